@@ -1,0 +1,203 @@
+//! The journal of a job, as it is written to the file.
+//!
+//! Entries are facts in the order they were typed. They are never changed: an undo is
+//! an entry too. Nothing here interprets them.
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
+use crate::knowledge::Item;
+use crate::named_enum;
+use crate::units::Celsius;
+
+/// The version of the job file that this program writes.
+pub const FORMAT: u32 = 1;
+
+named_enum! {
+    /// How warm the engine is while it stands.
+    EngineState, "engine state" {
+        /// Untouched for eight hours or more.
+        ColdSoaked = "cold-soaked",
+        /// Cold, for less than that.
+        Cold = "cold",
+        /// Warm.
+        Warm = "warm",
+    }
+}
+
+/// What one display showed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub enum Reading {
+    /// A steady number.
+    Degrees(Celsius),
+    /// Jumps between two numbers.
+    Erratic {
+        /// The lower.
+        lo: Celsius,
+        /// The higher.
+        hi: Celsius,
+    },
+    /// Open circuit, flag or end of scale.
+    Open,
+    /// Does not move.
+    Stuck,
+    /// Goes down while the others go up.
+    Falling,
+}
+
+impl Reading {
+    /// The number to reckon with: the steady one or the middle of a jumping one.
+    #[must_use]
+    pub fn middle(self) -> Option<f64> {
+        match self {
+            Self::Degrees(t) => Some(t.value()),
+            Self::Erratic { lo, hi } => Some(f64::midpoint(lo.value(), hi.value())),
+            Self::Open | Self::Stuck | Self::Falling => None,
+        }
+    }
+}
+
+/// One thing that was entered.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum What {
+    /// Readings of all displays at one running point.
+    Temps {
+        /// The running point.
+        at: RunningPoint,
+        /// Which probes.
+        site: ProbeSite,
+        /// One per display.
+        readings: Vec<Reading>,
+    },
+    /// The outcome of a test, in words.
+    Found {
+        /// Test id.
+        test: String,
+        /// Outcome id.
+        outcome: String,
+        /// The cylinder it was done on, for tests of one cylinder.
+        cylinder: Option<Cylinder>,
+        /// The other cylinder of an exchange.
+        partner: Option<Cylinder>,
+    },
+    /// Two like items changed places.
+    Exchange {
+        /// Which items.
+        item: Item,
+        /// Cylinder (for the box end of a lead: display) of the one.
+        a: Cylinder,
+        /// Of the other.
+        b: Cylinder,
+    },
+    /// A joint was undone and remade, or the item replaced by a known good one.
+    Remake {
+        /// Which item.
+        item: Item,
+        /// Where.
+        cylinder: Cylinder,
+        /// Replaced by a known good one.
+        new: bool,
+    },
+    /// The engine's state was told.
+    State(EngineState),
+    /// The mechanic confirmed that running at load is safe here.
+    LoadConfirmed,
+    /// A cause was remedied.
+    Remedy {
+        /// Cause id.
+        cause: String,
+        /// Where.
+        place: Place,
+    },
+    /// The oddness was written down as this engine's normal, nothing is done.
+    Recorded,
+    /// The job was closed; the flag says whether it was verified and proven.
+    Close {
+        /// Verified and proven when closed.
+        proven: bool,
+    },
+    /// The job was opened again.
+    Reopen,
+    /// Takes back the entry with this number.
+    Undo {
+        /// Number of the entry taken back.
+        entry: usize,
+    },
+}
+
+/// A line of the journal.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    /// When it was entered.
+    pub time: Timestamp,
+    /// What was typed, as a command line or an answer.
+    pub typed: String,
+    /// What it says.
+    pub what: What,
+}
+
+/// The head of a job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Head {
+    /// When the job was opened.
+    pub opened: Timestamp,
+    /// What was typed to open it.
+    pub typed: String,
+    /// The vehicle, in the customer's words.
+    pub vehicle: String,
+    /// The complaint, in the customer's words.
+    pub complaint: String,
+    /// Name of the engine, as of a preset; empty if it was described.
+    pub engine_name: String,
+    /// The engine.
+    pub engine: Engine,
+    /// Flags of recent work.
+    pub recent: Vec<String>,
+    /// The engine's state when the job was opened.
+    pub state: EngineState,
+}
+
+/// A job file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Journal {
+    /// Version of the form.
+    pub format: u32,
+    /// Head.
+    pub head: Head,
+    /// Entries in order; number 1 is the first.
+    pub entries: Vec<Entry>,
+}
+
+impl Journal {
+    /// Numbers (from 1) and entries that stand: neither undone nor an undo.
+    #[must_use]
+    pub fn standing(&self) -> Vec<(usize, &Entry)> {
+        let mut gone = vec![false; self.entries.len()];
+        // An undo that was itself undone must not count, so the last word comes first.
+        for (index, entry) in self.entries.iter().enumerate().rev() {
+            if let What::Undo { entry: number } = entry.what
+                && !gone[index]
+                && let Some(flag) = number.checked_sub(1).and_then(|i| gone.get_mut(i))
+            {
+                *flag = true;
+            }
+        }
+        self.entries
+            .iter()
+            .enumerate()
+            .filter(|(index, entry)| !gone[*index] && !matches!(entry.what, What::Undo { .. }))
+            .map(|(index, entry)| (index + 1, entry))
+            .collect()
+    }
+
+    /// Number of the entry that an undo would take back.
+    #[must_use]
+    pub fn last_standing(&self) -> Option<usize> {
+        self.standing().last().map(|(number, _)| *number)
+    }
+}

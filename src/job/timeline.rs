@@ -1,0 +1,141 @@
+//! The journal read in order: reading sets, disturbances, findings, the engine's state.
+//!
+//! A pure function of journal and knowledge. It turns "what was typed" into "what was
+//! done to which seat", and stops there.
+
+use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
+use crate::knowledge::{Item, Seat, Thermal};
+
+use super::arrangement::Arrangement;
+use super::entry::Reading;
+
+/// Readings of all displays at one running point, with parts in one arrangement.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadingSet {
+    /// Number of the journal entry.
+    pub entry: usize,
+    /// Running point.
+    pub at: RunningPoint,
+    /// Which probes.
+    pub site: ProbeSite,
+    /// One per display.
+    pub readings: Vec<Reading>,
+    /// Who was where.
+    pub arrangement: Arrangement,
+    /// How many disturbances had happened before.
+    pub after: usize,
+}
+
+/// What was done to a seat.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Touch {
+    /// Undone and remade; the share of the re-seat chance that this kind of work has.
+    Reseated(f64),
+    /// Replaced by a known good one.
+    Replaced,
+}
+
+/// A moment at which seats were disturbed, so that symptoms may have changed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Disturbance {
+    /// Number of the journal entry.
+    pub entry: usize,
+    /// What was done to which seat, by the number the seat had at first.
+    pub touched: Vec<(Seat, Cylinder, Touch)>,
+    /// The cause that was remedied, by index, and where.
+    pub remedied: Option<(usize, Place)>,
+    /// Verdict in words, `moved`, `stays`, `gone` or `other`, given for this exchange.
+    pub verdict: Option<Verdict>,
+}
+
+/// A verdict in words on an exchange, re-seat or substitution.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Verdict {
+    /// Number of the journal entry.
+    pub entry: usize,
+    /// Index of the test.
+    pub test: usize,
+    /// Index of the outcome.
+    pub outcome: usize,
+    /// The cylinder that was odd.
+    pub cylinder: Cylinder,
+    /// The other one of an exchange.
+    pub partner: Option<Cylinder>,
+    /// Who was where before.
+    pub before: Arrangement,
+    /// Numbers were taken on both sides, so the words are not used.
+    pub superseded: bool,
+}
+
+/// The outcome of a test that is judged by its table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// Number of the journal entry.
+    pub entry: usize,
+    /// Index of the test.
+    pub test: usize,
+    /// Index of the outcome.
+    pub outcome: usize,
+    /// The cylinder it was done on.
+    pub cylinder: Option<Cylinder>,
+    /// Who was where.
+    pub arrangement: Arrangement,
+    /// How many disturbances had happened before.
+    pub after: usize,
+}
+
+/// How far a job has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// Being worked on.
+    Open,
+    /// Closed; the flag says whether the cause was proven.
+    Closed(bool),
+}
+
+/// Everything that follows from the journal without judging.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Timeline {
+    /// The engine.
+    pub engine: Engine,
+    /// Flags of recent work.
+    pub recent: Vec<String>,
+    /// Reading sets in order.
+    pub sets: Vec<ReadingSet>,
+    /// Disturbances in order.
+    pub disturbances: Vec<Disturbance>,
+    /// Findings in order.
+    pub findings: Vec<Finding>,
+    /// Who is where now.
+    pub arrangement: Arrangement,
+    /// State of the engine now.
+    pub thermal: Thermal,
+    /// What is open now, as indices into [`Knowledge::access`].
+    pub open_access: Vec<usize>,
+    /// The mechanic confirmed running at load.
+    pub load_confirmed: bool,
+    /// The oddness was recorded as normal, after this many disturbances.
+    pub recorded: Option<usize>,
+    /// Open or closed.
+    pub standing: Standing,
+    /// Entries whose test or cause the knowledge base no longer has, by number and id.
+    pub unknown: Vec<(usize, String)>,
+}
+
+/// The test that stands for an exchange, a re-seat or a substitution of an item.
+#[must_use]
+pub fn test_for(item: Item, exchange: bool, new: bool) -> &'static str {
+    match (item, exchange, new) {
+        (Item::Probe, true, _) => "swap-probe",
+        (Item::Probe, false, true) => "new-probe",
+        (Item::Probe, false, false) => "reseat-probe",
+        (Item::LeadAtBox, false, true) => "spare-channel",
+        (Item::LeadAtBox, _, _) => "swap-at-box",
+        (Item::LeadAtProbe, false, true) => "jumper-lead",
+        (Item::LeadAtProbe, _, _) => "swap-at-probe",
+        (Item::Injector, _, _) => "swap-injector",
+        (Item::Plug, _, _) => "swap-plug",
+        (Item::Coil, _, _) => "swap-coil",
+        (Item::HtLead, _, _) => "swap-lead-ht",
+    }
+}

@@ -1,0 +1,327 @@
+//! The form of knowledge on disk: RON, read into borrowed structs so that every id keeps its
+//! place in the text.
+//!
+//! Only shapes; meaning and checks live with the loader. Ids are `&str` borrowed from the
+//! text (an id with an escape in it is refused), prose is owned.
+
+use serde::Deserialize;
+
+use super::model::{Item, Law, PlaceKind, Scope, Seat, TestKind, Thermal};
+use crate::engine::{Cooling, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite};
+
+/// Where a number comes from: `practice`, `memory`, `computed("how")` or `source("id")`.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum RawBasis<'a> {
+    /// By id in `sources.ron`.
+    Source(&'a str),
+    /// And how.
+    Computed(String),
+    /// Common practice, no source.
+    Practice,
+    /// From memory, unverified.
+    Memory,
+}
+
+/// Conditions on an engine; what is left out asks for nothing.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+#[expect(missing_docs, reason = "fields as in `Condition`")]
+pub struct RawCondition {
+    pub layout: Vec<Layout>,
+    pub fuel: Vec<Fuel>,
+    pub ignition: Vec<Ignition>,
+    pub intake: Vec<Intake>,
+    pub induction: Vec<Induction>,
+    pub cooling: Vec<Cooling>,
+    pub probes: Vec<ProbeSite>,
+    pub trims: Option<bool>,
+}
+
+/// `causes/*.ron`
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CausesFile<'a> {
+    /// Causes.
+    #[serde(borrow)]
+    pub causes: Vec<RawCause<'a>>,
+}
+
+/// A mean and an sd, °C; `None` where the number means nothing.
+pub type RawShift = Option<(f64, f64)>;
+
+/// One side of a cause.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(missing_docs, reason = "fields as in `Effect`")]
+pub struct RawEffect<'a> {
+    #[serde(default = "one")]
+    pub share: f64,
+    pub law: Law,
+    /// (cold, idle, cruise, full); left out where the cause does not exist for exhaust probes.
+    #[serde(default)]
+    pub exhaust: Option<(RawShift, RawShift, RawShift, RawShift)>,
+    /// Head probe at cruise; left out where the cause does not exist for head probes.
+    #[serde(default)]
+    pub head: RawShift,
+    /// Relative change of fuel over air at (idle, cruise, full), each (mean, sd).
+    #[serde(default)]
+    pub mixture: Option<((f64, f64), (f64, f64), (f64, f64))>,
+    #[serde(borrow)]
+    pub basis: RawBasis<'a>,
+}
+
+fn one() -> f64 {
+    1.0
+}
+
+/// Chances of display states.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+#[derive(Default)]
+#[expect(missing_docs, reason = "fields as in `StateChances`")]
+pub struct RawStates {
+    pub open: f64,
+    pub stuck: f64,
+    pub falling: f64,
+    pub erratic: f64,
+}
+
+/// A remedy.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(missing_docs, reason = "fields as in `Remedy`")]
+pub struct RawRemedy<'a> {
+    #[serde(borrow)]
+    pub id: &'a str,
+    pub what: String,
+    /// Minutes hands-on and waiting, set-ups left out.
+    pub time: (f64, f64),
+    /// Class of parts, by id in `setups.ron`.
+    pub parts: &'a str,
+    pub states: Vec<Thermal>,
+    #[serde(default)]
+    pub access: Vec<&'a str>,
+    #[serde(default)]
+    pub first: Vec<&'a str>,
+    #[serde(default)]
+    pub reseats: Vec<(Seat, f64)>,
+    #[serde(default)]
+    pub cautions: Vec<&'a str>,
+    pub basis: RawBasis<'a>,
+}
+
+/// A cause.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(missing_docs, reason = "fields as in `Cause`")]
+pub struct RawCause<'a> {
+    #[serde(borrow)]
+    pub id: &'a str,
+    pub name: String,
+    pub what: String,
+    pub group: &'a str,
+    pub seat: Seat,
+    #[serde(default = "cylinder")]
+    pub place: PlaceKind,
+    #[serde(default)]
+    pub applies: RawCondition,
+    pub weight: f64,
+    #[serde(default)]
+    pub weight_if: Vec<(RawCondition, f64)>,
+    #[serde(default)]
+    pub recent: Vec<(&'a str, f64)>,
+    #[serde(default)]
+    pub effects: Vec<RawEffect<'a>>,
+    #[serde(default)]
+    pub states_cold: Option<RawStates>,
+    #[serde(default)]
+    pub states_running: Option<RawStates>,
+    pub reseat: f64,
+    #[serde(default)]
+    pub intermittent: bool,
+    #[serde(default)]
+    pub heat: bool,
+    #[serde(default)]
+    pub clues: Vec<String>,
+    #[serde(default)]
+    pub remedy: Option<RawRemedy<'a>>,
+    /// Of weight, factors and re-seat chance.
+    pub basis: RawBasis<'a>,
+}
+
+fn cylinder() -> PlaceKind {
+    PlaceKind::Cylinder
+}
+
+/// `tests/*.ron`
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TestsFile<'a> {
+    /// Tests.
+    #[serde(borrow)]
+    pub tests: Vec<RawTest<'a>>,
+}
+
+/// A test.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(missing_docs, reason = "fields as in `Test`")]
+pub struct RawTest<'a> {
+    #[serde(borrow)]
+    pub id: &'a str,
+    pub name: String,
+    pub kind: TestKind,
+    #[serde(default = "cylinder_scope")]
+    pub scope: Scope,
+    #[serde(default)]
+    pub applies: RawCondition,
+    pub states: Vec<Thermal>,
+    #[serde(default)]
+    pub leaves: Option<Thermal>,
+    #[serde(default)]
+    pub access: Vec<&'a str>,
+    pub tools: String,
+    /// Minutes hands-on and waiting, set-ups left out.
+    pub time: (f64, f64),
+    /// Class of parts, by id in `setups.ron`.
+    pub parts: &'a str,
+    #[serde(default)]
+    pub moves: Vec<Seat>,
+    #[serde(default)]
+    pub replaces: Vec<Seat>,
+    #[serde(default)]
+    pub reseats: Vec<(Seat, f64)>,
+    #[serde(default)]
+    pub item: Option<Item>,
+    pub steps: Vec<String>,
+    #[serde(default)]
+    pub cautions: Vec<&'a str>,
+    /// (id, what the mechanic sees)
+    pub outcomes: Vec<(&'a str, String)>,
+    pub default: Vec<f64>,
+    /// ([cause or "set:NAME", ...], row). A cause named on its own overrides a set.
+    #[serde(default)]
+    pub given: Vec<(Vec<&'a str>, Vec<f64>)>,
+    pub basis: RawBasis<'a>,
+}
+
+fn cylinder_scope() -> Scope {
+    Scope::Cylinder
+}
+
+/// `groups.ron`: the fault tree above the causes, and named sets of causes for test tables.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct GroupsFile<'a> {
+    /// (id, name, parent)
+    #[serde(borrow)]
+    pub groups: Vec<(&'a str, String, Option<&'a str>)>,
+    /// (name, causes)
+    pub sets: Vec<(&'a str, Vec<&'a str>)>,
+}
+
+/// `setups.ron`: states of the engine, what can be opened, classes of parts, recent work.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SetupsFile<'a> {
+    /// (from, to, hands-on minutes, waiting minutes, basis); the shortest ways are filled in.
+    #[serde(borrow)]
+    pub changes: Vec<(Thermal, Thermal, f64, f64, RawBasis<'a>)>,
+    /// Things to open.
+    pub access: Vec<RawAccess<'a>>,
+    /// (class, money in hours of labour × 60, that is minutes of labour, basis)
+    pub parts: Vec<(&'a str, f64, RawBasis<'a>)>,
+    /// (flag, question)
+    pub recent: Vec<(&'a str, String)>,
+}
+
+/// Something to open.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(missing_docs, reason = "fields as in `Access`")]
+pub struct RawAccess<'a> {
+    #[serde(borrow)]
+    pub id: &'a str,
+    pub name: String,
+    pub time: (f64, f64),
+    #[serde(default)]
+    pub blocks_running: bool,
+    #[serde(default)]
+    pub per_cylinder: bool,
+    pub basis: RawBasis<'a>,
+}
+
+/// `sources.ron` and `cautions.ron`
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SourcesFile<'a> {
+    /// (id, where it was published and how far it was seen)
+    #[serde(borrow)]
+    pub sources: Vec<(&'a str, String)>,
+}
+
+/// `cautions.ron`
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CautionsFile<'a> {
+    /// (id, sentence, basis)
+    #[serde(borrow)]
+    pub cautions: Vec<(&'a str, String, RawBasis<'a>)>,
+}
+
+/// `spreads.ron`
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SpreadsFile<'a> {
+    /// Rows; the first that applies is used.
+    #[serde(borrow)]
+    pub spreads: Vec<RawSpread<'a>>,
+}
+
+/// Natural spread of a kind of engine.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(missing_docs, reason = "fields as in `NaturalSpread`")]
+pub struct RawSpread<'a> {
+    #[serde(default)]
+    pub applies: RawCondition,
+    pub site: ProbeSite,
+    /// cold, warming, idle, cruise, full
+    pub sd: (f64, f64, f64, f64, f64),
+    #[serde(borrow)]
+    pub basis: RawBasis<'a>,
+}
+
+/// `engines.ron`
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EnginesFile<'a> {
+    /// Presets.
+    #[serde(borrow)]
+    pub engines: Vec<RawPreset<'a>>,
+}
+
+/// A preset.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(missing_docs, reason = "fields as in `Preset`")]
+pub struct RawPreset<'a> {
+    #[serde(borrow)]
+    pub id: &'a str,
+    pub name: String,
+    pub engine: Engine,
+}
+
+/// `model.ron`: constants by name, and the mixture curve.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ModelFile<'a> {
+    /// (name, values, basis)
+    #[serde(borrow)]
+    pub constants: Vec<(&'a str, Vec<f64>, RawBasis<'a>)>,
+    /// (φ, idle, cruise, full)
+    pub mixture: Vec<(f64, f64, f64, f64)>,
+    /// Of the curve.
+    pub mixture_basis: RawBasis<'a>,
+}

@@ -1,0 +1,14 @@
+//! Finds out why one cylinder's temperature reads differently from its mates.
+//!
+//! One direction, no way back: the knowledge base and a job's journal give the
+//! hypotheses, these a posterior, this a plan, and all of it one view that the
+//! renderers turn into text, Markdown or JSON. Nothing outside `cli` reads a
+//! clock, an environment variable or a file, or prints.
+
+pub mod diagnosis;
+pub mod engine;
+pub mod job;
+pub mod knowledge;
+pub mod names;
+pub mod plan;
+pub mod units;

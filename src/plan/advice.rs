@@ -1,0 +1,135 @@
+//! A recommendation, as data.
+
+use crate::diagnosis::Fault;
+use crate::engine::{Cylinder, ProbeSite, RunningPoint};
+use crate::units::Cost;
+
+/// One thing that can be done next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Step {
+    /// A test, by index into the knowledge base.
+    Test {
+        /// Which.
+        test: usize,
+        /// The cylinder it is done on.
+        cylinder: Option<Cylinder>,
+        /// The other cylinder of an exchange.
+        partner: Option<Cylinder>,
+    },
+    /// Cure a cause.
+    Remedy(Fault),
+    /// Take readings.
+    Readings {
+        /// At this point.
+        at: RunningPoint,
+        /// With these probes.
+        site: ProbeSite,
+    },
+    /// Take the readings that verify the last remedy, then `verify`.
+    Verify,
+    /// Nothing wrong: write it down and stop; or everything proven: close.
+    Stop,
+}
+
+/// What an outcome of a step would lead to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Branch {
+    /// Outcome id.
+    pub id: String,
+    /// What would be seen.
+    pub text: String,
+    /// How probable it is.
+    pub probability: f64,
+    /// The suspect that would then lead, and its probability.
+    pub leads: Option<(Fault, f64)>,
+    /// What would be done then.
+    pub then: Option<Step>,
+}
+
+/// One choice with what it costs and leads to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choice {
+    /// What to do.
+    pub step: Step,
+    /// Its own cost, set-ups from the engine's present state included.
+    pub cost: Cost,
+    /// The same in minutes of labour.
+    pub total: f64,
+    /// Expected minutes of labour to the proven, cured fault when starting with this step.
+    pub expected_total: f64,
+    /// The hands-on part of it, the last remedy's own labour left out.
+    pub expected_hands_on: f64,
+    /// No plan that starts with this step can be expected to cost less.
+    pub lower_bound: f64,
+    /// What it can show.
+    pub branches: Vec<Branch>,
+    /// Warnings, as indices into the knowledge base.
+    pub cautions: Vec<usize>,
+    /// Reasons, a sentence each.
+    pub why: Vec<String>,
+}
+
+impl Choice {
+    /// How far the expected cost may be above the best possible, as a share of the bound.
+    #[must_use]
+    pub fn gap(&self) -> f64 {
+        if self.lower_bound > 0.0 {
+            (self.expected_total - self.lower_bound).max(0.0) / self.lower_bound
+        } else {
+            0.0
+        }
+    }
+}
+
+/// A rule of the trade that holds something back, and what.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Guard {
+    /// Stable code, as `chain-first`.
+    pub code: &'static str,
+    /// The rule and why it bites here, one or two sentences.
+    pub text: String,
+    /// What is held back.
+    pub held_back: Vec<Step>,
+}
+
+/// A recommendation with its alternatives.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Advice {
+    /// What to do.
+    pub best: Choice,
+    /// What else, cheapest plan first.
+    pub alternatives: Vec<Choice>,
+    /// Rules that bite.
+    pub guards: Vec<Guard>,
+    /// No permitted plan at all can be expected to cost less.
+    pub lower_bound: f64,
+    /// Whether the recommendation stays when every prior is halved or doubled in turn.
+    pub holds: bool,
+}
+
+impl Advice {
+    /// How far the expected cost may be above the best possible, as a share of the bound.
+    #[must_use]
+    pub fn gap(&self) -> f64 {
+        if self.lower_bound > 0.0 {
+            (self.best.expected_total - self.lower_bound).max(0.0) / self.lower_bound
+        } else {
+            0.0
+        }
+    }
+}
+
+/// What a test separates and what it is worth.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TestExplanation {
+    /// The step.
+    pub step: Step,
+    /// Expected cost when starting with it.
+    pub choice: Choice,
+    /// Expected cost of the best plan without it.
+    pub without: f64,
+    /// For each outcome, the suspects that gain and lose most: (fault, before, after).
+    pub moves: Vec<(String, Vec<(Fault, f64, f64)>)>,
+    /// Expected bits about the cause.
+    pub information: f64,
+}
