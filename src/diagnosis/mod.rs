@@ -4,6 +4,18 @@
 //! one joint Gaussian, every finding its outcome table. It must not choose what to do next:
 //! that is [`crate::plan`].
 
+mod assess;
+pub mod data;
+pub mod effect;
+pub mod gaussian;
+pub mod linalg;
+mod model;
+mod oddness;
+pub mod path;
+pub mod prior;
 mod result;
+pub mod tables;
 
+pub use assess::{Diagnosis, assess, diagnose};
+pub use model::said_by_numbers;
 pub use result::*;

@@ -1,0 +1,154 @@
+//! Reading sets as rows of numbers.
+//!
+//! Only what was read and where it stands; what it should have been is the other files' matter.
+
+use crate::engine::{Cylinder, ProbeSite, RunningPoint};
+use crate::job::entry::Reading;
+use crate::job::timeline::Timeline;
+use crate::knowledge::Knowledge;
+
+use super::path::MOST;
+
+/// Ambient temperature that rises are reckoned from, °C (standard reference of the trade tables).
+pub const AMBIENT: f64 = 25.0;
+
+/// A kind of reading: probes and running point. Effects have one size per kind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Kind {
+    /// Which probes.
+    pub site: ProbeSite,
+    /// Running point.
+    pub at: RunningPoint,
+}
+
+/// One number that was read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Row {
+    /// Index into [`Data::sets`].
+    pub set: usize,
+    /// Display.
+    pub display: Cylinder,
+    /// Index into [`Data::kinds`].
+    pub kind: usize,
+    /// °C.
+    pub value: f64,
+    /// Variance beyond the usual, from a number that jumps, °C².
+    pub extra: f64,
+}
+
+/// A reading set as far as the likelihood needs it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Set {
+    /// Index into the timeline's sets.
+    pub index: usize,
+    /// Stretch between disturbances in which it was taken.
+    pub slot: usize,
+    /// Index into [`Data::kinds`].
+    pub kind: usize,
+    /// Row of each display that showed a number.
+    pub row_of: Vec<Option<usize>>,
+}
+
+/// All readings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Data {
+    /// Kinds in order of first appearance.
+    pub kinds: Vec<Kind>,
+    /// Sets in order.
+    pub sets: Vec<Set>,
+    /// Numbers, set by set.
+    pub rows: Vec<Row>,
+    /// Typical level of each kind, °C.
+    pub levels: Vec<f64>,
+}
+
+impl Data {
+    /// Gathers the numbers of a job.
+    #[must_use]
+    pub fn gather(timeline: &Timeline) -> Self {
+        let mut data = Self {
+            kinds: Vec::new(),
+            sets: Vec::new(),
+            rows: Vec::new(),
+            levels: Vec::new(),
+        };
+        for (index, set) in timeline.sets.iter().enumerate() {
+            let kind = Kind {
+                site: set.site,
+                at: set.at,
+            };
+            let kind = data
+                .kinds
+                .iter()
+                .position(|k| *k == kind)
+                .unwrap_or_else(|| {
+                    data.kinds.push(kind);
+                    data.kinds.len() - 1
+                });
+            let mut row_of = Vec::with_capacity(set.readings.len());
+            for (display, reading) in (1..).zip(&set.readings) {
+                row_of.push(reading.middle().map(|value| {
+                    let extra = match reading {
+                        // Half the range is taken as one standard deviation.
+                        Reading::Erratic { lo, hi } => ((*hi - *lo).0 / 2.0).powi(2),
+                        _ => 0.0,
+                    };
+                    data.rows.push(Row {
+                        set: data.sets.len(),
+                        display,
+                        kind,
+                        value,
+                        extra,
+                    });
+                    data.rows.len() - 1
+                }));
+            }
+            data.sets.push(Set {
+                index,
+                slot: set.after.min(MOST),
+                kind,
+                row_of,
+            });
+        }
+        data.levels = (0..data.kinds.len())
+            .map(|kind| {
+                median(data.rows.iter().filter(|r| r.kind == kind).map(|r| r.value))
+                    .unwrap_or(AMBIENT)
+            })
+            .collect();
+        data
+    }
+
+    /// Natural variance of a row: offset between cylinders and noise, °C².
+    #[must_use]
+    pub fn variance(&self, knowledge: &Knowledge, timeline: &Timeline, row: &Row) -> f64 {
+        let kind = self.kinds[row.kind];
+        knowledge
+            .natural_sd(&timeline.engine, kind.site, kind.at)
+            .powi(2)
+            + repeatability(knowledge, kind).powi(2)
+            + row.extra
+    }
+}
+
+/// Sd between two sets at one point, °C.
+#[must_use]
+pub fn repeatability(knowledge: &Knowledge, kind: Kind) -> f64 {
+    let constants = &knowledge.constants;
+    match kind.site {
+        ProbeSite::Exhaust => constants.repeatability[kind.at as usize],
+        ProbeSite::Head => constants.repeatability_head[kind.at as usize],
+    }
+}
+
+/// The median, the mean of the middle two for an even count.
+pub fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let mut values: Vec<f64> = values.collect();
+    values.sort_by(f64::total_cmp);
+    let n = values.len();
+    match n {
+        0 => None,
+        _ if n % 2 == 1 => Some(values[n / 2]),
+        _ => Some(f64::midpoint(values[n / 2 - 1], values[n / 2])),
+    }
+}

@@ -1,0 +1,129 @@
+//! Every single cause at every place of an engine, with its prior probability.
+//!
+//! Weights of the knowledge base × factors for the kind of engine × factors for recent work,
+//! shared out over the places. No evidence enters here.
+
+use crate::engine::{Engine, Place};
+use crate::knowledge::{Cause, Knowledge, PlaceKind, Seat};
+
+use super::result::{CauseRef, Fault};
+
+/// One cause at one place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Single {
+    /// Which.
+    pub fault: Fault,
+    /// Prior probability of this and nothing else.
+    pub prior: f64,
+}
+
+/// Prior of all hypotheses with at most one cause.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Prior {
+    /// Probability that nothing is wrong.
+    pub healthy: f64,
+    /// Single causes; their priors and `healthy` and `pairs` sum to one.
+    pub singles: Vec<Single>,
+    /// Probability of two causes at once.
+    pub pairs: f64,
+}
+
+/// The weight of a cause on this engine after this recent work.
+#[must_use]
+pub fn weight(cause: &Cause, engine: &Engine, recent: &[String]) -> f64 {
+    if !cause.applies.holds(engine) {
+        return 0.0;
+    }
+    let build: f64 = cause
+        .weight_if
+        .iter()
+        .filter(|(when, _)| when.holds(engine))
+        .map(|(_, f)| f)
+        .product();
+    let work: f64 = recent
+        .iter()
+        .filter_map(|flag| cause.recent.get(flag))
+        .product();
+    cause.weight * build * work
+}
+
+/// Places a cause can be at.
+#[must_use]
+pub fn places(cause: &Cause, engine: &Engine) -> Vec<Place> {
+    match cause.place {
+        PlaceKind::Nowhere => vec![Place::Nowhere],
+        PlaceKind::Cylinder => engine.all().map(Place::Cylinder).collect(),
+        PlaceKind::Pair => engine
+            .all()
+            .flat_map(|a| (a + 1..=engine.cylinders).map(move |b| Place::Pair(a, b)))
+            .collect(),
+        PlaceKind::CoilPair => engine
+            .coil_pairs()
+            .into_iter()
+            .map(|(a, b)| Place::Pair(a, b))
+            .collect(),
+        PlaceKind::Bank => (1..)
+            .zip(&engine.banks)
+            .map(|(bank, _)| Place::Bank(bank))
+            .collect(),
+    }
+}
+
+/// Whether a cause may be one of two. Being healthy or merely not settled goes with no other, and
+/// nothing is said about two unknown causes.
+#[must_use]
+pub fn pairs_up(knowledge: &Knowledge, fault: Fault) -> bool {
+    match fault.cause {
+        CauseRef::Listed(index) => knowledge.causes[index].seat != Seat::Nothing,
+        CauseRef::Unlisted => false,
+    }
+}
+
+/// The prior of an engine.
+#[must_use]
+pub fn prior(knowledge: &Knowledge, engine: &Engine, recent: &[String]) -> Prior {
+    let mut healthy = 0.0;
+    let mut singles = Vec::new();
+    for (index, cause) in knowledge.causes.iter().enumerate() {
+        let weight = weight(cause, engine, recent);
+        let places = places(cause, engine);
+        if weight <= 0.0 || places.is_empty() {
+            continue;
+        }
+        if cause.place == PlaceKind::Nowhere {
+            healthy += weight;
+            continue;
+        }
+        let share = weight / f64::from(u32::try_from(places.len()).unwrap_or(u32::MAX));
+        singles.extend(places.into_iter().map(|place| Single {
+            fault: Fault {
+                cause: CauseRef::Listed(index),
+                place,
+            },
+            prior: share,
+        }));
+    }
+    let share = knowledge.constants.unlisted_weight / f64::from(engine.cylinders);
+    singles.extend(engine.all().map(|c| Single {
+        fault: Fault {
+            cause: CauseRef::Unlisted,
+            place: Place::Cylinder(c),
+        },
+        prior: share,
+    }));
+    let total: f64 = healthy + singles.iter().map(|s| s.prior).sum::<f64>();
+    let two = knowledge.constants.two_faults;
+    let mut pairs = 0.0;
+    for single in &mut singles {
+        single.prior /= total;
+        if pairs_up(knowledge, single.fault) {
+            pairs += single.prior * two;
+            single.prior *= 1.0 - two;
+        }
+    }
+    Prior {
+        healthy: healthy / total,
+        singles,
+        pairs,
+    }
+}
