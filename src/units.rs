@@ -184,29 +184,16 @@ mod tests {
 
     #[test]
     fn impossible_temperatures_are_refused() {
-        assert_eq!(
-            Celsius::new(1301.0),
-            Err(UnitError::Impossible { given: 1301.0 })
-        );
-        assert!(matches!(
-            Celsius::new(f64::NAN),
-            Err(UnitError::NotFinite(_))
-        ));
+        assert_eq!(Celsius::new(1301.0), Err(UnitError::Impossible { given: 1301.0 }));
+        assert!(matches!(Celsius::new(f64::NAN), Err(UnitError::NotFinite(_))));
         assert!(Celsius::new(-61.0).is_err());
         assert!(Celsius::new(20.0).is_ok());
     }
 
     #[test]
     fn cost_is_minutes_of_labour() {
-        let rates = Rates {
-            labour_per_minute: 2.0,
-            wait_weight: 0.25,
-        };
-        let cost = Cost {
-            hands_on: 10.0,
-            wait: 20.0,
-            parts: 30.0,
-        };
+        let rates = Rates { labour_per_minute: 2.0, wait_weight: 0.25 };
+        let cost = Cost { hands_on: 10.0, wait: 20.0, parts: 30.0 };
         assert!((cost.total(rates) - 30.0).abs() < 1e-12);
     }
 }

@@ -60,9 +60,7 @@ pub fn assess(knowledge: &Knowledge, timeline: &Timeline) -> Assessment {
 #[must_use]
 pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnosis<'a> {
     let model = Model::new(knowledge, timeline);
-    let singles: Vec<Weighed> = (0..model.candidates.len())
-        .map(|c| single(&model, c))
-        .collect();
+    let singles: Vec<Weighed> = (0..model.candidates.len()).map(|c| single(&model, c)).collect();
     let healthy = Weighed {
         candidates: Vec::new(),
         log: model.prior.healthy.ln() + model.log_readings(&[], true) + model.log_words(&[]),
@@ -82,42 +80,24 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
 fn weigh(candidates: Vec<usize>, log_prior: f64, terms: Vec<(Vec<Part>, f64)>) -> Weighed {
     let logs: Vec<f64> = terms.iter().map(|(_, log)| *log).collect();
     let sum = log_sum_exp(&logs);
-    let mut parts: Vec<(Vec<Part>, f64)> = terms
-        .into_iter()
-        .map(|(parts, log)| (parts, (log - sum).exp()))
-        .collect();
+    let mut parts: Vec<(Vec<Part>, f64)> =
+        terms.into_iter().map(|(parts, log)| (parts, (log - sum).exp())).collect();
     parts.sort_by(|a, b| b.1.total_cmp(&a.1));
     let least = parts.first().map_or(0.0, |p| p.1) * 1e-4;
     parts.retain(|p| p.1 >= least);
-    Weighed {
-        candidates,
-        log: log_prior + sum,
-        parts,
-    }
+    Weighed { candidates, log: log_prior + sum, parts }
 }
 
 fn single(model: &Model<'_>, candidate: usize) -> Weighed {
     let mut terms = Vec::new();
     let c = &model.candidates[candidate];
     for path in &c.paths {
-        let with_side = |side| Part {
-            candidate,
-            side,
-            presence: path.presence,
-        };
+        let with_side = |side| Part { candidate, side, presence: path.presence };
         let words = model.log_words(&[with_side(0)]) + path.probability.ln();
         // Every side of a renaming does the same.
-        let sides = if c.renaming.is_some() {
-            1
-        } else {
-            model.sides(candidate).len()
-        };
+        let sides = if c.renaming.is_some() { 1 } else { model.sides(candidate).len() };
         for side in 0..sides {
-            let share = if sides == 1 {
-                1.0
-            } else {
-                model.sides(candidate)[side].share
-            };
+            let share = if sides == 1 { 1.0 } else { model.sides(candidate)[side].share };
             let part = vec![with_side(side)];
             let log = model.log_readings(&part, true) + words + share.ln();
             terms.push((part, log));
@@ -130,27 +110,12 @@ fn single(model: &Model<'_>, candidate: usize) -> Weighed {
 fn pair(model: &Model<'_>, log_prior: f64, a: usize, b: usize) -> Weighed {
     let combos = |c: usize| -> Vec<(Part, f64)> {
         let candidate = &model.candidates[c];
-        let sides = if candidate.renaming.is_some() {
-            1
-        } else {
-            model.sides(c).len()
-        };
+        let sides = if candidate.renaming.is_some() { 1 } else { model.sides(c).len() };
         let mut list: Vec<(Part, f64)> = (0..sides)
             .flat_map(|side| {
-                let share = if sides == 1 {
-                    1.0
-                } else {
-                    model.sides(c)[side].share
-                };
+                let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
                 candidate.paths.iter().map(move |path| {
-                    (
-                        Part {
-                            candidate: c,
-                            side,
-                            presence: path.presence,
-                        },
-                        share * path.probability,
-                    )
+                    (Part { candidate: c, side, presence: path.presence }, share * path.probability)
                 })
             })
             .collect();
@@ -190,24 +155,12 @@ fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement) -> Alone {
             if c.renaming.is_some() && side > 0 {
                 break;
             }
-            let share = if c.renaming.is_some() {
-                1.0
-            } else {
-                moments.share
-            };
-            let part = Part {
-                candidate,
-                side,
-                presence: path.presence,
-            };
+            let share = if c.renaming.is_some() { 1.0 } else { moments.share };
+            let part = Part { candidate, side, presence: path.presence };
             logs.push(model.log_readings(&[part], false) + (share * path.probability).ln());
         }
     }
-    let part = Part {
-        candidate,
-        side: 0,
-        presence: Presence::MAX,
-    };
+    let part = Part { candidate, side: 0, presence: Presence::MAX };
     let words = model
         .findings
         .iter()
@@ -216,11 +169,7 @@ fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement) -> Alone {
             model.finding_row(&[part], finding)[finding.outcome].ln()
         })
         .collect();
-    Alone {
-        readings: log_sum_exp(&logs),
-        words,
-        displays: model.displays(c, original, &[]),
-    }
+    Alone { readings: log_sum_exp(&logs), words, displays: model.displays(c, original, &[]) }
 }
 
 /// The pairs that matter, and the log of the summed score of the others.
@@ -229,10 +178,7 @@ fn pairs(model: &Model<'_>, singles: &[Weighed], healthy: f64) -> (Vec<Weighed>,
         .filter(|&c| pairs_up(model.knowledge, model.candidates[c].fault))
         .collect();
     let sum: f64 = eligible.iter().map(|&c| model.candidates[c].prior).sum();
-    let squares: f64 = eligible
-        .iter()
-        .map(|&c| model.candidates[c].prior.powi(2))
-        .sum();
+    let squares: f64 = eligible.iter().map(|&c| model.candidates[c].prior.powi(2)).sum();
     let norm = (sum * sum - squares) / 2.0;
     if norm <= 0.0 || model.prior.pairs <= 0.0 {
         return (Vec::new(), f64::NEG_INFINITY);
@@ -245,9 +191,8 @@ fn pairs(model: &Model<'_>, singles: &[Weighed], healthy: f64) -> (Vec<Weighed>,
     let best = log_sum_exp(&logs).max(healthy);
 
     let original = Arrangement::original(model.timeline.engine.cylinders);
-    let alone: Vec<Alone> = (0..model.candidates.len())
-        .map(|c| alone(model, c, &original))
-        .collect();
+    let alone: Vec<Alone> =
+        (0..model.candidates.len()).map(|c| alone(model, c, &original)).collect();
     let silent: Vec<f64> = model
         .findings
         .iter()
@@ -259,18 +204,13 @@ fn pairs(model: &Model<'_>, singles: &[Weighed], healthy: f64) -> (Vec<Weighed>,
     // Two causes in one table: near enough the louder of the two, or both quiet.
     let words = |a: usize, b: usize| -> f64 {
         let (a, b) = (&alone[a].words, &alone[b].words);
-        (0..silent.len())
-            .map(|f| a[f].max(b[f]).max(a[f] + b[f] - silent[f]).min(0.0))
-            .sum()
+        (0..silent.len()).map(|f| a[f].max(b[f]).max(a[f] + b[f] - silent[f]).min(0.0)).sum()
     };
     let scores = scores(model, singles, &eligible, &alone, &words, &log_prior);
     let mut scored: Vec<((usize, usize), f64)> = scores.into_iter().collect();
     scored.sort_by(|x, y| y.1.total_cmp(&x.1).then_with(|| x.0.cmp(&y.0)));
-    let keep = scored
-        .iter()
-        .take(MOST_PAIRS)
-        .take_while(|(_, score)| *score > best + NEGLIGIBLE)
-        .count();
+    let keep =
+        scored.iter().take(MOST_PAIRS).take_while(|(_, score)| *score > best + NEGLIGIBLE).count();
     let mut optimism = 0.0_f64;
     let exact: Vec<Weighed> = scored[..keep]
         .iter()
@@ -316,11 +256,8 @@ fn scores(
                 readings_of(&without, c) - nothing
             })
             .collect();
-        let here: Vec<usize> = eligible
-            .iter()
-            .copied()
-            .filter(|&c| alone[c].displays.contains(&display))
-            .collect();
+        let here: Vec<usize> =
+            eligible.iter().copied().filter(|&c| alone[c].displays.contains(&display)).collect();
         for &a in &here {
             for &b in eligible {
                 if a == b {
@@ -341,15 +278,7 @@ fn scores(
                 *at = at.max(score);
             }
         }
-        misnamed_scores(
-            model,
-            display,
-            eligible,
-            alone,
-            words,
-            log_prior,
-            &mut scores,
-        );
+        misnamed_scores(model, display, eligible, alone, words, log_prior, &mut scores);
     }
     scores
 }
@@ -371,18 +300,9 @@ fn misnamed_scores(
             Some(((fault.cause, fault.place.cylinder()?), c))
         })
         .collect();
-    for &m in eligible
-        .iter()
-        .filter(|&&m| model.candidates[m].renaming.is_some())
-    {
-        let pair = model.candidates[m]
-            .fault
-            .place
-            .cylinders(&model.timeline.engine);
-        let Some(&other) = pair
-            .iter()
-            .find(|c| **c != display)
-            .filter(|_| pair.contains(&display))
+    for &m in eligible.iter().filter(|&&m| model.candidates[m].renaming.is_some()) {
+        let pair = model.candidates[m].fault.place.cylinders(&model.timeline.engine);
+        let Some(&other) = pair.iter().find(|c| **c != display).filter(|_| pair.contains(&display))
         else {
             continue;
         };
@@ -391,9 +311,7 @@ fn misnamed_scores(
                 continue;
             };
             let score = log_prior(m, b) + alone[shown].readings + words(m, b);
-            let at = scores
-                .entry((m.min(b), m.max(b)))
-                .or_insert(f64::NEG_INFINITY);
+            let at = scores.entry((m.min(b), m.max(b))).or_insert(f64::NEG_INFINITY);
             *at = at.max(score);
         }
     }
@@ -404,11 +322,7 @@ fn readings_of(model: &Model<'_>, candidate: usize) -> f64 {
     let mut logs = Vec::new();
     for path in c.paths.iter().filter(|path| path.probability >= 0.02) {
         for (side, moments) in model.sides(candidate).iter().enumerate() {
-            let part = Part {
-                candidate,
-                side,
-                presence: path.presence,
-            };
+            let part = Part { candidate, side, presence: path.presence };
             logs.push(model.log_readings(&[part], false) + (moments.share * path.probability).ln());
         }
     }
@@ -423,10 +337,8 @@ fn suspicious_displays(model: &Model<'_>, singles: &[Weighed], alone: &[Alone]) 
             by_display.entry(display).or_default().push(single.log);
         }
     }
-    let mut list: Vec<(Cylinder, f64)> = by_display
-        .into_iter()
-        .map(|(display, logs)| (display, log_sum_exp(&logs)))
-        .collect();
+    let mut list: Vec<(Cylinder, f64)> =
+        by_display.into_iter().map(|(display, logs)| (display, log_sum_exp(&logs))).collect();
     list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     let best = list.first().map_or(0.0, |d| d.1);
     let some_reading = !model.data.rows.is_empty() || !model.findings.is_empty();
@@ -439,24 +351,13 @@ fn suspicious_displays(model: &Model<'_>, singles: &[Weighed], alone: &[Alone]) 
 
 fn answer(model: Model<'_>, mut all: Vec<Weighed>, total: f64, dropped: f64) -> Diagnosis<'_> {
     let last = model.timeline.disturbances.len().min(super::path::MOST);
-    all.sort_by(|a, b| {
-        b.log
-            .total_cmp(&a.log)
-            .then_with(|| a.candidates.cmp(&b.candidates))
-    });
+    all.sort_by(|a, b| b.log.total_cmp(&a.log).then_with(|| a.candidates.cmp(&b.candidates)));
     let hypothesis = |weighed: &Weighed| Hypothesis {
-        faults: weighed
-            .candidates
-            .iter()
-            .map(|&c| model.candidates[c].fault)
-            .collect(),
+        faults: weighed.candidates.iter().map(|&c| model.candidates[c].fault).collect(),
         probability: (weighed.log - total).exp(),
         present: (0..weighed.candidates.len())
             .map(|k| {
-                let there = weighed
-                    .parts
-                    .iter()
-                    .filter(|(p, _)| p[k].presence >> last & 1 == 1);
+                let there = weighed.parts.iter().filter(|(p, _)| p[k].presence >> last & 1 == 1);
                 let sum: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
                 there.map(|(_, share)| share).sum::<f64>() / sum
             })
@@ -496,11 +397,7 @@ fn answer(model: Model<'_>, mut all: Vec<Weighed>, total: f64, dropped: f64) -> 
         surprise,
         notes: notes(&model),
     };
-    Diagnosis {
-        model,
-        kept: all,
-        assessment,
-    }
+    Diagnosis { model, kept: all, assessment }
 }
 
 /// Sums over all hypotheses.
@@ -523,20 +420,12 @@ impl Margins {
             if h.faults.is_empty() {
                 healthy += h.probability;
                 if let Some(cause) = knowledge.causes.iter().find(|c| c.id == "natural-spread") {
-                    add_groups(
-                        knowledge,
-                        cause.group,
-                        h.probability,
-                        &mut groups,
-                        &mut Vec::new(),
-                    );
+                    add_groups(knowledge, cause.group, h.probability, &mut groups, &mut Vec::new());
                 }
             }
             let absent: f64 = h.present.iter().map(|p| 1.0 - p).product();
-            let real = h
-                .faults
-                .iter()
-                .any(|f| pairs_up(knowledge, *f) || f.cause == CauseRef::Unlisted);
+            let real =
+                h.faults.iter().any(|f| pairs_up(knowledge, *f) || f.cause == CauseRef::Unlisted);
             if real {
                 present += h.probability * (1.0 - absent);
             }
@@ -547,13 +436,7 @@ impl Margins {
                 at.1 += h.probability * there;
                 if let CauseRef::Listed(index) = fault.cause {
                     let group = knowledge.causes[index].group;
-                    add_groups(
-                        knowledge,
-                        group,
-                        h.probability,
-                        &mut groups,
-                        &mut seen_groups,
-                    );
+                    add_groups(knowledge, group, h.probability, &mut groups, &mut seen_groups);
                     let seat = knowledge.causes[index].seat;
                     if !seen_seats.contains(&seat) {
                         seen_seats.push(seat);
@@ -564,24 +447,11 @@ impl Margins {
         }
         let mut suspects: Vec<Suspect> = suspects
             .into_iter()
-            .map(|(fault, (probability, present))| Suspect {
-                fault,
-                probability,
-                present,
-            })
+            .map(|(fault, (probability, present))| Suspect { fault, probability, present })
             .collect();
-        suspects.sort_by(|a, b| {
-            b.probability
-                .total_cmp(&a.probability)
-                .then(a.fault.cmp(&b.fault))
-        });
-        Self {
-            healthy,
-            present,
-            suspects,
-            groups: ranked(groups),
-            seats: ranked(seats),
-        }
+        suspects
+            .sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.fault.cmp(&b.fault)));
+        Self { healthy, present, suspects, groups: ranked(groups), seats: ranked(seats) }
     }
 }
 
@@ -639,14 +509,9 @@ fn surprise(model: &Model<'_>, best: &Weighed) -> Surprise {
         p_value = p_value.min(normal.cdf((shown - expected) / variance.sqrt()));
     }
     let p_value = (2.0 * p_value).min(1.0);
-    let in_no_list = best
-        .candidates
-        .iter()
-        .any(|&c| model.candidates[c].fault.cause == CauseRef::Unlisted);
-    Surprise {
-        p_value,
-        unexplained: p_value < UNEXPLAINED || in_no_list,
-    }
+    let in_no_list =
+        best.candidates.iter().any(|&c| model.candidates[c].fault.cause == CauseRef::Unlisted);
+    Surprise { p_value, unexplained: p_value < UNEXPLAINED || in_no_list }
 }
 
 fn notes(model: &Model<'_>) -> Vec<Note> {

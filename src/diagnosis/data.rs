@@ -66,25 +66,14 @@ impl Data {
     /// Gathers the numbers of a job.
     #[must_use]
     pub fn gather(timeline: &Timeline) -> Self {
-        let mut data = Self {
-            kinds: Vec::new(),
-            sets: Vec::new(),
-            rows: Vec::new(),
-            levels: Vec::new(),
-        };
+        let mut data =
+            Self { kinds: Vec::new(), sets: Vec::new(), rows: Vec::new(), levels: Vec::new() };
         for (index, set) in timeline.sets.iter().enumerate() {
-            let kind = Kind {
-                site: set.site,
-                at: set.at,
-            };
-            let kind = data
-                .kinds
-                .iter()
-                .position(|k| *k == kind)
-                .unwrap_or_else(|| {
-                    data.kinds.push(kind);
-                    data.kinds.len() - 1
-                });
+            let kind = Kind { site: set.site, at: set.at };
+            let kind = data.kinds.iter().position(|k| *k == kind).unwrap_or_else(|| {
+                data.kinds.push(kind);
+                data.kinds.len() - 1
+            });
             let mut row_of = Vec::with_capacity(set.readings.len());
             for (display, reading) in (1..).zip(&set.readings) {
                 row_of.push(reading.middle().map(|value| {
@@ -93,22 +82,11 @@ impl Data {
                         Reading::Erratic { lo, hi } => ((*hi - *lo).0 / 2.0).powi(2),
                         _ => 0.0,
                     };
-                    data.rows.push(Row {
-                        set: data.sets.len(),
-                        display,
-                        kind,
-                        value,
-                        extra,
-                    });
+                    data.rows.push(Row { set: data.sets.len(), display, kind, value, extra });
                     data.rows.len() - 1
                 }));
             }
-            data.sets.push(Set {
-                index,
-                slot: set.after.min(MOST),
-                kind,
-                row_of,
-            });
+            data.sets.push(Set { index, slot: set.after.min(MOST), kind, row_of });
         }
         data.levels = (0..data.kinds.len())
             .map(|kind| {
@@ -123,9 +101,7 @@ impl Data {
     #[must_use]
     pub fn variance(&self, knowledge: &Knowledge, timeline: &Timeline, row: &Row) -> f64 {
         let kind = self.kinds[row.kind];
-        knowledge
-            .natural_sd(&timeline.engine, kind.site, kind.at)
-            .powi(2)
+        knowledge.natural_sd(&timeline.engine, kind.site, kind.at).powi(2)
             + repeatability(knowledge, kind).powi(2)
             + row.extra
     }

@@ -68,11 +68,7 @@ pub fn moments(context: Context<'_>, cause: &Cause) -> Vec<Moments> {
             meaningful: vec![true; k],
         }];
     }
-    cause
-        .effects
-        .iter()
-        .map(|effect| side(context, cause, effect))
-        .collect()
+    cause.effects.iter().map(|effect| side(context, cause, effect)).collect()
 }
 
 /// The moments of a cause in no list: anything, at any point.
@@ -88,11 +84,8 @@ pub fn unlisted(context: Context<'_>) -> Moments {
         };
         Spread { mean: 0.0, sd }
     };
-    let spreads: Vec<Option<Spread>> = context
-        .kinds
-        .iter()
-        .map(|kind| Some(spread(kind)))
-        .collect();
+    let spreads: Vec<Option<Spread>> =
+        context.kinds.iter().map(|kind| Some(spread(kind))).collect();
     from_spreads(1.0, &spreads, 0.5)
 }
 
@@ -133,10 +126,7 @@ fn row(context: Context<'_>, effect: &Effect, kind: Kind, level: f64) -> Option<
                     mean: 0.6 * scale * spread.mean,
                     sd: (0.6 * scale * spread.sd).hypot(5.0),
                 },
-                _ => Spread {
-                    mean: scale * spread.mean,
-                    sd: scale * spread.sd,
-                },
+                _ => Spread { mean: scale * spread.mean, sd: scale * spread.sd },
             })
         }
         ProbeSite::Head => {
@@ -147,10 +137,7 @@ fn row(context: Context<'_>, effect: &Effect, kind: Kind, level: f64) -> Option<
                 (_, Law::Offset) => 1.0,
                 (at, _) => constants.head_share[at as usize],
             };
-            Some(Spread {
-                mean: share * head.mean,
-                sd: (share * head.sd).max(1.0),
-            })
+            Some(Spread { mean: share * head.mean, sd: (share * head.sd).max(1.0) })
         }
     }
 }
@@ -272,10 +259,6 @@ pub fn mixture_shift(curve: &MixtureCurve, engine: &Engine, point: usize, change
     if engine.fuel == Fuel::Diesel {
         return 0.9 * [100.0, 300.0, 500.0][point] * change;
     }
-    let base = [
-        engine.mixture.idle,
-        engine.mixture.cruise,
-        engine.mixture.full,
-    ][point];
+    let base = [engine.mixture.idle, engine.mixture.cruise, engine.mixture.full][point];
     curve.at(point, base * (1.0 + change)) - curve.at(point, base)
 }

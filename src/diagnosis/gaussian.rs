@@ -47,26 +47,18 @@ impl Shift {
     #[must_use]
     pub fn plus(&self, other: &Self) -> Self {
         let columns = self.columns + other.columns;
-        let mut sum = Self {
-            rows: self.rows.clone(),
-            factors: Vec::new(),
-            columns,
-        };
+        let mut sum = Self { rows: self.rows.clone(), factors: Vec::new(), columns };
         for factor in &self.factors {
             let mut wide = factor.clone();
             wide.resize(columns, 0.0);
             sum.factors.push(wide);
         }
         for (&(row, mean), factor) in other.rows.iter().zip(&other.factors) {
-            let at = sum
-                .rows
-                .iter()
-                .position(|&(r, _)| r == row)
-                .unwrap_or_else(|| {
-                    sum.rows.push((row, 0.0));
-                    sum.factors.push(vec![0.0; columns]);
-                    sum.rows.len() - 1
-                });
+            let at = sum.rows.iter().position(|&(r, _)| r == row).unwrap_or_else(|| {
+                sum.rows.push((row, 0.0));
+                sum.factors.push(vec![0.0; columns]);
+                sum.rows.len() - 1
+            });
             sum.rows[at].1 += mean;
             sum.factors[at][self.columns..].copy_from_slice(factor);
         }
@@ -132,10 +124,7 @@ impl Base {
             }
         }
         let mut mim = Matrix::from_fn(q, q, |a, b| {
-            (0..n)
-                .filter(|&i| set[i] == sets[a])
-                .map(|i| im[(i, b)])
-                .sum()
+            (0..n).filter(|&i| set[i] == sets[a]).map(|i| im[(i, b)]).sum()
         });
         mim.cholesky();
         let mut solved = im.clone();
@@ -145,18 +134,12 @@ impl Base {
         let mut p0 = inverse;
         for i in 0..n {
             for j in 0..n {
-                let dot: f64 = solved
-                    .row(i)
-                    .iter()
-                    .zip(solved.row(j))
-                    .map(|(a, b)| a * b)
-                    .sum();
+                let dot: f64 = solved.row(i).iter().zip(solved.row(j)).map(|(a, b)| a * b).sum();
                 p0[(i, j)] -= dot;
             }
         }
-        let weighted: Vec<f64> = (0..n)
-            .map(|i| p0.row(i).iter().zip(y).map(|(p, y)| p * y).sum())
-            .collect();
+        let weighted: Vec<f64> =
+            (0..n).map(|i| p0.row(i).iter().zip(y).map(|(p, y)| p * y).sum()).collect();
         let log_levels: f64 = levels.iter().map(|l| l.ln()).sum();
         Self {
             quadratic: weighted.iter().zip(y).map(|(w, y)| w * y).sum(),
@@ -222,11 +205,7 @@ impl Base {
                     *c += p * f;
                 }
             }
-            residual -= column
-                .iter()
-                .zip(&solved.weights)
-                .map(|(c, w)| c * w)
-                .sum::<f64>();
+            residual -= column.iter().zip(&solved.weights).map(|(c, w)| c * w).sum::<f64>();
             solved.factor.forward(&mut column);
             let precision = p_row[j] - column.iter().map(|c| c * c).sum::<f64>();
             let grown = 1.0 + extra * precision.max(0.0);
@@ -348,21 +327,11 @@ mod tests {
     fn the_swap_fixture_comes_out_to_a_millionth() {
         let (normal, student_t) = (base(Tail::Normal), base(Tail::Student(4.0)));
         for (name, rows, restricted, student) in CASES {
-            let shift = if rows.is_empty() {
-                Shift::default()
-            } else {
-                at(rows)
-            };
+            let shift = if rows.is_empty() { Shift::default() } else { at(rows) };
             let got = normal.log_restricted(&shift);
-            assert!(
-                (got - restricted).abs() < 1e-6,
-                "{name}: {got} against {restricted}"
-            );
+            assert!((got - restricted).abs() < 1e-6, "{name}: {got} against {restricted}");
             let got = student_t.log_density(&shift);
-            assert!(
-                (got - student).abs() < 1e-6,
-                "{name}: t {got} against {student}"
-            );
+            assert!((got - student).abs() < 1e-6, "{name}: t {got} against {student}");
         }
     }
 

@@ -14,10 +14,7 @@ impl Matrix {
     /// All zeros.
     #[must_use]
     pub fn zeros(rows: usize, columns: usize) -> Self {
-        Self {
-            columns,
-            cells: vec![0.0; rows * columns],
-        }
+        Self { columns, cells: vec![0.0; rows * columns] }
     }
 
     /// Built cell by cell.
@@ -60,11 +57,7 @@ impl Matrix {
                 let dot: f64 = lower[..j].iter().zip(&upper[..j]).map(|(a, b)| a * b).sum();
                 let rest = lower[j] - dot;
                 let scale = if i == j { 1.0 } else { self[(j, j)] };
-                self[(i, j)] = if i == j {
-                    rest.max(1e-12).sqrt()
-                } else {
-                    rest / scale
-                };
+                self[(i, j)] = if i == j { rest.max(1e-12).sqrt() } else { rest / scale };
             }
             for i in 0..j {
                 self[(i, j)] = 0.0;

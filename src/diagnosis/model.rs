@@ -81,11 +81,8 @@ impl<'a> Model<'a> {
             kinds: &data.kinds,
             levels: &data.levels,
         };
-        let mut moments: Vec<Vec<Moments>> = knowledge
-            .causes
-            .iter()
-            .map(|cause| effect::moments(context, cause))
-            .collect();
+        let mut moments: Vec<Vec<Moments>> =
+            knowledge.causes.iter().map(|cause| effect::moments(context, cause)).collect();
         moments.push(vec![effect::unlisted(context)]);
         let prior = prior::prior(knowledge, &timeline.engine, &timeline.recent);
         let findings = counted_findings(knowledge, timeline);
@@ -96,11 +93,8 @@ impl<'a> Model<'a> {
             .map(|single| candidate(knowledge, timeline, single.fault, single.prior, seen))
             .collect();
         let factor = knowledge.constants.misread_factor - 1.0;
-        let misread = data
-            .rows
-            .iter()
-            .map(|row| factor * data.variance(knowledge, timeline, row))
-            .collect();
+        let misread =
+            data.rows.iter().map(|row| factor * data.variance(knowledge, timeline, row)).collect();
         let mut model = Self {
             knowledge,
             timeline,
@@ -196,10 +190,8 @@ impl<'a> Model<'a> {
     pub(crate) fn finding_row(&self, parts: &[Part], finding: &Finding) -> Vec<f64> {
         let test = &self.knowledge.tests[finding.test];
         let slot = finding.after.min(MOST);
-        let present = parts
-            .iter()
-            .filter(|part| part.presence >> slot & 1 == 1)
-            .map(|p| p.candidate);
+        let present =
+            parts.iter().filter(|part| part.presence >> slot & 1 == 1).map(|p| p.candidate);
         self.outcome_row(present, test, finding.cylinder, &finding.arrangement)
     }
 
@@ -238,11 +230,7 @@ impl<'a> Model<'a> {
             return true;
         };
         if let Place::Bank(_) = candidate.fault.place {
-            return candidate
-                .fault
-                .place
-                .cylinders(&self.timeline.engine)
-                .contains(&cylinder);
+            return candidate.fault.place.cylinders(&self.timeline.engine).contains(&cylinder);
         }
         let travels = self.depth_travels();
         candidate.numbers.iter().any(|&number| {
@@ -274,16 +262,9 @@ impl<'a> Model<'a> {
                 }
                 seat => {
                     let cylinder = arrangement.cylinder_of(seat, number, travels);
-                    let lead = rename(
-                        renamings,
-                        arrangement.item_at(Item::LeadAtProbe, cylinder),
-                        false,
-                    );
-                    rename(
-                        renamings,
-                        arrangement.position_of(Item::LeadAtBox, lead),
-                        true,
-                    )
+                    let lead =
+                        rename(renamings, arrangement.item_at(Item::LeadAtProbe, cylinder), false);
+                    rename(renamings, arrangement.position_of(Item::LeadAtBox, lead), true)
                 }
             })
             .collect();
@@ -322,12 +303,7 @@ impl<'a> Model<'a> {
         // Numbers of the coils that now stand at the other pair's positions.
         pair.map_or_else(
             || candidate.numbers.clone(),
-            |(a, b)| {
-                vec![
-                    arrangement.item_at(Item::Coil, a),
-                    arrangement.item_at(Item::Coil, b),
-                ]
-            },
+            |(a, b)| vec![arrangement.item_at(Item::Coil, a), arrangement.item_at(Item::Coil, b)],
         )
     }
 
@@ -343,10 +319,7 @@ impl<'a> Model<'a> {
                 continue;
             }
             let moments = &self.sides(part.candidate)[part.side];
-            let mut shift = Shift {
-                columns: self.data.kinds.len(),
-                ..Shift::default()
-            };
+            let mut shift = Shift { columns: self.data.kinds.len(), ..Shift::default() };
             for set in &self.data.sets {
                 if part.presence >> set.slot & 1 == 0 {
                     continue;
@@ -416,10 +389,7 @@ impl<'a> Model<'a> {
             .enumerate()
             .filter_map(|(index, disturbance)| Some((index, disturbance.verdict.as_ref()?)))
             .filter(|(_, verdict)| !verdict.superseded)
-            .map(|(index, verdict)| {
-                self.verdict_chance(parts, index.min(MOST - 1), verdict)
-                    .ln()
-            })
+            .map(|(index, verdict)| self.verdict_chance(parts, index.min(MOST - 1), verdict).ln())
             .sum()
     }
 
@@ -443,10 +413,7 @@ impl<'a> Model<'a> {
         let before = shows(&verdict.before, slot);
         let now = shows(&after, slot + 1);
         let seen = if before.contains(&here) {
-            Some((
-                now.contains(&here),
-                now.iter().any(|d| *d != here && !before.contains(d)),
-            ))
+            Some((now.contains(&here), now.iter().any(|d| *d != here && !before.contains(d))))
         } else {
             None
         };
@@ -495,10 +462,7 @@ impl<'a> Model<'a> {
         let kinds = &self.data.kinds;
         let natural: Vec<f64> = kinds
             .iter()
-            .map(|k| {
-                self.knowledge
-                    .natural_sd(&self.timeline.engine, k.site, k.at)
-            })
+            .map(|k| self.knowledge.natural_sd(&self.timeline.engine, k.site, k.at))
             .collect();
         let together = |a: usize, b: usize| -> f64 {
             let cold = |k: usize| kinds[k].at == RunningPoint::ColdSoak;
@@ -579,10 +543,7 @@ fn candidate(
         CauseRef::Unlisted => Seat::Cylinder,
     };
     let misnamed = |index: usize| {
-        knowledge.causes[index]
-            .effects
-            .iter()
-            .any(|effect| effect.law == Law::Misnamed)
+        knowledge.causes[index].effects.iter().any(|effect| effect.law == Law::Misnamed)
     };
     let renaming = match (fault.cause, fault.place) {
         (CauseRef::Listed(index), Place::Pair(a, b)) if misnamed(index) => Some(match seat {
@@ -596,14 +557,7 @@ fn candidate(
         .iter()
         .map(|d| chances(knowledge, timeline, fault, seat, &numbers, d))
         .collect();
-    Candidate {
-        fault,
-        prior,
-        seat,
-        numbers,
-        renaming,
-        paths: paths(&chances, seen),
-    }
+    Candidate { fault, prior, seat, numbers, renaming, paths: paths(&chances, seen) }
 }
 
 /// Share of the re-seat chance that is left for depth where a fixed collar carries it along.
@@ -624,19 +578,12 @@ fn chances(
     let (reseat, intermittent, remedy) = match fault.cause {
         CauseRef::Listed(index) => {
             let cause = &knowledge.causes[index];
-            (
-                cause.reseat,
-                cause.intermittent,
-                cause.remedy.as_ref().map(|r| r.id.as_str()),
-            )
+            (cause.reseat, cause.intermittent, cause.remedy.as_ref().map(|r| r.id.as_str()))
         }
         CauseRef::Unlisted => (0.05, false, None),
     };
     let (own, back) = if intermittent {
-        (
-            constants.self_cure_intermittent,
-            constants.back_again_intermittent,
-        )
+        (constants.self_cure_intermittent, constants.back_again_intermittent)
     } else {
         (constants.self_cure, constants.back_again)
     };
@@ -649,31 +596,21 @@ fn chances(
             Touch::Replaced => REPLACED,
             Touch::Reseated(share) => {
                 let travels = timeline.engine.depth == crate::engine::DepthHold::Travels;
-                let collar = if seat == Seat::Fit && travels {
-                    COLLAR_SHARE
-                } else {
-                    1.0
-                };
+                let collar = if seat == Seat::Fit && travels { COLLAR_SHARE } else { 1.0 };
                 share * collar * reseat
             }
         };
         cure = cure.max(chance);
     }
     if let Some((cause, place)) = disturbance.remedied {
-        let same_work = knowledge.causes[cause]
-            .remedy
-            .as_ref()
-            .map(|r| r.id.as_str());
+        let same_work = knowledge.causes[cause].remedy.as_ref().map(|r| r.id.as_str());
         let this =
             fault.cause == CauseRef::Listed(cause) || (remedy.is_some() && remedy == same_work);
         if this && place == fault.place {
             cure = cure.max(constants.remedy_works);
         }
     }
-    Chances {
-        cure: cure.min(0.99),
-        back,
-    }
+    Chances { cure: cure.min(0.99), back }
 }
 
 /// Slots in which something was read, found or said.
@@ -724,9 +661,9 @@ pub fn said_by_numbers(test: &str, timeline: &Timeline) -> bool {
         "cold-compare" => has(main, RunningPoint::ColdSoak),
         "pattern" => running.iter().any(|&at| has(main, at)),
         "point-compare" => running.iter().filter(|&&at| has(main, at)).count() >= 2,
-        "head-exh-pair" => running
-            .iter()
-            .any(|&at| has(ProbeSite::Exhaust, at) && has(ProbeSite::Head, at)),
+        "head-exh-pair" => {
+            running.iter().any(|&at| has(ProbeSite::Exhaust, at) && has(ProbeSite::Head, at))
+        }
         _ => false,
     }
 }
@@ -774,31 +711,21 @@ pub(crate) fn arranged(
 }
 
 fn active(renamings: &[(Renaming, Presence)], slot: usize) -> Vec<Renaming> {
-    renamings
-        .iter()
-        .filter(|(_, presence)| presence >> slot & 1 == 1)
-        .map(|(r, _)| *r)
-        .collect()
+    renamings.iter().filter(|(_, presence)| presence >> slot & 1 == 1).map(|(r, _)| *r).collect()
 }
 
 fn rename(renamings: &[Renaming], number: Cylinder, names: bool) -> Cylinder {
-    renamings
-        .iter()
-        .fold(number, |number, renaming| match (*renaming, names) {
-            (Renaming::Name(a, b), true) | (Renaming::Joint(a, b), false) if number == a => b,
-            (Renaming::Name(a, b), true) | (Renaming::Joint(a, b), false) if number == b => a,
-            _ => number,
-        })
+    renamings.iter().fold(number, |number, renaming| match (*renaming, names) {
+        (Renaming::Name(a, b), true) | (Renaming::Joint(a, b), false) if number == a => b,
+        (Renaming::Name(a, b), true) | (Renaming::Joint(a, b), false) if number == b => a,
+        _ => number,
+    })
 }
 
 /// The cylinder a display shows.
 fn shown(arrangement: &Arrangement, display: Cylinder, renamings: &[Renaming]) -> Cylinder {
     let channel = rename(renamings, display, true);
-    let lead = rename(
-        renamings,
-        arrangement.item_at(Item::LeadAtBox, channel),
-        false,
-    );
+    let lead = rename(renamings, arrangement.item_at(Item::LeadAtBox, channel), false);
     arrangement.position_of(Item::LeadAtProbe, lead)
 }
 

@@ -23,10 +23,7 @@ pub fn oddness(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Oddness> {
                 .zip(&set.readings)
                 .filter(|(d, _)| *d != display)
                 .filter_map(|(_, reading)| reading.middle());
-            let difference = reading
-                .middle()
-                .zip(median(others))
-                .map(|(own, others)| own - others);
+            let difference = reading.middle().zip(median(others)).map(|(own, others)| own - others);
             list.push(Oddness {
                 set: index,
                 display,

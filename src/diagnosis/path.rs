@@ -68,15 +68,9 @@ fn push(list: &mut Vec<Path>, presence: Presence, probability: f64, told: Presen
     if probability < NEGLIGIBLE {
         return;
     }
-    match list
-        .iter_mut()
-        .find(|path| (path.presence ^ presence) & told == 0)
-    {
+    match list.iter_mut().find(|path| (path.presence ^ presence) & told == 0) {
         Some(path) => path.probability += probability,
-        None => list.push(Path {
-            presence,
-            probability,
-        }),
+        None => list.push(Path { presence, probability }),
     }
 }
 
@@ -86,24 +80,12 @@ mod tests {
 
     #[test]
     fn without_disturbance_there_is_one_path() {
-        assert_eq!(
-            paths(&[], 1),
-            [Path {
-                presence: 1,
-                probability: 1.0
-            }]
-        );
+        assert_eq!(paths(&[], 1), [Path { presence: 1, probability: 1.0 }]);
     }
 
     #[test]
     fn a_re_seat_splits_the_paths() {
-        let list = paths(
-            &[Chances {
-                cure: 0.8,
-                back: 0.0,
-            }],
-            0b11,
-        );
+        let list = paths(&[Chances { cure: 0.8, back: 0.0 }], 0b11);
         assert_eq!(list.len(), 2);
         assert!((list[0].probability - 0.8).abs() < 1e-12 && list[0].presence == 0b01);
         assert!((list[1].probability - 0.2).abs() < 1e-12 && list[1].presence == 0b11);
@@ -111,20 +93,12 @@ mod tests {
 
     #[test]
     fn slots_that_nothing_was_seen_in_merge() {
-        let chances = [Chances {
-            cure: 0.1,
-            back: 0.0,
-        }; 5];
+        let chances = [Chances { cure: 0.1, back: 0.0 }; 5];
         let list = paths(&chances, 1);
         assert_eq!(list.len(), 2);
         let kept: f64 = 0.9_f64.powi(5);
         assert!(
-            (list
-                .iter()
-                .find(|p| p.presence >> 5 & 1 == 1)
-                .expect("kept")
-                .probability
-                - kept)
+            (list.iter().find(|p| p.presence >> 5 & 1 == 1).expect("kept").probability - kept)
                 .abs()
                 < 1e-9
         );
@@ -132,12 +106,8 @@ mod tests {
 
     #[test]
     fn probabilities_sum_to_one() {
-        let chances: Vec<Chances> = (0..130)
-            .map(|k| Chances {
-                cure: f64::from(k % 7) / 20.0,
-                back: 0.1,
-            })
-            .collect();
+        let chances: Vec<Chances> =
+            (0..130).map(|k| Chances { cure: f64::from(k % 7) / 20.0, back: 0.1 }).collect();
         let list = paths(&chances, Presence::MAX);
         assert!((list.iter().map(|p| p.probability).sum::<f64>() - 1.0).abs() < 1e-9);
     }

@@ -34,16 +34,9 @@ pub fn weight(cause: &Cause, engine: &Engine, recent: &[String]) -> f64 {
     if !cause.applies.holds(engine) {
         return 0.0;
     }
-    let build: f64 = cause
-        .weight_if
-        .iter()
-        .filter(|(when, _)| when.holds(engine))
-        .map(|(_, f)| f)
-        .product();
-    let work: f64 = recent
-        .iter()
-        .filter_map(|flag| cause.recent.get(flag))
-        .product();
+    let build: f64 =
+        cause.weight_if.iter().filter(|(when, _)| when.holds(engine)).map(|(_, f)| f).product();
+    let work: f64 = recent.iter().filter_map(|flag| cause.recent.get(flag)).product();
     cause.weight * build * work
 }
 
@@ -57,15 +50,10 @@ pub fn places(cause: &Cause, engine: &Engine) -> Vec<Place> {
             .all()
             .flat_map(|a| (a + 1..=engine.cylinders).map(move |b| Place::Pair(a, b)))
             .collect(),
-        PlaceKind::CoilPair => engine
-            .coil_pairs()
-            .into_iter()
-            .map(|(a, b)| Place::Pair(a, b))
-            .collect(),
-        PlaceKind::Bank => (1..)
-            .zip(&engine.banks)
-            .map(|(bank, _)| Place::Bank(bank))
-            .collect(),
+        PlaceKind::CoilPair => {
+            engine.coil_pairs().into_iter().map(|(a, b)| Place::Pair(a, b)).collect()
+        }
+        PlaceKind::Bank => (1..).zip(&engine.banks).map(|(bank, _)| Place::Bank(bank)).collect(),
     }
 }
 
@@ -96,19 +84,13 @@ pub fn prior(knowledge: &Knowledge, engine: &Engine, recent: &[String]) -> Prior
         }
         let share = weight / f64::from(u32::try_from(places.len()).unwrap_or(u32::MAX));
         singles.extend(places.into_iter().map(|place| Single {
-            fault: Fault {
-                cause: CauseRef::Listed(index),
-                place,
-            },
+            fault: Fault { cause: CauseRef::Listed(index), place },
             prior: share,
         }));
     }
     let share = knowledge.constants.unlisted_weight / f64::from(engine.cylinders);
     singles.extend(engine.all().map(|c| Single {
-        fault: Fault {
-            cause: CauseRef::Unlisted,
-            place: Place::Cylinder(c),
-        },
+        fault: Fault { cause: CauseRef::Unlisted, place: Place::Cylinder(c) },
         prior: share,
     }));
     let total: f64 = healthy + singles.iter().map(|s| s.prior).sum::<f64>();
@@ -121,9 +103,5 @@ pub fn prior(knowledge: &Knowledge, engine: &Engine, recent: &[String]) -> Prior
             single.prior *= 1.0 - two;
         }
     }
-    Prior {
-        healthy: healthy / total,
-        singles,
-        pairs,
-    }
+    Prior { healthy: healthy / total, singles, pairs }
 }

@@ -137,11 +137,7 @@ impl Assessment {
     pub fn measuring_share(&self, knowledge: &Knowledge) -> f64 {
         self.hypotheses
             .iter()
-            .filter(|h| {
-                h.faults
-                    .iter()
-                    .any(|f| f.cause.seat(knowledge).is_measuring())
-            })
+            .filter(|h| h.faults.iter().any(|f| f.cause.seat(knowledge).is_measuring()))
             .map(|h| h.probability)
             .sum()
     }

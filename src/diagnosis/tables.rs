@@ -24,20 +24,11 @@ pub fn together(default: &[f64], rows: &[&[f64]]) -> Vec<f64> {
         _ => {}
     }
     let silent = silent(default);
-    let quiet: f64 = rows
-        .iter()
-        .map(|row| row[silent] / default[silent])
-        .product::<f64>()
-        * default[silent];
+    let quiet: f64 =
+        rows.iter().map(|row| row[silent] / default[silent]).product::<f64>() * default[silent];
     let quiet = quiet.clamp(0.0, 1.0 - 1e-9);
     let mut out: Vec<f64> = (0..default.len())
-        .map(|o| {
-            default[o]
-                + rows
-                    .iter()
-                    .map(|row| (row[o] - default[o]).max(0.0))
-                    .sum::<f64>()
-        })
+        .map(|o| default[o] + rows.iter().map(|row| (row[o] - default[o]).max(0.0)).sum::<f64>())
         .collect();
     out[silent] = 0.0;
     let loud: f64 = out.iter().sum();
@@ -74,23 +65,13 @@ mod tests {
         let default = [0.95, 0.05];
         let inhibitors = [0.6, 0.2, 0.1];
         let priors = [0.1, 0.05, 0.02];
-        let rows: Vec<[f64; 2]> = inhibitors
-            .iter()
-            .map(|q| [0.95 * q, 1.0 - 0.95 * q])
-            .collect();
+        let rows: Vec<[f64; 2]> = inhibitors.iter().map(|q| [0.95 * q, 1.0 - 0.95 * q]).collect();
         let (mut fever, mut each) = (0.0, [0.0; 3]);
         for mask in 0..8_usize {
             let on: Vec<usize> = (0..3).filter(|k| mask >> k & 1 == 1).collect();
             let present: Vec<&[f64]> = on.iter().map(|&k| rows[k].as_slice()).collect();
-            let prior: f64 = (0..3)
-                .map(|k| {
-                    if on.contains(&k) {
-                        priors[k]
-                    } else {
-                        1.0 - priors[k]
-                    }
-                })
-                .product();
+            let prior: f64 =
+                (0..3).map(|k| if on.contains(&k) { priors[k] } else { 1.0 - priors[k] }).product();
             let joint = prior * together(&default, &present)[1];
             fever += joint;
             for k in on {
@@ -98,10 +79,7 @@ mod tests {
             }
         }
         assert!((fever - 0.140_239_36).abs() < 1e-8, "{fever}");
-        for (got, want) in each
-            .iter()
-            .zip([0.329_899_965_3, 0.292_672_185_6, 0.130_127_232_7])
-        {
+        for (got, want) in each.iter().zip([0.329_899_965_3, 0.292_672_185_6, 0.130_127_232_7]) {
             assert!((got / fever - want).abs() < 1e-9, "{} {want}", got / fever);
         }
     }

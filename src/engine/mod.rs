@@ -158,16 +158,8 @@ impl BaseMixture {
     #[must_use]
     pub fn usual(fuel: Fuel) -> Self {
         match fuel {
-            Fuel::Carburettor => Self {
-                idle: 1.08,
-                cruise: 0.97,
-                full: 1.15,
-            },
-            Fuel::Port | Fuel::Direct | Fuel::Diesel => Self {
-                idle: 1.0,
-                cruise: 1.0,
-                full: 1.15,
-            },
+            Fuel::Carburettor => Self { idle: 1.08, cruise: 0.97, full: 1.15 },
+            Fuel::Port | Fuel::Direct | Fuel::Diesel => Self { idle: 1.0, cruise: 1.0, full: 1.15 },
         }
     }
 }
@@ -267,10 +259,7 @@ impl Engine {
             if list.iter().copied().eq(1..=n) {
                 Ok(())
             } else {
-                Err(EngineError::NotEachOnce {
-                    list: name,
-                    cylinders: n,
-                })
+                Err(EngineError::NotEachOnce { list: name, cylinders: n })
             }
         };
         each_once(&mut self.firing_order.clone(), "the firing order")?;
@@ -281,17 +270,10 @@ impl Engine {
         };
         if !fits || self.banks.iter().any(Vec::is_empty) {
             let given = self.banks.len();
-            return Err(EngineError::Banks {
-                layout: self.layout,
-                expected,
-                given,
-            });
+            return Err(EngineError::Banks { layout: self.layout, expected, given });
         }
         if (self.fuel == Fuel::Diesel) != (self.ignition == Ignition::None) {
-            return Err(EngineError::Spark {
-                fuel: self.fuel,
-                ignition: self.ignition,
-            });
+            return Err(EngineError::Spark { fuel: self.fuel, ignition: self.ignition });
         }
         if self.ignition == Ignition::WastedSpark && n % 2 == 1 {
             return Err(EngineError::OddPairs(n));
@@ -312,10 +294,9 @@ impl Engine {
         match layout {
             Layout::Inline => Ok(vec![(1..=cylinders).collect()]),
             Layout::V | Layout::Flat if cylinders % 2 == 1 => Err(EngineError::OddBanks(cylinders)),
-            Layout::V | Layout::Flat => Ok(vec![
-                (1..=cylinders).step_by(2).collect(),
-                (2..=cylinders).step_by(2).collect(),
-            ]),
+            Layout::V | Layout::Flat => {
+                Ok(vec![(1..=cylinders).step_by(2).collect(), (2..=cylinders).step_by(2).collect()])
+            }
         }
     }
 
@@ -340,10 +321,7 @@ impl Engine {
     /// Index of the bank a cylinder stands in.
     #[must_use]
     pub fn bank_of(&self, cylinder: Cylinder) -> usize {
-        self.banks
-            .iter()
-            .position(|bank| bank.contains(&cylinder))
-            .unwrap_or(0)
+        self.banks.iter().position(|bank| bank.contains(&cylinder)).unwrap_or(0)
     }
 
     /// Pairs of cylinders that share a wasted-spark coil: half a turn of the firing order apart.
@@ -400,18 +378,9 @@ mod tests {
             bad(|e| e.firing_order = vec![1, 1, 3, 4]),
             EngineError::NotEachOnce { .. }
         ));
-        assert!(matches!(
-            bad(|e| e.fuel = Fuel::Diesel),
-            EngineError::Spark { .. }
-        ));
-        assert!(matches!(
-            bad(|e| e.layout = Layout::V),
-            EngineError::Banks { .. }
-        ));
-        assert!(matches!(
-            bad(|e| e.mixture.full = 3.0),
-            EngineError::Mixture(_)
-        ));
+        assert!(matches!(bad(|e| e.fuel = Fuel::Diesel), EngineError::Spark { .. }));
+        assert!(matches!(bad(|e| e.layout = Layout::V), EngineError::Banks { .. }));
+        assert!(matches!(bad(|e| e.mixture.full = 3.0), EngineError::Mixture(_)));
         assert!(four().check().is_ok());
     }
 }

@@ -55,15 +55,9 @@ impl Place {
     /// # Errors
     /// When it is no place, or not one of this engine.
     pub fn read(code: &str, engine: &Engine) -> Result<Self, PlaceError> {
-        let wrong = || PlaceError {
-            given: code.to_owned(),
-            cylinders: engine.cylinders,
-        };
+        let wrong = || PlaceError { given: code.to_owned(), cylinders: engine.cylinders };
         let number = |text: &str| {
-            text.parse::<u8>()
-                .ok()
-                .filter(|c| (1..=engine.cylinders).contains(c))
-                .ok_or_else(wrong)
+            text.parse::<u8>().ok().filter(|c| (1..=engine.cylinders).contains(c)).ok_or_else(wrong)
         };
         if code == "none" {
             return Ok(Self::Nowhere);
@@ -80,11 +74,7 @@ impl Place {
             None => Ok(Self::Cylinder(number(code)?)),
             Some((a, b)) => {
                 let (a, b) = (number(a)?, number(b)?);
-                if a == b {
-                    Err(wrong())
-                } else {
-                    Ok(Self::Pair(a.min(b), a.max(b)))
-                }
+                if a == b { Err(wrong()) } else { Ok(Self::Pair(a.min(b), a.max(b))) }
             }
         }
     }

@@ -31,13 +31,7 @@ impl Arrangement {
     #[must_use]
     pub fn original(cylinders: u8) -> Self {
         let straight: Vec<Cylinder> = (1..=cylinders).collect();
-        Self {
-            cylinders,
-            at: Item::ALL
-                .iter()
-                .map(|&item| (item, straight.clone()))
-                .collect(),
-        }
+        Self { cylinders, at: Item::ALL.iter().map(|&item| (item, straight.clone())).collect() }
     }
 
     /// Exchanges the items at two positions.
@@ -114,9 +108,7 @@ impl Arrangement {
     /// Whether everything is where it was.
     #[must_use]
     pub fn is_original(&self) -> bool {
-        self.at
-            .values()
-            .all(|at| at.iter().copied().eq(1..=self.cylinders))
+        self.at.values().all(|at| at.iter().copied().eq(1..=self.cylinders))
     }
 
     /// Items that are not in their first place: (item, original number, position now).
@@ -146,10 +138,7 @@ impl Arrangement {
                 let position = now.position_of(item, home);
                 if position != home {
                     now.exchange(item, home, position);
-                    steps.push(PutBack {
-                        item,
-                        positions: (home, position),
-                    });
+                    steps.push(PutBack { item, positions: (home, position) });
                 }
             }
         }
@@ -179,13 +168,7 @@ mod tests {
         let mut now = Arrangement::original(4);
         now.exchange(Item::LeadAtBox, 1, 4);
         assert_eq!(now.display_showing(Seat::Channel, 1, false), 1);
-        for seat in [
-            Seat::Lead,
-            Seat::Probe,
-            Seat::Fit,
-            Seat::Injector,
-            Seat::Cylinder,
-        ] {
+        for seat in [Seat::Lead, Seat::Probe, Seat::Fit, Seat::Injector, Seat::Cylinder] {
             assert_eq!(now.display_showing(seat, 1, false), 4, "{seat}");
         }
     }

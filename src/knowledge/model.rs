@@ -53,10 +53,7 @@ impl Seat {
     /// Whether the seat belongs to the measuring chain rather than to the engine.
     #[must_use]
     pub fn is_measuring(self) -> bool {
-        matches!(
-            self,
-            Self::Probe | Self::Fit | Self::Lead | Self::Channel | Self::Settings
-        )
+        matches!(self, Self::Probe | Self::Fit | Self::Lead | Self::Channel | Self::Settings)
     }
 }
 
@@ -630,17 +627,13 @@ impl Knowledge {
     /// Index of a cause.
     #[must_use]
     pub fn cause(&self, id: &str) -> Option<usize> {
-        self.causes
-            .binary_search_by(|cause| cause.id.as_str().cmp(id))
-            .ok()
+        self.causes.binary_search_by(|cause| cause.id.as_str().cmp(id)).ok()
     }
 
     /// Index of a test.
     #[must_use]
     pub fn test(&self, id: &str) -> Option<usize> {
-        self.tests
-            .binary_search_by(|test| test.id.as_str().cmp(id))
-            .ok()
+        self.tests.binary_search_by(|test| test.id.as_str().cmp(id)).ok()
     }
 
     /// The top group that a group hangs under, itself if it has no parent.

@@ -4,5 +4,8 @@
 //! reinterpret readings, nor format anything.
 
 mod advice;
+pub mod bound;
+pub mod problem;
+pub mod value;
 
 pub use advice::*;

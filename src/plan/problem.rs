@@ -1,0 +1,186 @@
+//! The decision problem, stripped of everything a mechanic would recognise.
+//!
+//! Hypotheses with probabilities, repairs that end them, tests that tell them apart, and a
+//! world of set-ups between which moving costs something. It knows no engine: [`super::actions`]
+//! fills it in, fixtures and random instances in the tests do too.
+
+/// A cost in minutes of labour, with the hands-on part apart.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Price {
+    /// Everything, in minutes of labour.
+    pub total: f64,
+    /// Hands-on minutes.
+    pub hands_on: f64,
+}
+
+impl Price {
+    /// A price that is all hands-on.
+    #[must_use]
+    pub fn labour(minutes: f64) -> Self {
+        Self { total: minutes, hands_on: minutes }
+    }
+
+    /// Scaled.
+    #[must_use]
+    pub fn times(self, factor: f64) -> Self {
+        Self { total: self.total * factor, hands_on: self.hands_on * factor }
+    }
+}
+
+impl std::ops::Add for Price {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self { total: self.total + other.total, hands_on: self.hands_on + other.hands_on }
+    }
+}
+
+impl std::ops::AddAssign for Price {
+    fn add_assign(&mut self, other: Self) {
+        *self = *self + other;
+    }
+}
+
+/// The engine's state and what stands open, in numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Situation {
+    /// State of the engine, an index into [`World::change`].
+    pub state: usize,
+    /// Bit per thing that stands open.
+    pub open: u64,
+}
+
+/// Prices of moving between situations.
+#[derive(Debug, Clone, PartialEq)]
+pub struct World {
+    /// From state to state.
+    pub change: Vec<Vec<Price>>,
+    /// Opening (and later closing) each thing.
+    pub access: Vec<Price>,
+    /// Things that must be shut before the engine runs.
+    pub blocking: u64,
+    /// Whether the engine runs in a state.
+    pub runs: Vec<bool>,
+    /// State in which a repair is verified.
+    pub verifying: usize,
+}
+
+impl World {
+    /// A world without set-ups.
+    #[must_use]
+    pub fn flat() -> Self {
+        Self {
+            change: vec![vec![Price::default()]],
+            access: Vec::new(),
+            blocking: 0,
+            runs: vec![false],
+            verifying: 0,
+        }
+    }
+
+    /// The cheapest way to get ready for work, its price, and the situation then.
+    #[must_use]
+    pub fn ready(&self, from: Situation, needs: &Needs) -> (Price, Situation) {
+        let mut best: Option<(Price, Situation)> = None;
+        for &state in &needs.states {
+            let mut price = self.change[from.state][state];
+            let mut open = from.open;
+            if self.runs[state] || (state != from.state && self.runs_on_the_way(from.state, state))
+            {
+                open &= !self.blocking;
+            }
+            for (index, access) in self.access.iter().enumerate() {
+                if needs.access >> index & 1 == 1 && open >> index & 1 == 0 {
+                    price += access.times(needs.openings);
+                }
+            }
+            open |= needs.access;
+            let better = best.is_none_or(|(b, _)| price.total < b.total - 1e-12);
+            if better {
+                best = Some((price, Situation { state, open }));
+            }
+        }
+        best.unwrap_or((Price::default(), from))
+    }
+
+    /// Going to a hotter state of rest means running the engine.
+    fn runs_on_the_way(&self, from: usize, to: usize) -> bool {
+        !self.runs[to]
+            && !self.runs[from]
+            && self.change[from][to].total > 0.0
+            && to > from
+            && self.warmer(from, to)
+    }
+
+    fn warmer(&self, from: usize, to: usize) -> bool {
+        // States are ordered from cold to hot by the knowledge base.
+        from < to && to < self.runs.len()
+    }
+
+    /// The situation after work done in `at` that leaves the engine in `leaves`.
+    #[must_use]
+    pub fn after(&self, at: Situation, leaves: Option<usize>) -> Situation {
+        let state = leaves.unwrap_or(at.state);
+        let open = if self.runs[state] { at.open & !self.blocking } else { at.open };
+        Situation { state, open }
+    }
+}
+
+/// What work needs before it can start.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Needs {
+    /// States in which it can be done.
+    pub states: Vec<usize>,
+    /// Bit per thing that must be open.
+    pub access: u64,
+    /// How many of each must be opened (two cylinders of an exchange).
+    pub openings: f64,
+}
+
+impl Needs {
+    /// Nothing.
+    #[must_use]
+    pub fn nothing() -> Self {
+        Self { states: vec![0], access: 0, openings: 1.0 }
+    }
+}
+
+/// Work that ends a hypothesis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Repair {
+    /// Price with verification, set-ups left out.
+    pub price: Price,
+    /// Its own hands-on minutes, which are not counted when it is the last.
+    pub own_hands_on: f64,
+    /// What it needs.
+    pub needs: Needs,
+}
+
+/// Work that tells hypotheses apart.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Probe {
+    /// Price, set-ups left out.
+    pub price: Price,
+    /// What it needs.
+    pub needs: Needs,
+    /// State it leaves the engine in.
+    pub leaves: Option<usize>,
+    /// Chance of each outcome under each hypothesis: `rows[outcome][hypothesis]`.
+    pub rows: Vec<Vec<f64>>,
+}
+
+/// The whole problem.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Problem {
+    /// Probability of each hypothesis; they sum to one.
+    pub belief: Vec<f64>,
+    /// Repairs that each hypothesis needs, all of them.
+    pub cures: Vec<Vec<usize>>,
+    /// Repairs.
+    pub repairs: Vec<Repair>,
+    /// Tests.
+    pub probes: Vec<Probe>,
+    /// Set-ups.
+    pub world: World,
+    /// Where things stand.
+    pub now: Situation,
+}
