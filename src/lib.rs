@@ -11,4 +11,5 @@ pub mod job;
 pub mod knowledge;
 pub mod names;
 pub mod plan;
+pub mod report;
 pub mod units;

@@ -1,0 +1,42 @@
+//! What a job looks like to a reader: one document, several renderers.
+//!
+//! Each page ([`suspects`], [`next()`], [`why`], [`card()`] …) turns answers into a [`Doc`]: a
+//! title and a few kinds of block that hold plain text. [`text`] and [`markdown`] write a
+//! document out; they alone make foreign text harmless. Nothing here computes a probability,
+//! prints, or looks at a clock.
+
+mod card;
+mod doc;
+mod jobs;
+mod journal;
+pub mod markdown;
+mod next;
+mod readings;
+mod steps;
+mod style;
+mod suspects;
+mod table;
+pub mod terms;
+pub mod text;
+mod verify;
+mod why;
+pub mod words;
+mod wrap;
+
+#[cfg(test)]
+mod properties;
+#[cfg(test)]
+mod sample;
+#[cfg(test)]
+mod snapshots;
+
+pub use card::{CardInput, card};
+pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
+pub use jobs::{JobAbout, JobLine, jobs};
+pub use journal::{entry_text, journal};
+pub use next::next;
+pub use steps::{commands, set_up};
+pub use style::Style;
+pub use suspects::{suspects, verdict};
+pub use verify::verify;
+pub use why::{why_cause, why_test};

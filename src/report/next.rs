@@ -1,0 +1,341 @@
+//! The page that says what to do next, and what each outcome would mean before it is done.
+
+use crate::diagnosis::{Assessment, Fault};
+use crate::job::timeline::Timeline;
+use crate::knowledge::{Knowledge, Test};
+use crate::plan::{Advice, Choice, Step};
+use crate::units::Scale;
+
+use super::doc::{Align, Block, Doc, NoticeKind, Table};
+use super::{steps, suspects, terms, words};
+
+/// Alternatives that are shown.
+const SHOWN: usize = 6;
+/// Up to this share above the bound a plan is called the best possible.
+const AS_GOOD_AS_BEST: f64 = 0.005;
+
+/// The page. `job` is the job's name as the reader types it.
+///
+/// What decides comes first: what, time and tools, set-up, cautions, outcomes. How it is
+/// done and what it was weighed against follow.
+#[must_use]
+pub fn next(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    assessment: &Assessment,
+    advice: &Advice,
+    job: &str,
+    scale: Scale,
+) -> Doc {
+    let best = &advice.best;
+    let mut doc = Doc::new(format!(
+        "Next: {}",
+        steps::step(knowledge, timeline, best.step)
+    ));
+    if best.step == Step::Stop {
+        doc.para(suspects::verdict(knowledge, timeline, assessment));
+    }
+    let mut fields = what_it_takes(knowledge, timeline, best);
+    if let Step::Remedy(fault) = best.step
+        && let Some(suspect) = assessment.suspects.iter().find(|s| s.fault == fault)
+    {
+        let name = terms::fault_now(knowledge, timeline, fault);
+        let against = format!("{name}: {}", words::chance(suspect.probability));
+        fields.insert(0, ("Against", against));
+    }
+    doc.fields(fields);
+    for &caution in &best.cautions {
+        doc.notice(
+            NoticeKind::Caution,
+            words::sentence(&knowledge.cautions[caution].text),
+        );
+    }
+    if assessment.surprise.unexplained {
+        doc.notice(
+            NoticeKind::Doubt,
+            "none of the known causes explains what was entered; take the figures with care.",
+        );
+    }
+    outcomes(&mut doc, knowledge, timeline, best);
+    instructions(&mut doc, knowledge, timeline, best.step);
+    recording(
+        &mut doc,
+        &steps::commands(knowledge, timeline, job, best.step),
+        terms::point(steps::usual_point(timeline)),
+        scale,
+    );
+    guards(&mut doc, knowledge, timeline, advice);
+    if best.step != Step::Stop {
+        worth(&mut doc, advice);
+    }
+    alternatives(&mut doc, knowledge, timeline, advice);
+    doc
+}
+
+/// Why, time and parts, tools and set-up of a choice; also on the handover sheet.
+pub(super) fn what_it_takes(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    choice: &Choice,
+) -> Vec<(&'static str, String)> {
+    let why: Vec<String> = choice
+        .why
+        .iter()
+        .map(|text| words::sentence(text))
+        .collect();
+    let (tools, before) = match choice.step {
+        Step::Test { test, .. } => (knowledge.tests[test].tools.clone(), String::new()),
+        Step::Remedy(fault) => (String::new(), evidence_first(knowledge, timeline, fault)),
+        Step::Readings { .. } | Step::Verify | Step::Stop => Default::default(),
+    };
+    vec![
+        ("Why", why.join(" ")),
+        (
+            "Takes",
+            if choice.step == Step::Stop {
+                String::new()
+            } else {
+                words::cost(choice.cost)
+            },
+        ),
+        ("Tools", tools),
+        (
+            "Set-up",
+            steps::set_up(knowledge, timeline, choice.step).join(" "),
+        ),
+        ("Before it", before),
+    ]
+}
+
+/// The tests of which one should come before a remedy, unless one has been done.
+fn evidence_first(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> String {
+    let first = steps::remedy(knowledge, fault.cause).map_or(&[][..], |remedy| &remedy.first);
+    if timeline.findings.iter().any(|f| first.contains(&f.test)) {
+        return String::new();
+    }
+    let names: Vec<String> = first
+        .iter()
+        .map(|&test| words::lower_first(&knowledge.tests[test].name))
+        .collect();
+    match names.as_slice() {
+        [] => String::new(),
+        [one] => format!("{one}; the remedy destroys the evidence"),
+        more => format!(
+            "one of these, for the remedy destroys the evidence: {}",
+            more.join("; ")
+        ),
+    }
+}
+
+fn outcomes(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, best: &Choice) {
+    if best.branches.is_empty() {
+        return;
+    }
+    let here = match best.step {
+        Step::Test { cylinder, .. } => cylinder,
+        _ => None,
+    };
+    let mut table = Table::new([
+        ("what it can show", Align::Left),
+        ("chance", Align::Right),
+        ("then leads", Align::Left),
+        ("and next", Align::Left),
+    ]);
+    for branch in &best.branches {
+        let leads = branch.leads.map_or_else(String::new, |(fault, p)| {
+            // The cylinder the step is about stands in the title already.
+            let name = if fault.place.cylinder().is_some_and(|c| here == Some(c)) {
+                fault.cause.name(knowledge).to_owned()
+            } else {
+                terms::fault(knowledge, fault)
+            };
+            format!("{} {}", words::lower_first(&name), words::percent(p))
+        });
+        let then = branch
+            .then
+            .map_or_else(String::new, |step| steps::step(knowledge, timeline, step));
+        table.rows.push(vec![
+            if branch.text.is_empty() {
+                branch.id.clone()
+            } else {
+                words::lower_first(&branch.text)
+            },
+            words::percent(branch.probability),
+            leads,
+            then,
+        ]);
+    }
+    doc.table(table);
+}
+
+fn instructions(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, step: Step) {
+    let list: Vec<String> = match step {
+        Step::Test { test, .. } => test_steps(&knowledge.tests[test]),
+        Step::Remedy(fault) => match steps::remedy(knowledge, fault.cause) {
+            Some(remedy) => vec![
+                words::sentence(&remedy.what),
+                "Then take readings to verify it.".to_owned(),
+            ],
+            None => vec![
+                "Go over the whole chain and the cylinder by eye and ear.".to_owned(),
+                "Then take readings again.".to_owned(),
+            ],
+        },
+        Step::Readings { at, .. } => vec![
+            format!(
+                "Hold the engine at {} until all displays are steady.",
+                terms::point(at)
+            ),
+            "Write down every display within a few seconds of each other.".to_owned(),
+        ],
+        Step::Verify => vec![
+            format!(
+                "Hold the engine at {} as before until all displays are steady.",
+                terms::point(steps::usual_point(timeline))
+            ),
+            "Write down every display, then verify.".to_owned(),
+        ],
+        Step::Stop => Vec::new(),
+    };
+    if !list.is_empty() {
+        doc.heading("How");
+        doc.numbered(list);
+    }
+}
+
+fn test_steps(test: &Test) -> Vec<String> {
+    test.steps
+        .iter()
+        .map(|text| words::sentence(text))
+        .collect()
+}
+
+fn recording(doc: &mut Doc, lines: &[String], point: &str, scale: Scale) {
+    if lines.is_empty() {
+        return;
+    }
+    doc.heading("Record it");
+    let starts = |with: &str| lines.iter().filter(|line| line.starts_with(with)).count();
+    if starts("oddpot found") > 1 {
+        doc.para("Type the one that is true:");
+    } else if starts("oddpot temps") > 0 {
+        let jumping = match scale {
+            Scale::Celsius => "480..510",
+            Scale::Fahrenheit => "900..950",
+        };
+        let when = if lines[0].starts_with("oddpot temps") {
+            String::new()
+        } else {
+            format!("The first line when it is done, the second with the engine at {point}. ")
+        };
+        doc.para(format!(
+            "{when}For T1 and on, type what each display shows: a number in {}, open, stuck, falling, \
+             or {jumping} if it jumps.",
+            scale.sign()
+        ));
+    }
+    doc.blocks.extend(lines.iter().cloned().map(Block::Command));
+}
+
+fn guards(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, advice: &Advice) {
+    if !advice.guards.is_empty() {
+        doc.heading("Held back");
+    }
+    for guard in &advice.guards {
+        let held: Vec<String> = guard
+            .held_back
+            .iter()
+            .map(|&step| steps::step(knowledge, timeline, step))
+            .collect();
+        let held = if held.is_empty() {
+            String::new()
+        } else {
+            format!(" So not now: {}.", held.join("; "))
+        };
+        doc.notice(
+            NoticeKind::Rule,
+            format!("{}{held}", words::sentence(&guard.text)),
+        );
+    }
+}
+
+fn worth(doc: &mut Doc, advice: &Advice) {
+    doc.heading("What to expect");
+    doc.fields([
+        (
+            "To a proven cure",
+            format!(
+                "{} of labour in all on average (waiting and parts counted in), {} hands-on",
+                words::minutes(advice.best.expected_total),
+                words::minutes(advice.best.expected_hands_on)
+            ),
+        ),
+        ("How good", how_good(advice.gap())),
+        (
+            "How firm",
+            if advice.holds {
+                "stays the same if any cause is twice or half as common as assumed"
+            } else {
+                "a close call: changes if some cause is twice or half as common as assumed"
+            }
+            .to_owned(),
+        ),
+    ]);
+}
+
+/// How near to the best plan that is possible.
+pub(super) fn how_good(gap: f64) -> String {
+    if gap <= AS_GOOD_AS_BEST {
+        "the best possible".to_owned()
+    } else {
+        format!("at most {} above the best possible", words::excess(gap))
+    }
+}
+
+fn alternatives(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, advice: &Advice) {
+    if advice.alternatives.is_empty() {
+        return;
+    }
+    doc.heading("Instead");
+    let mut table = Table::new([
+        ("what", Align::Left),
+        ("hands-on", Align::Right),
+        ("waiting", Align::Right),
+        ("parts", Align::Right),
+        ("to a cure", Align::Right),
+    ]);
+    for choice in advice.alternatives.iter().take(SHOWN) {
+        table.rows.push(vec![
+            steps::step(knowledge, timeline, choice.step),
+            words::minutes(choice.cost.hands_on),
+            words::minutes(choice.cost.wait),
+            words::money(choice.cost.parts),
+            words::minutes(choice.expected_total),
+        ]);
+    }
+    doc.table(table);
+    if let Some(more) = advice.alternatives.len().checked_sub(SHOWN + 1) {
+        doc.para(format!(
+            "And {} that cost more.",
+            words::count(more + 1, "other", "others")
+        ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::how_good;
+
+    #[test]
+    fn best_possible_is_said_only_within_half_a_per_cent() {
+        for (gap, text) in [
+            (0.0, "the best possible"),
+            (0.005, "the best possible"),
+            (0.0051, "at most 0.5 % above the best possible"),
+            (0.032, "at most 3.2 % above the best possible"),
+            (0.251, "at most 26 % above the best possible"),
+        ] {
+            assert_eq!(how_good(gap), text);
+        }
+    }
+}

@@ -1,0 +1,428 @@
+//! The job card and the handover sheet.
+
+use crate::report::markdown;
+use crate::units::Scale;
+use insta::assert_snapshot;
+
+use super::{closed_card, narrow, open_card, plain};
+
+#[test]
+fn handover_sheet() {
+    assert_snapshot!(plain(&open_card(Scale::Celsius)), @r#"
+    Handover sheet
+    ==============
+    Vehicle:        invented *hill-climb* car | <b>no. 7</b>
+    Complaint:      pot 3 reads high since the `new` probes
+    Engine:         Invented four: 4 cylinders in line, port injection, a coil for
+                    each plug, plenum, liquid cooled, firing order 1-3-4-2
+    Probes:         type K, in the exhaust runners, depth set in a sliding gland
+    Recent work:    Were probes or bosses just fitted? Yes.
+    Opened:         2026-05-04 08:30 UTC
+    Standing:       open
+    Time and parts: 31 min hands-on, 45 min waiting, parts 4
+    Verdict:        The number is more likely wrong than the engine: measuring chain
+                    87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
+
+    State of the engine
+      Engine: running at steady cruise
+      Open:   nothing
+      Load:   running at load was not confirmed to be safe
+
+    To do next
+      Look at the depth marks on cylinder 3.
+      Why:    It separates the leading suspect from all others for the least time.
+      Takes:  6 min hands-on, 20 min waiting, no parts
+      Tools:  torch, steel rule
+      Set-up: Engine to be stopped and cool enough to handle (20 min waiting).
+              Access: heat shield off (8 min to open and close).
+
+    Parts moved
+      - Probe 3 is now at cylinder 2.
+      - Probe 2 is now at cylinder 3.
+
+      To put everything back:
+      1. Exchange the probes now at cylinders 2 and 3.
+
+    Cautions
+      Caution: The exhaust burns skin long after it stopped glowing.
+      Rule: No engine part is touched while the measuring chain holds 87 %.
+
+    Readings, °C
+      no  at                1     2     3     4
+      --  -------------  ----  ----  ----  ----
+       1  warm idle       402   398   455   401
+          difference       +1    -4   +54     0
+          spreads        +0.1  -0.3  +3.2   0.0
+       4  steady cruise  open   636   679   640
+          difference            -24   +41   -18
+          spreads              -0.9  +1.9  -0.8
+
+      Difference: from the median of the others. Spreads: how many natural spreads
+      of this engine at this point that is.
+
+    Work done
+      no  time, UTC         what                      reckoned
+      --  ----------------  ------------------------  --------
+       2  2026-05-04 08:44  Exchanged probes 2 and 3    50 min
+
+    Suspects
+      Probe pushed in further than the others, cylinder 3  #######     likely, 74 %
+      Channel of the box reads wrong, display 3            #           unlikely, 9 %
+      Injector delivers too little, cylinder 3             #           unlikely, 6 %
+      This is how the engine is                            #           unlikely, 5 %
+      Probe has drifted, cylinder 3 (now at cylinder 2)    #           unlikely, 4 %
+      1 other                                              #           hardly, 2 %
+
+    Signed
+      Handed over by .................................. date .................
+      Taken over by  .................................. date .................
+    "#);
+}
+
+#[test]
+fn job_card() {
+    assert_snapshot!(plain(&closed_card()), @r#"
+    Job card
+    ========
+    Vehicle:        invented *hill-climb* car | <b>no. 7</b>
+    Complaint:      pot 3 reads high since the `new` probes
+    Engine:         Invented four: 4 cylinders in line, port injection, a coil for
+                    each plug, plenum, liquid cooled, firing order 1-3-4-2
+    Probes:         type K, in the exhaust runners, depth set in a sliding gland
+    Recent work:    Were probes or bosses just fitted? Yes.
+    Opened:         2026-05-04 08:30 UTC
+    Standing:       closed, proven
+    Time and parts: 1 h 12 hands-on, 45 min waiting, parts 4
+    Verdict:        The fault is gone as far as the readings tell: almost certain,
+                    98 %.
+
+    Cause and remedy
+      Cause:   Probe pushed in further than the others, cylinder 3
+      That is: Probe pushed in further than the others, as it happens.
+      Remedy:  Set the probe to its mark.
+
+    Verification
+      Remedied:       Probe pushed in further than the others, cylinder 3
+      Was the cause:  almost certain, 97 %
+      Readings after: taken with the engine running
+      Fault gone:     almost certain, 98 %
+      Left over:      0.4 natural spreads at most
+      Proof:          sure enough, and still gone at the run that verifies
+
+    Parts moved
+      Everything is where it was when the job was opened.
+
+    Cautions
+      Caution: The exhaust burns skin long after it stopped glowing.
+
+    Readings before the remedy, °C
+      no  at                1     2     3     4
+      --  -------------  ----  ----  ----  ----
+       1  warm idle       402   398   455   401
+          difference       +1    -4   +54     0
+          spreads        +0.1  -0.3  +3.2   0.0
+       4  steady cruise  open   636   679   640
+          difference            -24   +41   -18
+          spreads              -0.9  +1.9  -0.8
+
+    Readings after the remedy, °C
+      no  at               1    2    3    4
+      --  -------------  ---  ---  ---  ---
+       9  steady cruise  640  636  641  640
+
+      Difference: from the median of the others. Spreads: how many natural spreads
+      of this engine at this point that is.
+
+    Work done
+      no  time, UTC         what                                            reckoned
+      --  ----------------  ----------------------------------------------  --------
+       2  2026-05-04 08:44  Exchanged probes 2 and 3                          50 min
+       7  2026-05-04 08:37  Exchanged probes 2 and 3                          50 min
+       8  2026-05-04 08:37  Remedied: probe pushed in further than the         5 min
+                            others, cylinder 3
+
+    Suspects
+      Probe pushed in further than the others,      ##########  almost certain, 97 %
+      cylinder 3
+      Channel of the box reads wrong, display 3     #           unlikely, 9 %
+
+    Signed
+      Mechanic   .................................. date .................
+      Checked by .................................. date .................
+      Customer   .................................. date .................
+    "#);
+}
+
+#[test]
+#[expect(clippy::too_many_lines, reason = "a whole page stands in it")]
+fn job_card_at_forty() {
+    assert_snapshot!(narrow(&closed_card()), @r#"
+    Job card
+    ========
+    Vehicle:      invented *hill-climb* car
+                  | <b>no. 7</b>
+    Complaint:    pot 3 reads high since the
+                  `new` probes
+    Engine:       Invented four: 4 cylinders
+                  in line, port injection, a
+                  coil for each plug,
+                  plenum, liquid cooled,
+                  firing order 1-3-4-2
+    Probes:       type K, in the exhaust
+                  runners, depth set in a
+                  sliding gland
+    Recent work:  Were probes or bosses just
+                  fitted? Yes.
+    Opened:       2026-05-04 08:30 UTC
+    Standing:     closed, proven
+    Time and parts:
+                  1 h 12 hands-on, 45 min
+                  waiting, parts 4
+    Verdict:      The fault is gone as far
+                  as the readings tell:
+                  almost certain, 98 %.
+
+    Cause and remedy
+      Cause:   Probe pushed in further than
+               the others, cylinder 3
+      That is: Probe pushed in further than
+               the others, as it happens.
+      Remedy:  Set the probe to its mark.
+
+    Verification
+      Remedied:    Probe pushed in further
+                   than the others, cylinder
+                   3
+      Was the cause:
+                   almost certain, 97 %
+      Readings after:
+                   taken with the engine
+                   running
+      Fault gone:  almost certain, 98 %
+      Left over:   0.4 natural spreads at
+                   most
+      Proof:       sure enough, and still
+                   gone at the run that
+                   verifies
+
+    Parts moved
+      Everything is where it was when the
+      job was opened.
+
+    Cautions
+      Caution: The exhaust burns skin long
+               after it stopped glowing.
+
+    Readings before the remedy, °C
+      no  at             1     2     3     4
+      --  ----------  ----  ----  ----  ----
+       1  warm idle    402   398   455   401
+          difference    +1    -4   +54     0
+          spreads     +0.1  -0.3  +3.2   0.0
+       4  steady      open   636   679   640
+          cruise
+          difference         -24   +41   -18
+          spreads           -0.9  +1.9  -0.8
+
+    Readings after the remedy, °C
+      no  at               1    2    3    4
+      --  -------------  ---  ---  ---  ---
+       9  steady cruise  640  636  641  640
+
+      Difference: from the median of the
+      others. Spreads: how many natural
+      spreads of this engine at this point
+      that is.
+
+    Work done
+      no  time, UTC    what         reckoned
+      --  -----------  -----------  --------
+       2  2026-05-04   Exchanged      50 min
+          08:44        probes 2
+                       and 3
+       7  2026-05-04   Exchanged      50 min
+          08:37        probes 2
+                       and 3
+       8  2026-05-04   Remedied:       5 min
+          08:37        probe
+                       pushed in
+                       further
+                       than the
+                       others,
+                       cylinder 3
+
+    Suspects
+      Probe pushed in further than the
+      others, cylinder 3
+          ##########  almost
+                      certain,
+                      97 %
+      Channel of the box reads wrong,
+      display 3
+          #           unlikely,
+                      9 %
+
+    Signed
+      Mechanic   .............. date .......
+      Checked by .............. date .......
+      Customer   .............. date .......
+    "#);
+}
+
+#[test]
+fn job_card_as_markdown() {
+    assert_snapshot!(markdown::render(&closed_card()), @r#"
+    # Job card
+
+    - **Vehicle:** invented \*hill-climb\* car \| &lt;b&gt;no. 7&lt;/b&gt;
+    - **Complaint:** pot 3 reads high since the \`new\` probes
+    - **Engine:** Invented four: 4 cylinders in line, port injection, a coil for each plug, plenum, liquid cooled, firing order 1-3-4-2
+    - **Probes:** type K, in the exhaust runners, depth set in a sliding gland
+    - **Recent work:** Were probes or bosses just fitted? Yes.
+    - **Opened:** 2026-05-04 08:30 UTC
+    - **Standing:** closed, proven
+    - **Time and parts:** 1 h 12 hands-on, 45 min waiting, parts 4
+    - **Verdict:** The fault is gone as far as the readings tell: almost certain, 98 %.
+
+    ## Cause and remedy
+
+    - **Cause:** Probe pushed in further than the others, cylinder 3
+    - **That is:** Probe pushed in further than the others, as it happens.
+    - **Remedy:** Set the probe to its mark.
+
+    ## Verification
+
+    - **Remedied:** Probe pushed in further than the others, cylinder 3
+    - **Was the cause:** almost certain, 97 %
+    - **Readings after:** taken with the engine running
+    - **Fault gone:** almost certain, 98 %
+    - **Left over:** 0.4 natural spreads at most
+    - **Proof:** sure enough, and still gone at the run that verifies
+
+    ## Parts moved
+
+    Everything is where it was when the job was opened.
+
+    ## Cautions
+
+    > **Caution:** The exhaust burns skin long after it stopped glowing.
+
+    ## Readings before the remedy, °C
+
+    | no | at | 1 | 2 | 3 | 4 |
+    | ---: | --- | ---: | ---: | ---: | ---: |
+    | 1 | warm idle | 402 | 398 | 455 | 401 |
+    |  | difference | +1 | -4 | +54 | 0 |
+    |  | spreads | +0.1 | -0.3 | +3.2 | 0.0 |
+    | 4 | steady cruise | open | 636 | 679 | 640 |
+    |  | difference |  | -24 | +41 | -18 |
+    |  | spreads |  | -0.9 | +1.9 | -0.8 |
+
+    ## Readings after the remedy, °C
+
+    | no | at | 1 | 2 | 3 | 4 |
+    | ---: | --- | ---: | ---: | ---: | ---: |
+    | 9 | steady cruise | 640 | 636 | 641 | 640 |
+
+    Difference: from the median of the others. Spreads: how many natural spreads of this engine at this point that is.
+
+    ## Work done
+
+    | no | time, UTC | what | reckoned |
+    | ---: | --- | --- | ---: |
+    | 2 | 2026-05-04 08:44 | Exchanged probes 2 and 3 | 50 min |
+    | 7 | 2026-05-04 08:37 | Exchanged probes 2 and 3 | 50 min |
+    | 8 | 2026-05-04 08:37 | Remedied: probe pushed in further than the others, cylinder 3 | 5 min |
+
+    ## Suspects
+
+    - Probe pushed in further than the others, cylinder 3: almost certain, 97 %
+    - Channel of the box reads wrong, display 3: unlikely, 9 %
+
+    ## Signed
+
+    - Mechanic .................................... date ................
+    - Checked by .................................... date ................
+    - Customer .................................... date ................
+    "#);
+}
+
+#[test]
+fn handover_sheet_as_markdown() {
+    assert_snapshot!(markdown::render(&open_card(Scale::Fahrenheit)), @r#"
+    # Handover sheet
+
+    - **Vehicle:** invented \*hill-climb\* car \| &lt;b&gt;no. 7&lt;/b&gt;
+    - **Complaint:** pot 3 reads high since the \`new\` probes
+    - **Engine:** Invented four: 4 cylinders in line, port injection, a coil for each plug, plenum, liquid cooled, firing order 1-3-4-2
+    - **Probes:** type K, in the exhaust runners, depth set in a sliding gland
+    - **Recent work:** Were probes or bosses just fitted? Yes.
+    - **Opened:** 2026-05-04 08:30 UTC
+    - **Standing:** open
+    - **Time and parts:** 31 min hands-on, 45 min waiting, parts 4
+    - **Verdict:** The number is more likely wrong than the engine: measuring chain 87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
+
+    ## State of the engine
+
+    - **Engine:** running at steady cruise
+    - **Open:** nothing
+    - **Load:** running at load was not confirmed to be safe
+
+    ## To do next
+
+    Look at the depth marks on cylinder 3.
+
+    - **Why:** It separates the leading suspect from all others for the least time.
+    - **Takes:** 6 min hands-on, 20 min waiting, no parts
+    - **Tools:** torch, steel rule
+    - **Set-up:** Engine to be stopped and cool enough to handle (20 min waiting). Access: heat shield off (8 min to open and close).
+
+    ## Parts moved
+
+    - Probe 3 is now at cylinder 2.
+    - Probe 2 is now at cylinder 3.
+
+    To put everything back:
+
+    1. Exchange the probes now at cylinders 2 and 3.
+
+    ## Cautions
+
+    > **Caution:** The exhaust burns skin long after it stopped glowing.
+
+    > **Rule:** No engine part is touched while the measuring chain holds 87 %.
+
+    ## Readings, °F
+
+    | no | at | 1 | 2 | 3 | 4 |
+    | ---: | --- | ---: | ---: | ---: | ---: |
+    | 1 | warm idle | 756 | 748 | 851 | 754 |
+    |  | difference | +2 | -7 | +97 | 0 |
+    |  | spreads | +0.1 | -0.3 | +3.2 | 0.0 |
+    | 4 | steady cruise | open | 1177 | 1254 | 1184 |
+    |  | difference |  | -42 | +74 | -32 |
+    |  | spreads |  | -0.9 | +1.9 | -0.8 |
+
+    Difference: from the median of the others. Spreads: how many natural spreads of this engine at this point that is.
+
+    ## Work done
+
+    | no | time, UTC | what | reckoned |
+    | ---: | --- | --- | ---: |
+    | 2 | 2026-05-04 08:44 | Exchanged probes 2 and 3 | 50 min |
+
+    ## Suspects
+
+    - Probe pushed in further than the others, cylinder 3: likely, 74 %
+    - Channel of the box reads wrong, display 3: unlikely, 9 %
+    - Injector delivers too little, cylinder 3: unlikely, 6 %
+    - This is how the engine is: unlikely, 5 %
+    - Probe has drifted, cylinder 3 (now at cylinder 2): unlikely, 4 %
+    - 1 other: hardly, 2 %
+
+    ## Signed
+
+    - Handed over by .................................... date ................
+    - Taken over by .................................... date ................
+    "#);
+}

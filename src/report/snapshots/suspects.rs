@@ -1,0 +1,177 @@
+//! The page of suspects.
+
+use crate::report::sample;
+use crate::units::Scale;
+use insta::assert_snapshot;
+
+use super::{narrow, plain, suspects};
+
+#[test]
+fn suspects_page() {
+    assert_snapshot!(plain(&suspects()), @r#"
+    Suspects
+    ========
+    The number is more likely wrong than the engine: measuring chain 87 %, engine
+    8 %, nothing wrong 5 %. Display 3 is the odd one.
+
+    Probe pushed in further than the others, cylinder 3  #######     likely, 74 %
+    Channel of the box reads wrong, display 3            #           unlikely, 9 %
+    Injector delivers too little, cylinder 3             #           unlikely, 6 %
+    This is how the engine is                            #           unlikely, 5 %
+    Probe has drifted, cylinder 3 (now at cylinder 2)    #           unlikely, 4 %
+    Injector delivers too little, cylinder 2             #           hardly, 2 %
+
+    Readings, °C
+      no  at                1     2     3     4
+      --  -------------  ----  ----  ----  ----
+       1  warm idle       402   398   455   401
+          difference       +1    -4   +54     0
+          spreads        +0.1  -0.3  +3.2   0.0
+       4  steady cruise  open   636   679   640
+          difference            -24   +41   -18
+          spreads              -0.9  +1.9  -0.8
+
+      Difference: from the median of the others. Spreads: how many natural spreads
+      of this engine at this point that is.
+
+    By group and part
+      - Measuring chain 87 %: probe and its fit 87 %
+      - Fuel 8 %
+      - No fault 5 %
+
+      Parts: fit of the probe 74 %, channel of the box 9 %, injector 8 %, probe body
+      4 %.
+
+    Notes
+      - Pairs of causes that were too improbable to follow up: under 1 % at most.
+      - Entry 4: Display 1 shows no number, so it is left out of the comparison.
+    "#);
+}
+
+#[test]
+fn suspects_page_at_forty() {
+    assert_snapshot!(narrow(&suspects()), @r#"
+    Suspects
+    ========
+    The number is more likely wrong than the
+    engine: measuring chain 87 %, engine
+    8 %, nothing wrong 5 %. Display 3 is the
+    odd one.
+
+    Probe pushed in further than the others,
+    cylinder 3
+        #######     likely, 74 %
+    Channel of the box reads wrong, display
+    3
+        #           unlikely, 9 %
+    Injector delivers too little, cylinder 3
+        #           unlikely, 6 %
+    This is how the engine is
+        #           unlikely, 5 %
+    Probe has drifted, cylinder 3 (now at
+    cylinder 2)
+        #           unlikely, 4 %
+    Injector delivers too little, cylinder 2
+        #           hardly, 2 %
+
+    Readings, °C
+      no  at             1     2     3     4
+      --  ----------  ----  ----  ----  ----
+       1  warm idle    402   398   455   401
+          difference    +1    -4   +54     0
+          spreads     +0.1  -0.3  +3.2   0.0
+       4  steady      open   636   679   640
+          cruise
+          difference         -24   +41   -18
+          spreads           -0.9  +1.9  -0.8
+
+      Difference: from the median of the
+      others. Spreads: how many natural
+      spreads of this engine at this point
+      that is.
+
+    By group and part
+      - Measuring chain 87 %: probe and its
+        fit 87 %
+      - Fuel 8 %
+      - No fault 5 %
+
+      Parts: fit of the probe 74 %, channel
+      of the box 9 %, injector 8 %, probe
+      body 4 %.
+
+    Notes
+      - Pairs of causes that were too
+        improbable to follow up: under 1 %
+        at most.
+      - Entry 4: Display 1 shows no number,
+        so it is left out of the comparison.
+    "#);
+}
+
+#[test]
+fn suspects_of_an_engine_with_many_displays() {
+    let mut timeline = sample::timeline();
+    timeline.engine = sample::engine(10);
+    timeline.sets.truncate(1);
+    timeline.sets[0].readings = sample::degrees(&[
+        402.0, 398.0, 455.0, 401.0, 400.0, 399.0, 404.0, 396.0, 403.0, 401.0,
+    ]);
+    let mut assessment = sample::assessment();
+    assessment.surprise.unexplained = true;
+    assessment.surprise.p_value = 0.002;
+    assessment.notes.clear();
+    let doc = crate::report::suspects(
+        &sample::knowledge(),
+        &timeline,
+        &assessment,
+        Scale::Fahrenheit,
+    );
+    assert_snapshot!(plain(&doc), @r#"
+    Suspects
+    ========
+    The number is more likely wrong than the engine: measuring chain 87 %, engine
+    8 %, nothing wrong 5 %. Display 3 is the odd one.
+
+    Doubt: none of the known causes explains this. If the best of them were true, a
+           fit as poor as this would come up in under 1 % of jobs. Check the
+           entries, and look beyond the list.
+
+    Probe pushed in further than the others, cylinder 3  #######     likely, 74 %
+    Channel of the box reads wrong, display 3            #           unlikely, 9 %
+    Injector delivers too little, cylinder 3             #           unlikely, 6 %
+    This is how the engine is                            #           unlikely, 5 %
+    Probe has drifted, cylinder 3 (now at cylinder 2)    #           unlikely, 4 %
+    Injector delivers too little, cylinder 2             #           hardly, 2 %
+
+    Readings, °F
+      Warm idle (entry 1):
+
+      display  reading  difference  spreads
+      -------  -------  ----------  -------
+            1      756          +2     +0.1
+            2      748          -7     -0.3
+            3      851         +97     +3.2
+            4      754           0      0.0
+            5      752
+            6      750
+            7      759
+            8      745
+            9      757
+           10      754
+
+      Difference: from the median of the others. Spreads: how many natural spreads
+      of this engine at this point that is.
+
+    By group and part
+      - Measuring chain 87 %: probe and its fit 87 %
+      - Fuel 8 %
+      - No fault 5 %
+
+      Parts: fit of the probe 74 %, channel of the box 9 %, injector 8 %, probe body
+      4 %.
+
+    Notes
+      - Pairs of causes that were too improbable to follow up: under 1 % at most.
+    "#);
+}

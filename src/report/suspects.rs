@@ -1,0 +1,220 @@
+//! The page of suspects: the verdict first, then what it rests on.
+
+use crate::diagnosis::{Assessment, CauseRef, Hypothesis};
+use crate::job::timeline::Timeline;
+use crate::knowledge::{Knowledge, Seat};
+use crate::units::Scale;
+
+use super::doc::{Bar, Block, Doc, NoticeKind};
+use super::{readings, steps, terms, words};
+
+/// Suspects that get a bar of their own.
+const SHOWN: usize = 8;
+/// Reading sets that are shown; the journal has all.
+const SETS: usize = 4;
+/// Groups and parts below this are not worth a line.
+const NEGLIGIBLE: f64 = 0.01;
+
+/// The page: verdict, ranked suspects, readings, groups, what was left out, notes.
+#[must_use]
+pub fn suspects(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    assessment: &Assessment,
+    scale: Scale,
+) -> Doc {
+    let mut doc = Doc::new("Suspects");
+    doc.para(verdict(knowledge, timeline, assessment));
+    if assessment.surprise.unexplained {
+        doc.notice(NoticeKind::Doubt, unexplained(assessment));
+    }
+    doc.blocks
+        .push(Block::Bars(bars(knowledge, timeline, assessment, SHOWN)));
+    let sets = timeline.sets.len();
+    let first = sets.saturating_sub(SETS);
+    if sets > 0 {
+        doc.heading(format!("Readings, {}", scale.sign()));
+        let shown: Vec<usize> = (first..sets).collect();
+        readings::add(&mut doc, timeline, assessment, &shown, scale);
+        let mut legend = readings::LEGEND.to_owned();
+        if first > 0 {
+            let earlier = words::count(first, "earlier set is", "earlier sets are");
+            legend = format!("{legend} {earlier} in the journal.");
+        }
+        doc.para(legend);
+    }
+    let groups = groups(knowledge, assessment);
+    let parts = parts(assessment);
+    if !groups.is_empty() || !parts.is_empty() {
+        doc.heading("By group and part");
+        doc.bullets(groups);
+        if !parts.is_empty() {
+            doc.para(format!("Parts: {}.", parts.join(", ")));
+        }
+    }
+    let mut notes = Vec::new();
+    if assessment.pairs_dropped_mass > 0.0 {
+        notes.push(format!(
+            "Pairs of causes that were too improbable to follow up: {} at most.",
+            words::percent(assessment.pairs_dropped_mass)
+        ));
+    }
+    notes.extend(assessment.notes.iter().map(|note| {
+        if note.entry == 0 {
+            words::sentence(&note.text)
+        } else {
+            format!("Entry {}: {}", note.entry, words::sentence(&note.text))
+        }
+    }));
+    for (entry, id) in &timeline.unknown {
+        notes.push(format!(
+            "Entry {entry}: the knowledge base no longer has `{id}`; the entry is not used."
+        ));
+    }
+    if !notes.is_empty() {
+        doc.heading("Notes");
+        doc.bullets(notes);
+    }
+    doc
+}
+
+/// The answer in a sentence or two: is the number wrong, the engine, or nothing?
+#[must_use]
+pub fn verdict(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessment) -> String {
+    if timeline.sets.is_empty() && timeline.findings.is_empty() {
+        return "Nothing has been read or found yet; this is only how often each cause occurs."
+            .to_owned();
+    }
+    if steps::remedied(timeline) && assessment.present < 0.5 {
+        return format!(
+            "The fault is gone as far as the readings tell: {}.",
+            words::chance(1.0 - assessment.present)
+        );
+    }
+    let share = |wanted: &dyn Fn(&Hypothesis) -> bool| -> f64 {
+        let kept = assessment.hypotheses.iter().filter(|h| wanted(h));
+        kept.map(|h| h.probability).sum::<f64>().min(1.0)
+    };
+    let chain = assessment.measuring_share(knowledge);
+    let engine = share(&|h| {
+        h.faults.iter().any(|f| {
+            let seat = f.cause.seat(knowledge);
+            seat != Seat::Nothing && !seat.is_measuring()
+        })
+    });
+    let nothing = share(&|h| h.faults.iter().all(|f| no_fault(knowledge, f.cause)));
+    let display = assessment
+        .odd_display
+        .map_or_else(String::new, |n| format!(" Display {n} is the odd one."));
+    let sides = format!(
+        "measuring chain {}, engine {}",
+        words::percent(chain),
+        words::percent(engine)
+    );
+    if nothing >= chain.max(engine) {
+        return format!(
+            "Nothing need be wrong: healthy cylinders differ like this ({}; {sides}).{display}",
+            words::chance(nothing)
+        );
+    }
+    let answer = if (chain - engine).abs() < 0.1 {
+        "It is open whether the number or the engine is wrong"
+    } else if chain > engine {
+        "The number is more likely wrong than the engine"
+    } else {
+        "The engine is more likely wrong than the number"
+    };
+    let healthy = if nothing >= NEGLIGIBLE {
+        format!(", nothing wrong {}", words::percent(nothing))
+    } else {
+        String::new()
+    };
+    format!("{answer}: {sides}{healthy}.{display}")
+}
+
+/// A cause of the list that asks for no remedy.
+fn no_fault(knowledge: &Knowledge, cause: CauseRef) -> bool {
+    match cause {
+        CauseRef::Listed(index) => knowledge.causes[index].remedy.is_none(),
+        CauseRef::Unlisted => false,
+    }
+}
+
+fn unexplained(assessment: &Assessment) -> String {
+    format!(
+        "none of the known causes explains this. If the best of them were true, a fit as poor \
+         as this would come up in {} of jobs. Check the entries, and look beyond the list.",
+        words::percent(assessment.surprise.p_value)
+    )
+}
+
+/// The most probable suspects, and what remains of the others in one bar.
+pub(super) fn bars(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    assessment: &Assessment,
+    shown: usize,
+) -> Vec<Bar> {
+    let mut all: Vec<(String, f64)> = assessment
+        .suspects
+        .iter()
+        .map(|s| {
+            (
+                terms::fault_now(knowledge, timeline, s.fault),
+                s.probability,
+            )
+        })
+        .collect();
+    if assessment.healthy > 0.0 {
+        all.push(("Nothing wrong".to_owned(), assessment.healthy));
+    }
+    all.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let bar = |label: String, value: f64| Bar {
+        label,
+        value,
+        text: words::chance(value),
+    };
+    let rest = all.split_off(shown.min(all.len()));
+    let mut bars: Vec<Bar> = all.into_iter().map(|(label, p)| bar(label, p)).collect();
+    if !rest.is_empty() {
+        let sum = rest.iter().map(|(_, p)| p).sum::<f64>().min(1.0);
+        bars.push(bar(
+            words::upper_first(&words::count(rest.len(), "other", "others together")),
+            sum,
+        ));
+    }
+    bars
+}
+
+/// A line for each top group, its own groups behind it.
+fn groups(knowledge: &Knowledge, assessment: &Assessment) -> Vec<String> {
+    let kept = |parent: Option<usize>| {
+        assessment
+            .groups
+            .iter()
+            .filter(move |(group, p)| *p >= NEGLIGIBLE && knowledge.groups[*group].parent == parent)
+    };
+    let named =
+        |group: usize, p: f64| format!("{} {}", knowledge.groups[group].name, words::percent(p));
+    kept(None)
+        .map(|&(top, p)| {
+            let below: Vec<String> = kept(Some(top))
+                .map(|&(group, p)| words::lower_first(&named(group, p)))
+                .collect();
+            if below.is_empty() {
+                named(top, p)
+            } else {
+                format!("{}: {}", named(top, p), below.join(", "))
+            }
+        })
+        .collect()
+}
+
+fn parts(assessment: &Assessment) -> Vec<String> {
+    assessment
+        .seats
+        .iter()
+        .filter(|(seat, p)| *seat != Seat::Nothing && *p >= NEGLIGIBLE)
+        .map(|&(seat, p)| format!("{} {}", terms::seat(seat), words::percent(p)))
+        .collect()
+}
