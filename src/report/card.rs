@@ -57,10 +57,7 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
         SHOWN,
     )));
     if input.assessment.surprise.unexplained {
-        doc.notice(
-            NoticeKind::Doubt,
-            "none of the known causes explains what was entered.",
-        );
+        doc.notice(NoticeKind::Doubt, "none of the known causes explains what was entered.");
     }
     if open && input.verification.remedied.is_some() {
         doc.heading("Verification");
@@ -108,15 +105,9 @@ fn head(doc: &mut Doc, input: &CardInput<'_>) {
         ("Probes", terms::probes(&head.engine)),
         ("Recent work", recent.join(" ")),
         ("Opened", format!("{} UTC", words::moment(head.opened))),
-        (
-            "Standing",
-            terms::standing(input.timeline.standing).to_owned(),
-        ),
+        ("Standing", terms::standing(input.timeline.standing).to_owned()),
         ("Time and parts", words::cost(input.spent)),
-        (
-            "Verdict",
-            suspects::verdict(input.knowledge, input.timeline, input.assessment),
-        ),
+        ("Verdict", suspects::verdict(input.knowledge, input.timeline, input.assessment)),
     ]);
 }
 
@@ -134,10 +125,7 @@ fn result(doc: &mut Doc, input: &CardInput<'_>) {
         doc.fields([
             ("Cause", terms::fault(input.knowledge, fault)),
             ("That is", cause),
-            (
-                "Remedy",
-                remedy.map_or_else(String::new, |remedy| words::sentence(&remedy.what)),
-            ),
+            ("Remedy", remedy.map_or_else(String::new, |remedy| words::sentence(&remedy.what))),
         ]);
     } else if input.timeline.recorded.is_none() {
         doc.para("No remedy was entered.");
@@ -147,11 +135,7 @@ fn result(doc: &mut Doc, input: &CardInput<'_>) {
 }
 
 fn verification(doc: &mut Doc, input: &CardInput<'_>) {
-    doc.fields(verify::fields(
-        input.knowledge,
-        input.timeline,
-        input.verification,
-    ));
+    doc.fields(verify::fields(input.knowledge, input.timeline, input.verification));
     if !input.verification.verified() {
         doc.para("Not proven. Missing:");
         doc.bullets(verify::missing(input.verification));
@@ -166,25 +150,15 @@ fn handover(doc: &mut Doc, input: &CardInput<'_>) {
         .iter()
         .map(|&index| {
             let access = &knowledge.access[index];
-            let running = if access.blocks_running {
-                " (close before the engine runs)"
-            } else {
-                ""
-            };
+            let running =
+                if access.blocks_running { " (close before the engine runs)" } else { "" };
             format!("{}{running}", words::lower_first(&access.name))
         })
         .collect();
     doc.heading("State of the engine");
     doc.fields([
         ("Engine", terms::thermal(timeline.thermal).to_owned()),
-        (
-            "Open",
-            if open.is_empty() {
-                "nothing".to_owned()
-            } else {
-                open.join("; ")
-            },
-        ),
+        ("Open", if open.is_empty() { "nothing".to_owned() } else { open.join("; ") }),
         (
             "Load",
             if timeline.load_confirmed {
@@ -222,13 +196,7 @@ fn moved(doc: &mut Doc, input: &CardInput<'_>) {
     }
     doc.bullets(terms::displaced(arrangement));
     doc.para("To put everything back:");
-    doc.numbered(
-        arrangement
-            .put_back()
-            .into_iter()
-            .map(terms::put_back)
-            .collect(),
-    );
+    doc.numbered(arrangement.put_back().into_iter().map(terms::put_back).collect());
 }
 
 /// Cautions of what is still to do, or of what was done; rules that bite.
@@ -243,9 +211,8 @@ fn cautions(doc: &mut Doc, input: &CardInput<'_>) {
         ids.extend(&remedy.cautions);
     }
     let rules = input.advice.filter(|_| open);
-    let rules: Vec<&str> = rules.map_or_else(Vec::new, |advice| {
-        advice.guards.iter().map(|g| g.text.as_str()).collect()
-    });
+    let rules: Vec<&str> = rules
+        .map_or_else(Vec::new, |advice| advice.guards.iter().map(|g| g.text.as_str()).collect());
     if ids.is_empty() && rules.is_empty() {
         return;
     }
@@ -261,12 +228,7 @@ fn cautions(doc: &mut Doc, input: &CardInput<'_>) {
 
 fn all_readings(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
     let timeline = input.timeline;
-    let remedy = timeline
-        .disturbances
-        .iter()
-        .rev()
-        .find(|d| d.remedied.is_some())
-        .map(|d| d.entry);
+    let remedy = timeline.disturbances.iter().rev().find(|d| d.remedied.is_some()).map(|d| d.entry);
     let (after, before): (Vec<usize>, Vec<usize>) = (0..timeline.sets.len())
         .partition(|&set| remedy.is_some_and(|entry| timeline.sets[set].entry > entry));
     for (sets, when) in [(&before, "before"), (&after, "after")] {
@@ -315,9 +277,7 @@ fn work(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
             number.to_string(),
             words::moment(entry.time),
             words::upper_first(&journal::entry_text(knowledge, &entry.what, scale)),
-            cost.map_or_else(String::new, |cost| {
-                words::minutes(cost.hands_on + cost.wait)
-            }),
+            cost.map_or_else(String::new, |cost| words::minutes(cost.hands_on + cost.wait)),
         ]);
     }
     if !table.rows.is_empty() {

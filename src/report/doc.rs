@@ -85,10 +85,7 @@ impl Table {
     /// A table without rows yet.
     pub fn new<'a>(columns: impl IntoIterator<Item = (&'a str, Align)>) -> Self {
         Self {
-            columns: columns
-                .into_iter()
-                .map(|(name, align)| (name.to_owned(), align))
-                .collect(),
+            columns: columns.into_iter().map(|(name, align)| (name.to_owned(), align)).collect(),
             rows: Vec::new(),
         }
     }
@@ -108,10 +105,7 @@ pub struct Bar {
 impl Doc {
     /// An empty page.
     pub fn new(title: impl Into<String>) -> Self {
-        Self {
-            title: title.into(),
-            blocks: Vec::new(),
-        }
+        Self { title: title.into(), blocks: Vec::new() }
     }
 
     /// Adds a heading.
@@ -127,20 +121,14 @@ impl Doc {
     /// Adds a list with bullets, unless it is empty.
     pub(super) fn bullets(&mut self, items: Vec<String>) {
         if !items.is_empty() {
-            self.blocks.push(Block::List {
-                ordered: false,
-                items,
-            });
+            self.blocks.push(Block::List { ordered: false, items });
         }
     }
 
     /// Adds a numbered list, unless it is empty.
     pub(super) fn numbered(&mut self, items: Vec<String>) {
         if !items.is_empty() {
-            self.blocks.push(Block::List {
-                ordered: true,
-                items,
-            });
+            self.blocks.push(Block::List { ordered: true, items });
         }
     }
 

@@ -14,10 +14,7 @@ use super::{terms, words};
 pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale) -> Doc {
     let mut doc = Doc::new("Journal");
     doc.fields([
-        (
-            "Opened",
-            format!("{} UTC", words::moment(journal.head.opened)),
-        ),
+        ("Opened", format!("{} UTC", words::moment(journal.head.opened))),
         ("Vehicle", journal.head.vehicle.clone()),
         ("Complaint", journal.head.complaint.clone()),
     ]);
@@ -57,12 +54,7 @@ pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
             let at = terms::point_and_site(*at, *site, ProbeSite::Exhaust);
             format!("readings at {at}: {} {}", values.join(", "), scale.sign())
         }
-        What::Found {
-            test,
-            outcome,
-            cylinder,
-            partner,
-        } => {
+        What::Found { test, outcome, cylinder, partner } => {
             let known = knowledge.test(test).map(|index| &knowledge.tests[index]);
             let name = known.map_or(test.as_str(), |test| test.name.trim_end_matches('.'));
             let seen = known
@@ -73,25 +65,16 @@ pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
                 (Some(a), None) => format!(", cylinder {a}"),
                 (Some(a), Some(b)) => format!(", cylinders {a} and {b}"),
             };
-            format!(
-                "{}{on}: {}",
-                words::lower_first(name),
-                words::lower_first(seen)
-            )
+            format!("{}{on}: {}", words::lower_first(name), words::lower_first(seen))
         }
         What::Exchange { item, a, b } => format!("exchanged {}", terms::two_items(*item, *a, *b)),
-        What::Remake {
-            item,
-            cylinder,
-            new,
-        } => terms::remade(*item, *cylinder, *new),
+        What::Remake { item, cylinder, new } => terms::remade(*item, *cylinder, *new),
         What::State(state) => format!("engine is {}", terms::told_state(*state)),
         What::LoadConfirmed => "confirmed that running at load is safe here".to_owned(),
         What::Remedy { cause, place } => {
-            let known = knowledge.cause(cause).map(|index| Fault {
-                cause: CauseRef::Listed(index),
-                place: *place,
-            });
+            let known = knowledge
+                .cause(cause)
+                .map(|index| Fault { cause: CauseRef::Listed(index), place: *place });
             let name = known.map_or_else(
                 || format!("{cause}, {place}"),
                 |fault| words::lower_first(&terms::fault(knowledge, fault)),

@@ -16,21 +16,14 @@ pub fn render(doc: &Doc) -> String {
             Block::Para(text) => line(&mut out, &escape_start(text)),
             Block::List { ordered, items } => {
                 for (number, item) in (1..).zip(items) {
-                    let mark = if *ordered {
-                        format!("{number}.")
-                    } else {
-                        "-".to_owned()
-                    };
+                    let mark = if *ordered { format!("{number}.") } else { "-".to_owned() };
                     line(&mut out, &format!("{mark} {}", escape_start(item)));
                 }
             }
             Block::Table(given) => table(&mut out, given),
             Block::Fields(fields) => {
                 for (name, value) in fields {
-                    line(
-                        &mut out,
-                        &format!("- **{}:** {}", escape(name), escape(value)),
-                    );
+                    line(&mut out, &format!("- **{}:** {}", escape(name), escape(value)));
                 }
             }
             Block::Bars(bars) => {
@@ -44,17 +37,11 @@ pub fn render(doc: &Doc) -> String {
             Block::SignOff(names) => {
                 for name in names {
                     let (long, short) = (".".repeat(36), ".".repeat(16));
-                    line(
-                        &mut out,
-                        &format!("- {} {long} date {short}", escape_start(name)),
-                    );
+                    line(&mut out, &format!("- {} {long} date {short}", escape_start(name)));
                 }
             }
             Block::Notice(kind, text) => {
-                line(
-                    &mut out,
-                    &format!("> **{}:** {}", kind.word(), escape(text)),
-                );
+                line(&mut out, &format!("> **{}:** {}", kind.word(), escape(text)));
             }
             Block::Command(text) => command(&mut out, text),
         }

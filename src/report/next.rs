@@ -28,10 +28,7 @@ pub fn next(
     scale: Scale,
 ) -> Doc {
     let best = &advice.best;
-    let mut doc = Doc::new(format!(
-        "Next: {}",
-        steps::step(knowledge, timeline, best.step)
-    ));
+    let mut doc = Doc::new(format!("Next: {}", steps::step(knowledge, timeline, best.step)));
     if best.step == Step::Stop {
         doc.para(suspects::verdict(knowledge, timeline, assessment));
     }
@@ -45,10 +42,7 @@ pub fn next(
     }
     doc.fields(fields);
     for &caution in &best.cautions {
-        doc.notice(
-            NoticeKind::Caution,
-            words::sentence(&knowledge.cautions[caution].text),
-        );
+        doc.notice(NoticeKind::Caution, words::sentence(&knowledge.cautions[caution].text));
     }
     if assessment.surprise.unexplained {
         doc.notice(
@@ -78,11 +72,7 @@ pub(super) fn what_it_takes(
     timeline: &Timeline,
     choice: &Choice,
 ) -> Vec<(&'static str, String)> {
-    let why: Vec<String> = choice
-        .why
-        .iter()
-        .map(|text| words::sentence(text))
-        .collect();
+    let why: Vec<String> = choice.why.iter().map(|text| words::sentence(text)).collect();
     let (tools, before) = match choice.step {
         Step::Test { test, .. } => (knowledge.tests[test].tools.clone(), String::new()),
         Step::Remedy(fault) => (String::new(), evidence_first(knowledge, timeline, fault)),
@@ -90,19 +80,9 @@ pub(super) fn what_it_takes(
     };
     vec![
         ("Why", why.join(" ")),
-        (
-            "Takes",
-            if choice.step == Step::Stop {
-                String::new()
-            } else {
-                words::cost(choice.cost)
-            },
-        ),
+        ("Takes", if choice.step == Step::Stop { String::new() } else { words::cost(choice.cost) }),
         ("Tools", tools),
-        (
-            "Set-up",
-            steps::set_up(knowledge, timeline, choice.step).join(" "),
-        ),
+        ("Set-up", steps::set_up(knowledge, timeline, choice.step).join(" ")),
         ("Before it", before),
     ]
 }
@@ -113,17 +93,12 @@ fn evidence_first(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> S
     if timeline.findings.iter().any(|f| first.contains(&f.test)) {
         return String::new();
     }
-    let names: Vec<String> = first
-        .iter()
-        .map(|&test| words::lower_first(&knowledge.tests[test].name))
-        .collect();
+    let names: Vec<String> =
+        first.iter().map(|&test| words::lower_first(&knowledge.tests[test].name)).collect();
     match names.as_slice() {
         [] => String::new(),
         [one] => format!("{one}; the remedy destroys the evidence"),
-        more => format!(
-            "one of these, for the remedy destroys the evidence: {}",
-            more.join("; ")
-        ),
+        more => format!("one of these, for the remedy destroys the evidence: {}", more.join("; ")),
     }
 }
 
@@ -151,9 +126,8 @@ fn outcomes(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, best: &Ch
             };
             format!("{} {}", words::lower_first(&name), words::percent(p))
         });
-        let then = branch
-            .then
-            .map_or_else(String::new, |step| steps::step(knowledge, timeline, step));
+        let then =
+            branch.then.map_or_else(String::new, |step| steps::step(knowledge, timeline, step));
         table.rows.push(vec![
             if branch.text.is_empty() {
                 branch.id.clone()
@@ -172,20 +146,16 @@ fn instructions(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, step:
     let list: Vec<String> = match step {
         Step::Test { test, .. } => test_steps(&knowledge.tests[test]),
         Step::Remedy(fault) => match steps::remedy(knowledge, fault.cause) {
-            Some(remedy) => vec![
-                words::sentence(&remedy.what),
-                "Then take readings to verify it.".to_owned(),
-            ],
+            Some(remedy) => {
+                vec![words::sentence(&remedy.what), "Then take readings to verify it.".to_owned()]
+            }
             None => vec![
                 "Go over the whole chain and the cylinder by eye and ear.".to_owned(),
                 "Then take readings again.".to_owned(),
             ],
         },
         Step::Readings { at, .. } => vec![
-            format!(
-                "Hold the engine at {} until all displays are steady.",
-                terms::point(at)
-            ),
+            format!("Hold the engine at {} until all displays are steady.", terms::point(at)),
             "Write down every display within a few seconds of each other.".to_owned(),
         ],
         Step::Verify => vec![
@@ -204,10 +174,7 @@ fn instructions(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, step:
 }
 
 fn test_steps(test: &Test) -> Vec<String> {
-    test.steps
-        .iter()
-        .map(|text| words::sentence(text))
-        .collect()
+    test.steps.iter().map(|text| words::sentence(text)).collect()
 }
 
 fn recording(doc: &mut Doc, lines: &[String], point: &str, scale: Scale) {
@@ -242,20 +209,14 @@ fn guards(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, advice: &Ad
         doc.heading("Held back");
     }
     for guard in &advice.guards {
-        let held: Vec<String> = guard
-            .held_back
-            .iter()
-            .map(|&step| steps::step(knowledge, timeline, step))
-            .collect();
+        let held: Vec<String> =
+            guard.held_back.iter().map(|&step| steps::step(knowledge, timeline, step)).collect();
         let held = if held.is_empty() {
             String::new()
         } else {
             format!(" So not now: {}.", held.join("; "))
         };
-        doc.notice(
-            NoticeKind::Rule,
-            format!("{}{held}", words::sentence(&guard.text)),
-        );
+        doc.notice(NoticeKind::Rule, format!("{}{held}", words::sentence(&guard.text)));
     }
 }
 
@@ -315,10 +276,7 @@ fn alternatives(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, advic
     }
     doc.table(table);
     if let Some(more) = advice.alternatives.len().checked_sub(SHOWN + 1) {
-        doc.para(format!(
-            "And {} that cost more.",
-            words::count(more + 1, "other", "others")
-        ));
+        doc.para(format!("And {} that cost more.", words::count(more + 1, "other", "others")));
     }
 }
 

@@ -33,10 +33,7 @@ fn block() -> impl Strategy<Value = Block> {
         table.prop_map(|(columns, rows, mut names)| {
             names.resize(columns, "name".to_owned());
             let sides = [Align::Left, Align::Right].into_iter().cycle();
-            Block::Table(Table {
-                columns: names.into_iter().zip(sides).collect(),
-                rows,
-            })
+            Block::Table(Table { columns: names.into_iter().zip(sides).collect(), rows })
         }),
         proptest::collection::vec((foreign(), foreign()), 0..4).prop_map(Block::Fields),
         proptest::collection::vec((foreign(), -1.0..2.0, foreign()), 0..4).prop_map(|bars| {

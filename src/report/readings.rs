@@ -54,11 +54,8 @@ fn across(timeline: &Timeline, assessment: &Assessment, sets: &[usize], scale: S
         let mut row = vec![set.entry.to_string(), point(timeline, set)];
         row.extend(set.readings.iter().map(|&r| words::reading(r, scale)));
         table.rows.push(row);
-        let odd: Vec<Option<&Oddness>> = timeline
-            .engine
-            .all()
-            .map(|display| oddness(assessment, index, display))
-            .collect();
+        let odd: Vec<Option<&Oddness>> =
+            timeline.engine.all().map(|display| oddness(assessment, index, display)).collect();
         let mut line = |name: &str, text: &dyn Fn(&Oddness) -> Option<String>| {
             let cells: Vec<Option<String>> = odd.iter().map(|o| o.and_then(text)).collect();
             if cells.iter().any(Option::is_some) {
@@ -67,9 +64,7 @@ fn across(timeline: &Timeline, assessment: &Assessment, sets: &[usize], scale: S
                 table.rows.push(row);
             }
         };
-        line("difference", &|o| {
-            o.difference.map(|d| words::bare_difference(d, scale))
-        });
+        line("difference", &|o| o.difference.map(|d| words::bare_difference(d, scale)));
         line("spreads", &|o| o.sigmas.map(words::spreads));
     }
     table
@@ -90,16 +85,12 @@ fn down(set: &ReadingSet, assessment: &Assessment, index: usize, scale: Scale) -
             display.to_string(),
             words::reading(reading, scale),
             difference.map_or_else(String::new, |d| words::bare_difference(d, scale)),
-            odd.and_then(|o| o.sigmas)
-                .map_or_else(String::new, words::spreads),
+            odd.and_then(|o| o.sigmas).map_or_else(String::new, words::spreads),
         ]);
     }
     table
 }
 
 fn oddness(assessment: &Assessment, set: usize, display: u8) -> Option<&Oddness> {
-    assessment
-        .oddness
-        .iter()
-        .find(|o| o.set == set && o.display == display)
+    assessment.oddness.iter().find(|o| o.set == set && o.display == display)
 }

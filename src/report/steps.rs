@@ -12,11 +12,9 @@ use super::{terms, words};
 #[must_use]
 pub(super) fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
     match step {
-        Step::Test {
-            test,
-            cylinder,
-            partner,
-        } => test_step(&knowledge.tests[test], cylinder, partner),
+        Step::Test { test, cylinder, partner } => {
+            test_step(&knowledge.tests[test], cylinder, partner)
+        }
         Step::Remedy(fault) => {
             let what = remedy(knowledge, fault.cause)
                 .map_or("look for a cause that is in no list", |remedy| {
@@ -40,10 +38,7 @@ pub(super) fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> St
 
 /// Whether a remedy was entered.
 pub(super) fn remedied(timeline: &Timeline) -> bool {
-    timeline
-        .disturbances
-        .iter()
-        .any(|disturbance| disturbance.remedied.is_some())
+    timeline.disturbances.iter().any(|disturbance| disturbance.remedied.is_some())
 }
 
 fn test_step(test: &Test, cylinder: Option<Cylinder>, partner: Option<Cylinder>) -> String {
@@ -109,11 +104,8 @@ pub fn set_up(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> Vec<Str
             if change.wait > 0.0 {
                 takes.push(format!("{} waiting", words::minutes(change.wait)));
             }
-            let takes = if takes.is_empty() {
-                String::new()
-            } else {
-                format!(" ({})", takes.join(", "))
-            };
+            let takes =
+                if takes.is_empty() { String::new() } else { format!(" ({})", takes.join(", ")) };
             lines.push(format!("Engine to be {}{takes}.", terms::thermal(wanted)));
         }
     }
@@ -145,11 +137,7 @@ pub(super) fn remedy(knowledge: &Knowledge, cause: CauseRef) -> Option<&Remedy> 
 pub fn commands(knowledge: &Knowledge, timeline: &Timeline, job: &str, step: Step) -> Vec<String> {
     let job = shell_word(job);
     match step {
-        Step::Test {
-            test,
-            cylinder,
-            partner,
-        } => {
+        Step::Test { test, cylinder, partner } => {
             let test = &knowledge.tests[test];
             let readings = readings_line(timeline, &job, usual_point(timeline), None);
             match (test.kind, test.item, cylinder, partner) {

@@ -36,9 +36,7 @@ impl Role {
             Self::Title => plain.effects(Effects::BOLD),
             Self::Heading => plain.effects(Effects::UNDERLINE),
             Self::Bar => plain.fg_color(Some(AnsiColor::Magenta.into())),
-            Self::Caution => plain
-                .fg_color(Some(AnsiColor::Red.into()))
-                .effects(Effects::BOLD),
+            Self::Caution => plain.fg_color(Some(AnsiColor::Red.into())).effects(Effects::BOLD),
             Self::Rule => plain.fg_color(Some(AnsiColor::Yellow.into())),
             Self::Command => plain.effects(Effects::ITALIC),
         }

@@ -28,8 +28,7 @@ pub fn suspects(
     if assessment.surprise.unexplained {
         doc.notice(NoticeKind::Doubt, unexplained(assessment));
     }
-    doc.blocks
-        .push(Block::Bars(bars(knowledge, timeline, assessment, SHOWN)));
+    doc.blocks.push(Block::Bars(bars(knowledge, timeline, assessment, SHOWN)));
     let sets = timeline.sets.len();
     let first = sets.saturating_sub(SETS);
     if sets > 0 {
@@ -106,11 +105,8 @@ pub fn verdict(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessme
     let display = assessment
         .odd_display
         .map_or_else(String::new, |n| format!(" Display {n} is the odd one."));
-    let sides = format!(
-        "measuring chain {}, engine {}",
-        words::percent(chain),
-        words::percent(engine)
-    );
+    let sides =
+        format!("measuring chain {}, engine {}", words::percent(chain), words::percent(engine));
     if nothing >= chain.max(engine) {
         return format!(
             "Nothing need be wrong: healthy cylinders differ like this ({}; {sides}).{display}",
@@ -158,22 +154,13 @@ pub(super) fn bars(
     let mut all: Vec<(String, f64)> = assessment
         .suspects
         .iter()
-        .map(|s| {
-            (
-                terms::fault_now(knowledge, timeline, s.fault),
-                s.probability,
-            )
-        })
+        .map(|s| (terms::fault_now(knowledge, timeline, s.fault), s.probability))
         .collect();
     if assessment.healthy > 0.0 {
         all.push(("Nothing wrong".to_owned(), assessment.healthy));
     }
     all.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let bar = |label: String, value: f64| Bar {
-        label,
-        value,
-        text: words::chance(value),
-    };
+    let bar = |label: String, value: f64| Bar { label, value, text: words::chance(value) };
     let rest = all.split_off(shown.min(all.len()));
     let mut bars: Vec<Bar> = all.into_iter().map(|(label, p)| bar(label, p)).collect();
     if !rest.is_empty() {
@@ -198,9 +185,8 @@ fn groups(knowledge: &Knowledge, assessment: &Assessment) -> Vec<String> {
         |group: usize, p: f64| format!("{} {}", knowledge.groups[group].name, words::percent(p));
     kept(None)
         .map(|&(top, p)| {
-            let below: Vec<String> = kept(Some(top))
-                .map(|&(group, p)| words::lower_first(&named(group, p)))
-                .collect();
+            let below: Vec<String> =
+                kept(Some(top)).map(|&(group, p)| words::lower_first(&named(group, p))).collect();
             if below.is_empty() {
                 named(top, p)
             } else {

@@ -30,9 +30,8 @@ pub(super) fn fit<'a>(
         return None;
     }
     while natural.iter().sum::<usize>() > room {
-        let widest = (0..columns)
-            .filter(|&i| natural[i] > least[i])
-            .max_by_key(|&i| (natural[i], i))?;
+        let widest =
+            (0..columns).filter(|&i| natural[i] > least[i]).max_by_key(|&i| (natural[i], i))?;
         natural[widest] -= 1;
     }
     Some(natural)
@@ -44,10 +43,7 @@ mod tests {
 
     #[test]
     fn the_widest_column_gives_way() {
-        let rows = [vec![
-            "short".to_owned(),
-            "a rather long text here".to_owned(),
-        ]];
+        let rows = [vec!["short".to_owned(), "a rather long text here".to_owned()]];
         let widths = |width| fit(2, rows.iter().map(Vec::as_slice), width);
         assert_eq!(widths(80), Some(vec![5, 23]));
         assert_eq!(widths(20), Some(vec![5, 13]));

@@ -198,11 +198,7 @@ pub fn fault_now(knowledge: &Knowledge, timeline: &Timeline, which: Fault) -> St
     }
     let travels = timeline.engine.depth == DepthHold::Travels;
     let now = timeline.arrangement.cylinder_of(seat, number, travels);
-    if now == number {
-        text
-    } else {
-        format!("{text} (now at cylinder {now})")
-    }
+    if now == number { text } else { format!("{text} (now at cylinder {now})") }
 }
 
 /// How a cause was proven.

@@ -19,12 +19,7 @@ const BAR: usize = 10;
 /// Writes a document for a terminal of `width` cells (at least [`LEAST_WIDTH`]).
 #[must_use]
 pub fn render(doc: &Doc, width: usize, style: Style) -> String {
-    let mut page = Page {
-        width: width.max(LEAST_WIDTH),
-        indent: 0,
-        style,
-        out: String::new(),
-    };
+    let mut page = Page { width: width.max(LEAST_WIDTH), indent: 0, style, out: String::new() };
     let title = wrap(&clean(&doc.title), page.width);
     let rule = title.iter().map(|line| cells(line)).max().unwrap_or(0);
     for line in title {
@@ -88,11 +83,8 @@ impl Page {
             Block::List { ordered, items } => {
                 let digits = items.len().to_string().len();
                 for (number, item) in (1..).zip(items) {
-                    let mark = if *ordered {
-                        format!("{number:>digits$}. ")
-                    } else {
-                        "- ".to_owned()
-                    };
+                    let mark =
+                        if *ordered { format!("{number:>digits$}. ") } else { "- ".to_owned() };
                     self.hanging(&mark, None, item);
                 }
             }
@@ -126,11 +118,8 @@ impl Page {
 
     fn table(&mut self, table: &Table) {
         let names: Vec<String> = table.columns.iter().map(|(name, _)| clean(name)).collect();
-        let rows: Vec<Vec<String>> = table
-            .rows
-            .iter()
-            .map(|row| row.iter().map(|cell| clean(cell)).collect())
-            .collect();
+        let rows: Vec<Vec<String>> =
+            table.rows.iter().map(|row| row.iter().map(|cell| clean(cell)).collect()).collect();
         let all = std::iter::once(&names).chain(&rows).map(Vec::as_slice);
         let Some(widths) = fit(names.len(), all, self.room()) else {
             self.stacked(&names, &rows);
@@ -175,11 +164,7 @@ impl Page {
         for row in rows {
             let mut mark = "- ";
             for (name, cell) in names.iter().zip(row).filter(|(_, cell)| !cell.is_empty()) {
-                let text = if name.is_empty() {
-                    cell.clone()
-                } else {
-                    format!("{name}: {cell}")
-                };
+                let text = if name.is_empty() { cell.clone() } else { format!("{name}: {cell}") };
                 self.hanging(mark, None, &text);
                 mark = "  ";
             }
@@ -188,10 +173,8 @@ impl Page {
 
     fn fields(&mut self, fields: &[(String, String)]) {
         let most = self.room() / 3;
-        let names: Vec<String> = fields
-            .iter()
-            .map(|(name, _)| format!("{}:", clean(name)))
-            .collect();
+        let names: Vec<String> =
+            fields.iter().map(|(name, _)| format!("{}:", clean(name))).collect();
         let deep = names.iter().map(|name| cells(name)).max().unwrap_or(0);
         let deep = deep.min(most);
         for (name, (_, value)) in names.iter().zip(fields) {
@@ -213,11 +196,7 @@ impl Page {
         let beside = self.room() - BAR - text_width - 2 * GAP;
         let narrow = beside < 40 && widest(&labels) > beside;
         // In a narrow page the bar stands under its label.
-        let label_width = if narrow {
-            2
-        } else {
-            widest(&labels).min(beside)
-        };
+        let label_width = if narrow { 2 } else { widest(&labels).min(beside) };
         for ((bar, label), text) in bars.iter().zip(&labels).zip(&texts) {
             let mut label = wrap(label, if narrow { self.room() } else { label_width });
             if narrow {
@@ -240,10 +219,8 @@ impl Page {
 
     fn sign_off(&mut self, names: &[String]) {
         let most = self.room() / 3;
-        let names: Vec<String> = names
-            .iter()
-            .map(|name| wrap(&clean(name), most).swap_remove(0))
-            .collect();
+        let names: Vec<String> =
+            names.iter().map(|name| wrap(&clean(name), most).swap_remove(0)).collect();
         let deep = names.iter().map(|name| cells(name)).max().unwrap_or(0);
         let date = " date ";
         let dots = (self.room() - deep - 1 - date.len()).min(52);
@@ -264,19 +241,11 @@ impl Page {
         for word in clean(text).split(' ') {
             let pieces = split_hard(word, room - deeper.len());
             for (index, piece) in pieces.into_iter().enumerate() {
-                let space = if index == 0 && !line.is_empty() {
-                    " "
-                } else {
-                    ""
-                };
+                let space = if index == 0 && !line.is_empty() { " " } else { "" };
                 if cells(&line) + space.len() + cells(&piece) > room {
                     lines.push(format!("{line}{space}\\"));
                     // A word that is cut must go on at the margin to stay one word.
-                    line = if index == 0 {
-                        format!("{deeper}{piece}")
-                    } else {
-                        piece
-                    };
+                    line = if index == 0 { format!("{deeper}{piece}") } else { piece };
                 } else {
                     line.push_str(space);
                     line.push_str(&piece);

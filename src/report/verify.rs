@@ -38,10 +38,7 @@ pub(super) fn fields(
     let (remedied, sure) = verification.remedied.map_or_else(
         || ("none entered".to_owned(), String::new()),
         |fault| {
-            (
-                terms::fault_now(knowledge, timeline, fault),
-                words::chance(verification.probability),
-            )
+            (terms::fault_now(knowledge, timeline, fault), words::chance(verification.probability))
         },
     );
     let readings = if verification.readings_after {
@@ -63,9 +60,6 @@ pub(super) fn fields(
                 )
             }),
         ),
-        (
-            "Proof",
-            verification.proof.map_or("none", terms::proof).to_owned(),
-        ),
+        ("Proof", verification.proof.map_or("none", terms::proof).to_owned()),
     ]
 }

@@ -37,32 +37,17 @@ pub fn why_cause(
         for part in &explanation.contributions {
             let start = part.entry == 0;
             table.rows.push(vec![
-                if start {
-                    String::new()
-                } else {
-                    part.entry.to_string()
-                },
+                if start { String::new() } else { part.entry.to_string() },
                 part.text.clone(),
-                if start {
-                    String::new()
-                } else {
-                    words::percent(part.before)
-                },
+                if start { String::new() } else { words::percent(part.before) },
                 words::percent(part.after),
-                if start {
-                    String::new()
-                } else {
-                    words::odds_factor(part.log_odds)
-                },
+                if start { String::new() } else { words::odds_factor(part.log_odds) },
             ]);
         }
         doc.table(table);
     }
     if !explanation.expected.is_empty() {
-        doc.heading(format!(
-            "What it would do to the readings, {}",
-            scale.sign()
-        ));
+        doc.heading(format!("What it would do to the readings, {}", scale.sign()));
         let mut table = Table::new([
             ("no", Align::Right),
             ("at", Align::Left),
@@ -76,10 +61,7 @@ pub fn why_cause(
                 || ("no number".to_owned(), String::new()),
                 |(mean, sd)| {
                     let sd = words::bare_difference(sd, scale);
-                    (
-                        words::bare_difference(mean, scale),
-                        sd.trim_start_matches('+').to_owned(),
-                    )
+                    (words::bare_difference(mean, scale), sd.trim_start_matches('+').to_owned())
                 },
             );
             table.rows.push(vec![
@@ -107,15 +89,9 @@ pub fn why_test(knowledge: &Knowledge, timeline: &Timeline, explanation: &TestEx
     let mut doc = Doc::new(format!("Why: {name}"));
     let saves = explanation.without - explanation.choice.expected_total;
     let worth = if saves > 0.5 {
-        format!(
-            "saves {} against the best plan without it",
-            words::minutes(saves)
-        )
+        format!("saves {} against the best plan without it", words::minutes(saves))
     } else if saves < -0.5 {
-        format!(
-            "costs {} more than the best plan without it",
-            words::minutes(-saves)
-        )
+        format!("costs {} more than the best plan without it", words::minutes(-saves))
     } else {
         "neither saves nor costs against the best plan without it".to_owned()
     };
@@ -130,10 +106,7 @@ pub fn why_test(knowledge: &Knowledge, timeline: &Timeline, explanation: &TestEx
                 words::minutes(explanation.without)
             ),
         ),
-        (
-            "Tells",
-            format!("{:.2} bits about the cause", explanation.information),
-        ),
+        ("Tells", format!("{:.2} bits about the cause", explanation.information)),
     ]);
     doc.fields(fields);
     if !explanation.moves.is_empty() {

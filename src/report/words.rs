@@ -21,10 +21,7 @@ const LIKELIHOODS: [(f64, &str); 6] = [
 /// How sure a probability is, on a scale of six words.
 #[must_use]
 pub fn likelihood(probability: f64) -> &'static str {
-    LIKELIHOODS
-        .iter()
-        .find(|(from, _)| probability >= *from)
-        .map_or("hardly", |(_, word)| word)
+    LIKELIHOODS.iter().find(|(from, _)| probability >= *from).map_or("hardly", |(_, word)| word)
 }
 
 /// A probability in whole per cent; never "0 %" or "100 %" for what is not quite that.
@@ -128,11 +125,7 @@ pub fn difference(kelvin: f64, scale: Scale) -> String {
 #[must_use]
 pub fn bare_difference(kelvin: f64, scale: Scale) -> String {
     let shown = whole(scale.show_delta(TempDelta(kelvin)));
-    if shown.starts_with('-') || shown == "0" {
-        shown
-    } else {
-        format!("+{shown}")
-    }
+    if shown.starts_with('-') || shown == "0" { shown } else { format!("+{shown}") }
 }
 
 /// What a display showed, for a column or list that names the unit.
@@ -195,9 +188,7 @@ pub fn list(items: &[String]) -> String {
 #[must_use]
 pub fn upper_first(text: &str) -> String {
     let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(chars).collect()
-    })
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
 /// With a small letter at the start, unless it starts with an abbreviation ("HT lead").
@@ -207,11 +198,7 @@ pub fn lower_first(text: &str) -> String {
     let Some(first) = chars.next() else {
         return String::new();
     };
-    if chars
-        .clone()
-        .next()
-        .is_some_and(|c| !c.is_lowercase() && c != ' ')
-    {
+    if chars.clone().next().is_some_and(|c| !c.is_lowercase() && c != ' ') {
         return text.to_owned();
     }
     first.to_lowercase().chain(chars).collect()
@@ -221,11 +208,7 @@ pub fn lower_first(text: &str) -> String {
 #[must_use]
 pub fn sentence(text: &str) -> String {
     let text = upper_first(text.trim());
-    if text.is_empty() || text.ends_with(['.', '!', '?', ':']) {
-        text
-    } else {
-        text + "."
-    }
+    if text.is_empty() || text.ends_with(['.', '!', '?', ':']) { text } else { text + "." }
 }
 
 /// A number without decimals, and never "-0".

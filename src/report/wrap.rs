@@ -15,11 +15,7 @@ pub(super) fn wrap(text: &str, width: usize) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();
     for word in units_kept(text) {
-        let longer = if line.is_empty() {
-            word.clone()
-        } else {
-            format!("{line} {word}")
-        };
+        let longer = if line.is_empty() { word.clone() } else { format!("{line} {word}") };
         if cells(&longer) <= width {
             line = longer;
             continue;
@@ -39,11 +35,7 @@ pub(super) fn wrap(text: &str, width: usize) -> Vec<String> {
 
 /// The widest piece of a text that wrapping will not break by choice.
 pub(super) fn longest_word(text: &str) -> usize {
-    units_kept(text)
-        .iter()
-        .map(|word| cells(word))
-        .max()
-        .unwrap_or(0)
+    units_kept(text).iter().map(|word| cells(word)).max().unwrap_or(0)
 }
 
 /// Words, with a unit joined to the number before it.

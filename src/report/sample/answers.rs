@@ -33,11 +33,7 @@ pub(in crate::report) fn assessment() -> Assessment {
         healthy: 0.0,
         suspects: list
             .iter()
-            .map(|&(fault, probability)| Suspect {
-                fault,
-                probability,
-                present: probability,
-            })
+            .map(|&(fault, probability)| Suspect { fault, probability, present: probability })
             .collect(),
         groups: vec![(0, 0.87), (1, 0.87), (2, 0.08), (3, 0.05)],
         seats: vec![
@@ -67,10 +63,7 @@ pub(in crate::report) fn assessment() -> Assessment {
             odd(1, 4, -18.0, -0.8),
         ],
         odd_display: Some(3),
-        surprise: Surprise {
-            p_value: 0.4,
-            unexplained: false,
-        },
+        surprise: Surprise { p_value: 0.4, unexplained: false },
         notes: vec![Note {
             entry: 4,
             text: "display 1 shows no number, so it is left out of the comparison".to_owned(),
@@ -101,16 +94,8 @@ fn look() -> Choice {
         leads: Some(leads),
         then: Some(then),
     };
-    let step = Step::Test {
-        test: LOOK_FIT,
-        cylinder: Some(3),
-        partner: None,
-    };
-    let exchange = Step::Test {
-        test: SWAP_PROBE,
-        cylinder: Some(3),
-        partner: Some(2),
-    };
+    let step = Step::Test { test: LOOK_FIT, cylinder: Some(3), partner: None };
+    let exchange = Step::Test { test: SWAP_PROBE, cylinder: Some(3), partner: Some(2) };
     Choice {
         lower_bound: 41.3,
         branches: vec![
@@ -121,20 +106,8 @@ fn look() -> Choice {
                 (at(FIT_DEEP, three), 0.98),
                 Step::Remedy(at(FIT_DEEP, three)),
             ),
-            branch(
-                "shallower",
-                "More stem outside",
-                0.04,
-                (at(FIT_DEEP, three), 0.41),
-                exchange,
-            ),
-            branch(
-                "same",
-                "All alike within 2 mm",
-                0.40,
-                (at(FIT_DEEP, three), 0.46),
-                exchange,
-            ),
+            branch("shallower", "More stem outside", 0.04, (at(FIT_DEEP, three), 0.41), exchange),
+            branch("same", "All alike within 2 mm", 0.40, (at(FIT_DEEP, three), 0.46), exchange),
         ],
         cautions: vec![0],
         why: vec!["it separates the leading suspect from all others for the least time".to_owned()],
@@ -143,20 +116,9 @@ fn look() -> Choice {
 }
 
 pub(in crate::report) fn advice() -> Advice {
-    let injectors = Step::Test {
-        test: SWAP_INJECTOR,
-        cylinder: Some(3),
-        partner: Some(2),
-    };
-    let probes = Step::Test {
-        test: SWAP_PROBE,
-        cylinder: Some(3),
-        partner: Some(2),
-    };
-    let readings = Step::Readings {
-        at: RunningPoint::ColdSoak,
-        site: ProbeSite::Exhaust,
-    };
+    let injectors = Step::Test { test: SWAP_INJECTOR, cylinder: Some(3), partner: Some(2) };
+    let probes = Step::Test { test: SWAP_PROBE, cylinder: Some(3), partner: Some(2) };
+    let readings = Step::Readings { at: RunningPoint::ColdSoak, site: ProbeSite::Exhaust };
     Advice {
         best: look(),
         alternatives: vec![
@@ -255,10 +217,7 @@ pub(in crate::report) fn test_explanation() -> TestExplanation {
         moves: vec![
             (
                 "deeper".to_owned(),
-                vec![
-                    (at(FIT_DEEP, three), 0.74, 0.98),
-                    (at(CHAN_ERROR, three), 0.09, 0.01),
-                ],
+                vec![(at(FIT_DEEP, three), 0.74, 0.98), (at(CHAN_ERROR, three), 0.09, 0.01)],
             ),
             ("same".to_owned(), vec![(at(FIT_DEEP, three), 0.74, 0.46)]),
             ("shallower".to_owned(), Vec::new()),

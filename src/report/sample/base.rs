@@ -22,18 +22,11 @@ pub(in crate::report) const SWAP_INJECTOR: usize = 1;
 pub(in crate::report) const SWAP_PROBE: usize = 2;
 
 pub(in crate::report) fn cost(hands_on: f64, wait: f64, parts: f64) -> Cost {
-    Cost {
-        hands_on,
-        wait,
-        parts,
-    }
+    Cost { hands_on, wait, parts }
 }
 
 pub(in crate::report) fn at(cause: usize, place: Place) -> Fault {
-    Fault {
-        cause: CauseRef::Listed(cause),
-        place,
-    }
+    Fault { cause: CauseRef::Listed(cause), place }
 }
 
 fn remedy(what: &str, cost: Cost, first: Vec<usize>, cautions: Vec<usize>) -> Remedy {
@@ -57,11 +50,7 @@ fn cause(id: &str, name: &str, group: usize, seat: Seat, remedy: Option<Remedy>)
         what: format!("{name}, as it happens."),
         group,
         seat,
-        place: if seat == Seat::Nothing {
-            PlaceKind::Nowhere
-        } else {
-            PlaceKind::Cylinder
-        },
+        place: if seat == Seat::Nothing { PlaceKind::Nowhere } else { PlaceKind::Cylinder },
         applies: Condition::default(),
         weight: 1.0,
         weight_if: Vec::new(),
@@ -79,10 +68,7 @@ fn cause(id: &str, name: &str, group: usize, seat: Seat, remedy: Option<Remedy>)
 }
 
 fn outcome(id: &str, text: &str) -> Outcome {
-    Outcome {
-        id: id.to_owned(),
-        text: text.to_owned(),
-    }
+    Outcome { id: id.to_owned(), text: text.to_owned() }
 }
 
 fn test(id: &str, name: &str, kind: TestKind, item: Option<Item>, minutes: Cost) -> Test {
@@ -137,16 +123,8 @@ fn constants() -> Constants {
         reference_rise: [300.0, 550.0, 750.0],
         unlisted_weight: 1.0,
         unlisted_sd: 40.0,
-        usual_states: StateChances {
-            open: 0.001,
-            stuck: 0.001,
-            falling: 0.001,
-            erratic: 0.01,
-        },
-        rates: Rates {
-            labour_per_minute: 1.0,
-            wait_weight: 0.25,
-        },
+        usual_states: StateChances { open: 0.001, stuck: 0.001, falling: 0.001, erratic: 0.01 },
+        rates: Rates { labour_per_minute: 1.0, wait_weight: 0.25 },
         verify: cost(5.0, 10.0, 0.0),
         readings: cost(3.0, 0.0, 0.0),
         record: cost(2.0, 0.0, 0.0),
@@ -164,68 +142,36 @@ fn causes() -> Vec<Cause> {
             "Channel of the box reads wrong",
             1,
             Seat::Channel,
-            Some(remedy(
-                "Set or renew the channel",
-                cost(20.0, 0.0, 0.0),
-                vec![],
-                vec![],
-            )),
+            Some(remedy("Set or renew the channel", cost(20.0, 0.0, 0.0), vec![], vec![])),
         ),
         cause(
             "fit-deep",
             "Probe pushed in further than the others",
             1,
             Seat::Fit,
-            Some(remedy(
-                "Set the probe to its mark",
-                cost(5.0, 0.0, 0.0),
-                vec![LOOK_FIT],
-                vec![0],
-            )),
+            Some(remedy("Set the probe to its mark", cost(5.0, 0.0, 0.0), vec![LOOK_FIT], vec![0])),
         ),
         cause(
             "inj-lean",
             "Injector delivers too little",
             2,
             Seat::Injector,
-            Some(remedy(
-                "Clean or renew the injector",
-                cost(60.0, 10.0, 85.0),
-                vec![],
-                vec![1],
-            )),
+            Some(remedy("Clean or renew the injector", cost(60.0, 10.0, 85.0), vec![], vec![1])),
         ),
-        cause(
-            "natural-spread",
-            "This is how the engine is",
-            3,
-            Seat::Nothing,
-            None,
-        ),
+        cause("natural-spread", "This is how the engine is", 3, Seat::Nothing, None),
         cause(
             "probe-drift",
             "Probe has drifted",
             1,
             Seat::Probe,
-            Some(remedy(
-                "Renew the probe",
-                cost(10.0, 0.0, 40.0),
-                vec![],
-                vec![0],
-            )),
+            Some(remedy("Renew the probe", cost(10.0, 0.0, 40.0), vec![], vec![0])),
         ),
     ]
 }
 
 fn tests() -> Vec<Test> {
     vec![
-        test(
-            "look-fit",
-            "Look at the depth marks",
-            TestKind::Observe,
-            None,
-            cost(6.0, 0.0, 0.0),
-        ),
+        test("look-fit", "Look at the depth marks", TestKind::Observe, None, cost(6.0, 0.0, 0.0)),
         test(
             "swap-injector",
             "Exchange this injector with a neighbour's",
@@ -244,11 +190,8 @@ fn tests() -> Vec<Test> {
 }
 
 pub(in crate::report) fn knowledge() -> Knowledge {
-    let group = |id: &str, name: &str, parent| Group {
-        id: id.to_owned(),
-        name: name.to_owned(),
-        parent,
-    };
+    let group =
+        |id: &str, name: &str, parent| Group { id: id.to_owned(), name: name.to_owned(), parent };
     let caution = |id: &str, text: &str| Caution {
         id: id.to_owned(),
         text: text.to_owned(),
@@ -278,14 +221,8 @@ pub(in crate::report) fn knowledge() -> Knowledge {
             basis: Basis::Memory,
         }],
         cautions: vec![
-            caution(
-                "hot-exhaust",
-                "the exhaust burns skin long after it stopped glowing",
-            ),
-            caution(
-                "fuel-pressure",
-                "let the fuel pressure down before a rail is opened",
-            ),
+            caution("hot-exhaust", "the exhaust burns skin long after it stopped glowing"),
+            caution("fuel-pressure", "let the fuel pressure down before a rail is opened"),
         ],
         spreads: Vec::new(),
         recent: vec![RecentWork {
@@ -300,9 +237,7 @@ pub(in crate::report) fn knowledge() -> Knowledge {
         },
         constants: constants(),
         changes: StateChanges {
-            cost: (0..7)
-                .map(|from| (0..7).map(|to| change(from, to)).collect())
-                .collect(),
+            cost: (0..7).map(|from| (0..7).map(|to| change(from, to)).collect()).collect(),
         },
         sources: BTreeMap::new(),
     }

@@ -32,9 +32,7 @@ pub(in crate::report) fn engine(cylinders: u8) -> Engine {
 }
 
 pub(in crate::report) fn degrees(list: &[f64]) -> Vec<Reading> {
-    list.iter()
-        .map(|&t| Reading::Degrees(Celsius::new(t).expect("in range")))
-        .collect()
+    list.iter().map(|&t| Reading::Degrees(Celsius::new(t).expect("in range"))).collect()
 }
 
 fn time(minute: i64) -> Timestamp {
@@ -95,11 +93,7 @@ pub(in crate::report) fn journal() -> Journal {
             site: ProbeSite::Exhaust,
             readings: degrees(&[402.0, 398.0, 455.0, 401.0]),
         },
-        What::Exchange {
-            item: Item::Probe,
-            a: 2,
-            b: 3,
-        },
+        What::Exchange { item: Item::Probe, a: 2, b: 3 },
         What::State(EngineState::Warm),
         What::Temps {
             at: RunningPoint::Cruise,
@@ -128,11 +122,7 @@ pub(in crate::report) fn journal() -> Journal {
         },
         entries: (1..)
             .zip(entries)
-            .map(|(n, what)| Entry {
-                time: time(7 * n),
-                typed: String::new(),
-                what,
-            })
+            .map(|(n, what)| Entry { time: time(7 * n), typed: String::new(), what })
             .collect(),
     }
 }

@@ -167,11 +167,7 @@ fn every_entry_has_a_line() {
         cylinder: Some(3),
         partner: Some(2),
     };
-    let remake = |item, new| What::Remake {
-        item,
-        cylinder: 3,
-        new,
-    };
+    let remake = |item, new| What::Remake { item, cylinder: 3, new };
     let lines: Vec<String> = [
         found("look-fit"),
         found("not-there"),
@@ -180,20 +176,10 @@ fn every_entry_has_a_line() {
         remake(Item::LeadAtBox, false),
         remake(Item::LeadAtBox, true),
         remake(Item::LeadAtProbe, true),
-        What::Exchange {
-            item: Item::LeadAtBox,
-            a: 1,
-            b: 4,
-        },
+        What::Exchange { item: Item::LeadAtBox, a: 1, b: 4 },
         What::LoadConfirmed,
-        What::Remedy {
-            cause: "chan-error".to_owned(),
-            place: Place::Cylinder(3),
-        },
-        What::Remedy {
-            cause: "not-there".to_owned(),
-            place: Place::Bank(2),
-        },
+        What::Remedy { cause: "chan-error".to_owned(), place: Place::Cylinder(3) },
+        What::Remedy { cause: "not-there".to_owned(), place: Place::Bank(2) },
         What::Recorded,
         What::Close { proven: false },
         What::Reopen,

@@ -62,15 +62,8 @@ fn closed() -> (Journal, Timeline, Assessment) {
     let place = Place::Cylinder(3);
     let readings = sample::degrees(&[640.0, 636.0, 641.0, 640.0]);
     for what in [
-        What::Exchange {
-            item: Item::Probe,
-            a: 2,
-            b: 3,
-        },
-        What::Remedy {
-            cause: "fit-deep".to_owned(),
-            place,
-        },
+        What::Exchange { item: Item::Probe, a: 2, b: 3 },
+        What::Remedy { cause: "fit-deep".to_owned(), place },
         What::Temps {
             at: RunningPoint::Cruise,
             site: ProbeSite::Exhaust,
@@ -79,11 +72,7 @@ fn closed() -> (Journal, Timeline, Assessment) {
         What::Close { proven: true },
     ] {
         let time = journal.entries[0].time;
-        journal.entries.push(Entry {
-            time,
-            typed: String::new(),
-            what,
-        });
+        journal.entries.push(Entry { time, typed: String::new(), what });
     }
     timeline.arrangement.exchange(Item::Probe, 2, 3);
     timeline.disturbances.push(Disturbance {

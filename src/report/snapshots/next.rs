@@ -154,11 +154,7 @@ fn next_page_at_forty() {
 
 #[test]
 fn next_page_of_an_exchange() {
-    let step = Step::Test {
-        test: sample::SWAP_PROBE,
-        cylinder: Some(3),
-        partner: Some(2),
-    };
+    let step = Step::Test { test: sample::SWAP_PROBE, cylinder: Some(3), partner: Some(2) };
     assert_snapshot!(next_step(step, &sample::timeline()), @r#"
     Next: exchange probes 3 and 2
     =============================
@@ -217,10 +213,7 @@ fn next_page_of_a_remedy() {
 
 #[test]
 fn next_page_of_readings() {
-    let step = Step::Readings {
-        at: RunningPoint::Full,
-        site: ProbeSite::Head,
-    };
+    let step = Step::Readings { at: RunningPoint::Full, site: ProbeSite::Head };
     let mut timeline = sample::timeline();
     timeline.open_access = vec![0];
     timeline.thermal = Thermal::Cold;

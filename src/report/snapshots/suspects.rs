@@ -114,19 +114,14 @@ fn suspects_of_an_engine_with_many_displays() {
     let mut timeline = sample::timeline();
     timeline.engine = sample::engine(10);
     timeline.sets.truncate(1);
-    timeline.sets[0].readings = sample::degrees(&[
-        402.0, 398.0, 455.0, 401.0, 400.0, 399.0, 404.0, 396.0, 403.0, 401.0,
-    ]);
+    timeline.sets[0].readings =
+        sample::degrees(&[402.0, 398.0, 455.0, 401.0, 400.0, 399.0, 404.0, 396.0, 403.0, 401.0]);
     let mut assessment = sample::assessment();
     assessment.surprise.unexplained = true;
     assessment.surprise.p_value = 0.002;
     assessment.notes.clear();
-    let doc = crate::report::suspects(
-        &sample::knowledge(),
-        &timeline,
-        &assessment,
-        Scale::Fahrenheit,
-    );
+    let doc =
+        crate::report::suspects(&sample::knowledge(), &timeline, &assessment, Scale::Fahrenheit);
     assert_snapshot!(plain(&doc), @r#"
     Suspects
     ========
