@@ -66,6 +66,17 @@ impl Shift {
     }
 }
 
+/// What readings say about a further quantity.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Forecast {
+    /// What they add to its mean.
+    pub mean: f64,
+    /// What they take off its variance.
+    pub reduction: f64,
+    /// Factor on the variance for how well the readings fit (Student's t).
+    pub scale: f64,
+}
+
 /// Everything about the readings that does not depend on the hypothesis.
 #[derive(Debug, Clone)]
 pub struct Base {
@@ -214,6 +225,37 @@ impl Base {
             terms.push(odds + self.tail_density(quadratic, log_determinant));
         }
         log_sum_exp(&terms) + count(n) * (-chance).ln_1p()
+    }
+
+    /// Forecasts one more quantity, given its covariance with each reading under a hypothesis.
+    #[must_use]
+    pub fn forecast(&self, shift: &Shift, with: &[f64]) -> Forecast {
+        let solved = self.solve(shift);
+        let n = with.len();
+        let mut mean = 0.0;
+        let mut reduction = 0.0;
+        let mut column = vec![0.0; shift.columns];
+        for i in (0..n).filter(|&i| with[i] != 0.0) {
+            let p_row = self.p0.row(i);
+            let mut residual = self.weighted[i];
+            for (&(row, row_mean), factor) in shift.rows.iter().zip(&shift.factors) {
+                let p = p_row[row];
+                residual -= p * row_mean;
+                for (c, f) in column.iter_mut().zip(factor) {
+                    *c += with[i] * p * f;
+                }
+            }
+            mean += with[i] * residual;
+            reduction += with[i] * p_row.iter().zip(with).map(|(p, w)| p * w).sum::<f64>();
+        }
+        mean -= column.iter().zip(&solved.weights).map(|(c, w)| c * w).sum::<f64>();
+        solved.factor.forward(&mut column);
+        reduction -= column.iter().map(|c| c * c).sum::<f64>();
+        let scale = match self.tail {
+            Tail::Normal => 1.0,
+            Tail::Student(nu) => (nu + solved.quadratic) / (nu + count(self.freedom)),
+        };
+        Forecast { mean, reduction, scale }
     }
 
     fn solve(&self, shift: &Shift) -> Solved {

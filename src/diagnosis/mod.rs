@@ -4,12 +4,12 @@
 //! one joint Gaussian, every finding its outcome table. It must not choose what to do next:
 //! that is [`crate::plan`].
 
-mod assess;
+pub(crate) mod assess;
 pub mod data;
 pub mod effect;
 pub mod gaussian;
 pub mod linalg;
-mod model;
+pub(crate) mod model;
 mod oddness;
 pub mod path;
 pub mod prior;

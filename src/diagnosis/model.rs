@@ -37,7 +37,7 @@ pub(crate) struct Candidate {
     pub(crate) prior: f64,
     pub(crate) seat: Seat,
     /// First numbers of the seats it is on.
-    numbers: Vec<Cylinder>,
+    pub(crate) numbers: Vec<Cylinder>,
     pub(crate) renaming: Option<Renaming>,
     pub(crate) paths: Vec<Path>,
 }
@@ -250,10 +250,10 @@ impl<'a> Model<'a> {
             return Vec::new();
         }
         let travels = self.depth_travels();
-        let mut displays: Vec<Cylinder> = self
-            .positions(candidate, arrangement)
-            .into_iter()
-            .map(|number| match candidate.seat {
+        let mut displays: Vec<Cylinder> = candidate
+            .numbers
+            .iter()
+            .map(|&number| match candidate.seat {
                 Seat::Settings => number,
                 Seat::Channel => rename(renamings, number, true),
                 Seat::Lead => {
@@ -279,32 +279,6 @@ impl<'a> Model<'a> {
             .iter()
             .filter_map(|part| Some((self.candidates[part.candidate].renaming?, part.presence)))
             .collect()
-    }
-
-    /// Seat numbers, a shared coil that was moved to another pair counting for that pair.
-    fn positions(&self, candidate: &Candidate, arrangement: &Arrangement) -> Vec<Cylinder> {
-        if candidate.seat != Seat::Coil || candidate.numbers.len() < 2 {
-            return candidate.numbers.clone();
-        }
-        let moved = candidate
-            .numbers
-            .iter()
-            .map(|&number| arrangement.position_of(Item::Coil, number))
-            .find(|position| !candidate.numbers.contains(position));
-        let Some(position) = moved else {
-            return candidate.numbers.clone();
-        };
-        let pair = self
-            .timeline
-            .engine
-            .coil_pairs()
-            .into_iter()
-            .find(|p| p.0 == position || p.1 == position);
-        // Numbers of the coils that now stand at the other pair's positions.
-        pair.map_or_else(
-            || candidate.numbers.clone(),
-            |(a, b)| vec![arrangement.item_at(Item::Coil, a), arrangement.item_at(Item::Coil, b)],
-        )
     }
 
     fn depth_travels(&self) -> bool {
@@ -517,8 +491,8 @@ impl<'a> Model<'a> {
         Base::new(&y, &set, &v0, Tail::Student(constants.t_freedom))
     }
 
-    /// Conditional moments of one more reading's difference, see `forecast`.
-    pub(crate) fn bases_for(&self, parts: &[Part]) -> Option<&Base> {
+    /// What the readings have in common under some parts; `None` where no number was read.
+    pub(crate) fn base_of(&self, parts: &[Part]) -> Option<&Base> {
         self.bases.get(&self.chain_key(&self.renamings(parts)))
     }
 
@@ -566,7 +540,8 @@ const COLLAR_SHARE: f64 = 0.125;
 /// Chance that a replaced seat takes the fault away with it (inventory section 3, practice).
 const REPLACED: f64 = 0.96;
 
-fn chances(
+/// Chances that a disturbance cures a fault, and that a cured one is back.
+pub(crate) fn chances(
     knowledge: &Knowledge,
     timeline: &Timeline,
     fault: Fault,
@@ -723,7 +698,11 @@ fn rename(renamings: &[Renaming], number: Cylinder, names: bool) -> Cylinder {
 }
 
 /// The cylinder a display shows.
-fn shown(arrangement: &Arrangement, display: Cylinder, renamings: &[Renaming]) -> Cylinder {
+pub(crate) fn shown(
+    arrangement: &Arrangement,
+    display: Cylinder,
+    renamings: &[Renaming],
+) -> Cylinder {
     let channel = rename(renamings, display, true);
     let lead = rename(renamings, arrangement.item_at(Item::LeadAtBox, channel), false);
     arrangement.position_of(Item::LeadAtProbe, lead)

@@ -60,6 +60,8 @@ pub struct World {
     pub blocking: u64,
     /// Whether the engine runs in a state.
     pub runs: Vec<bool>,
+    /// Whether going from state to state means running the engine on the way.
+    pub by_running: Vec<Vec<bool>>,
     /// State in which a repair is verified.
     pub verifying: usize,
 }
@@ -73,6 +75,7 @@ impl World {
             access: Vec::new(),
             blocking: 0,
             runs: vec![false],
+            by_running: vec![vec![false]],
             verifying: 0,
         }
     }
@@ -84,8 +87,7 @@ impl World {
         for &state in &needs.states {
             let mut price = self.change[from.state][state];
             let mut open = from.open;
-            if self.runs[state] || (state != from.state && self.runs_on_the_way(from.state, state))
-            {
+            if self.runs[state] || self.by_running[from.state][state] {
                 open &= !self.blocking;
             }
             for (index, access) in self.access.iter().enumerate() {
@@ -100,20 +102,6 @@ impl World {
             }
         }
         best.unwrap_or((Price::default(), from))
-    }
-
-    /// Going to a hotter state of rest means running the engine.
-    fn runs_on_the_way(&self, from: usize, to: usize) -> bool {
-        !self.runs[to]
-            && !self.runs[from]
-            && self.change[from][to].total > 0.0
-            && to > from
-            && self.warmer(from, to)
-    }
-
-    fn warmer(&self, from: usize, to: usize) -> bool {
-        // States are ordered from cold to hot by the knowledge base.
-        from < to && to < self.runs.len()
     }
 
     /// The situation after work done in `at` that leaves the engine in `leaves`.

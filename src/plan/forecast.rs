@@ -1,0 +1,252 @@
+//! What further readings would show, under each hypothesis.
+//!
+//! The difference between one display and the mean of the others, at a running point, forecast
+//! from everything read so far: normal, its mean and variance conditional on the readings. Cut
+//! into a few outcomes a mechanic would tell apart. No table: the same model that judges.
+
+use statrs::distribution::{ContinuousCDF, Normal};
+
+use crate::diagnosis::assess::{Diagnosis, Weighed};
+use crate::diagnosis::data::{AMBIENT, Kind, repeatability};
+use crate::diagnosis::effect::{self, Context, Moments};
+use crate::diagnosis::model::Part;
+use crate::diagnosis::path::MOST;
+use crate::diagnosis::CauseRef;
+use crate::engine::{Cylinder, RunningPoint};
+use crate::job::entry::Reading;
+
+/// Outcomes of further readings: id and what is seen. The last is "no number".
+pub(crate) const OUTCOMES: [(&str, &str); 6] = [
+    ("far-below", "this display stands far below the others"),
+    ("below", "somewhat below the others"),
+    ("alike", "like the others"),
+    ("above", "somewhat above the others"),
+    ("far-above", "far above the others"),
+    ("no-number", "no steady number"),
+];
+
+/// Where one outcome ends and the next begins, in natural standard deviations.
+const CUTS: [f64; 4] = [-4.0, -1.5, 1.5, 4.0];
+
+/// Chance that the number is misread, spread over all outcomes.
+const MISREAD: f64 = 0.02;
+
+/// Forecasts for one kind of reading.
+pub(crate) struct Forecaster<'a, 'b> {
+    diagnosis: &'b Diagnosis<'a>,
+    kind: Kind,
+    display: Cylinder,
+    /// Sides by cause index, over the kinds read so far and `kind` as the last.
+    moments: Vec<Vec<Moments>>,
+    natural: f64,
+}
+
+impl<'a, 'b> Forecaster<'a, 'b> {
+    /// For readings of a kind, looked at from one display.
+    pub(crate) fn new(diagnosis: &'b Diagnosis<'a>, kind: Kind, display: Cylinder) -> Self {
+        let model = &diagnosis.model;
+        let (knowledge, engine) = (model.knowledge, &model.timeline.engine);
+        let mut kinds = model.data.kinds.clone();
+        let mut levels = model.data.levels.clone();
+        kinds.push(kind);
+        levels.push(level(diagnosis, kind));
+        let context = Context { knowledge, engine, kinds: &kinds, levels: &levels };
+        let mut wanted = vec![false; knowledge.causes.len()];
+        for weighed in &diagnosis.kept {
+            for &c in &weighed.candidates {
+                if let CauseRef::Listed(index) = model.candidates[c].fault.cause {
+                    wanted[index] = true;
+                }
+            }
+        }
+        let mut moments: Vec<Vec<Moments>> = knowledge
+            .causes
+            .iter()
+            .zip(wanted)
+            .map(|(cause, wanted)| if wanted { effect::moments(context, cause) } else { Vec::new() })
+            .collect();
+        moments.push(vec![effect::unlisted(context)]);
+        let natural = knowledge.natural_sd(engine, kind.site, kind.at);
+        Self { diagnosis, kind, display, moments, natural }
+    }
+
+    /// Chances of [`OUTCOMES`] under a hypothesis.
+    pub(crate) fn row(&self, weighed: &Weighed) -> Vec<f64> {
+        let mut row = vec![0.0; OUTCOMES.len()];
+        let sum: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
+        for (parts, share) in weighed.parts.iter().filter(|(_, share)| *share > 0.02 * sum) {
+            for (to, from) in row.iter_mut().zip(self.row_of(parts)) {
+                *to += share * from;
+            }
+        }
+        let sum: f64 = row.iter().sum();
+        let even = MISREAD / 6.0;
+        for value in &mut row {
+            *value = (1.0 - MISREAD) * *value / sum + even;
+        }
+        row
+    }
+
+    fn row_of(&self, parts: &[Part]) -> Vec<f64> {
+        let (mean, variance) = self.difference(parts);
+        let no_number = self.no_number(parts);
+        let scale = self.natural * (1.0 + 1.0 / f64::from(self.others())).sqrt();
+        let mut row = Vec::with_capacity(OUTCOMES.len());
+        let Ok(normal) = Normal::new(mean, variance.max(1.0).sqrt()) else {
+            return vec![1.0 / 6.0; 6];
+        };
+        let mut below = 0.0;
+        for cut in CUTS {
+            let upto = normal.cdf(cut * scale);
+            row.push((upto - below) * (1.0 - no_number));
+            below = upto;
+        }
+        row.push((1.0 - below) * (1.0 - no_number));
+        row.push(no_number);
+        row
+    }
+
+    fn others(&self) -> u32 {
+        u32::from(self.diagnosis.model.timeline.engine.cylinders) - 1
+    }
+
+    /// Mean and variance of the difference, given the readings and these parts.
+    fn difference(&self, parts: &[Part]) -> (f64, f64) {
+        let model = &self.diagnosis.model;
+        let timeline = model.timeline;
+        let engine = &timeline.engine;
+        let constants = &model.knowledge.constants;
+        let now = &timeline.arrangement;
+        let slot = timeline.disturbances.len().min(MOST);
+        let last = model.data.kinds.len();
+        let share = -1.0 / f64::from(self.others());
+        let weight = |display: Cylinder| if display == self.display { 1.0 } else { share };
+
+        // Where each fault would show, and how much of that is in the difference.
+        let mut mean = 0.0;
+        let mut variance = 0.0;
+        let mut shown = Vec::new();
+        for part in parts {
+            let candidate = &model.candidates[part.candidate];
+            let there = part.presence >> slot & 1 == 1;
+            let amount: f64 = if there {
+                model.displays(candidate, now, &[]).into_iter().map(weight).sum()
+            } else {
+                0.0
+            };
+            let moments = self.moments_of(part);
+            mean += amount * moments.mean[last];
+            let factor = moments.factor.row(last);
+            variance += amount * amount * factor.iter().map(|f| f * f).sum::<f64>();
+            shown.push((amount, factor));
+        }
+        let noise = repeatability(model.knowledge, self.kind);
+        let own = self.natural * self.natural + noise * noise;
+        variance += own * (1.0 + 1.0 / f64::from(self.others()));
+
+        let Some(base) = model.base_of(parts) else { return (mean, variance) };
+        let shift = model.shift_of(parts);
+        let mut with = vec![0.0; model.data.rows.len()];
+        for (row, with) in model.data.rows.iter().zip(&mut with) {
+            let kind = model.data.kinds[row.kind];
+            let cold = |k: Kind| k.at == RunningPoint::ColdSoak;
+            let together = if kind == self.kind {
+                1.0
+            } else if kind.site != self.kind.site || cold(kind) || cold(self.kind) {
+                0.0
+            } else {
+                constants.offset_correlation
+            };
+            let set = &timeline.sets[model.data.sets[row.set].index];
+            let cylinder = set.arrangement.cylinder_shown(row.display);
+            let natural = model.knowledge.natural_sd(engine, kind.site, kind.at);
+            *with += together * natural * self.natural * weight(now.display_of(cylinder));
+        }
+        let mut column = 0;
+        for (part, (amount, factor)) in parts.iter().zip(&shown) {
+            let candidate = &model.candidates[part.candidate];
+            if candidate.renaming.is_some() {
+                continue;
+            }
+            for (&(row, _), u) in shift.rows.iter().zip(&shift.factors) {
+                let own = &u[column..column + last];
+                with[row] += amount * own.iter().zip(*factor).map(|(a, b)| a * b).sum::<f64>();
+            }
+            column += last;
+        }
+        let forecast = base.forecast(&shift, &with);
+        let left = (variance - forecast.reduction).max(noise * noise);
+        (mean + forecast.mean, left * forecast.scale)
+    }
+
+    fn moments_of(&self, part: &Part) -> &Moments {
+        let model = &self.diagnosis.model;
+        let sides = match model.candidates[part.candidate].fault.cause {
+            CauseRef::Listed(index) => &self.moments[index],
+            CauseRef::Unlisted => &self.moments[self.moments.len() - 1],
+        };
+        &sides[part.side]
+    }
+
+    /// Chance that the display shows no steady number.
+    fn no_number(&self, parts: &[Part]) -> f64 {
+        let model = &self.diagnosis.model;
+        let timeline = model.timeline;
+        let slot = timeline.disturbances.len().min(MOST);
+        let constants = &model.knowledge.constants;
+        let usual = constants.usual_states;
+        let sum = |s: crate::knowledge::StateChances| s.open + s.stuck + s.falling;
+        let mut quiet = 1.0 - sum(usual);
+        for part in parts.iter().filter(|p| p.presence >> slot & 1 == 1) {
+            let candidate = &model.candidates[part.candidate];
+            let CauseRef::Listed(index) = candidate.fault.cause else { continue };
+            let cause = &model.knowledge.causes[index];
+            let own = match self.kind.at {
+                RunningPoint::ColdSoak => cause.states_cold,
+                _ => cause.states_running,
+            };
+            let here = model.displays(candidate, &timeline.arrangement, &[]).contains(&self.display);
+            if let (Some(own), true) = (own, here && self.kind.site == timeline.engine.probes) {
+                quiet *= 1.0 - sum(own);
+            }
+        }
+        1.0 - quiet
+    }
+}
+
+/// A likely level for readings not yet taken: the reference readings, as far up or down as this
+/// engine is where it has been read.
+fn level(diagnosis: &Diagnosis<'_>, kind: Kind) -> f64 {
+    let model = &diagnosis.model;
+    if let Some(index) = model.data.kinds.iter().position(|k| *k == kind) {
+        return model.data.levels[index];
+    }
+    let reference = |at: RunningPoint| {
+        let rise = model.knowledge.constants.reference_rise;
+        match at {
+            RunningPoint::ColdSoak => 0.0,
+            RunningPoint::Warming | RunningPoint::Idle => rise[0],
+            RunningPoint::Cruise => rise[1],
+            RunningPoint::Full => rise[2],
+        }
+    };
+    let known = model
+        .data
+        .kinds
+        .iter()
+        .zip(&model.data.levels)
+        .find(|(k, _)| k.site == kind.site && reference(k.at) > 0.0);
+    let scale = known.map_or(1.0, |(k, level)| (level - AMBIENT) / reference(k.at));
+    AMBIENT + scale * reference(kind.at)
+}
+
+/// Whether a display shows something that is not a number now.
+pub(crate) fn shows_no_number(diagnosis: &Diagnosis<'_>, display: Cylinder) -> bool {
+    let last = diagnosis.model.timeline.sets.iter().rev().find(|s| s.at != RunningPoint::ColdSoak);
+    last.is_some_and(|set| {
+        matches!(
+            set.readings[usize::from(display) - 1],
+            Reading::Open | Reading::Stuck | Reading::Falling
+        )
+    })
+}
