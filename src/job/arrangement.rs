@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::engine::Cylinder;
+use crate::engine::{Cylinder, Engine, Ignition};
 use crate::knowledge::{Item, Seat};
 
 /// A permutation per kind of part.
@@ -38,6 +38,24 @@ impl Arrangement {
     pub fn exchange(&mut self, item: Item, a: Cylinder, b: Cylinder) {
         if let Some(at) = self.at.get_mut(&item) {
             at.swap(usize::from(a) - 1, usize::from(b) - 1);
+        }
+    }
+
+    /// Exchanges the items at two positions of an engine.
+    ///
+    /// As [`Self::exchange`], but a wasted-spark coil goes with both of its cylinders. Two
+    /// cylinders of one coil have nothing to exchange.
+    pub fn exchange_on(&mut self, engine: &Engine, item: Item, a: Cylinder, b: Cylinder) {
+        let shared = item == Item::Coil && engine.ignition == Ignition::WastedSpark;
+        let mate = |c| shared.then(|| coil_mate(engine, c)).flatten();
+        match (mate(a), mate(b)) {
+            (Some(mate_a), Some(mate_b)) => {
+                if mate_a != b {
+                    self.exchange(item, a, b);
+                    self.exchange(item, mate_a, mate_b);
+                }
+            }
+            _ => self.exchange(item, a, b),
         }
     }
 
@@ -131,13 +149,23 @@ impl Arrangement {
     /// least one item home for good, so no step is wasted.
     #[must_use]
     pub fn put_back(&self) -> Vec<PutBack> {
+        self.put_back_by(Self::exchange)
+    }
+
+    /// The same for an engine, where one exchange of wasted-spark coils moves two pairs.
+    #[must_use]
+    pub fn put_back_on(&self, engine: &Engine) -> Vec<PutBack> {
+        self.put_back_by(|now, item, a, b| now.exchange_on(engine, item, a, b))
+    }
+
+    fn put_back_by(&self, exchange: impl Fn(&mut Self, Item, Cylinder, Cylinder)) -> Vec<PutBack> {
         let mut now = self.clone();
         let mut steps = Vec::new();
         for &item in Item::ALL {
             for home in 1..=self.cylinders {
                 let position = now.position_of(item, home);
                 if position != home {
-                    now.exchange(item, home, position);
+                    exchange(&mut now, item, home, position);
                     steps.push(PutBack { item, positions: (home, position) });
                 }
             }
@@ -146,11 +174,39 @@ impl Arrangement {
     }
 }
 
+/// The cylinder that shares a wasted-spark coil with this one.
+#[must_use]
+pub fn coil_mate(engine: &Engine, cylinder: Cylinder) -> Option<Cylinder> {
+    engine.coil_pairs().into_iter().find_map(|(a, b)| {
+        if a == cylinder {
+            Some(b)
+        } else if b == cylinder {
+            Some(a)
+        } else {
+            None
+        }
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::job::fixture;
+
+    #[test]
+    fn a_wasted_spark_coil_takes_both_of_its_cylinders_along() {
+        let engine = fixture::engine();
+        assert_eq!(coil_mate(&engine, 1), Some(4));
+        let mut now = Arrangement::original(4);
+        now.exchange_on(&engine, Item::Coil, 1, 2);
+        assert_eq!([1, 2, 3, 4].map(|c| now.item_at(Item::Coil, c)), [2, 1, 4, 3]);
+        assert_eq!(now.put_back_on(&engine).len(), 1);
+        let before = now.clone();
+        now.exchange_on(&engine, Item::Coil, 1, 4);
+        assert_eq!(now, before, "one coil has no other to change with");
+    }
 
     #[test]
     fn a_probe_exchange_moves_the_probe_and_leaves_the_displays() {

@@ -1,9 +1,17 @@
 //! A job: what happened, in order, and what follows from it.
 //!
-//! [`entry`] is the journal, only ever appended to; [`arrangement`] who is where;
-//! [`timeline`] the journal read in order: reading sets, disturbances, the engine's state.
-//! It must not judge: probabilities are made in `diagnosis`.
+//! [`entry`] is the journal, only ever appended to; [`check`] what an entry must satisfy on
+//! its engine; [`arrangement`] who is where; [`timeline`] the shape of the journal read in
+//! order, [`read`] the reading; [`typed`] turns typed values into readings; [`file`](mod@file)
+//! is the journal as text and [`store`] the only part that touches the disk. It must not
+//! judge: probabilities are made in `diagnosis`.
 
 pub mod arrangement;
+pub mod check;
 pub mod entry;
+pub mod file;
+pub mod fixture;
+pub mod read;
+pub mod store;
 pub mod timeline;
+pub mod typed;

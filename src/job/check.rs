@@ -1,0 +1,182 @@
+//! What an entry must satisfy on its engine before anything is made of it.
+//!
+//! Only ranges and counts: whether a test or a cause exists is a question for the knowledge
+//! base, which may change under a job.
+
+use thiserror::Error;
+
+use super::entry::{Journal, What};
+use crate::engine::{Cylinder, Engine, EngineError, Place};
+
+/// Why an entry cannot be one of this engine's.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum EntryError {
+    /// Not one reading per display.
+    #[error(
+        "{} given, this engine has {cylinders} cylinders: one per display, in order",
+        readings(*.given)
+    )]
+    Count {
+        /// How many readings there are.
+        given: usize,
+        /// How many there should be.
+        cylinders: u8,
+    },
+    /// A cylinder that the engine does not have.
+    #[error("cylinder {given} does not exist: this engine has 1 to {cylinders}")]
+    NoCylinder {
+        /// What was given.
+        given: Cylinder,
+        /// How many there are.
+        cylinders: u8,
+    },
+    /// Both sides of an exchange are the same.
+    #[error("an exchange needs two different places, {0} was given twice")]
+    Same(Cylinder),
+    /// A place that the engine does not have.
+    #[error("`{0}` is not a place on this engine")]
+    NoPlace(String),
+    /// An undo that takes back itself, a later entry or nothing.
+    #[error("entry {given} cannot be taken back here")]
+    Undo {
+        /// The number given.
+        given: usize,
+    },
+}
+
+fn readings(count: usize) -> String {
+    if count == 1 { "1 reading".to_owned() } else { format!("{count} readings") }
+}
+
+/// Why a journal makes no sense.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum JournalError {
+    /// The engine does not fit together.
+    #[error("the engine: {0}")]
+    Engine(#[from] EngineError),
+    /// An entry does not go with the engine.
+    #[error("entry {number}: {source}")]
+    Entry {
+        /// Its number, from 1.
+        number: usize,
+        /// What is wrong.
+        source: EntryError,
+    },
+}
+
+/// Checks an entry with the number it has or would have.
+///
+/// # Errors
+/// The first thing that does not go with the engine.
+pub fn entry(engine: &Engine, number: usize, what: &What) -> Result<(), EntryError> {
+    let cylinders = engine.cylinders;
+    let cylinder = |given: Cylinder| {
+        if (1..=cylinders).contains(&given) {
+            Ok(())
+        } else {
+            Err(EntryError::NoCylinder { given, cylinders })
+        }
+    };
+    let two = |a: Cylinder, b: Cylinder| {
+        cylinder(a)?;
+        cylinder(b)?;
+        if a == b { Err(EntryError::Same(a)) } else { Ok(()) }
+    };
+    match what {
+        What::Temps { readings, .. } => {
+            if readings.len() == usize::from(cylinders) {
+                Ok(())
+            } else {
+                let given = readings.len();
+                Err(EntryError::Count { given, cylinders })
+            }
+        }
+        What::Found { cylinder: a, partner: b, .. } => match (*a, *b) {
+            (Some(a), Some(b)) => two(a, b),
+            (Some(c), None) | (None, Some(c)) => cylinder(c),
+            (None, None) => Ok(()),
+        },
+        What::Exchange { a, b, .. } => two(*a, *b),
+        What::Remake { cylinder: c, .. } => cylinder(*c),
+        What::Remedy { place, .. } => {
+            let fits = match *place {
+                Place::Nowhere => true,
+                Place::Cylinder(c) => cylinder(c).is_ok(),
+                Place::Pair(a, b) => a < b && two(a, b).is_ok(),
+                Place::Bank(b) => (1..=engine.banks.len()).contains(&usize::from(b)),
+            };
+            if fits { Ok(()) } else { Err(EntryError::NoPlace(place.code())) }
+        }
+        What::Undo { entry } => {
+            if (1..number).contains(entry) {
+                Ok(())
+            } else {
+                Err(EntryError::Undo { given: *entry })
+            }
+        }
+        What::State(_)
+        | What::LoadConfirmed
+        | What::Recorded
+        | What::Close { .. }
+        | What::Reopen => Ok(()),
+    }
+}
+
+/// Checks a whole journal.
+///
+/// # Errors
+/// The first thing that does not fit.
+pub fn journal(journal: &Journal) -> Result<(), JournalError> {
+    let engine = journal.head.engine.clone().check()?;
+    for (number, line) in (1..).zip(&journal.entries) {
+        entry(&engine, number, &line.what)
+            .map_err(|source| JournalError::Entry { number, source })?;
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::{ProbeSite, RunningPoint};
+    use crate::job::entry::Reading;
+    use crate::job::fixture;
+    use crate::knowledge::Item;
+
+    fn refused(what: &What) -> String {
+        let error = entry(&fixture::engine(), 3, what);
+        error.expect_err("refused").to_string()
+    }
+
+    #[test]
+    fn what_the_engine_does_not_have_is_refused() {
+        let cases = [
+            (
+                What::Temps {
+                    at: RunningPoint::Idle,
+                    site: ProbeSite::Exhaust,
+                    readings: vec![Reading::Open; 3],
+                },
+                "3 readings given, this engine has 4 cylinders: one per display, in order",
+            ),
+            (
+                What::Exchange { item: Item::Probe, a: 2, b: 2 },
+                "an exchange needs two different places, 2 was given twice",
+            ),
+            (
+                What::Remake { item: Item::Probe, cylinder: 5, new: false },
+                "cylinder 5 does not exist: this engine has 1 to 4",
+            ),
+            (
+                What::Remedy { cause: "x".to_owned(), place: Place::Bank(2) },
+                "`bank-2` is not a place on this engine",
+            ),
+            (What::Undo { entry: 3 }, "entry 3 cannot be taken back here"),
+            (What::Undo { entry: 0 }, "entry 0 cannot be taken back here"),
+        ];
+        for (what, message) in cases {
+            assert_eq!(refused(&what), message);
+        }
+        assert_eq!(entry(&fixture::engine(), 3, &What::Undo { entry: 2 }), Ok(()));
+    }
+}

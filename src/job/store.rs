@@ -1,0 +1,365 @@
+//! Job files on disk: where they are, reading, writing whole, locking.
+//!
+//! The only part of the core that touches files. A job is written to a temporary file in the
+//! same folder, flushed and renamed, so that a reader sees the old text or the new one and
+//! nothing between. A lock on a side file keeps two writers apart; readers need none.
+
+use std::fs::{self, File, TryLockError};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+use thiserror::Error;
+
+use super::entry::{Entry, Journal};
+use super::file::{self, FileError};
+
+/// No job is larger; a device or a wrong file must not fill the memory.
+const LARGEST: u64 = 16 * 1024 * 1024;
+
+/// Why a job cannot be used.
+#[derive(Debug, Error)]
+pub enum StoreError {
+    /// A name that could lead out of the store.
+    #[error(
+        "`{0}` is not a job name: use letters, digits, spaces, `-`, `_` and `.`, not first; a path \
+         has a separator or ends in `.ron`"
+    )]
+    BadName(String),
+    /// No such job.
+    #[error("there is no job at {}", .0.display())]
+    Missing(PathBuf),
+    /// The job is there already.
+    #[error("there is a job at {} already: nothing was changed", .0.display())]
+    Exists(PathBuf),
+    /// Another process holds the lock.
+    #[error("another session holds this job: {}", .0.display())]
+    Locked(PathBuf),
+    /// The operating system refused.
+    #[error("could not {doing} {}: {source}", .path.display())]
+    Io {
+        /// What was tried, as "read".
+        doing: &'static str,
+        /// Where.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// The file is there but is not a job that can be used.
+    #[error("{}: {source}", .path.display())]
+    File {
+        /// Where.
+        path: PathBuf,
+        /// What is wrong.
+        source: FileError,
+    },
+    /// The journal could not be turned into text.
+    #[error("could not write the job as text: {0}")]
+    Text(#[from] ron::Error),
+}
+
+fn io_error(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> StoreError {
+    let path = path.to_owned();
+    move |source| StoreError::Io { doing, path, source }
+}
+
+/// Where a job is: a path as given, or a name in the store.
+///
+/// # Errors
+/// When it is neither a path nor a lawful name.
+pub fn locate(job: &str, store: &Path) -> Result<PathBuf, StoreError> {
+    let is_path = job.contains(std::path::is_separator)
+        || Path::new(job).extension().is_some_and(|extension| extension == "ron");
+    if is_path {
+        return Ok(PathBuf::from(job));
+    }
+    let lawful = |c: char| c.is_alphanumeric() || " -_.".contains(c);
+    if job.trim() != job || job.is_empty() || job.starts_with('.') || !job.chars().all(lawful) {
+        return Err(StoreError::BadName(job.to_owned()));
+    }
+    Ok(store.join(format!("{job}.ron")))
+}
+
+/// Reads a job.
+///
+/// # Errors
+/// When it is missing, unreadable, of a newer form, or broken.
+pub fn open(path: &Path) -> Result<Journal, StoreError> {
+    let handle = match File::open(path) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            return Err(StoreError::Missing(path.to_owned()));
+        }
+        other => other.map_err(io_error("open", path))?,
+    };
+    let mut text = String::new();
+    handle.take(LARGEST).read_to_string(&mut text).map_err(io_error("read", path))?;
+    file::read(&text).map_err(|source| StoreError::File { path: path.to_owned(), source })
+}
+
+/// Writes a new job.
+///
+/// # Errors
+/// When there is one already, another session holds it, or it cannot be written.
+pub fn create(path: &Path, journal: &Journal) -> Result<(), StoreError> {
+    if path.exists() {
+        return Err(StoreError::Exists(path.to_owned()));
+    }
+    let _lock = lock(path)?;
+    write(path, journal, Target::New)
+}
+
+/// A job that this process alone may write to, until dropped.
+#[derive(Debug)]
+pub struct Held {
+    path: PathBuf,
+    journal: Journal,
+    _lock: File,
+}
+
+impl Held {
+    /// Takes hold of a job and reads it.
+    ///
+    /// # Errors
+    /// As [`open`], and when another session holds it.
+    pub fn take(path: &Path) -> Result<Self, StoreError> {
+        // The rename would put a plain file in the place of a link.
+        let path = match fs::canonicalize(path) {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                return Err(StoreError::Missing(path.to_owned()));
+            }
+            other => other.map_err(io_error("open", path))?,
+        };
+        let lock = lock(&path)?;
+        Ok(Self { journal: open(&path)?, path, _lock: lock })
+    }
+
+    /// The job as last read or written.
+    #[must_use]
+    pub fn journal(&self) -> &Journal {
+        &self.journal
+    }
+
+    /// Adds an entry to the file and gives its number.
+    ///
+    /// # Errors
+    /// When the file can no longer be read, or not written; it is then as it was.
+    pub fn append(&mut self, entry: Entry) -> Result<usize, StoreError> {
+        // An editor does not ask for the lock; what it saved meanwhile must not be lost.
+        let mut journal = open(&self.path)?;
+        journal.entries.push(entry);
+        write(&self.path, &journal, Target::Replace)?;
+        self.journal = journal;
+        Ok(self.journal.entries.len())
+    }
+}
+
+/// A job in the store, with why it cannot be read if so.
+#[derive(Debug)]
+pub struct Listed {
+    /// Its name.
+    pub name: String,
+    /// What was read.
+    pub job: Result<Journal, StoreError>,
+}
+
+/// All jobs of a store in order of name; a store that is not there has none.
+///
+/// # Errors
+/// When the folder cannot be read.
+pub fn list(store: &Path) -> Result<Vec<Listed>, StoreError> {
+    let folder = match fs::read_dir(store) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        other => other.map_err(io_error("read", store))?,
+    };
+    let mut names = Vec::new();
+    for item in folder {
+        let path = item.map_err(io_error("read", store))?.path();
+        let is_job = path.extension().is_some_and(|e| e == "ron") && path.is_file();
+        if let Some(stem) = path.file_stem().and_then(|s| s.to_str())
+            && is_job
+            && !stem.starts_with('.')
+        {
+            names.push(stem.to_owned());
+        }
+    }
+    names.sort();
+    Ok(names
+        .into_iter()
+        .map(|name| Listed { job: open(&store.join(format!("{name}.ron"))), name })
+        .collect())
+}
+
+/// Writes any text whole: to a temporary file beside it, flushed, renamed, the folder flushed.
+///
+/// # Errors
+/// When it cannot be written; what was there is then as it was.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
+    put(path, bytes, Target::Replace)
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Target {
+    /// Must not be there.
+    New,
+    /// May be there.
+    Replace,
+}
+
+fn write(path: &Path, journal: &Journal, target: Target) -> Result<(), StoreError> {
+    put(path, file::write(journal)?.as_bytes(), target)
+}
+
+fn put(path: &Path, bytes: &[u8], target: Target) -> Result<(), StoreError> {
+    let folder = folder_of(path);
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".oddpot-").suffix(".tmp");
+    let old = fs::metadata(path).map(|m| m.permissions()).ok();
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // A temporary file is private unless told otherwise; the umask trims this.
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    let mut temporary = builder.tempfile_in(folder).map_err(io_error("write in", folder))?;
+    temporary.write_all(bytes).map_err(io_error("write", path))?;
+    if let Some(old) = old {
+        temporary
+            .as_file()
+            .set_permissions(old)
+            .map_err(io_error("keep the permissions of", path))?;
+    }
+    temporary.as_file().sync_all().map_err(io_error("flush", path))?;
+    let kept = match target {
+        Target::New => temporary.persist_noclobber(path),
+        Target::Replace => temporary.persist(path),
+    };
+    kept.map_err(|failed| {
+        if failed.error.kind() == io::ErrorKind::AlreadyExists {
+            StoreError::Exists(path.to_owned())
+        } else {
+            io_error("replace", path)(failed.error)
+        }
+    })?;
+    // Elsewhere a folder cannot be opened as a file, and needs no flush.
+    #[cfg(unix)]
+    File::open(folder).and_then(|handle| handle.sync_all()).map_err(io_error("flush", folder))?;
+    Ok(())
+}
+
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+/// Takes the lock of a job. It is on a side file, since the rename puts another file in the
+/// job's place; the side file stays, for removing it would let two sessions hold two locks.
+fn lock(path: &Path) -> Result<File, StoreError> {
+    let mut side = path.as_os_str().to_owned();
+    side.push(".lock");
+    let side = PathBuf::from(side);
+    let handle = File::options()
+        .create(true)
+        .truncate(false)
+        .write(true)
+        .open(&side)
+        .map_err(io_error("lock", &side))?;
+    match handle.try_lock() {
+        Ok(()) => Ok(handle),
+        Err(TryLockError::WouldBlock) => Err(StoreError::Locked(path.to_owned())),
+        Err(TryLockError::Error(source)) => Err(io_error("lock", &side)(source)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::entry::What;
+    use crate::job::fixture;
+
+    #[test]
+    fn names_stay_in_the_store_and_paths_are_taken_as_given() {
+        let store = Path::new("store");
+        let name = |job| locate(job, store).map_err(|e| e.to_string());
+        assert_eq!(name("van 3"), Ok(store.join("van 3.ron")));
+        assert_eq!(name("Käfer_1.2"), Ok(store.join("Käfer_1.2.ron")));
+        assert_eq!(name("./van"), Ok(PathBuf::from("./van")));
+        assert_eq!(name("van.ron"), Ok(PathBuf::from("van.ron")));
+        for bad in ["", ".", "..", ".van", "van?", " van", "a:b", "a\nb"] {
+            assert!(name(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn entries_are_added_and_nothing_else_is_left_behind() {
+        let folder = tempfile::tempdir().expect("folder");
+        let path = folder.path().join("van.ron");
+        create(&path, &fixture::journal()).expect("created");
+        assert!(matches!(create(&path, &fixture::journal()), Err(StoreError::Exists(_))));
+        let mut held = Held::take(&path).expect("held");
+        assert_eq!(held.append(fixture::entry(What::Reopen)).expect("added"), 1);
+        assert_eq!(held.append(fixture::entry(What::Recorded)).expect("added"), 2);
+        assert_eq!(&open(&path).expect("read"), held.journal());
+        let mut left: Vec<_> = fs::read_dir(folder.path())
+            .expect("folder")
+            .map(|item| item.expect("item").file_name())
+            .collect();
+        left.sort();
+        assert_eq!(left, ["van.ron", "van.ron.lock"]);
+    }
+
+    #[test]
+    fn a_second_writer_is_kept_out_until_the_first_lets_go() {
+        let folder = tempfile::tempdir().expect("folder");
+        let path = folder.path().join("van.ron");
+        create(&path, &fixture::journal()).expect("created");
+        let first = Held::take(&path).expect("held");
+        assert!(matches!(Held::take(&path), Err(StoreError::Locked(_))));
+        assert!(open(&path).is_ok(), "reading needs no lock");
+        drop(first);
+        assert!(Held::take(&path).is_ok());
+    }
+
+    #[test]
+    fn what_an_editor_saved_meanwhile_is_not_lost() {
+        let folder = tempfile::tempdir().expect("folder");
+        let path = folder.path().join("van.ron");
+        create(&path, &fixture::journal()).expect("created");
+        let mut held = Held::take(&path).expect("held");
+        let mut edited = fixture::journal();
+        edited.entries.push(fixture::entry(What::LoadConfirmed));
+        fs::write(&path, file::write(&edited).expect("text")).expect("saved");
+        assert_eq!(held.append(fixture::entry(What::Reopen)).expect("added"), 2);
+        fs::write(&path, "(broken").expect("saved");
+        assert!(held.append(fixture::entry(What::Reopen)).is_err());
+        assert_eq!(fs::read_to_string(&path).expect("read"), "(broken");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn permissions_and_links_are_kept() {
+        use std::os::unix::fs::PermissionsExt;
+        let folder = tempfile::tempdir().expect("folder");
+        let (path, link) = (folder.path().join("van.ron"), folder.path().join("l.ron"));
+        create(&path, &fixture::journal()).expect("created");
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).expect("set");
+        std::os::unix::fs::symlink(&path, &link).expect("link");
+        let mut held = Held::take(&link).expect("held");
+        held.append(fixture::entry(What::Reopen)).expect("added");
+        let mode = fs::metadata(&path).expect("there").permissions().mode();
+        assert_eq!(mode & 0o777, 0o640);
+        assert!(fs::symlink_metadata(&link).expect("there").is_symlink());
+    }
+
+    #[test]
+    fn a_store_lists_its_jobs_and_the_broken_ones_too() {
+        let folder = tempfile::tempdir().expect("folder");
+        assert!(list(&folder.path().join("none")).expect("empty").is_empty());
+        create(&folder.path().join("b.ron"), &fixture::journal()).expect("created");
+        fs::write(folder.path().join("a.ron"), "(").expect("saved");
+        fs::write(folder.path().join("notes.txt"), "").expect("saved");
+        let listed = list(folder.path()).expect("listed");
+        let brief: Vec<_> = listed.iter().map(|l| (&*l.name, l.job.is_ok())).collect();
+        assert_eq!(brief, [("a", false), ("b", true)]);
+    }
+}

@@ -1,0 +1,210 @@
+//! Turns typed values into readings.
+//!
+//! Pure, shared by the command line and the guided session. It must not know which set the
+//! readings belong to.
+
+use thiserror::Error;
+
+use super::check::EntryError;
+use super::entry::Reading;
+use crate::units::{Celsius, Scale, UnitError};
+
+/// Why something typed is no reading.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum ValueError {
+    /// Not one for each display.
+    #[error(transparent)]
+    Count(#[from] EntryError),
+    /// Neither a number nor one of the words.
+    #[error(
+        "`{0}` is not a reading: expected a number, `open`, `stuck`, `falling`, or `LO..HI` for a \
+         display that jumps"
+    )]
+    NotReading(String),
+    /// A comma that can be neither a decimal comma nor a list.
+    #[error("`{0}`: separate readings with spaces; a comma stands for a decimal point only")]
+    Comma(String),
+    /// Both ends of a jump are the same.
+    #[error("`{0}` does not jump: give one number")]
+    NoJump(String),
+    /// A temperature that cannot be.
+    #[error("`{given}`: {error}{}", fahrenheit(*.scale))]
+    Impossible {
+        /// What was typed.
+        given: String,
+        /// The scale it was taken on.
+        scale: Scale,
+        /// What is wrong.
+        error: UnitError,
+    },
+}
+
+/// A hint for a number that was taken as °F.
+fn fahrenheit(scale: Scale) -> &'static str {
+    match scale {
+        Scale::Celsius => "",
+        Scale::Fahrenheit => "; it was taken as °F",
+    }
+}
+
+/// Reads one value per display; plain numbers are on `scale`.
+///
+/// # Errors
+/// When there is not one for each cylinder, or one is no reading.
+pub fn readings<S: AsRef<str>>(
+    typed: &[S],
+    scale: Scale,
+    cylinders: u8,
+) -> Result<Vec<Reading>, ValueError> {
+    // A value that is no reading explains a wrong count, so it is named first.
+    let list: Result<Vec<Reading>, ValueError> =
+        typed.iter().map(|t| reading(t.as_ref(), scale)).collect();
+    let list = list?;
+    if list.len() != usize::from(cylinders) {
+        let given = list.len();
+        return Err(EntryError::Count { given, cylinders }.into());
+    }
+    Ok(list)
+}
+
+/// Reads one value.
+///
+/// # Errors
+/// When it is no reading.
+pub fn reading(typed: &str, scale: Scale) -> Result<Reading, ValueError> {
+    let text = typed.trim().to_lowercase();
+    match text.as_str() {
+        "open" => return Ok(Reading::Open),
+        "stuck" => return Ok(Reading::Stuck),
+        "falling" => return Ok(Reading::Falling),
+        _ => {}
+    }
+    if let Some((lo, hi)) = text.split_once("..") {
+        let (hi, sign) = suffix(hi);
+        let (lo, own) = suffix(lo);
+        let hi = degrees(hi, sign.unwrap_or(scale), typed)?;
+        let lo = degrees(lo, own.or(sign).unwrap_or(scale), typed)?;
+        if (hi.value() - lo.value()).abs() < f64::EPSILON {
+            return Err(ValueError::NoJump(typed.to_owned()));
+        }
+        return Ok(if lo < hi {
+            Reading::Erratic { lo, hi }
+        } else {
+            Reading::Erratic { lo: hi, hi: lo }
+        });
+    }
+    let (number, sign) = suffix(&text);
+    Ok(Reading::Degrees(degrees(number, sign.unwrap_or(scale), typed)?))
+}
+
+/// Splits off a unit, as in `652C`, `1205 °F`.
+fn suffix(text: &str) -> (&str, Option<Scale>) {
+    let text = text.trim();
+    let (number, sign) = if let Some(number) = text.strip_suffix('c') {
+        (number, Some(Scale::Celsius))
+    } else if let Some(number) = text.strip_suffix('f') {
+        (number, Some(Scale::Fahrenheit))
+    } else {
+        (text, None)
+    };
+    (number.trim_end_matches([' ', '°', 'º']), sign)
+}
+
+/// Reads a number with a decimal point or comma.
+fn degrees(number: &str, scale: Scale, typed: &str) -> Result<Celsius, ValueError> {
+    let mut plain = number.replace('−', "-");
+    if let Some((_, after)) = plain.split_once(',') {
+        // `652,648` is a list or a thousands mark, never a thermometer.
+        if after.contains([',', '.']) || after.len() > 2 {
+            return Err(ValueError::Comma(typed.to_owned()));
+        }
+        plain = plain.replace(',', ".");
+    }
+    // Rust would also take `inf`, `nan` and `1e3`, which nobody reads off a display.
+    let digits = plain.chars().any(|c| c.is_ascii_digit());
+    let clean = plain.chars().all(|c| c.is_ascii_digit() || "+-.".contains(c));
+    let value: f64 = plain
+        .parse()
+        .ok()
+        .filter(|_| digits && clean)
+        .ok_or_else(|| ValueError::NotReading(typed.to_owned()))?;
+    let impossible = |error| ValueError::Impossible { given: typed.to_owned(), scale, error };
+    let read = scale.read(value).map_err(impossible)?;
+    match scale {
+        Scale::Celsius => Ok(read),
+        // No display shows hundredths; a long tail of digits would only clutter the file.
+        Scale::Fahrenheit => {
+            Celsius::new((read.value() * 100.0).round() / 100.0).map_err(impossible)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn c(value: f64) -> Celsius {
+        Celsius::new(value).expect("in range")
+    }
+
+    #[test]
+    fn values_are_read_as_the_trade_writes_them() {
+        let cases = [
+            ("652", Scale::Celsius, Reading::Degrees(c(652.0))),
+            ("652.5", Scale::Celsius, Reading::Degrees(c(652.5))),
+            ("652,5", Scale::Celsius, Reading::Degrees(c(652.5))),
+            ("-4", Scale::Celsius, Reading::Degrees(c(-4.0))),
+            ("−4", Scale::Celsius, Reading::Degrees(c(-4.0))),
+            ("212F", Scale::Celsius, Reading::Degrees(c(100.0))),
+            ("212 °F", Scale::Celsius, Reading::Degrees(c(100.0))),
+            ("212", Scale::Fahrenheit, Reading::Degrees(c(100.0))),
+            ("100C", Scale::Fahrenheit, Reading::Degrees(c(100.0))),
+            ("1205", Scale::Fahrenheit, Reading::Degrees(c(651.67))),
+            ("Open", Scale::Celsius, Reading::Open),
+            ("stuck", Scale::Celsius, Reading::Stuck),
+            ("falling", Scale::Celsius, Reading::Falling),
+            ("640..655", Scale::Celsius, Reading::Erratic { lo: c(640.0), hi: c(655.0) }),
+            ("212..32F", Scale::Celsius, Reading::Erratic { lo: c(0.0), hi: c(100.0) }),
+        ];
+        for (typed, scale, expected) in cases {
+            assert_eq!(reading(typed, scale), Ok(expected), "{typed}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_reading_is_named() {
+        for typed in ["", "hot", "inf", "nan", "1e3", "6 5 2", "..", "652..", "--5", "F"] {
+            assert_eq!(
+                reading(typed, Scale::Celsius),
+                Err(ValueError::NotReading(typed.to_owned())),
+                "{typed}"
+            );
+        }
+        for typed in ["652,648", "1,205.5", "1,2,3"] {
+            let error = reading(typed, Scale::Celsius);
+            assert_eq!(error, Err(ValueError::Comma(typed.to_owned())));
+        }
+        let flat = reading("650..650", Scale::Celsius);
+        assert_eq!(flat, Err(ValueError::NoJump("650..650".to_owned())));
+    }
+
+    #[test]
+    fn impossible_temperatures_point_at_the_scale() {
+        let message = |typed, scale| reading(typed, scale).expect_err("refused").to_string();
+        assert_eq!(
+            message("1400", Scale::Celsius),
+            "`1400`: 1400 °C cannot be right here: expected −60 to 1300 °C (is it in °F?)"
+        );
+        assert!(message("2500", Scale::Fahrenheit).ends_with("it was taken as °F"));
+    }
+
+    #[test]
+    fn the_count_must_be_the_engines() {
+        let error = readings(&["1", "2", "3"], Scale::Celsius, 4).expect_err("refused");
+        assert_eq!(
+            error.to_string(),
+            "3 readings given, this engine has 4 cylinders: one per display, in order"
+        );
+        assert!(readings(&["1", "2", "3", "open"], Scale::Celsius, 4).is_ok());
+    }
+}
