@@ -5,7 +5,7 @@
 //! a cause is.
 
 use crate::engine::{Engine, Fuel, ProbeSite, RunningPoint};
-use crate::knowledge::{Cause, Constants, Effect, Knowledge, Law, MixtureCurve, Spread};
+use crate::knowledge::{Constants, Effect, Knowledge, Law, MixtureCurve, Spread};
 
 use super::data::{AMBIENT, Kind};
 use super::linalg::Matrix;
@@ -58,7 +58,8 @@ pub struct Context<'a> {
 
 /// All sides of a cause.
 #[must_use]
-pub fn moments(context: Context<'_>, cause: &Cause) -> Vec<Moments> {
+pub fn moments(context: Context<'_>, index: usize) -> Vec<Moments> {
+    let cause = &context.knowledge.causes[index];
     if cause.effects.is_empty() {
         let k = context.kinds.len();
         return vec![Moments {
@@ -68,7 +69,8 @@ pub fn moments(context: Context<'_>, cause: &Cause) -> Vec<Moments> {
             meaningful: vec![true; k],
         }];
     }
-    cause.effects.iter().map(|effect| side(context, cause, effect)).collect()
+    let measuring = context.knowledge.is_measuring(index);
+    cause.effects.iter().map(|effect| side(context, measuring, effect)).collect()
 }
 
 /// The moments of a cause in no list: anything, at any point.
@@ -89,8 +91,7 @@ pub fn unlisted(context: Context<'_>) -> Moments {
     from_spreads(1.0, &spreads, 0.5)
 }
 
-fn side(context: Context<'_>, cause: &Cause, effect: &Effect) -> Moments {
-    let measuring = cause.seat.is_measuring();
+fn side(context: Context<'_>, measuring: bool, effect: &Effect) -> Moments {
     let rows: Vec<Option<Spread>> = context
         .kinds
         .iter()

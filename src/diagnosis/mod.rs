@@ -7,6 +7,7 @@
 pub(crate) mod assess;
 pub mod data;
 pub mod effect;
+mod explain;
 pub mod gaussian;
 pub mod linalg;
 pub(crate) mod model;
@@ -15,7 +16,10 @@ pub mod path;
 pub mod prior;
 mod result;
 pub mod tables;
+mod verify;
 
 pub use assess::{Diagnosis, assess, diagnose};
+pub use explain::{explain_cause, upto};
 pub use model::said_by_numbers;
 pub use result::*;
+pub use verify::verify;

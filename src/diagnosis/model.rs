@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::engine::{Cylinder, Place, ProbeSite, RunningPoint};
+use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::entry::Reading;
 use crate::job::timeline::{Disturbance, Finding, Timeline, Touch, Verdict};
@@ -82,7 +82,7 @@ impl<'a> Model<'a> {
             levels: &data.levels,
         };
         let mut moments: Vec<Vec<Moments>> =
-            knowledge.causes.iter().map(|cause| effect::moments(context, cause)).collect();
+            (0..knowledge.causes.len()).map(|cause| effect::moments(context, cause)).collect();
         moments.push(vec![effect::unlisted(context)]);
         let prior = prior::prior(knowledge, &timeline.engine, &timeline.recent);
         let findings = counted_findings(knowledge, timeline);
@@ -343,7 +343,9 @@ impl<'a> Model<'a> {
     /// A candidate's own chances of display states in a set, if they differ from the usual.
     fn own_states(&self, candidate: &Candidate, set: usize) -> Option<StateChances> {
         let set = &self.timeline.sets[set];
-        if candidate.seat.is_measuring() && set.site != self.timeline.engine.probes {
+        if candidate.fault.cause.is_measuring(self.knowledge)
+            && set.site != self.timeline.engine.probes
+        {
             return None;
         }
         let CauseRef::Listed(index) = candidate.fault.cause else {
@@ -369,7 +371,8 @@ impl<'a> Model<'a> {
 
     fn verdict_chance(&self, parts: &[Part], slot: usize, verdict: &Verdict) -> f64 {
         let test = &self.knowledge.tests[verdict.test];
-        let after = arranged(&verdict.before, test, verdict.cylinder, verdict.partner);
+        let engine = &self.timeline.engine;
+        let after = arranged(&verdict.before, engine, test, verdict.cylinder, verdict.partner);
         let shows = |arrangement: &Arrangement, slot: usize| -> Vec<Cylinder> {
             let renamings = active(&self.renamings(parts), slot);
             parts
@@ -674,13 +677,14 @@ pub(crate) fn verdict_row(seen: Option<(bool, bool)>, test: &Test) -> Vec<f64> {
 /// Who is where after a test's exchange.
 pub(crate) fn arranged(
     before: &Arrangement,
+    engine: &Engine,
     test: &Test,
     cylinder: Cylinder,
     partner: Option<Cylinder>,
 ) -> Arrangement {
     let mut after = before.clone();
     if let (Some(item), false, Some(partner)) = (test.item, test.moves.is_empty(), partner) {
-        after.exchange(item, cylinder, partner);
+        after.exchange_on(engine, item, cylinder, partner);
     }
     after
 }

@@ -31,6 +31,15 @@ impl CauseRef {
         }
     }
 
+    /// Whether it belongs to the measuring chain.
+    #[must_use]
+    pub fn is_measuring(self, knowledge: &Knowledge) -> bool {
+        match self {
+            Self::Listed(index) => knowledge.is_measuring(index),
+            Self::Unlisted => false,
+        }
+    }
+
     /// The seat; a cause in no list has none.
     #[must_use]
     pub fn seat(self, knowledge: &Knowledge) -> Seat {
@@ -137,7 +146,7 @@ impl Assessment {
     pub fn measuring_share(&self, knowledge: &Knowledge) -> f64 {
         self.hypotheses
             .iter()
-            .filter(|h| h.faults.iter().any(|f| f.cause.seat(knowledge).is_measuring()))
+            .filter(|h| h.faults.iter().any(|f| f.cause.is_measuring(knowledge)))
             .map(|h| h.probability)
             .sum()
     }

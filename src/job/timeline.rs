@@ -46,6 +46,19 @@ pub struct Disturbance {
     pub remedied: Option<(usize, Place)>,
     /// Verdict in words, `moved`, `stays`, `gone` or `other`, given for this exchange.
     pub verdict: Option<Verdict>,
+    /// The exchange, re-seat or substitution it was, if it was one.
+    pub work: Option<Work>,
+}
+
+/// An exchange, a re-seat or a substitution.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Work {
+    /// Index of the test that stands for it.
+    pub test: usize,
+    /// Where.
+    pub a: Cylinder,
+    /// The other place of an exchange.
+    pub b: Option<Cylinder>,
 }
 
 /// A verdict in words on an exchange, re-seat or substitution.

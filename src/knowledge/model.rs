@@ -49,14 +49,6 @@ named_enum! {
     }
 }
 
-impl Seat {
-    /// Whether the seat belongs to the measuring chain rather than to the engine.
-    #[must_use]
-    pub fn is_measuring(self) -> bool {
-        matches!(self, Self::Probe | Self::Fit | Self::Lead | Self::Channel | Self::Settings)
-    }
-}
-
 named_enum! {
     /// What kind of place a cause can be at.
     PlaceKind, "kind of place" {
@@ -634,6 +626,13 @@ impl Knowledge {
     #[must_use]
     pub fn test(&self, id: &str) -> Option<usize> {
         self.tests.binary_search_by(|test| test.id.as_str().cmp(id)).ok()
+    }
+
+    /// Whether a cause belongs to the measuring chain rather than to the engine: it hangs under
+    /// the top group `measuring`. (A fuel trim is a setting too, but of the engine.)
+    #[must_use]
+    pub fn is_measuring(&self, cause: usize) -> bool {
+        self.groups[self.top_group(self.causes[cause].group)].id == "measuring"
     }
 
     /// The top group that a group hangs under, itself if it has no parent.

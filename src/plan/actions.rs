@@ -17,6 +17,7 @@ use crate::units::Cost;
 
 use super::advice::Step;
 use super::forecast::{self, Forecaster, shows_no_number};
+use super::guard;
 use super::problem::{Needs, Price, Probe, Problem, Repair, Situation, World};
 
 /// What ends a hypothesis.
@@ -36,7 +37,7 @@ pub(crate) enum Cure {
 
 /// A test or reading that can be done next.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Option_ {
+pub(crate) struct Choosable {
     /// What to do.
     pub(crate) step: Step,
     /// Outcomes: id and what is seen.
@@ -56,7 +57,7 @@ pub(crate) struct Choices {
     /// Cost of each repair without set-ups and verification.
     pub(crate) cure_costs: Vec<Cost>,
     /// By probe index.
-    pub(crate) options: Vec<Option_>,
+    pub(crate) options: Vec<Choosable>,
     /// The cylinder in the middle of things.
     pub(crate) focus: Cylinder,
     /// The mate to exchange with.
@@ -89,7 +90,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
     let mut options = Vec::new();
     let mut probes = Vec::new();
     for (index, test) in knowledge.tests.iter().enumerate() {
-        if !worth_listing(knowledge, timeline, test) {
+        if !worth_listing(timeline, test) {
             continue;
         }
         let places: Vec<Option<Cylinder>> = match test.scope {
@@ -105,7 +106,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             if tells_nothing(&rows) {
                 continue;
             }
-            options.push(Option_ {
+            options.push(Choosable {
                 step: Step::Test { test: index, cylinder, partner: with },
                 outcomes: test.outcomes.iter().map(|o| (o.id.clone(), o.text.clone())).collect(),
                 own: test.cost,
@@ -116,6 +117,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
                 needs: needs(&test.states, &test.access, &knowledge.access, with.is_some()),
                 leaves: test.leaves.map(|s| s as usize),
                 rows,
+                held_back: guard::waits_for_the_chain(test),
             });
         }
     }
@@ -125,13 +127,38 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         open: timeline.open_access.iter().fold(0, |open, a| open | 1 << a),
     };
     Choices {
-        problem: Problem { belief, cures, repairs: repairs.list, probes, world, now },
+        problem: Problem {
+            belief,
+            cures,
+            repairs: repairs.list,
+            probes,
+            world,
+            now,
+            first_out: measuring(diagnosis),
+            first_out_share: knowledge.constants.chain_share,
+        },
         cures: repairs.cures,
         cure_costs: repairs.costs,
         options,
         focus,
         partner,
     }
+}
+
+/// Hypotheses in which the measuring chain is at fault, now.
+fn measuring(diagnosis: &Diagnosis<'_>) -> Vec<bool> {
+    let knowledge = diagnosis.model.knowledge;
+    diagnosis
+        .assessment
+        .hypotheses
+        .iter()
+        .map(|h| {
+            h.faults
+                .iter()
+                .zip(&h.present)
+                .any(|(f, p)| *p >= 0.5 && f.cause.is_measuring(knowledge))
+        })
+        .collect()
 }
 
 /// A cost in minutes of labour.
@@ -145,7 +172,9 @@ fn world(knowledge: &Knowledge) -> World {
     let runs = |s: Thermal| matches!(s, Thermal::Idle | Thermal::Cruise | Thermal::Full);
     let change = states
         .iter()
-        .map(|&a| states.iter().map(|&b| price(knowledge, knowledge.changes.between(a, b))).collect())
+        .map(|&a| {
+            states.iter().map(|&b| price(knowledge, knowledge.changes.between(a, b))).collect()
+        })
         .collect();
     // Only a running engine gets hotter.
     let by_running = states
@@ -155,7 +184,9 @@ fn world(knowledge: &Knowledge) -> World {
     World {
         change,
         access: knowledge.access.iter().map(|a| price(knowledge, a.cost)).collect(),
-        blocking: bits(knowledge.access.iter().enumerate().filter(|a| a.1.blocks_running).map(|a| a.0)),
+        blocking: bits(
+            knowledge.access.iter().enumerate().filter(|a| a.1.blocks_running).map(|a| a.0),
+        ),
         runs: states.iter().map(|&s| runs(s)).collect(),
         by_running,
         verifying: Thermal::Idle as usize,
@@ -189,7 +220,8 @@ fn suspicion(diagnosis: &Diagnosis<'_>) -> Vec<(Cylinder, f64)> {
     for (weighed, h) in diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses) {
         for &c in &weighed.candidates {
             let candidate = &diagnosis.model.candidates[c];
-            let share = h.probability / f64::from(u32::try_from(candidate.numbers.len()).unwrap_or(1));
+            let share =
+                h.probability / f64::from(u32::try_from(candidate.numbers.len()).unwrap_or(1));
             for &number in &candidate.numbers {
                 let at = timeline.arrangement.cylinder_of(candidate.seat, number, travels);
                 *by_cylinder.entry(at).or_default() += share;
@@ -212,7 +244,10 @@ fn partner(diagnosis: &Diagnosis<'_>, focus: Cylinder, suspicion: &[(Cylinder, f
     let rank = |c: Cylinder, p: f64| {
         // Suspicion in steps of 2 %, so that a trifle does not send one to the far bank.
         let steps = (p * 50.0).round();
-        let shared_coil = engine.coil_pairs().iter().any(|&(a, b)| (a.min(b), a.max(b)) == (c.min(focus), c.max(focus)));
+        let shared_coil = engine
+            .coil_pairs()
+            .iter()
+            .any(|&(a, b)| (a.min(b), a.max(b)) == (c.min(focus), c.max(focus)));
         (steps, engine.bank_of(c) != engine.bank_of(focus), shared_coil, c)
     };
     suspicion
@@ -223,8 +258,7 @@ fn partner(diagnosis: &Diagnosis<'_>, focus: Cylinder, suspicion: &[(Cylinder, f
         .map_or(focus, |r| r.3)
 }
 
-fn worth_listing(knowledge: &Knowledge, timeline: &Timeline, test: &Test) -> bool {
-    let _ = knowledge;
+fn worth_listing(timeline: &Timeline, test: &Test) -> bool {
     test.applies.holds(&timeline.engine) && !READINGS_IN_WORDS.contains(&test.id.as_str())
 }
 
@@ -246,7 +280,9 @@ fn done(
     let exchanged = test.item.is_some()
         && timeline.disturbances.iter().any(|d| {
             d.work.is_some_and(|w| {
-                w.test == index && [Some(w.a), w.b].contains(&cylinder) && (w.b.is_some() == partner.is_some())
+                w.test == index
+                    && [Some(w.a), w.b].contains(&cylinder)
+                    && (w.b.is_some() == partner.is_some())
             })
         });
     found || exchanged
@@ -267,7 +303,8 @@ fn rows(
         } else {
             let timeline = diagnosis.model.timeline;
             let present = &diagnosis.assessment.hypotheses[h].present;
-            let there = diagnosis.kept[h].candidates.iter().zip(present).filter(|(_, p)| **p >= 0.5);
+            let there =
+                diagnosis.kept[h].candidates.iter().zip(present).filter(|(_, p)| **p >= 0.5);
             let candidates = there.map(|(c, _)| *c);
             diagnosis.model.outcome_row(candidates, test, cylinder, &timeline.arrangement)
         }
@@ -291,7 +328,7 @@ fn handling_row(
     let (knowledge, timeline) = (model.knowledge, model.timeline);
     let test = &knowledge.tests[index];
     let before = &timeline.arrangement;
-    let after = arranged(before, timeline, test, cylinder, partner);
+    let after = arranged(before, &timeline.engine, test, cylinder, partner);
     let disturbance = Disturbance {
         entry: 0,
         touched: would_touch(knowledge, timeline, index, cylinder, partner),
@@ -312,7 +349,15 @@ fn handling_row(
             continue;
         }
         let candidate = &model.candidates[c];
-        let cure = chances(knowledge, timeline, candidate.fault, candidate.seat, &candidate.numbers, &disturbance).cure;
+        let cure = chances(
+            knowledge,
+            timeline,
+            candidate.fault,
+            candidate.seat,
+            &candidate.numbers,
+            &disturbance,
+        )
+        .cure;
         let shown = model.displays(candidate, before, &[]);
         let then = model.displays(candidate, &after, &[]);
         cases = cases
@@ -350,7 +395,7 @@ fn tells_nothing(rows: &[Vec<f64>]) -> bool {
 fn readings(
     diagnosis: &Diagnosis<'_>,
     focus: Cylinder,
-    options: &mut Vec<Option_>,
+    options: &mut Vec<Choosable>,
     probes: &mut Vec<Probe>,
 ) {
     let model = &diagnosis.model;
@@ -366,7 +411,8 @@ fn readings(
     }
     for site in sites {
         for &at in RunningPoint::ALL {
-            let read = timeline.sets.iter().any(|s| s.site == site && s.at == at && s.after == slot);
+            let read =
+                timeline.sets.iter().any(|s| s.site == site && s.at == at && s.after == slot);
             if at == RunningPoint::Warming || read {
                 continue;
             }
@@ -377,9 +423,12 @@ fn readings(
             let forecaster = Forecaster::new(diagnosis, Kind { site, at }, display);
             let rows = diagnosis.kept.iter().map(|weighed| forecaster.row(weighed)).collect();
             let own = settled(knowledge, site);
-            options.push(Option_ {
+            options.push(Choosable {
                 step: Step::Readings { at, site },
-                outcomes: forecast::OUTCOMES.iter().map(|(id, text)| ((*id).to_owned(), (*text).to_owned())).collect(),
+                outcomes: forecast::OUTCOMES
+                    .iter()
+                    .map(|(id, text)| ((*id).to_owned(), (*text).to_owned()))
+                    .collect(),
                 own,
                 cautions: load_cautions(knowledge, at),
             });
@@ -388,6 +437,7 @@ fn readings(
                 needs: Needs { states: vec![thermal_at(at) as usize], access: 0, openings: 1.0 },
                 leaves: None,
                 rows: transpose(rows, forecast::OUTCOMES.len()),
+                held_back: false,
             });
         }
     }
@@ -409,9 +459,7 @@ fn load_cautions(knowledge: &Knowledge, at: RunningPoint) -> Vec<usize> {
         RunningPoint::Full => &["builder-limit", "loaded-running", "carbon-monoxide"],
         _ => &["carbon-monoxide", "hot-exhaust"],
     };
-    ids.iter()
-        .filter_map(|id| knowledge.cautions.iter().position(|c| c.id == *id))
-        .collect()
+    ids.iter().filter_map(|id| knowledge.cautions.iter().position(|c| c.id == *id)).collect()
 }
 
 /// Repairs gathered from the hypotheses, each once.
@@ -431,7 +479,12 @@ impl Repairs {
         let hypothesis = &diagnosis.assessment.hypotheses[h];
         let constants = &knowledge.constants;
         if hypothesis.faults.is_empty() {
-            return vec![self.plain("record", Cure::Record, constants.record, price(knowledge, constants.record))];
+            return vec![self.plain(
+                "record",
+                Cure::Record,
+                constants.record,
+                price(knowledge, constants.record),
+            )];
         }
         let mut cures = Vec::new();
         for (fault, there) in hypothesis.faults.iter().zip(&hypothesis.present) {
@@ -478,11 +531,8 @@ impl Repairs {
             return known;
         }
         let states = (0..Thermal::ALL.len()).collect();
-        let repair = Repair {
-            price,
-            own_hands_on: 0.0,
-            needs: Needs { states, access: 0, openings: 1.0 },
-        };
+        let repair =
+            Repair { price, own_hands_on: 0.0, needs: Needs { states, access: 0, openings: 1.0 } };
         self.add(key, repair, cure, cost)
     }
 
@@ -529,11 +579,16 @@ pub(crate) fn first_test(
     place: Place,
 ) -> Option<usize> {
     let engine = &timeline.engine;
-    let possible: Vec<usize> =
-        remedy.first.iter().copied().filter(|&t| knowledge.tests[t].applies.holds(engine)).collect();
+    let possible: Vec<usize> = remedy
+        .first
+        .iter()
+        .copied()
+        .filter(|&t| knowledge.tests[t].applies.holds(engine))
+        .collect();
     let cylinders = place.cylinders(engine);
     let done = timeline.findings.iter().any(|f| {
-        possible.contains(&f.test) && f.cylinder.is_none_or(|c| cylinders.is_empty() || cylinders.contains(&c))
+        possible.contains(&f.test)
+            && f.cylinder.is_none_or(|c| cylinders.is_empty() || cylinders.contains(&c))
     });
     if done {
         return None;

@@ -202,6 +202,7 @@ mod tests {
                         price: Price::labour(cost),
                         needs: Needs::nothing(),
                         leaves: None,
+                        held_back: false,
                         rows: vec![yes.clone(), yes.iter().map(|p| 1.0 - p).collect()],
                     })
                     .collect();
@@ -212,6 +213,8 @@ mod tests {
                     probes,
                     world: World::flat(),
                     now: Situation { state: 0, open: 0 },
+                    first_out: Vec::new(),
+                    first_out_share: 0.0,
                 }
             })
         })

@@ -6,12 +6,12 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
+use crate::diagnosis::CauseRef;
 use crate::diagnosis::assess::{Diagnosis, Weighed};
 use crate::diagnosis::data::{AMBIENT, Kind, repeatability};
 use crate::diagnosis::effect::{self, Context, Moments};
 use crate::diagnosis::model::Part;
 use crate::diagnosis::path::MOST;
-use crate::diagnosis::CauseRef;
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::Reading;
 
@@ -59,11 +59,10 @@ impl<'a, 'b> Forecaster<'a, 'b> {
                 }
             }
         }
-        let mut moments: Vec<Vec<Moments>> = knowledge
-            .causes
+        let mut moments: Vec<Vec<Moments>> = wanted
             .iter()
-            .zip(wanted)
-            .map(|(cause, wanted)| if wanted { effect::moments(context, cause) } else { Vec::new() })
+            .enumerate()
+            .map(|(cause, &w)| if w { effect::moments(context, cause) } else { Vec::new() })
             .collect();
         moments.push(vec![effect::unlisted(context)]);
         let natural = knowledge.natural_sd(engine, kind.site, kind.at);
@@ -205,7 +204,8 @@ impl<'a, 'b> Forecaster<'a, 'b> {
                 RunningPoint::ColdSoak => cause.states_cold,
                 _ => cause.states_running,
             };
-            let here = model.displays(candidate, &timeline.arrangement, &[]).contains(&self.display);
+            let here =
+                model.displays(candidate, &timeline.arrangement, &[]).contains(&self.display);
             if let (Some(own), true) = (own, here && self.kind.site == timeline.engine.probes) {
                 quiet *= 1.0 - sum(own);
             }

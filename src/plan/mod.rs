@@ -3,9 +3,16 @@
 //! Works on a posterior and a table of what each piece of work costs and shows. It must not
 //! reinterpret readings, nor format anything.
 
+mod actions;
 mod advice;
+mod advise;
 pub mod bound;
+mod explain;
+mod forecast;
+mod guard;
 pub mod problem;
 pub mod value;
 
 pub use advice::*;
+pub use advise::{advise, guards, look_before};
+pub use explain::explain_test;

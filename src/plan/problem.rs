@@ -154,6 +154,8 @@ pub struct Probe {
     pub leaves: Option<usize>,
     /// Chance of each outcome under each hypothesis: `rows[outcome][hypothesis]`.
     pub rows: Vec<Vec<f64>>,
+    /// May be done only when the mass under [`Problem::first_out`] is small.
+    pub held_back: bool,
 }
 
 /// The whole problem.
@@ -171,4 +173,23 @@ pub struct Problem {
     pub world: World,
     /// Where things stand.
     pub now: Situation,
+    /// Hypotheses that must be improbable before work that is held back is done (the measuring
+    /// chain, before engine parts); empty when nothing is held back.
+    pub first_out: Vec<bool>,
+    /// Share of the belief they must be below.
+    pub first_out_share: f64,
+}
+
+impl Problem {
+    /// Whether work that is held back may be done at a belief.
+    #[must_use]
+    pub fn cleared(&self, belief: &[f64]) -> bool {
+        if self.first_out.is_empty() {
+            return true;
+        }
+        let sum: f64 = belief.iter().sum();
+        let first: f64 =
+            belief.iter().zip(&self.first_out).filter(|(_, first)| **first).map(|(p, _)| p).sum();
+        first < self.first_out_share * sum
+    }
 }

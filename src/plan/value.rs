@@ -201,7 +201,11 @@ impl<'a> Planner<'a> {
     #[must_use]
     pub fn best_one_step(&self, belief: &[f64], from: Situation, among: &[usize]) -> (Move, Price) {
         let mut best = (Move::Repair, self.stop(belief, from));
+        let cleared = self.problem.cleared(belief);
         for &probe in among {
+            if self.problem.probes[probe].held_back && !cleared {
+                continue;
+            }
             // A test that costs as much as everything it could save is not worth trying out.
             if self.doing(probe, from).0.total >= best.1.total {
                 continue;
@@ -272,7 +276,13 @@ mod tests {
     }
 
     fn probe(cost: f64, rows: Vec<Vec<f64>>) -> Probe {
-        Probe { price: Price::labour(cost), needs: Needs::nothing(), leaves: None, rows }
+        Probe {
+            price: Price::labour(cost),
+            needs: Needs::nothing(),
+            leaves: None,
+            rows,
+            held_back: false,
+        }
     }
 
     fn problem(belief: &[f64], prices: &[f64], probes: Vec<Probe>) -> Problem {
@@ -283,6 +293,8 @@ mod tests {
             probes,
             world: World::flat(),
             now: Situation { state: 0, open: 0 },
+            first_out: Vec::new(),
+            first_out_share: 0.0,
         }
     }
 

@@ -96,10 +96,9 @@ pub fn verdict(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessme
     };
     let chain = assessment.measuring_share(knowledge);
     let engine = share(&|h| {
-        h.faults.iter().any(|f| {
-            let seat = f.cause.seat(knowledge);
-            seat != Seat::Nothing && !seat.is_measuring()
-        })
+        h.faults
+            .iter()
+            .any(|f| f.cause.seat(knowledge) != Seat::Nothing && !f.cause.is_measuring(knowledge))
     });
     let nothing = share(&|h| h.faults.iter().all(|f| no_fault(knowledge, f.cause)));
     let display = assessment

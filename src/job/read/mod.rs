@@ -12,7 +12,7 @@ use crate::job::arrangement::Arrangement;
 use crate::job::check;
 use crate::job::entry::{EngineState, Entry, Journal, Reading, What};
 use crate::job::timeline::{
-    Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
+    self, Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
 };
 use crate::knowledge::{Item, Knowledge, Scope, Seat, Test, Thermal};
 use crate::units::Cost;
@@ -33,6 +33,29 @@ pub fn spent(knowledge: &Knowledge, journal: &Journal) -> Vec<(usize, Cost)> {
 #[must_use]
 pub fn minutes_spent(knowledge: &Knowledge, journal: &Journal) -> Cost {
     spent(knowledge, journal).into_iter().map(|(_, cost)| cost).sum()
+}
+
+/// What an exchange, re-seat or substitution would touch if it were done now.
+#[must_use]
+pub fn would_touch(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    test: usize,
+    a: Cylinder,
+    b: Option<Cylinder>,
+) -> Vec<(Seat, Cylinder, Touch)> {
+    let known = &knowledge.tests[test];
+    let Some(item) = known.item else { return Vec::new() };
+    let mut touched = Touched::default();
+    for place in [Some(a), b].into_iter().flatten() {
+        for position in with_mate(&timeline.engine, item, place) {
+            let depth = timeline.engine.depth;
+            let number =
+                |seat| seat_number(&timeline.arrangement, depth, Some(item), seat, position);
+            touched.work(number, Some(known), item, Handling::of(known));
+        }
+    }
+    touched.0
 }
 
 /// The engine's state while it is held at a running point.
@@ -219,6 +242,7 @@ impl<'a> Walk<'a> {
             touched: touched.0,
             remedied: None,
             verdict: None,
+            work: test.map(|test| timeline::Work { test, a, b }),
         });
         self.work.push(Work { test, a, b, before });
     }
@@ -286,6 +310,7 @@ impl<'a> Walk<'a> {
             touched: touched.0,
             remedied: None,
             verdict: None,
+            work: None,
         });
         self.work.push(Work {
             test: None,
@@ -382,6 +407,7 @@ impl<'a> Walk<'a> {
             touched: touched.0,
             remedied: Some((index, place)),
             verdict: None,
+            work: None,
         });
         self.work.push(Work {
             test: None,

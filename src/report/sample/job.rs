@@ -73,6 +73,7 @@ pub(in crate::report) fn timeline() -> Timeline {
             touched: Vec::new(),
             remedied: None,
             verdict: None,
+            work: None,
         }],
         findings: Vec::<Finding>::new(),
         arrangement: exchanged,

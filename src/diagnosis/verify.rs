@@ -1,0 +1,210 @@
+//! Whether the oddness is gone and its cause proven.
+//!
+//! Three ways to prove a cause (theory of troubleshooting): seen by a test that is as good as
+//! never wrong about it; gone after the remedy and back on reversal; probable enough and still gone
+//! at the verification run. A remedy alone proves nothing.
+
+use crate::engine::{Cylinder, RunningPoint};
+use crate::job::entry::Reading;
+use crate::job::timeline::Timeline;
+use crate::knowledge::{Knowledge, Scope};
+
+use super::result::{Assessment, CauseRef, Fault, Proof, Verification};
+
+/// Natural standard deviations beyond which a display still counts as odd.
+const ODD: f64 = 3.0;
+/// Probability that no fault is left at which it counts as gone.
+const GONE: f64 = 0.9;
+/// Chance of an outcome without the cause below which seeing it proves the cause.
+const NEVER_WRONG: f64 = 0.04;
+
+/// Judges the readings after the last remedy.
+#[must_use]
+pub fn verify(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessment) -> Verification {
+    let remedied = timeline.disturbances.iter().rev().find_map(|d| d.remedied);
+    let fault = remedied.map(|(cause, place)| Fault { cause: CauseRef::Listed(cause), place });
+    let last = timeline.disturbances.len();
+    let after: Vec<usize> = (0..timeline.sets.len())
+        .filter(|&i| {
+            let set = &timeline.sets[i];
+            set.after == last && set.at != RunningPoint::ColdSoak && set.at != RunningPoint::Warming
+        })
+        .collect();
+    let left_over = assessment
+        .oddness
+        .iter()
+        .filter(|odd| after.contains(&odd.set))
+        .filter_map(|odd| odd.sigmas)
+        .map(f64::abs)
+        .reduce(f64::max);
+    let no_number = after.iter().any(|&i| {
+        timeline.sets[i]
+            .readings
+            .iter()
+            .any(|r| matches!(r, Reading::Open | Reading::Stuck | Reading::Falling))
+    });
+    let gone = 1.0 - assessment.present;
+    let probability = fault.map_or(0.0, |f| same_work(knowledge, assessment, f));
+    let really_gone =
+        !after.is_empty() && !no_number && left_over.is_some_and(|s| s < ODD) && gone >= GONE;
+    let proof =
+        fault.and_then(|f| proof(knowledge, timeline, assessment, f, probability, really_gone));
+    let mut missing = Vec::new();
+    if fault.is_none() {
+        missing.push("no remedy has been entered yet".to_owned());
+    }
+    if after.is_empty() {
+        missing.push(match complaint_point(timeline, assessment) {
+            Some(at) => format!(
+                "readings after the last change: take them settled, at the point of the complaint ({at})"
+            ),
+            None => "running readings after the last change".to_owned(),
+        });
+    } else {
+        if let Some(at) = complaint_point(timeline, assessment)
+            && !after.iter().any(|&i| timeline.sets[i].at == at)
+        {
+            missing.push(format!("readings at the point of the complaint ({at})"));
+        }
+        if no_number {
+            missing.push("a display still shows no steady number".to_owned());
+        } else if left_over.is_some_and(|s| s >= ODD) {
+            missing.push(format!(
+                "the oddness is still there: {:.1} natural spreads where three are the limit",
+                left_over.unwrap_or(0.0)
+            ));
+        } else if gone < GONE {
+            missing.push(format!(
+                "the chance that a fault is left is {:.0} %: read once more, at another point",
+                100.0 * (1.0 - gone)
+            ));
+        }
+    }
+    if fault.is_some() && proof.is_none() && missing.is_empty() {
+        missing.push(format!(
+            "the cause is not proven ({:.0} %): look at it directly, or reverse the remedy and see the oddness \
+             come back; else close it as unproven",
+            100.0 * probability
+        ));
+    }
+    Verification {
+        remedied: fault,
+        readings_after: !after.is_empty(),
+        gone,
+        left_over,
+        probability,
+        proof,
+        missing,
+    }
+}
+
+/// Probability of the causes that the same work at the same place cures.
+fn same_work(knowledge: &Knowledge, assessment: &Assessment, fault: Fault) -> f64 {
+    let remedy = |cause: CauseRef| match cause {
+        CauseRef::Listed(index) => knowledge.causes[index].remedy.as_ref().map(|r| r.id.as_str()),
+        CauseRef::Unlisted => None,
+    };
+    let own = remedy(fault.cause);
+    assessment
+        .hypotheses
+        .iter()
+        .filter(|h| {
+            h.faults.iter().any(|f| {
+                f.place == fault.place
+                    && (f.cause == fault.cause || (own.is_some() && remedy(f.cause) == own))
+            })
+        })
+        .map(|h| h.probability)
+        .sum()
+}
+
+fn proof(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    assessment: &Assessment,
+    fault: Fault,
+    probability: f64,
+    gone: bool,
+) -> Option<Proof> {
+    if !gone {
+        return None;
+    }
+    if seen(knowledge, timeline, fault) {
+        return Some(Proof::Seen);
+    }
+    if reversed(timeline, assessment) {
+        return Some(Proof::Reversed);
+    }
+    (probability >= knowledge.constants.proof).then_some(Proof::Verified)
+}
+
+/// A finding that the fault explains and hardly anything else does.
+fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> bool {
+    let CauseRef::Listed(index) = fault.cause else { return false };
+    timeline.findings.iter().any(|finding| {
+        let test = &knowledge.tests[finding.test];
+        let here = test.scope == Scope::Engine
+            || finding
+                .cylinder
+                .is_none_or(|c| fault.place.cylinders(&timeline.engine).contains(&c));
+        let with = test.given.get(&index).map_or(0.0, |row| row[finding.outcome]);
+        let without = test.default.get(finding.outcome).copied().unwrap_or(1.0);
+        here && with >= 0.5 && without <= NEVER_WRONG && with >= 20.0 * without
+    })
+}
+
+/// Whether an exchange and its reverse made an oddness go and come back: A–B–A.
+fn reversed(timeline: &Timeline, assessment: &Assessment) -> bool {
+    let odd_in = |slot: usize| -> Vec<Cylinder> {
+        let mut displays: Vec<Cylinder> = assessment
+            .oddness
+            .iter()
+            .filter(|odd| timeline.sets[odd.set].after == slot)
+            .filter(|odd| odd.sigmas.is_some_and(|s| s.abs() >= ODD))
+            .map(|odd| odd.display)
+            .collect();
+        displays.sort_unstable();
+        displays.dedup();
+        displays
+    };
+    let has = |slot: usize| timeline.sets.iter().any(|s| s.after == slot);
+    timeline.disturbances.windows(2).enumerate().any(|(slot, pair)| {
+        let (Some(first), Some(second)) = (pair[0].work, pair[1].work) else { return false };
+        let places = |w: crate::job::timeline::Work| {
+            let mut both = [Some(w.a), w.b];
+            both.sort_unstable();
+            both
+        };
+        let back =
+            first.test == second.test && first.b.is_some() && places(first) == places(second);
+        back && (slot..=slot + 2).all(has)
+            && odd_in(slot)
+                .iter()
+                .any(|d| !odd_in(slot + 1).contains(d) && odd_in(slot + 2).contains(d))
+    })
+}
+
+/// The running point at which the complaint was clearest before anything was disturbed.
+fn complaint_point(timeline: &Timeline, assessment: &Assessment) -> Option<RunningPoint> {
+    let size = |index: usize| {
+        let set = &timeline.sets[index];
+        let silent = set.readings.iter().any(|r| r.middle().is_none());
+        let most = assessment
+            .oddness
+            .iter()
+            .filter(|odd| odd.set == index)
+            .filter_map(|odd| odd.sigmas)
+            .map(f64::abs)
+            .fold(0.0, f64::max);
+        if silent { f64::INFINITY } else { most }
+    };
+    (0..timeline.sets.len())
+        .filter(|&i| {
+            let set = &timeline.sets[i];
+            set.site == timeline.engine.probes
+                && matches!(set.at, RunningPoint::Idle | RunningPoint::Cruise | RunningPoint::Full)
+        })
+        .filter(|&i| size(i) >= ODD)
+        .min_by_key(|&i| i)
+        .map(|i| timeline.sets[i].at)
+}

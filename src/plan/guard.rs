@@ -1,0 +1,233 @@
+//! Rules of the trade that hold something back.
+//!
+//! Each rule says what it forbids and why, as data. They come before any cost: the planner
+//! chooses among what is left. No rule here may look at prices.
+
+use crate::diagnosis::assess::Diagnosis;
+use crate::diagnosis::{CauseRef, Fault};
+use crate::engine::RunningPoint;
+use crate::knowledge::{Test, TestKind, Thermal};
+
+use super::actions::{Choices, Cure, first_test};
+use super::advice::{Guard, Step};
+
+/// Tests that change a mixture or a spark: not on a number that may be wrong (trap 5).
+const CHANGES_MIXTURE: [&str; 4] = ["trim-rich", "trim-lean", "trim-retard", "mixture-sweep"];
+
+/// Exchanges and substitutions of engine parts, and trims, wait until probe and lead are cleared.
+pub(crate) fn waits_for_the_chain(test: &Test) -> bool {
+    let engine_part = matches!(test.kind, TestKind::Exchange | TestKind::Substitute)
+        && test.item.is_some_and(|item| {
+            use crate::knowledge::Item;
+            matches!(item, Item::Injector | Item::Plug | Item::Coil | Item::HtLead)
+        });
+    engine_part || CHANGES_MIXTURE.contains(&test.id.as_str())
+}
+
+/// What the rules forbid now.
+pub(crate) struct Held {
+    /// By probe index: may not be done now.
+    pub(crate) probes: Vec<bool>,
+    /// By repair index: may not be done now.
+    pub(crate) repairs: Vec<bool>,
+    /// The rules that bite, with what they hold back.
+    pub(crate) guards: Vec<Guard>,
+}
+
+/// Share of the belief that work with dear parts or long hours must have for it.
+const BUY: f64 = 0.6;
+/// Minutes of labour, in parts or hours, from which work counts as dear.
+const DEAR: f64 = 60.0;
+/// Probability that nothing is wrong at which writing it down may be advised on that alone.
+const RECORD: f64 = 0.8;
+
+/// Applies every rule.
+pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
+    let mut held = Held {
+        probes: vec![false; choices.options.len()],
+        repairs: vec![false; choices.cures.len()],
+        guards: Vec::new(),
+    };
+    chain_first(diagnosis, choices, &mut held);
+    no_load(diagnosis, choices, &mut held);
+    prove_before_buying(diagnosis, choices, &mut held);
+    look_first(diagnosis, choices, &mut held);
+    not_yet_natural(diagnosis, choices, &mut held);
+    held
+}
+
+/// No engine part is exchanged or bought, and no mixture changed, while the measuring chain
+/// holds a material share.
+fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
+    let problem = &choices.problem;
+    if problem.cleared(&problem.belief) {
+        return;
+    }
+    let knowledge = diagnosis.model.knowledge;
+    let mut steps = Vec::new();
+    for (index, probe) in problem.probes.iter().enumerate() {
+        if probe.held_back {
+            held.probes[index] = true;
+            steps.push(choices.options[index].step);
+        }
+    }
+    for (index, cure) in choices.cures.iter().enumerate() {
+        if let Cure::Remedy(faults) = cure
+            && faults.iter().all(|f| !f.cause.is_measuring(knowledge))
+        {
+            held.repairs[index] = true;
+            steps.extend(faults.first().map(|f| Step::Remedy(*f)));
+        }
+    }
+    let share = diagnosis.assessment.measuring_share(knowledge);
+    held.guards.push(Guard {
+        code: "chain-first",
+        text: format!(
+            "The measuring chain is suspected with {:.0} %: no engine part is exchanged or bought and no \
+             mixture changed until it is below {:.0} %. First prove the number.",
+            100.0 * share,
+            100.0 * problem.first_out_share
+        ),
+        held_back: steps,
+    });
+}
+
+/// Nothing runs at load while a cylinder may really be overheating, unless confirmed.
+fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    let hot: f64 = diagnosis
+        .assessment
+        .hypotheses
+        .iter()
+        .filter(|h| {
+            h.faults.iter().zip(&h.present).any(|(f, p)| {
+                *p >= 0.5
+                    && match f.cause {
+                        CauseRef::Listed(index) => knowledge.causes[index].heat,
+                        CauseRef::Unlisted => true,
+                    }
+            })
+        })
+        .map(|h| h.probability)
+        .sum();
+    if timeline.load_confirmed || hot < knowledge.constants.heat_share {
+        return;
+    }
+    let mut steps = Vec::new();
+    for (index, option) in choices.options.iter().enumerate() {
+        let at_load = match option.step {
+            Step::Readings { at, .. } => at == RunningPoint::Full,
+            Step::Test { test, .. } => {
+                let test = &knowledge.tests[test];
+                test.leaves == Some(Thermal::Full) || test.states == [Thermal::Full]
+            }
+            _ => false,
+        };
+        if at_load {
+            held.probes[index] = true;
+            steps.push(option.step);
+        }
+    }
+    if !steps.is_empty() {
+        held.guards.push(Guard {
+            code: "no-load",
+            text: format!(
+                "A cylinder that really runs hot is possible ({:.0} %): nothing is run at full load until you \
+                 say that it is safe here (`oddpot confirm-load`). The builder's limit stands above all.",
+                100.0 * hot
+            ),
+            held_back: steps,
+        });
+    }
+}
+
+/// Dear work needs a cause that is more likely than not, as long as a test is left.
+fn prove_before_buying(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
+    let knowledge = diagnosis.model.knowledge;
+    if choices.options.is_empty() {
+        return;
+    }
+    let mut steps = Vec::new();
+    for (index, cure) in choices.cures.iter().enumerate() {
+        let cost = choices.cure_costs[index];
+        let Cure::Remedy(faults) = cure else { continue };
+        let dear = cost.total(knowledge.constants.rates) >= DEAR
+            || cost.parts > 40.0 * knowledge.constants.rates.labour_per_minute;
+        if dear && mass(choices, index) < BUY {
+            held.repairs[index] = true;
+            steps.extend(faults.first().map(|f| Step::Remedy(*f)));
+        }
+    }
+    if let Some(Step::Remedy(fault)) = steps.first() {
+        let name = fault.cause.name(knowledge);
+        held.guards.push(Guard {
+            code: "prove-first",
+            text: format!(
+                "Nothing dear is bought or taken apart (as for {name}, {}) on less than {:.0} %.",
+                fault.place,
+                100.0 * BUY
+            ),
+            held_back: steps,
+        });
+    }
+}
+
+/// A remedy that destroys the evidence waits for the look that costs nothing (trap 2).
+fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    let mut steps = Vec::new();
+    let mut look = None;
+    for (index, cure) in choices.cures.iter().enumerate() {
+        let Cure::Remedy(faults) = cure else { continue };
+        if let Some((fault, test)) =
+            faults.iter().find_map(|f| Some((f, must_look(diagnosis, *f)?)))
+        {
+            held.repairs[index] = true;
+            // Only worth a word where it is likely.
+            if mass(choices, index) > 0.05 {
+                steps.push(Step::Remedy(*fault));
+                look = look.or(Some(test));
+            }
+        }
+    }
+    let _ = timeline;
+    if let Some(test) = look {
+        held.guards.push(Guard {
+            code: "look-before-moving",
+            text: format!(
+                "Setting it right would wipe out the evidence: first {}, and write down what was found.",
+                knowledge.tests[test].name
+            ),
+            held_back: steps,
+        });
+    }
+}
+
+/// The test that must come before the remedy of a fault.
+pub(crate) fn must_look(diagnosis: &Diagnosis<'_>, fault: Fault) -> Option<usize> {
+    let CauseRef::Listed(index) = fault.cause else { return None };
+    let knowledge = diagnosis.model.knowledge;
+    let remedy = knowledge.causes[index].remedy.as_ref()?;
+    first_test(knowledge, diagnosis.model.timeline, remedy, fault.place)
+}
+
+/// "Nothing wrong" is not said merely because it is cheap to say.
+fn not_yet_natural(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
+    for (index, cure) in choices.cures.iter().enumerate() {
+        if matches!(cure, Cure::Record) && diagnosis.assessment.healthy < RECORD {
+            held.repairs[index] = true;
+        }
+    }
+}
+
+/// Belief in the hypotheses that a repair has a part in.
+pub(crate) fn mass(choices: &Choices, repair: usize) -> f64 {
+    let problem = &choices.problem;
+    problem
+        .belief
+        .iter()
+        .zip(&problem.cures)
+        .filter(|(_, cures)| cures.contains(&repair))
+        .map(|(p, _)| p)
+        .sum()
+}
