@@ -36,6 +36,8 @@ pub(crate) struct Weighed {
     pub(crate) candidates: Vec<usize>,
     /// Log of prior times likelihood.
     pub(crate) log: f64,
+    /// Log of the likelihood alone.
+    pub(crate) log_likelihood: f64,
     /// Sides and paths with their share of it.
     pub(crate) parts: Vec<(Vec<Part>, f64)>,
 }
@@ -46,6 +48,8 @@ pub struct Diagnosis<'a> {
     pub(crate) model: Model<'a>,
     /// The hypotheses of [`Assessment::hypotheses`], in the same order.
     pub(crate) kept: Vec<Weighed>,
+    /// Log likelihood of each candidate alone.
+    pub(crate) alone: Vec<f64>,
     /// The answer.
     pub assessment: Assessment,
 }
@@ -61,11 +65,14 @@ pub fn assess(knowledge: &Knowledge, timeline: &Timeline) -> Assessment {
 pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnosis<'a> {
     let model = Model::new(knowledge, timeline);
     let singles: Vec<Weighed> = (0..model.candidates.len()).map(|c| single(&model, c)).collect();
+    let nothing = model.log_readings(&[], true) + model.log_words(&[]);
     let healthy = Weighed {
         candidates: Vec::new(),
-        log: model.prior.healthy.ln() + model.log_readings(&[], true) + model.log_words(&[]),
+        log: model.prior.healthy.ln() + nothing,
+        log_likelihood: nothing,
         parts: vec![(Vec::new(), 1.0)],
     };
+    let alone = singles.iter().map(|s| s.log_likelihood).collect();
     let (pairs, dropped) = pairs(&model, &singles, healthy.log);
     let mut all = vec![healthy];
     all.extend(singles);
@@ -73,7 +80,7 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
     let logs: Vec<f64> = all.iter().map(|h| h.log).collect();
     let total = log_sum_exp(&logs);
     let dropped = (dropped - log_sum_exp(&[total, dropped])).exp();
-    answer(model, all, total, dropped)
+    answer(model, all, alone, total, dropped)
 }
 
 /// Log of the sum over sides and paths, and the shares that matter.
@@ -85,7 +92,7 @@ fn weigh(candidates: Vec<usize>, log_prior: f64, terms: Vec<(Vec<Part>, f64)>) -
     parts.sort_by(|a, b| b.1.total_cmp(&a.1));
     let least = parts.first().map_or(0.0, |p| p.1) * 1e-4;
     parts.retain(|p| p.1 >= least);
-    Weighed { candidates, log: log_prior + sum, parts }
+    Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts }
 }
 
 fn single(model: &Model<'_>, candidate: usize) -> Weighed {
@@ -349,7 +356,13 @@ fn suspicious_displays(model: &Model<'_>, singles: &[Weighed], alone: &[Alone]) 
         .collect()
 }
 
-fn answer(model: Model<'_>, mut all: Vec<Weighed>, total: f64, dropped: f64) -> Diagnosis<'_> {
+fn answer(
+    model: Model<'_>,
+    mut all: Vec<Weighed>,
+    alone: Vec<f64>,
+    total: f64,
+    dropped: f64,
+) -> Diagnosis<'_> {
     let last = model.timeline.disturbances.len().min(super::path::MOST);
     all.sort_by(|a, b| b.log.total_cmp(&a.log).then_with(|| a.candidates.cmp(&b.candidates)));
     let hypothesis = |weighed: &Weighed| Hypothesis {
@@ -397,7 +410,7 @@ fn answer(model: Model<'_>, mut all: Vec<Weighed>, total: f64, dropped: f64) -> 
         surprise,
         notes: notes(&model),
     };
-    Diagnosis { model, kept: all, assessment }
+    Diagnosis { model, kept: all, alone, assessment }
 }
 
 /// Sums over all hypotheses.

@@ -96,15 +96,6 @@ impl Data {
             .collect();
         data
     }
-
-    /// Natural variance of a row: offset between cylinders and noise, °C².
-    #[must_use]
-    pub fn variance(&self, knowledge: &Knowledge, timeline: &Timeline, row: &Row) -> f64 {
-        let kind = self.kinds[row.kind];
-        knowledge.natural_sd(&timeline.engine, kind.site, kind.at).powi(2)
-            + repeatability(knowledge, kind).powi(2)
-            + row.extra
-    }
 }
 
 /// Sd between two sets at one point, °C.

@@ -94,7 +94,7 @@ impl<'a> Model<'a> {
             .collect();
         let factor = knowledge.constants.misread_factor - 1.0;
         let misread =
-            data.rows.iter().map(|row| factor * data.variance(knowledge, timeline, row)).collect();
+            data.rows.iter().map(|row| factor * repeatability(knowledge, data.kinds[row.kind]).powi(2)).collect();
         let mut model = Self {
             knowledge,
             timeline,

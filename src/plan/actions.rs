@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnosis::assess::{Diagnosis, Weighed};
+use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
 use crate::diagnosis::model::{arranged, chances, verdict_row};
 use crate::diagnosis::{CauseRef, Fault};
@@ -16,6 +16,7 @@ use crate::knowledge::{Access, Item, Knowledge, Remedy, Scope, Test, TestKind, T
 use crate::units::Cost;
 
 use super::advice::Step;
+use super::cases::{Case, cases};
 use super::forecast::{self, Forecaster, shows_no_number};
 use super::guard;
 use super::problem::{Needs, Price, Probe, Problem, Repair, Situation, World};
@@ -52,6 +53,8 @@ pub(crate) struct Choosable {
 #[derive(Debug)]
 pub(crate) struct Choices {
     pub(crate) problem: Problem,
+    /// The hypotheses.
+    pub(crate) cases: Vec<Case>,
     /// By repair index.
     pub(crate) cures: Vec<Cure>,
     /// Cost of each repair without set-ups and verification.
@@ -83,9 +86,10 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
 
     let world = world(knowledge);
     let mut repairs = Repairs::default();
-    let belief: Vec<f64> = diagnosis.assessment.hypotheses.iter().map(|h| h.probability).collect();
+    let cases = cases(diagnosis);
+    let belief: Vec<f64> = cases.iter().map(|case| case.probability).collect();
     let cures: Vec<Vec<usize>> =
-        (0..belief.len()).map(|h| repairs.of(diagnosis, &world, h)).collect();
+        cases.iter().map(|case| repairs.of(diagnosis, &world, case)).collect();
 
     let mut options = Vec::new();
     let mut probes = Vec::new();
@@ -102,7 +106,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             if with.is_some() && with == cylinder || done(timeline, index, test, cylinder, with) {
                 continue;
             }
-            let rows = rows(diagnosis, index, test, cylinder, with);
+            let rows = rows(diagnosis, &cases, index, test, cylinder, with);
             if tells_nothing(&rows) {
                 continue;
             }
@@ -121,7 +125,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             });
         }
     }
-    readings(diagnosis, focus, &mut options, &mut probes);
+    readings(diagnosis, &cases, focus, &mut options, &mut probes);
     let now = Situation {
         state: timeline.thermal as usize,
         open: timeline.open_access.iter().fold(0, |open, a| open | 1 << a),
@@ -134,9 +138,10 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             probes,
             world,
             now,
-            first_out: measuring(diagnosis),
+            first_out: measuring(knowledge, &cases),
             first_out_share: knowledge.constants.chain_share,
         },
+        cases,
         cures: repairs.cures,
         cure_costs: repairs.costs,
         options,
@@ -145,20 +150,11 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
     }
 }
 
-/// Hypotheses in which the measuring chain is at fault, now.
-fn measuring(diagnosis: &Diagnosis<'_>) -> Vec<bool> {
-    let knowledge = diagnosis.model.knowledge;
-    diagnosis
-        .assessment
-        .hypotheses
-        .iter()
-        .map(|h| {
-            h.faults
-                .iter()
-                .zip(&h.present)
-                .any(|(f, p)| *p >= 0.5 && f.cause.is_measuring(knowledge))
-        })
-        .collect()
+/// Cases in which the measuring chain is at fault, now.
+fn measuring(knowledge: &Knowledge, cases: &[Case]) -> Vec<bool> {
+    let chain =
+        |(fault, present): (&Fault, &f64)| *present >= 0.5 && fault.cause.is_measuring(knowledge);
+    cases.iter().map(|case| case.faults.iter().zip(&case.present).any(chain)).collect()
 }
 
 /// A cost in minutes of labour.
@@ -291,25 +287,24 @@ fn done(
 /// Chances of the outcomes under each kept hypothesis: `[outcome][hypothesis]`.
 fn rows(
     diagnosis: &Diagnosis<'_>,
+    cases: &[Case],
     index: usize,
     test: &Test,
     cylinder: Option<Cylinder>,
     partner: Option<Cylinder>,
 ) -> Vec<Vec<f64>> {
-    let of = |h: usize| {
+    let of = |case: &Case| {
         if test.default.is_empty() {
             let at = cylinder.unwrap_or(1);
-            handling_row(diagnosis, h, index, at, partner)
+            handling_row(diagnosis, case, index, at, partner)
         } else {
             let timeline = diagnosis.model.timeline;
-            let present = &diagnosis.assessment.hypotheses[h].present;
-            let there =
-                diagnosis.kept[h].candidates.iter().zip(present).filter(|(_, p)| **p >= 0.5);
+            let there = case.candidates.iter().zip(&case.present).filter(|(_, p)| **p >= 0.5);
             let candidates = there.map(|(c, _)| *c);
             diagnosis.model.outcome_row(candidates, test, cylinder, &timeline.arrangement)
         }
     };
-    transpose((0..diagnosis.kept.len()).map(of).collect(), test.outcomes.len())
+    transpose(cases.iter().map(of).collect(), test.outcomes.len())
 }
 
 fn transpose(by_hypothesis: Vec<Vec<f64>>, outcomes: usize) -> Vec<Vec<f64>> {
@@ -319,7 +314,7 @@ fn transpose(by_hypothesis: Vec<Vec<f64>>, outcomes: usize) -> Vec<Vec<f64>> {
 /// An exchange, re-seat or substitution: what would be said of it, from the seats.
 fn handling_row(
     diagnosis: &Diagnosis<'_>,
-    h: usize,
+    case: &Case,
     index: usize,
     cylinder: Cylinder,
     partner: Option<Cylinder>,
@@ -340,11 +335,9 @@ fn handling_row(
         Some(Item::LeadAtBox) => cylinder,
         _ => before.display_of(cylinder),
     };
-    let weighed: &Weighed = &diagnosis.kept[h];
-    let present = &diagnosis.assessment.hypotheses[h].present;
     // Each fault stays or is cured, independently.
     let mut cases: Vec<(f64, bool, bool, bool)> = vec![(1.0, false, false, false)];
-    for (&c, &there) in weighed.candidates.iter().zip(present) {
+    for (&c, &there) in case.candidates.iter().zip(&case.present) {
         if there < 0.5 {
             continue;
         }
@@ -394,6 +387,7 @@ fn tells_nothing(rows: &[Vec<f64>]) -> bool {
 /// Further readings at points not yet read since the last disturbance.
 fn readings(
     diagnosis: &Diagnosis<'_>,
+    cases: &[Case],
     focus: Cylinder,
     options: &mut Vec<Choosable>,
     probes: &mut Vec<Probe>,
@@ -421,7 +415,7 @@ fn readings(
                 continue;
             }
             let forecaster = Forecaster::new(diagnosis, Kind { site, at }, display);
-            let rows = diagnosis.kept.iter().map(|weighed| forecaster.row(weighed)).collect();
+            let rows = cases.iter().map(|case| forecaster.row(case)).collect();
             let own = settled(knowledge, site);
             options.push(Choosable {
                 step: Step::Readings { at, site },
@@ -473,12 +467,11 @@ struct Repairs {
 
 impl Repairs {
     /// Repairs that a hypothesis needs.
-    fn of(&mut self, diagnosis: &Diagnosis<'_>, world: &World, h: usize) -> Vec<usize> {
+    fn of(&mut self, diagnosis: &Diagnosis<'_>, world: &World, case: &Case) -> Vec<usize> {
         let knowledge = diagnosis.model.knowledge;
         let timeline = diagnosis.model.timeline;
-        let hypothesis = &diagnosis.assessment.hypotheses[h];
         let constants = &knowledge.constants;
-        if hypothesis.faults.is_empty() {
+        if case.faults.is_empty() {
             return vec![self.plain(
                 "record",
                 Cure::Record,
@@ -487,7 +480,7 @@ impl Repairs {
             )];
         }
         let mut cures = Vec::new();
-        for (fault, there) in hypothesis.faults.iter().zip(&hypothesis.present) {
+        for (fault, there) in case.faults.iter().zip(&case.present) {
             if *there < 0.5 {
                 continue;
             }

@@ -393,7 +393,7 @@ impl<'a, 'k> Desk<'a, 'k> {
         }
         let mut by_fault: std::collections::BTreeMap<Fault, f64> =
             std::collections::BTreeMap::new();
-        for (p, h) in joint.iter().zip(&self.diagnosis.assessment.hypotheses) {
+        for (p, h) in joint.iter().zip(&self.choices.cases) {
             for fault in &h.faults {
                 *by_fault.entry(*fault).or_default() += p / sum;
             }
@@ -408,12 +408,7 @@ impl<'a, 'k> Desk<'a, 'k> {
         let suspects = &self.diagnosis.assessment.suspects;
         let Some(top) = suspects.first() else { return Vec::new() };
         let row_of = |fault: Fault| -> Option<Vec<f64>> {
-            let h = self
-                .diagnosis
-                .assessment
-                .hypotheses
-                .iter()
-                .position(|h| h.faults.as_slice() == [fault])?;
+            let h = self.choices.cases.iter().position(|h| h.faults.as_slice() == [fault])?;
             Some(rows.iter().map(|row| row[h]).collect())
         };
         let Some(own) = row_of(top.fault) else { return Vec::new() };
@@ -631,7 +626,7 @@ impl<'a, 'k> Desk<'a, 'k> {
             value(own, belief) / least.min(stop)
         };
         let base = ratio(self.belief()).max(1.0);
-        let hypotheses = &self.diagnosis.assessment.hypotheses;
+        let hypotheses = &self.choices.cases;
         self.diagnosis.assessment.suspects.iter().take(6).all(|suspect| {
             [0.5, 2.0].iter().all(|factor| {
                 let belief: Vec<f64> = self

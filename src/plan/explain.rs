@@ -31,7 +31,7 @@ pub fn explain_test(diagnosis: &Diagnosis<'_>, step: Step) -> Option<TestExplana
     let p = choices.options.iter().position(|o| same(o.step))?;
     let desk = Desk::new(diagnosis, &choices, &held);
     let problem = &choices.problem;
-    let hypotheses = &diagnosis.assessment.hypotheses;
+    let hypotheses = &choices.cases;
     let share = |weights: &[f64], sum: f64| -> BTreeMap<Fault, f64> {
         let mut by_fault = BTreeMap::new();
         for (w, h) in weights.iter().zip(hypotheses) {

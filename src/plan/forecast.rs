@@ -7,13 +7,15 @@
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::diagnosis::CauseRef;
-use crate::diagnosis::assess::{Diagnosis, Weighed};
+use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::{AMBIENT, Kind, repeatability};
 use crate::diagnosis::effect::{self, Context, Moments};
 use crate::diagnosis::model::Part;
 use crate::diagnosis::path::MOST;
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::Reading;
+
+use super::cases::Case;
 
 /// Outcomes of further readings: id and what is seen. The last is "no number".
 pub(crate) const OUTCOMES: [(&str, &str); 6] = [
@@ -70,10 +72,10 @@ impl<'a, 'b> Forecaster<'a, 'b> {
     }
 
     /// Chances of [`OUTCOMES`] under a hypothesis.
-    pub(crate) fn row(&self, weighed: &Weighed) -> Vec<f64> {
+    pub(crate) fn row(&self, case: &Case) -> Vec<f64> {
         let mut row = vec![0.0; OUTCOMES.len()];
-        let sum: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
-        for (parts, share) in weighed.parts.iter().filter(|(_, share)| *share > 0.02 * sum) {
+        let sum: f64 = case.parts.iter().map(|(_, share)| share).sum();
+        for (parts, share) in case.parts.iter().filter(|(_, share)| *share > 0.02 * sum) {
             for (to, from) in row.iter_mut().zip(self.row_of(parts)) {
                 *to += share * from;
             }

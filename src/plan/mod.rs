@@ -7,6 +7,7 @@ mod actions;
 mod advice;
 mod advise;
 pub mod bound;
+mod cases;
 mod explain;
 mod forecast;
 mod guard;

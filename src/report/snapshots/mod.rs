@@ -80,6 +80,7 @@ fn closed() -> (Journal, Timeline, Assessment) {
         touched: Vec::new(),
         remedied: Some((FIT_DEEP, place)),
         verdict: None,
+        work: None,
     });
     let mut after = timeline.sets[0].clone();
     after.entry = 9;
