@@ -12,10 +12,12 @@ pub mod finding;
 #[cfg(test)]
 mod fixture;
 pub mod graph;
+pub mod list;
 mod load;
 pub mod model;
 mod outline;
 mod ron_error;
+pub mod show;
 pub mod sources;
 
 pub use load::load;
