@@ -6,6 +6,7 @@
 //! hard-code what a cause does to a reading.
 
 pub mod codes;
+pub mod embedded;
 pub mod exchange;
 pub mod file;
 pub mod finding;
