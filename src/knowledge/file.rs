@@ -50,6 +50,9 @@ pub struct CausesFile<'a> {
 /// A mean and an sd, °C; `None` where the number means nothing.
 pub type RawShift = Option<(f64, f64)>;
 
+/// A mean and an sd at idle, cruise and full load.
+pub type RawMixture = ((f64, f64), (f64, f64), (f64, f64));
+
 /// One side of a cause.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -66,7 +69,7 @@ pub struct RawEffect<'a> {
     pub head: RawShift,
     /// Relative change of fuel over air at (idle, cruise, full), each (mean, sd).
     #[serde(default)]
-    pub mixture: Option<((f64, f64), (f64, f64), (f64, f64))>,
+    pub mixture: Option<RawMixture>,
     #[serde(borrow)]
     pub basis: RawBasis<'a>,
 }
@@ -199,6 +202,8 @@ pub struct RawTest<'a> {
     pub cautions: Vec<&'a str>,
     /// (id, what the mechanic sees)
     pub outcomes: Vec<(&'a str, String)>,
+    /// Left out for exchanges, re-seats and substitutions, whose rows follow from the seats.
+    #[serde(default)]
     pub default: Vec<f64>,
     /// ([cause or "set:NAME", ...], row). A cause named on its own overrides a set.
     #[serde(default)]
@@ -215,9 +220,10 @@ fn cylinder_scope() -> Scope {
 #[serde(deny_unknown_fields)]
 pub struct GroupsFile<'a> {
     /// (id, name, parent)
-    #[serde(borrow)]
+    #[serde(borrow, default)]
     pub groups: Vec<(&'a str, String, Option<&'a str>)>,
     /// (name, causes)
+    #[serde(default)]
     pub sets: Vec<(&'a str, Vec<&'a str>)>,
 }
 
@@ -226,13 +232,16 @@ pub struct GroupsFile<'a> {
 #[serde(deny_unknown_fields)]
 pub struct SetupsFile<'a> {
     /// (from, to, hands-on minutes, waiting minutes, basis); the shortest ways are filled in.
-    #[serde(borrow)]
+    #[serde(borrow, default)]
     pub changes: Vec<(Thermal, Thermal, f64, f64, RawBasis<'a>)>,
     /// Things to open.
+    #[serde(default)]
     pub access: Vec<RawAccess<'a>>,
     /// (class, money in hours of labour × 60, that is minutes of labour, basis)
+    #[serde(default)]
     pub parts: Vec<(&'a str, f64, RawBasis<'a>)>,
     /// (flag, question)
+    #[serde(default)]
     pub recent: Vec<(&'a str, String)>,
 }
 
@@ -252,7 +261,7 @@ pub struct RawAccess<'a> {
     pub basis: RawBasis<'a>,
 }
 
-/// `sources.ron` and `cautions.ron`
+/// `sources.ron`
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SourcesFile<'a> {
@@ -318,10 +327,12 @@ pub struct RawPreset<'a> {
 #[serde(deny_unknown_fields)]
 pub struct ModelFile<'a> {
     /// (name, values, basis)
-    #[serde(borrow)]
+    #[serde(borrow, default)]
     pub constants: Vec<(&'a str, Vec<f64>, RawBasis<'a>)>,
-    /// (φ, idle, cruise, full)
+    /// (φ, idle, cruise, full); an overlay that leaves it empty keeps the curve below it.
+    #[serde(default)]
     pub mixture: Vec<(f64, f64, f64, f64)>,
-    /// Of the curve.
-    pub mixture_basis: RawBasis<'a>,
+    /// Of the curve; must be there when the curve is.
+    #[serde(default)]
+    pub mixture_basis: Option<RawBasis<'a>>,
 }

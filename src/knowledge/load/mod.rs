@@ -1,0 +1,111 @@
+//! From texts to checked knowledge, with every finding on the way.
+//!
+//! Texts are read layer by layer, the overlay is laid over the base, every
+//! row is lowered with its ids resolved and its numbers checked, and what came out is looked
+//! at as a whole. No step stops at the first mistake, and none opens a file.
+
+mod causes;
+mod constants;
+mod cx;
+#[cfg(test)]
+mod drawn;
+#[cfg(test)]
+mod mistakes;
+mod read;
+mod setups;
+mod spot;
+#[cfg(test)]
+mod tests;
+mod whole;
+mod work;
+mod written;
+
+use cx::Cx;
+use read::Rows;
+use written::Written;
+
+use super::codes;
+use super::finding::{Finding, any_error, sort};
+use super::model::Knowledge;
+use super::sources::{Role, SourceText};
+
+/// How texts are read: `Some` may be left out everywhere.
+pub(super) fn options() -> ron::Options {
+    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+}
+
+/// Reads and checks a knowledge base.
+///
+/// `overlay` rows replace those of `files` with the same id, or are added; rows without an
+/// id (natural spreads) come before the others. Every name among the texts must be unique.
+/// Knowledge comes out unless a finding is an error; findings are in order of their place.
+#[must_use]
+pub fn load(files: &[SourceText], overlay: &[SourceText]) -> (Option<Knowledge>, Vec<Finding>) {
+    let mut findings = Vec::new();
+    let base = Rows::read(files, &mut findings);
+    let over = Rows::read(overlay, &mut findings);
+    let rows = base.overlaid(over, &mut findings);
+    for role in Role::ALL.iter().filter(|role| !rows.given.contains(role)) {
+        findings.push(Finding::new(
+            codes::FILE_MISSING,
+            format!("the knowledge base has no `{}`", role.pattern()),
+        ));
+    }
+    let (knowledge, mut findings) = lower(rows, findings);
+    sort(&mut findings);
+    let usable = !any_error(&findings);
+    (usable.then_some(knowledge), findings)
+}
+
+fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>) {
+    // Sorted first, so that an index into the rows is one into the knowledge.
+    rows.causes.sort_by_key(|row| row.value.id);
+    rows.tests.sort_by_key(|row| row.value.id);
+    let (no_model, no_setups) = (rows.unreadable(Role::Model), rows.unreadable(Role::Setups));
+    let all_read = Role::ALL.iter().all(|&role| !rows.unreadable(role));
+    let mut written = Written::of(&rows);
+
+    let mut cx = Cx::new(&rows, findings);
+    let constants = constants::constants(&mut cx, rows.constants, no_model);
+    let mixture = constants::curve(&mut cx, rows.curve, no_model);
+    setups::parts(&mut cx, rows.parts);
+    setups::sets(&mut cx, &rows.sets);
+    let (groups, place) = setups::groups(&mut cx, &rows.groups);
+    written.sort_groups(&place);
+    let mut knowledge = Knowledge {
+        changes: setups::changes(&mut cx, rows.changes, no_setups),
+        access: each(&mut cx, rows.access, setups::access),
+        cautions: each(&mut cx, rows.cautions, setups::caution),
+        spreads: each(&mut cx, rows.spreads, setups::spread),
+        presets: each(&mut cx, rows.engines, setups::engine).into_iter().flatten().collect(),
+        recent: each(&mut cx, rows.recent, setups::recent),
+        sources: each(&mut cx, rows.sources, |_, row| (row.value.0.to_owned(), row.value.1))
+            .into_iter()
+            .collect(),
+        causes: each(&mut cx, rows.causes, causes::cause),
+        tests: each(&mut cx, rows.tests, work::test),
+        groups,
+        mixture,
+        constants,
+    };
+    for cause in &mut knowledge.causes {
+        // Rows of groups became groups in another order.
+        cause.group = place.get(cause.group).copied().flatten().unwrap_or(0);
+    }
+    if all_read {
+        // With a text missing, all this would be about what is in it.
+        written.check_unused(&mut cx);
+        if !knowledge.groups.is_empty() {
+            whole::check(&knowledge, &written, &mut cx.findings);
+        }
+    }
+    (knowledge, cx.findings)
+}
+
+fn each<'a, R, T>(
+    cx: &mut Cx<'a>,
+    rows: Vec<spot::Row<'a, R>>,
+    lower: fn(&mut Cx<'a>, spot::Row<'a, R>) -> T,
+) -> Vec<T> {
+    rows.into_iter().map(|row| lower(cx, row)).collect()
+}
