@@ -93,8 +93,11 @@ impl<'a> Model<'a> {
             .map(|single| candidate(knowledge, timeline, single.fault, single.prior, seen))
             .collect();
         let factor = knowledge.constants.misread_factor - 1.0;
-        let misread =
-            data.rows.iter().map(|row| factor * repeatability(knowledge, data.kinds[row.kind]).powi(2)).collect();
+        let misread = data
+            .rows
+            .iter()
+            .map(|row| factor * repeatability(knowledge, data.kinds[row.kind]).powi(2))
+            .collect();
         let mut model = Self {
             knowledge,
             timeline,

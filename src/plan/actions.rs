@@ -138,6 +138,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             probes,
             world,
             now,
+            search: Some(price(knowledge, knowledge.constants.unlisted_cure)),
             first_out: measuring(knowledge, &cases),
             first_out_share: knowledge.constants.chain_share,
         },
@@ -469,7 +470,6 @@ impl Repairs {
     /// Repairs that a hypothesis needs.
     fn of(&mut self, diagnosis: &Diagnosis<'_>, world: &World, case: &Case) -> Vec<usize> {
         let knowledge = diagnosis.model.knowledge;
-        let timeline = diagnosis.model.timeline;
         let constants = &knowledge.constants;
         if case.faults.is_empty() {
             return vec![self.plain(
@@ -503,7 +503,7 @@ impl Repairs {
                 }
                 known
             } else {
-                let (repair, cost) = repair(knowledge, timeline, world, remedy, fault.place);
+                let (repair, cost) = repair(knowledge, world, remedy);
                 self.add(key, repair, Cure::Remedy(vec![*fault]), cost)
             };
             if !cures.contains(&repair) {
@@ -538,14 +538,8 @@ impl Repairs {
     }
 }
 
-/// A remedy with the test that must come before it and the readings that verify it.
-fn repair(
-    knowledge: &Knowledge,
-    timeline: &Timeline,
-    world: &World,
-    remedy: &Remedy,
-    place: Place,
-) -> (Repair, Cost) {
+/// A remedy with the readings that verify it.
+fn repair(knowledge: &Knowledge, world: &World, remedy: &Remedy) -> (Repair, Cost) {
     let mut total = price(knowledge, remedy.cost) + price(knowledge, knowledge.constants.verify);
     let back = remedy
         .states
@@ -553,9 +547,6 @@ fn repair(
         .map(|s| world.change[*s as usize][world.verifying])
         .min_by(|a, b| a.total.total_cmp(&b.total));
     total += back.unwrap_or_default();
-    if let Some(first) = first_test(knowledge, timeline, remedy, place) {
-        total += price(knowledge, knowledge.tests[first].cost);
-    }
     let repair = Repair {
         price: total,
         own_hands_on: remedy.cost.hands_on,

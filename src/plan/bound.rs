@@ -213,6 +213,7 @@ mod tests {
                     probes,
                     world: World::flat(),
                     now: Situation { state: 0, open: 0 },
+                    search: None,
                     first_out: Vec::new(),
                     first_out_share: 0.0,
                 }

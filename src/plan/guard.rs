@@ -30,6 +30,8 @@ pub(crate) struct Held {
     pub(crate) probes: Vec<bool>,
     /// By repair index: may not be done now.
     pub(crate) repairs: Vec<bool>,
+    /// By repair index: the look that must come first, where nothing else holds it back.
+    pub(crate) looks: Vec<Option<usize>>,
     /// The rules that bite, with what they hold back.
     pub(crate) guards: Vec<Guard>,
 }
@@ -46,6 +48,7 @@ pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
     let mut held = Held {
         probes: vec![false; choices.options.len()],
         repairs: vec![false; choices.cures.len()],
+        looks: vec![None; choices.cures.len()],
         guards: Vec::new(),
     };
     chain_first(diagnosis, choices, &mut held);
@@ -76,7 +79,7 @@ fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             && faults.iter().all(|f| !f.cause.is_measuring(knowledge))
         {
             held.repairs[index] = true;
-            steps.extend(faults.first().map(|f| Step::Remedy(*f)));
+            name(choices, index, faults, &mut steps);
         }
     }
     let share = diagnosis.assessment.measuring_share(knowledge);
@@ -155,7 +158,7 @@ fn prove_before_buying(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut 
             || cost.parts > 40.0 * knowledge.constants.rates.labour_per_minute;
         if dear && mass(choices, index) < BUY {
             held.repairs[index] = true;
-            steps.extend(faults.first().map(|f| Step::Remedy(*f)));
+            name(choices, index, faults, &mut steps);
         }
     }
     if let Some(Step::Remedy(fault)) = steps.first() {
@@ -174,7 +177,7 @@ fn prove_before_buying(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut 
 
 /// A remedy that destroys the evidence waits for the look that costs nothing (trap 2).
 fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
-    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    let knowledge = diagnosis.model.knowledge;
     let mut steps = Vec::new();
     let mut look = None;
     for (index, cure) in choices.cures.iter().enumerate() {
@@ -182,6 +185,9 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
         if let Some((fault, test)) =
             faults.iter().find_map(|f| Some((f, must_look(diagnosis, *f)?)))
         {
+            if !held.repairs[index] {
+                held.looks[index] = Some(test);
+            }
             held.repairs[index] = true;
             // Only worth a word where it is likely.
             if mass(choices, index) > 0.05 {
@@ -190,7 +196,6 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             }
         }
     }
-    let _ = timeline;
     if let Some(test) = look {
         held.guards.push(Guard {
             code: "look-before-moving",
@@ -217,6 +222,13 @@ fn not_yet_natural(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held
         if matches!(cure, Cure::Record) && diagnosis.assessment.healthy < RECORD {
             held.repairs[index] = true;
         }
+    }
+}
+
+/// Lists a remedy that is held back, if it is likely enough to be missed.
+fn name(choices: &Choices, repair: usize, faults: &[Fault], steps: &mut Vec<Step>) {
+    if mass(choices, repair) >= 0.02 {
+        steps.extend(faults.first().map(|f| Step::Remedy(*f)));
     }
 }
 

@@ -173,6 +173,9 @@ pub struct Problem {
     pub world: World,
     /// Where things stand.
     pub now: Situation,
+    /// Price of a search that finds whatever it is, before its own repair; none where there is no
+    /// such thing.
+    pub search: Option<Price>,
     /// Hypotheses that must be improbable before work that is held back is done (the measuring
     /// chain, before engine parts); empty when nothing is held back.
     pub first_out: Vec<bool>,

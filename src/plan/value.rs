@@ -44,10 +44,12 @@ impl Prices {
     }
 }
 
-/// Expected price of repairing in order of probability per price, without further tests.
+/// Expected price of repairing in order of probability per price, without further tests, and
+/// searching for the cause at the best moment to give up.
 ///
 /// For one fault, prices fixed, this order is optimal (adjacent exchange; Kadane & Simon 1977,
-/// from memory). A hypothesis of two faults ends with the later of its repairs; the order is then
+/// from memory), and so is its best cut where a search of fixed price ends every case (Lín
+/// 2015). A hypothesis of two faults ends with the later of its repairs; the order is then
 /// a good guess, and its price is still exact. The first repair is priced from `from`.
 ///
 /// `belief` need not be normalised; the result is for the normalised one.
@@ -71,29 +73,56 @@ pub fn repair(problem: &Problem, prices: &Prices, belief: &[f64], from: Situatio
         .map(|(repair, m)| (m / prices.later[repair].total.max(1e-9), repair))
         .collect();
     keyed.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-    let mut spent = vec![Price::default(); problem.repairs.len()];
-    let mut so_far = Price::default();
-    for (position, &(_, repair)) in keyed.iter().enumerate() {
-        let price = if position == 0 {
-            problem.world.ready(from, &problem.repairs[repair].needs).0
-                + problem.repairs[repair].price
+    // Price up to and including each repair, in order; position of each repair.
+    let mut position = vec![usize::MAX; problem.repairs.len()];
+    let mut spent = Vec::with_capacity(keyed.len() + 1);
+    spent.push(Price::default());
+    for (place, &(_, repair)) in keyed.iter().enumerate() {
+        let price = if place == 0 {
+            let (ready, _) = problem.world.ready(from, &problem.repairs[repair].needs);
+            ready + problem.repairs[repair].price
         } else {
             prices.later[repair]
         };
-        so_far += price;
-        spent[repair] = so_far;
+        position[repair] = place;
+        spent.push(spent[place] + price);
     }
-    let mut expected = Price::default();
-    for (p, cures) in belief.iter().zip(&problem.cures) {
-        let last = cures.iter().copied().max_by(|a, b| spent[*a].total.total_cmp(&spent[*b].total));
-        if let Some(last) = last {
-            let mut price = spent[last];
-            price.hands_on -= problem.repairs[last].own_hands_on;
-            expected += price.times(*p);
+    // Hypotheses by the place of the repair that ends them.
+    let mut ending = vec![(0.0, Price::default(), Price::default()); keyed.len()];
+    for (p, cures) in belief.iter().zip(&problem.cures).filter(|(p, _)| **p > 0.0) {
+        if let Some(last) = cures.iter().map(|&c| position[c]).max() {
+            let end = &mut ending[last];
+            end.0 += p;
+            let own = problem.repairs[keyed[last].1].own_hands_on;
+            let mut price = spent[last + 1];
+            price.hands_on -= own;
+            end.1 += price.times(*p);
+            // After a search only its own repairs are done.
+            let mut alone: Price =
+                cures.iter().map(|&c| prices.later[c]).fold(Price::default(), |a, b| a + b);
+            alone.hands_on -= own;
+            end.2 += alone.times(*p);
+        }
+    }
+    let mut expected: Price = ending.iter().fold(Price::default(), |sum, end| sum + end.1);
+    let mut cut = keyed.len();
+    if let Some(search) = problem.search {
+        let mut tail = Price::default();
+        let mut left = 0.0;
+        let mut done = expected;
+        for place in (0..keyed.len()).rev() {
+            left += ending[place].0;
+            tail += ending[place].2;
+            done = done + ending[place].1.times(-1.0);
+            let giving_up = done + (spent[place] + search).times(left) + tail;
+            if giving_up.total < expected.total {
+                expected = giving_up;
+                cut = place;
+            }
         }
     }
     RepairPlan {
-        order: keyed.into_iter().map(|(_, repair)| repair).collect(),
+        order: keyed[..cut].iter().map(|(_, repair)| *repair).collect(),
         price: expected.times(1.0 / sum),
     }
 }
@@ -293,6 +322,7 @@ mod tests {
             probes,
             world: World::flat(),
             now: Situation { state: 0, open: 0 },
+            search: None,
             first_out: Vec::new(),
             first_out_share: 0.0,
         }
