@@ -5,6 +5,7 @@
 //! renderers turn into text, Markdown or JSON. Nothing outside `cli` reads a
 //! clock, an environment variable or a file, or prints.
 
+pub mod cli;
 pub mod diagnosis;
 pub mod engine;
 pub mod job;

@@ -1,7 +1,6 @@
 //! A small knowledge base and journals for tests.
 //!
-//! STUB: public only until the loader and the knowledge files are merged; then this module
-//! becomes `#[cfg(test)] pub(crate)`. Its figures are invented.
+//! Its figures are invented.
 
 use std::collections::BTreeMap;
 
@@ -20,8 +19,7 @@ use crate::knowledge::{
 use crate::units::{Celsius, Cost, Rates};
 
 /// A port-injected wasted-spark four.
-#[must_use]
-pub fn engine() -> Engine {
+pub(crate) fn engine() -> Engine {
     Engine {
         cylinders: 4,
         layout: Layout::Inline,
@@ -41,8 +39,7 @@ pub fn engine() -> Engine {
 }
 
 /// A job just opened on it, warm.
-#[must_use]
-pub fn journal() -> Journal {
+pub(crate) fn journal() -> Journal {
     Journal {
         format: FORMAT,
         head: Head {
@@ -60,27 +57,23 @@ pub fn journal() -> Journal {
 }
 
 /// A line of the journal.
-#[must_use]
-pub fn entry(what: What) -> Entry {
+pub(crate) fn entry(what: What) -> Entry {
     Entry { time: Timestamp::UNIX_EPOCH, typed: "typed".to_owned(), what }
 }
 
 /// Readings of the exhaust probes.
-#[must_use]
-pub fn temps(at: &str, readings: Vec<Reading>) -> What {
+pub(crate) fn temps(at: &str, readings: Vec<Reading>) -> What {
     What::Temps { at: at.parse().unwrap_or(RunningPoint::Idle), site: ProbeSite::Exhaust, readings }
 }
 
 /// Whole degrees as readings.
-#[must_use]
-pub fn degrees(values: &[f64]) -> Vec<Reading> {
+pub(crate) fn degrees(values: &[f64]) -> Vec<Reading> {
     let read = |&v| Celsius::new(v).map_or(Reading::Open, Reading::Degrees);
     values.iter().map(read).collect()
 }
 
 /// One of nearly everything.
-#[must_use]
-pub fn long_journal() -> Journal {
+pub(crate) fn long_journal() -> Journal {
     let mut journal = journal();
     let cylinder = Some(2);
     journal.entries = vec![
@@ -88,7 +81,7 @@ pub fn long_journal() -> Journal {
         entry(temps("cold", vec![Reading::Open, Reading::Stuck, Reading::Falling, Reading::Open])),
         entry(What::Found {
             test: "look-fit".to_owned(),
-            outcome: "same".to_owned(),
+            outcome: "alike".to_owned(),
             cylinder,
             partner: None,
         }),
@@ -130,7 +123,7 @@ fn test(id: &str, kind: TestKind, states: &[Thermal]) -> Test {
         steps: vec!["Do it".to_owned()],
         cautions: Vec::new(),
         outcomes: outcomes(&["gone", "stays", "other"]),
-        default: Vec::new(),
+        default: vec![0.02, 0.97, 0.01],
         given: BTreeMap::new(),
         basis: Basis::Practice,
     }
@@ -142,6 +135,7 @@ fn swap(id: &str, item: Item, states: &[Thermal], moves: &[Seat], reseats: &[(Se
         moves: moves.to_vec(),
         reseats: reseats.to_vec(),
         outcomes: outcomes(&["moved", "stays", "gone", "other"]),
+        default: vec![0.01, 0.96, 0.02, 0.01],
         ..test(id, TestKind::Exchange, states)
     }
 }
@@ -188,7 +182,7 @@ fn tests() -> Vec<Test> {
             ..test("reseat-probe", TestKind::Reseat, COOL)
         },
         Test {
-            outcomes: outcomes(&["same", "differs"]),
+            outcomes: outcomes(&["alike", "shallower"]),
             default: vec![0.95, 0.05],
             given: given([0.1, 0.9]),
             ..test("look-fit", TestKind::Observe, &[Thermal::Hot, Thermal::Cold])
@@ -301,8 +295,7 @@ fn constants() -> Constants {
 
 /// The small knowledge base; accesses are 0 `plugs-out` (blocks running) and 1 `rail-off`
 /// (does not), and a change of state takes ten minutes of waiting.
-#[must_use]
-pub fn knowledge() -> Knowledge {
+pub(crate) fn knowledge() -> Knowledge {
     let cool = &[Thermal::Cool, Thermal::Cold];
     let mut change = vec![vec![minutes(0.0, 10.0); 7]; 7];
     for (index, row) in change.iter_mut().enumerate() {
@@ -346,7 +339,7 @@ pub fn knowledge() -> Knowledge {
             .map(|id| RecentWork { id: id.to_owned(), question: format!("{id}?") })
             .to_vec(),
         presets: vec![Preset {
-            id: "four-port".to_owned(),
+            id: "inline-four-port".to_owned(),
             name: "an invented four".to_owned(),
             engine: engine(),
         }],

@@ -10,7 +10,8 @@ pub mod arrangement;
 pub mod check;
 pub mod entry;
 pub mod file;
-pub mod fixture;
+#[cfg(test)]
+pub(crate) mod fixture;
 pub mod read;
 pub mod store;
 pub mod timeline;

@@ -58,6 +58,21 @@ pub fn would_touch(
     touched.0
 }
 
+/// Whether a journal is open or closed, which needs no knowledge base.
+#[must_use]
+pub fn standing(journal: &Journal) -> Standing {
+    journal
+        .standing()
+        .into_iter()
+        .rev()
+        .find_map(|(_, entry)| match entry.what {
+            What::Close { proven } => Some(Standing::Closed(proven)),
+            What::Reopen => Some(Standing::Open),
+            _ => None,
+        })
+        .unwrap_or(Standing::Open)
+}
+
 /// The engine's state while it is held at a running point.
 #[must_use]
 pub fn thermal_at(point: RunningPoint) -> Thermal {
@@ -271,7 +286,7 @@ impl<'a> Walk<'a> {
             self.timeline.unknown.push((number, id));
             return Cost::default();
         };
-        if known.default.is_empty() {
+        if known.kind.follows_seats() {
             return self.verdict(number, test, outcome, cylinder, partner);
         }
         let cost = self.perform(known);

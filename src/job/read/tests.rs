@@ -87,7 +87,7 @@ fn coils_of_a_wasted_spark_engine_move_by_pairs() {
 #[test]
 fn remaking_touches_what_the_item_stands_for() {
     use Touch::{Replaced, Reseated};
-    let cases: [(What, Vec<(Seat, Cylinder, Touch)>); 7] = [
+    let cases = [
         (remake(Item::LeadAtBox, 2, false), vec![(Seat::Lead, 2, Reseated(0.5))]),
         (
             remake(Item::LeadAtBox, 2, true),
@@ -220,7 +220,7 @@ fn a_look_that_takes_parts_out_is_a_finding_and_then_a_disturbance() {
     assert_eq!(now.findings[0].after, 0);
     assert_eq!(now.sets[0].after, 1);
     assert_eq!(touched(&now, 0), [(Seat::Plug, 2, Touch::Reseated(1.0))]);
-    let look = timeline(&[found("look-fit", "differs", Some(2), None)]);
+    let look = timeline(&[found("look-fit", "shallower", Some(2), None)]);
     assert!(look.disturbances.is_empty());
     assert_eq!(look.findings[0].outcome, 1);
 }

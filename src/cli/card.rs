@@ -1,0 +1,109 @@
+//! `oddpot card`: the job card.
+
+use std::path::PathBuf;
+
+use serde_json::json;
+
+use super::answer::Answer;
+use super::context::{Context, View};
+use super::failure::Failure;
+use super::named;
+use crate::job::read::minutes_spent;
+use crate::job::store::write_whole;
+use crate::job::timeline::Standing;
+use crate::named_enum;
+use crate::report::{self, CardInput, Doc, Style};
+use crate::{diagnosis, plan};
+
+named_enum! {
+    /// Forms of a card.
+    Format, "format" {
+        /// For a terminal.
+        Text = "text",
+        /// Markdown.
+        Md = "md",
+        /// A web page in one file.
+        Html = "html",
+        /// For paper.
+        Pdf = "pdf",
+    }
+}
+
+/// Write the job card, or the handover sheet of an open job
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+    /// Form
+    #[arg(long, default_value = "text", value_parser = named::<Format>(Format::NAMES))]
+    format: Format,
+    /// File to write instead of standard output; what is there is replaced
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let view = context.view(&args.job)?;
+    let doc = page(context, &view);
+    let Some(path) = &args.output else {
+        return shown(context, &doc, args.format);
+    };
+    write_whole(path, &file(context, &doc, args.format)?)?;
+    let said = format!("wrote {}", path.display());
+    let document = json!({
+        "ok": true, "said": said, "format": args.format, "file": path.display().to_string(),
+    });
+    Ok(Answer::new(said, document))
+}
+
+/// The card of a job as a page.
+pub(super) fn page(context: &Context, view: &View) -> Doc {
+    let (knowledge, timeline) = (&view.knowledge, &view.timeline);
+    let diagnosis = diagnosis::diagnose(knowledge, timeline);
+    let assessment = &diagnosis.assessment;
+    let advice = (timeline.standing == Standing::Open).then(|| plan::advise(&diagnosis));
+    let verification = diagnosis::verify(knowledge, timeline, assessment);
+    let input = CardInput {
+        knowledge,
+        journal: &view.journal,
+        timeline,
+        assessment,
+        advice: advice.as_ref(),
+        verification: &verification,
+        spent: minutes_spent(knowledge, &view.journal),
+    };
+    report::card(&input, context.scale)
+}
+
+/// A page in some form on standard output.
+pub(super) fn shown(context: &Context, doc: &Doc, format: Format) -> Result<Answer, Failure> {
+    let bytes = match format {
+        Format::Text => context.page(doc).into_bytes(),
+        _ => file(context, doc, format)?,
+    };
+    match String::from_utf8(bytes) {
+        Ok(text) => {
+            let document = json!({"ok": true, "format": format, "card": text});
+            Ok(Answer::new(text, document))
+        }
+        Err(bytes) if context.json => Err(Failure::usage(format!(
+            "the form `{format}` is no text ({} bytes)",
+            bytes.as_bytes().len()
+        ))
+        .hint("write it to a file with `-o FILE`")),
+        Err(bytes) => Ok(Answer::raw(bytes.into_bytes())),
+    }
+}
+
+/// A page as the content of a file.
+fn file(context: &Context, doc: &Doc, format: Format) -> Result<Vec<u8>, Failure> {
+    match format {
+        Format::Text => Ok(report::text::render(doc, context.width, Style::Plain).into_bytes()),
+        Format::Md => Ok(report::markdown::render(doc).into_bytes()),
+        // HOOK: the renderers of web page and paper come later.
+        Format::Html | Format::Pdf => {
+            Err(Failure::usage(format!("the form `{format}` is not there yet"))
+                .hint("use `--format md` or `--format text`"))
+        }
+    }
+}

@@ -1,0 +1,274 @@
+//! What every command needs: clock, scale, knowledge base, the job it is about.
+//!
+//! The only place that looks at the environment.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use etcetera::BaseStrategy;
+use jiff::Timestamp;
+use serde_json::{Value, json};
+
+use super::answer::Answer;
+use super::failure::Failure;
+use crate::job::check;
+use crate::job::entry::{Entry, Journal, What};
+use crate::job::read::read;
+use crate::job::store::{self, Held};
+use crate::job::timeline::{Standing, Timeline};
+use crate::knowledge::Knowledge;
+use crate::knowledge::embedded::embedded;
+use crate::knowledge::finding::{Finding, any_error, render};
+use crate::knowledge::{SourceText, load};
+use crate::names::nearest;
+use crate::report::{Doc, Style, text};
+use crate::units::Scale;
+
+/// What was said for all commands alike.
+#[derive(Debug, Clone)]
+pub(crate) struct Context {
+    /// The answer is for a program.
+    pub(crate) json: bool,
+    /// Scale of plain numbers, read and shown.
+    pub(crate) scale: Scale,
+    /// Overlay of the knowledge base.
+    pub(crate) overlay: Option<PathBuf>,
+    /// The job store, if said.
+    pub(crate) jobs: Option<PathBuf>,
+    /// The time of entries made now.
+    pub(crate) now: Timestamp,
+    /// Cells in a line of text.
+    pub(crate) width: usize,
+}
+
+/// The texts of the knowledge base and what was made of them.
+pub(crate) struct Loaded {
+    /// The built-in texts and the overlay's.
+    pub(crate) files: Vec<SourceText>,
+    /// What is wrong with them.
+    pub(crate) findings: Vec<Finding>,
+    /// The whole, if it can be used.
+    pub(crate) knowledge: Option<Knowledge>,
+}
+
+/// A job to look at.
+pub(crate) struct View {
+    /// The knowledge base.
+    pub(crate) knowledge: Knowledge,
+    /// What was entered.
+    pub(crate) journal: Journal,
+    /// What follows from it.
+    pub(crate) timeline: Timeline,
+}
+
+/// A job to write to, held against others.
+pub(crate) struct Work {
+    /// The knowledge base.
+    pub(crate) knowledge: Knowledge,
+    /// The job.
+    pub(crate) held: Held,
+    /// What follows from it.
+    pub(crate) timeline: Timeline,
+    now: Timestamp,
+}
+
+impl Context {
+    /// Loads the knowledge base with everything found in it.
+    ///
+    /// # Errors
+    /// When a file of the overlay cannot be read.
+    pub(crate) fn load(&self) -> Result<Loaded, Failure> {
+        let built_in = embedded();
+        let overlay = match &self.overlay {
+            Some(folder) => texts_in(folder)?,
+            None => Vec::new(),
+        };
+        let (knowledge, findings) = load(built_in, &overlay);
+        Ok(Loaded { files: built_in.iter().cloned().chain(overlay).collect(), findings, knowledge })
+    }
+
+    /// The knowledge base, to be used.
+    ///
+    /// # Errors
+    /// When it cannot be read or used.
+    pub(crate) fn knowledge(&self) -> Result<Knowledge, Failure> {
+        let loaded = self.load()?;
+        match loaded.knowledge {
+            Some(knowledge) if !any_error(&loaded.findings) => Ok(knowledge),
+            _ => Err(Failure::usage(format!(
+                "the knowledge base cannot be used:\n{}",
+                render(&loaded.findings, &loaded.files, false)
+            ))
+            .hint("`oddpot knowledge check` shows everything that is wrong")),
+        }
+    }
+
+    /// The folder of named jobs.
+    ///
+    /// # Errors
+    /// When none was said and the user has no home.
+    pub(crate) fn store(&self) -> Result<PathBuf, Failure> {
+        if let Some(folder) = &self.jobs {
+            return Ok(folder.clone());
+        }
+        etcetera::choose_base_strategy()
+            .map(|base| base.data_dir().join("oddpot").join("jobs"))
+            .map_err(|_| {
+                Failure::usage("no home folder was found to keep jobs in")
+                    .hint("say where they are with `--jobs DIR`, or give a path as JOB")
+            })
+    }
+
+    /// Where a job is.
+    ///
+    /// # Errors
+    /// When it is neither a path nor a lawful name.
+    pub(crate) fn path(&self, job: &str) -> Result<PathBuf, Failure> {
+        // A path needs no store, so that a missing home does not matter then.
+        match store::locate(job, Path::new("")) {
+            Ok(path) if path == Path::new(job) => Ok(path),
+            other => {
+                other?;
+                Ok(store::locate(job, &self.store()?)?)
+            }
+        }
+    }
+
+    /// Reads a job.
+    ///
+    /// # Errors
+    /// When it or the knowledge base cannot be read.
+    pub(crate) fn view(&self, job: &str) -> Result<View, Failure> {
+        let path = self.path(job)?;
+        let journal = store::open(&path).map_err(|e| self.missing(job, e))?;
+        let knowledge = self.knowledge()?;
+        let timeline = read(&knowledge, &journal);
+        Ok(View { knowledge, journal, timeline })
+    }
+
+    /// Takes hold of an open job to enter something.
+    ///
+    /// # Errors
+    /// As [`Self::view`], when another session holds it, and when it is closed.
+    pub(crate) fn work(&self, job: &str) -> Result<Work, Failure> {
+        let work = self.work_on_any(job)?;
+        if matches!(work.timeline.standing, Standing::Closed(_)) {
+            return Err(Failure::usage("this job is closed")
+                .hint(format!("`oddpot reopen {}` opens it again", quote(job))));
+        }
+        Ok(work)
+    }
+
+    /// The same for a job that may be closed.
+    ///
+    /// # Errors
+    /// As [`Self::work`] but for closed jobs.
+    pub(crate) fn work_on_any(&self, job: &str) -> Result<Work, Failure> {
+        let path = self.path(job)?;
+        let held = Held::take(&path).map_err(|e| self.missing(job, e))?;
+        let knowledge = self.knowledge()?;
+        let timeline = read(&knowledge, held.journal());
+        Ok(Work { knowledge, held, timeline, now: self.now })
+    }
+
+    /// A page as text for the terminal; styles are taken out again where they do not belong.
+    pub(crate) fn page(&self, doc: &Doc) -> String {
+        text::render(doc, self.width, Style::Colour)
+    }
+
+    /// Adds the nearest name to "there is no such job".
+    fn missing(&self, job: &str, error: store::StoreError) -> Failure {
+        let near = if matches!(error, store::StoreError::Missing(_)) {
+            let jobs = self.store().ok().and_then(|s| store::list(&s).ok());
+            let names: Vec<String> = jobs.unwrap_or_default().into_iter().map(|j| j.name).collect();
+            nearest(job, names.iter().map(String::as_str))
+                .map(|name| format!("did you mean `{name}`?"))
+        } else {
+            None
+        };
+        Failure::from(error).hints_first(near)
+    }
+}
+
+impl Work {
+    /// Adds an entry and says so; `said` is one line without a number.
+    ///
+    /// # Errors
+    /// When the entry does not go with the engine or cannot be written.
+    pub(crate) fn enter(
+        &mut self,
+        typed: String,
+        what: What,
+        said: &str,
+    ) -> Result<Answer, Failure> {
+        let number = self.held.journal().entries.len() + 1;
+        check::entry(&self.timeline.engine, number, &what)?;
+        let time = self.now;
+        let number = self.held.append(Entry { time, typed, what })?;
+        self.timeline = read(&self.knowledge, self.held.journal());
+        Ok(Answer::new(format!("entry {number}: {said}"), entered(number, said)))
+    }
+
+    /// What would follow if this were entered.
+    pub(crate) fn trial(&self, what: What) -> Timeline {
+        let mut journal = self.held.journal().clone();
+        journal.entries.push(Entry { time: self.now, typed: String::new(), what });
+        read(&self.knowledge, &journal)
+    }
+}
+
+/// The document of a command that entered something.
+fn entered(number: usize, said: &str) -> Value {
+    json!({"ok": true, "entry": number, "said": said})
+}
+
+/// All RON files of a folder and the folders in it, in order of path, named as they would be
+/// found from the folder given.
+fn texts_in(folder: &Path) -> Result<Vec<SourceText>, Failure> {
+    let failed = |path: &Path, error: &std::io::Error| {
+        Failure::file(format!("could not read {}: {error}", path.display()))
+    };
+    let mut waiting = vec![folder.to_owned()];
+    let mut paths = Vec::new();
+    while let Some(next) = waiting.pop() {
+        for item in fs::read_dir(&next).map_err(|e| failed(&next, &e))? {
+            let path = item.map_err(|e| failed(&next, &e))?.path();
+            if path.is_dir() {
+                waiting.push(path);
+            } else if path.extension().is_some_and(|e| e == "ron") {
+                paths.push(path);
+            }
+        }
+    }
+    paths.sort();
+    paths
+        .into_iter()
+        .map(|path| {
+            let text = fs::read_to_string(&path).map_err(|e| failed(&path, &e))?;
+            Ok(SourceText::new(path.display().to_string(), text))
+        })
+        .collect()
+}
+
+/// A word as a shell would need it.
+pub(crate) fn quote(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_.,@/+°=".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', r"'\''"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::quote;
+
+    #[test]
+    fn words_are_quoted_for_a_shell_only_when_they_must_be() {
+        assert_eq!(quote("652,5"), "652,5");
+        assert_eq!(quote("van 3"), "'van 3'");
+        assert_eq!(quote(""), "''");
+        assert_eq!(quote("it's"), r"'it'\''s'");
+    }
+}

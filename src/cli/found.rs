@@ -1,0 +1,131 @@
+//! `oddpot found`: a test's outcome in words.
+
+use super::answer::Answer;
+use super::context::{Context, Work};
+use super::failure::Failure;
+use super::{items, subject};
+use crate::diagnosis::assess;
+use crate::engine::Cylinder;
+use crate::job::entry::What;
+use crate::knowledge::{Item, Scope, Test};
+
+/// Enter a test's outcome in words
+///
+/// `oddpot next JOB` names tests and outcomes, `oddpot knowledge show TEST` explains them. An
+/// exchange that was entered with `exchange` gets its verdict here if there are no numbers.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+    /// Test id
+    test: String,
+    /// Outcome id
+    outcome: String,
+    /// Cylinder it was done on; the odd one if left out
+    #[arg(long, value_name = "N")]
+    cylinder: Option<Cylinder>,
+    /// The other cylinder of an exchange
+    #[arg(long, value_name = "N")]
+    partner: Option<Cylinder>,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let mut work = context.work(&args.job)?;
+    let knowledge = &work.knowledge;
+    let engine = &work.timeline.engine;
+    let test = &knowledge.tests[subject::test(knowledge, engine, &args.test)?];
+    let outcomes = || test.outcomes.iter().map(|o| o.id.as_str());
+    let Some(outcome) = test.outcomes.iter().find(|o| o.id == args.outcome) else {
+        let all: Vec<&str> = outcomes().collect();
+        return Err(Failure::unknown(
+            &format!("outcome of `{}`:", test.id),
+            &args.outcome,
+            outcomes(),
+        )
+        .hint(format!("it can show {}", all.join(", "))));
+    };
+    if let Some(item) = test.item {
+        match (args.cylinder, args.partner) {
+            (Some(a), Some(b)) => items::check_pair(engine, item, a, b)?,
+            _ => items::check(engine, item)?,
+        }
+    }
+    let exchanges = !test.moves.is_empty();
+    if args.partner.is_some() && !exchanges {
+        return Err(Failure::usage(format!(
+            "`{}` exchanges nothing: leave out --partner",
+            test.id
+        )));
+    }
+    let mut notes = Vec::new();
+    let cylinder = cylinder(&work, test, args, &mut notes)?;
+    if args.partner.is_some() && cylinder.is_none() {
+        return Err(Failure::usage("--partner needs --cylinder, the odd one"));
+    }
+    let mut typed = vec![format!("found {} {}", test.id, outcome.id)];
+    let mut on = vec![test.name.clone()];
+    if let Some(cylinder) = cylinder {
+        typed.push(format!("--cylinder {cylinder}"));
+        let place = if test.item == Some(Item::LeadAtBox) { "display" } else { "cylinder" };
+        on.push(format!("on {place} {cylinder}"));
+    }
+    if let Some(partner) = args.partner {
+        typed.push(format!("--partner {partner}"));
+        on.push(format!("with {partner}"));
+    }
+    let said = format!("{}: {}", on.join(" "), outcome.text);
+    let what = What::Found {
+        test: test.id.clone(),
+        outcome: outcome.id.clone(),
+        cylinder,
+        partner: args.partner,
+    };
+    Ok(work.enter(typed.join(" "), what, &said)?.notes(notes))
+}
+
+/// The cylinder to enter: as typed, or the odd one where a test needs one.
+fn cylinder(
+    work: &Work,
+    test: &Test,
+    args: &Args,
+    notes: &mut Vec<String>,
+) -> Result<Option<Cylinder>, Failure> {
+    if test.scope == Scope::Engine {
+        if args.cylinder.is_some() {
+            notes.push(format!("`{}` is of the whole engine: the cylinder was left out", test.id));
+        }
+        return Ok(None);
+    }
+    if args.cylinder.is_some() {
+        return Ok(args.cylinder);
+    }
+    // Words on an exchange that was entered know their cylinders.
+    let number = work.held.journal().entries.len() + 1;
+    let trial = work.trial(What::Found {
+        test: test.id.clone(),
+        outcome: args.outcome.clone(),
+        cylinder: None,
+        partner: None,
+    });
+    if test.kind.follows_seats() && trial.unknown.iter().all(|&(n, _)| n != number) {
+        return Ok(None);
+    }
+    let timeline = &work.timeline;
+    let Some(display) = assess(&work.knowledge, timeline).odd_display else {
+        return Err(Failure::usage(format!(
+            "`{}` is done on one cylinder, and no display stands out to say which",
+            test.id
+        ))
+        .hint("say which with --cylinder N"));
+    };
+    // The box end of a lead is at a display, everything else at a cylinder.
+    let cylinder = if test.item == Some(Item::LeadAtBox) {
+        display
+    } else {
+        timeline.arrangement.cylinder_shown(display)
+    };
+    notes.push(format!(
+        "taken for {cylinder}, the odd one; `oddpot undo` and --cylinder N if it was another"
+    ));
+    Ok(Some(cylinder))
+}

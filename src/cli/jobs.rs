@@ -1,0 +1,48 @@
+//! `oddpot jobs`: what is in the store.
+
+use serde_json::{Value, json};
+
+use super::answer::Answer;
+use super::context::Context;
+use super::failure::Failure;
+use crate::job::read::standing;
+use crate::job::store;
+use crate::job::timeline::Standing;
+use crate::report::{self, JobAbout, JobLine};
+
+pub(super) fn run(context: &Context) -> Result<Answer, Failure> {
+    let listed = store::list(&context.store()?)?;
+    let lines: Vec<JobLine> = listed
+        .into_iter()
+        .map(|item| JobLine {
+            name: item.name,
+            about: item
+                .job
+                .map(|journal| JobAbout {
+                    opened: journal.head.opened,
+                    vehicle: journal.head.vehicle.clone(),
+                    complaint: journal.head.complaint.clone(),
+                    entries: journal.entries.len(),
+                    standing: standing(&journal),
+                })
+                .map_err(|error| error.to_string()),
+        })
+        .collect();
+    let document = json!({"jobs": lines.iter().map(line).collect::<Vec<Value>>()});
+    Ok(Answer::new(context.page(&report::jobs(&lines)), document))
+}
+
+fn line(line: &JobLine) -> Value {
+    match &line.about {
+        Ok(about) => json!({
+            "name": line.name,
+            "opened": about.opened.to_string(),
+            "vehicle": about.vehicle,
+            "complaint": about.complaint,
+            "entries": about.entries,
+            "closed": matches!(about.standing, Standing::Closed(_)),
+            "proven": about.standing == Standing::Closed(true),
+        }),
+        Err(problem) => json!({"name": line.name, "problem": problem}),
+    }
+}

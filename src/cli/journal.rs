@@ -1,0 +1,23 @@
+//! `oddpot journal`: all entries.
+
+use super::answer::Answer;
+use super::context::Context;
+use super::failure::Failure;
+use super::json;
+use crate::report;
+
+/// Show all entries, those taken back too
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let view = context.view(&args.job)?;
+    let doc = report::journal(&view.knowledge, &view.journal, context.scale);
+    let unknown = view.timeline.unknown.iter().map(|(number, id)| {
+        format!("entry {number} is not used: the knowledge base has no `{id}`")
+    });
+    Ok(Answer::new(context.page(&doc), json::journal(&view.journal)).notes(unknown))
+}

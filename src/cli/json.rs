@@ -1,0 +1,417 @@
+//! Answers as JSON documents, in the shapes of the contract.
+//!
+//! Pure. Fields may be added, never renamed or removed.
+
+use serde_json::{Value, json};
+
+use crate::diagnosis::{
+    Assessment, CauseExplanation, CauseRef, Contribution, Fault, Proof, Verification,
+};
+use crate::engine::Engine;
+use crate::job::entry::Journal;
+use crate::job::read::standing;
+use crate::job::timeline::Standing;
+use crate::knowledge::Knowledge;
+use crate::plan::{Advice, Branch, Choice, Step, TestExplanation};
+
+/// A cause at a place: `id`, `place`, `cylinder` (a number or null), `cylinders`.
+fn fault(knowledge: &Knowledge, engine: &Engine, fault: Fault) -> Value {
+    json!({
+        "id": fault.cause.id(knowledge),
+        "name": fault.cause.name(knowledge),
+        "place": fault.place.code(),
+        "cylinder": fault.place.cylinder(),
+        "cylinders": fault.place.cylinders(engine),
+    })
+}
+
+/// Adds fields to an object.
+fn with(mut object: Value, more: Value) -> Value {
+    if let (Value::Object(into), Value::Object(from)) = (&mut object, more) {
+        into.extend(from);
+    }
+    object
+}
+
+/// `suspects`.
+pub(super) fn assessment(knowledge: &Knowledge, engine: &Engine, assessment: &Assessment) -> Value {
+    let causes = assessment.suspects.iter().map(|suspect| {
+        let group = match suspect.fault.cause {
+            CauseRef::Listed(index) => Some(knowledge.causes[index].group),
+            CauseRef::Unlisted => None,
+        };
+        let id = |index: usize| knowledge.groups[index].id.as_str();
+        with(
+            fault(knowledge, engine, suspect.fault),
+            json!({
+                "group": group.map(id),
+                "top_group": group.map(|g| id(knowledge.top_group(g))),
+                "seat": suspect.fault.cause.seat(knowledge).as_str(),
+                "probability": suspect.probability,
+                "present": suspect.present,
+            }),
+        )
+    });
+    let groups = assessment.groups.iter().map(|&(index, probability)| {
+        json!({"id": knowledge.groups[index].id, "probability": probability})
+    });
+    let seats = assessment
+        .seats
+        .iter()
+        .map(|&(seat, probability)| json!({"id": seat.as_str(), "probability": probability}));
+    let notes = assessment.notes.iter().map(|note| json!({"entry": note.entry, "text": note.text}));
+    let oddness = assessment.oddness.iter().map(|odd| {
+        json!({
+            "set": odd.set,
+            "display": odd.display,
+            "difference": odd.difference,
+            "sigmas": odd.sigmas,
+        })
+    });
+    json!({
+        "healthy": assessment.healthy,
+        "causes": causes.collect::<Vec<_>>(),
+        "groups": groups.collect::<Vec<_>>(),
+        "seats": seats.collect::<Vec<_>>(),
+        "pairs_dropped_mass": assessment.pairs_dropped_mass,
+        "present": assessment.present,
+        "odd_display": assessment.odd_display,
+        "p_value": assessment.surprise.p_value,
+        "unexplained": assessment.surprise.unexplained,
+        "oddness": oddness.collect::<Vec<_>>(),
+        "notes": notes.collect::<Vec<_>>(),
+    })
+}
+
+/// A step: `kind`, `id`, `cylinder`, `partner`, and where it is a remedy its place.
+fn step(knowledge: &Knowledge, engine: &Engine, step: Step) -> Value {
+    let plain = |kind: &str, id: &str| {
+        json!({
+            "kind": kind, "id": id, "place": null, "cylinder": null, "cylinders": [],
+            "partner": null, "probes": null,
+        })
+    };
+    match step {
+        Step::Test { test, cylinder, partner } => with(
+            plain("test", &knowledge.tests[test].id),
+            json!({
+                "cylinder": cylinder,
+                "cylinders": cylinder.iter().chain(&partner).collect::<Vec<_>>(),
+                "partner": partner,
+            }),
+        ),
+        Step::Remedy(at) => with(plain("remedy", ""), fault(knowledge, engine, at)),
+        Step::Readings { at, site } => {
+            let probes = json!({"probes": site.as_str()});
+            with(plain("readings", at.as_str()), probes)
+        }
+        Step::Verify => plain("verify", "verify"),
+        Step::Stop => plain("stop", "stop"),
+    }
+}
+
+fn branch(knowledge: &Knowledge, engine: &Engine, branch: &Branch) -> Value {
+    let leads = branch.leads.map(|(at, probability)| {
+        with(fault(knowledge, engine, at), json!({"probability": probability}))
+    });
+    json!({
+        "id": branch.id,
+        "text": branch.text,
+        "probability": branch.probability,
+        "then": branch.then.map(|then| step(knowledge, engine, then)),
+        "leads": leads,
+    })
+}
+
+fn choice(knowledge: &Knowledge, engine: &Engine, choice: &Choice) -> Value {
+    let outcomes = choice.branches.iter().map(|b| branch(knowledge, engine, b));
+    let cautions = choice.cautions.iter().map(|&index| knowledge.cautions[index].text.as_str());
+    with(
+        step(knowledge, engine, choice.step),
+        json!({
+            "cost": {
+                "hands_on_min": choice.cost.hands_on,
+                "wait_min": choice.cost.wait,
+                "parts": choice.cost.parts,
+                "total": choice.total,
+            },
+            "expected_total": choice.expected_total,
+            "expected_hands_on_min": choice.expected_hands_on,
+            "lower_bound": choice.lower_bound,
+            "gap": choice.gap(),
+            "outcomes": outcomes.collect::<Vec<_>>(),
+            "cautions": cautions.collect::<Vec<_>>(),
+            "why": choice.why,
+        }),
+    )
+}
+
+/// `next`.
+pub(super) fn advice(knowledge: &Knowledge, engine: &Engine, advice: &Advice) -> Value {
+    let alternatives = advice.alternatives.iter().map(|c| choice(knowledge, engine, c));
+    let guards = advice.guards.iter().map(|guard| {
+        let held = guard.held_back.iter().map(|&s| step(knowledge, engine, s));
+        json!({
+            "code": guard.code,
+            "text": guard.text,
+            "held_back": held.collect::<Vec<_>>(),
+        })
+    });
+    with(
+        choice(knowledge, engine, &advice.best),
+        json!({
+            "lower_bound": advice.lower_bound,
+            "gap": advice.gap(),
+            "holds": advice.holds,
+            "guards": guards.collect::<Vec<_>>(),
+            "alternatives": alternatives.collect::<Vec<_>>(),
+        }),
+    )
+}
+
+/// `verify`.
+pub(super) fn verification(
+    knowledge: &Knowledge,
+    engine: &Engine,
+    verification: &Verification,
+) -> Value {
+    let proof = verification.proof.map(|proof| match proof {
+        Proof::Seen => "seen",
+        Proof::Reversed => "reversed",
+        Proof::Verified => "verified",
+    });
+    json!({
+        "verified": verification.verified(),
+        "remedied": verification.remedied.map(|at| fault(knowledge, engine, at)),
+        "readings_after": verification.readings_after,
+        "gone": verification.gone,
+        "left_over": verification.left_over,
+        "probability": verification.probability,
+        "proof": proof,
+        "missing": verification.missing,
+    })
+}
+
+/// `why CAUSE`.
+pub(super) fn cause_explanation(
+    knowledge: &Knowledge,
+    engine: &Engine,
+    explanation: &CauseExplanation,
+) -> Value {
+    let contribution = |part: &Contribution| {
+        json!({
+            "entry": part.entry,
+            "text": part.text,
+            "before": part.before,
+            "after": part.after,
+            "log_odds": part.log_odds,
+        })
+    };
+    let expected = explanation.expected.iter().map(|shift| {
+        json!({
+            "entry": shift.entry,
+            "at": shift.at.as_str(),
+            "probes": shift.site.as_str(),
+            "display": shift.display,
+            "expected": shift.expected.map(|(mean, sd)| json!({"mean": mean, "sd": sd})),
+            "shown": shift.shown,
+        })
+    });
+    with(
+        fault(knowledge, engine, explanation.fault),
+        json!({
+            "kind": "cause",
+            "probability": explanation.probability,
+            "prior": explanation.prior,
+            "contributions":
+                explanation.contributions.iter().map(contribution).collect::<Vec<_>>(),
+            "expected": expected.collect::<Vec<_>>(),
+        }),
+    )
+}
+
+/// `why TEST`.
+pub(super) fn test_explanation(
+    knowledge: &Knowledge,
+    engine: &Engine,
+    explanation: &TestExplanation,
+) -> Value {
+    let moves = explanation.moves.iter().map(|(outcome, list)| {
+        let list = list.iter().map(|&(at, before, after)| {
+            let change = json!({"before": before, "after": after});
+            with(fault(knowledge, engine, at), change)
+        });
+        json!({"outcome": outcome, "causes": list.collect::<Vec<_>>()})
+    });
+    with(
+        choice(knowledge, engine, &explanation.choice),
+        json!({
+            "without": explanation.without,
+            "information_bits": explanation.information,
+            "moves": moves.collect::<Vec<_>>(),
+        }),
+    )
+}
+
+/// `journal`.
+pub(super) fn journal(journal: &Journal) -> Value {
+    let stand: Vec<usize> = journal.standing().into_iter().map(|(n, _)| n).collect();
+    let entries = (1..).zip(&journal.entries).map(|(number, entry)| {
+        json!({
+            "entry": number,
+            "time": entry.time.to_string(),
+            "typed": entry.typed,
+            "stands": stand.contains(&number),
+            "what": entry.what,
+        })
+    });
+    let standing = standing(journal);
+    json!({
+        "head": journal.head,
+        "entries": entries.collect::<Vec<_>>(),
+        "closed": matches!(standing, Standing::Closed(_)),
+        "proven": standing == Standing::Closed(true),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnosis::{Surprise, Suspect};
+    use crate::engine::{Place, ProbeSite, RunningPoint};
+    use crate::job::fixture;
+    use crate::knowledge::Seat;
+    use crate::units::Cost;
+
+    fn at(cause: usize, place: Place) -> Fault {
+        Fault { cause: CauseRef::Listed(cause), place }
+    }
+
+    fn keys(value: &Value) -> Vec<&str> {
+        let object = value.as_object().expect("an object");
+        object.keys().map(String::as_str).collect()
+    }
+
+    #[test]
+    fn suspects_have_the_fields_of_the_contract() {
+        let suspect = |fault, probability| Suspect { fault, probability, present: probability };
+        let unlisted = Fault { cause: CauseRef::Unlisted, place: Place::Cylinder(3) };
+        let answer = Assessment {
+            healthy: 0.1,
+            suspects: vec![
+                suspect(at(1, Place::Cylinder(2)), 0.6),
+                suspect(at(0, Place::Pair(1, 4)), 0.2),
+                suspect(unlisted, 0.1),
+            ],
+            groups: vec![(0, 0.6)],
+            seats: vec![(Seat::Fit, 0.6)],
+            hypotheses: Vec::new(),
+            pairs_dropped_mass: 0.001,
+            present: 0.9,
+            oddness: Vec::new(),
+            odd_display: Some(2),
+            surprise: Surprise { p_value: 0.4, unexplained: false },
+            notes: Vec::new(),
+        };
+        let document = assessment(&fixture::knowledge(), &fixture::engine(), &answer);
+        assert_eq!(document["healthy"], 0.1);
+        assert_eq!(document["pairs_dropped_mass"], 0.001);
+        assert_eq!(document["groups"][0]["id"], "measurement");
+        assert_eq!(document["seats"][0]["id"], "fit");
+        let first = &document["causes"][0];
+        for (key, value) in [
+            ("id", json!("fit-shallow")),
+            ("place", json!("2")),
+            ("cylinder", json!(2)),
+            ("cylinders", json!([2])),
+            ("group", json!("installation")),
+            ("top_group", json!("measurement")),
+            ("seat", json!("fit")),
+            ("probability", json!(0.6)),
+        ] {
+            assert_eq!(first[key], value, "{key}");
+        }
+        let pair = &document["causes"][1];
+        assert_eq!(pair["place"], "1-4");
+        assert_eq!(pair["cylinder"], Value::Null);
+        assert_eq!(pair["cylinders"], json!([1, 4]));
+        assert_eq!(document["causes"][2]["id"], "unlisted");
+        assert_eq!(document["causes"][2]["group"], Value::Null);
+    }
+
+    #[test]
+    fn the_advice_and_its_alternatives_have_one_shape() {
+        let knowledge = fixture::knowledge();
+        let test = knowledge.test("swap-probe").expect("there");
+        let a_choice = |step| Choice {
+            step,
+            cost: Cost { hands_on: 25.0, wait: 20.0, parts: 5.0 },
+            total: 35.0,
+            expected_total: 60.0,
+            expected_hands_on: 40.0,
+            lower_bound: 50.0,
+            branches: vec![Branch {
+                id: "moved".to_owned(),
+                text: "it moved".to_owned(),
+                probability: 0.7,
+                leads: Some((at(3, Place::Cylinder(2)), 0.9)),
+                then: Some(Step::Remedy(at(3, Place::Cylinder(2)))),
+            }],
+            cautions: vec![0],
+            why: vec!["it is cheap".to_owned()],
+        };
+        let readings = Step::Readings { at: RunningPoint::Idle, site: ProbeSite::Exhaust };
+        let plan = Advice {
+            best: a_choice(Step::Test { test, cylinder: Some(2), partner: Some(3) }),
+            alternatives: [
+                readings,
+                Step::Remedy(at(0, Place::Pair(1, 4))),
+                Step::Verify,
+                Step::Stop,
+            ]
+            .map(a_choice)
+            .to_vec(),
+            guards: Vec::new(),
+            lower_bound: 48.0,
+            holds: true,
+        };
+        let document = advice(&knowledge, &fixture::engine(), &plan);
+        for (key, value) in [
+            ("kind", json!("test")),
+            ("id", json!("swap-probe")),
+            ("cylinder", json!(2)),
+            ("partner", json!(3)),
+            ("expected_total", json!(60.0)),
+            ("expected_hands_on_min", json!(40.0)),
+            ("lower_bound", json!(48.0)),
+            ("gap", json!(0.25)),
+            ("cautions", json!(["It is hot"])),
+            ("why", json!(["it is cheap"])),
+            ("cost", json!({"hands_on_min": 25.0, "wait_min": 20.0, "parts": 5.0, "total": 35.0})),
+        ] {
+            assert_eq!(document[key], value, "{key}");
+        }
+        let outcome = &document["outcomes"][0];
+        assert_eq!(outcome["id"], "moved");
+        assert_eq!(outcome["probability"], 0.7);
+        assert_eq!(outcome["then"]["kind"], "remedy");
+        assert_eq!(outcome["then"]["id"], "probe-drift");
+        let others = document["alternatives"].as_array().expect("a list");
+        let brief: Vec<_> = others
+            .iter()
+            .map(|o| (o["kind"].clone(), o["id"].clone(), o["cylinder"].clone()))
+            .collect();
+        assert_eq!(
+            brief,
+            [
+                (json!("readings"), json!("idle"), Value::Null),
+                (json!("remedy"), json!("coil-weak"), Value::Null),
+                (json!("verify"), json!("verify"), Value::Null),
+                (json!("stop"), json!("stop"), Value::Null),
+            ]
+        );
+        assert_eq!(others[1]["cylinders"], json!([1, 4]));
+        let needed = keys(&others[0]);
+        assert!(needed.iter().all(|key| keys(&document).contains(key)));
+    }
+}

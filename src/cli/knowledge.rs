@@ -1,0 +1,70 @@
+//! `oddpot knowledge`: what the program knows, and whether it is sound.
+
+use std::fmt::Write;
+
+use serde_json::json;
+
+use super::answer::Answer;
+use super::context::Context;
+use super::failure::Failure;
+use crate::knowledge::finding::{any_error, render, to_json};
+use crate::knowledge::graph::KnowledgeGraph;
+use crate::knowledge::{list, show};
+
+/// Check, list or show what the program knows
+#[derive(Debug, clap::Subcommand)]
+pub(super) enum Args {
+    /// Report everything that is wrong with the knowledge files, with file, line and column
+    ///
+    /// Exit status 1 when something is.
+    Check,
+    /// List causes, tests, recent work and engines with their ids
+    List,
+    /// Show a cause, a test or an engine
+    Show {
+        /// Its id
+        id: String,
+    },
+    /// Draw the fault tree, and the tests that speak to each cause, for Graphviz
+    Draw,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    if let Args::Check = args {
+        return check(context);
+    }
+    let knowledge = context.knowledge()?;
+    match args {
+        Args::Check | Args::List => {
+            Ok(Answer::new(list::to_text(&knowledge), list::to_json(&knowledge)))
+        }
+        Args::Show { id } => {
+            Ok(Answer::new(show::to_text(&knowledge, id)?, show::to_json(&knowledge, id)?))
+        }
+        Args::Draw => {
+            let graph = KnowledgeGraph::of(&knowledge).to_dot(None);
+            let document = json!({"graph": graph});
+            Ok(Answer::new(graph, document))
+        }
+    }
+}
+
+fn check(context: &Context) -> Result<Answer, Failure> {
+    let loaded = context.load()?;
+    let sound = !any_error(&loaded.findings) && loaded.knowledge.is_some();
+    let mut text = render(&loaded.findings, &loaded.files, true);
+    if let Some(knowledge) = &loaded.knowledge {
+        let _ = writeln!(
+            text,
+            "{} causes, {} tests, {} findings",
+            knowledge.causes.len(),
+            knowledge.tests.len(),
+            loaded.findings.len()
+        );
+    }
+    let document = json!({
+        "ok": sound,
+        "findings": to_json(&loaded.findings, &loaded.files),
+    });
+    Ok(Answer::new(text, document).yes_if(sound))
+}

@@ -1,0 +1,298 @@
+//! The command line: one file per command over a common [`context`].
+//!
+//! Reads the clock, the environment and folders so that nothing else has to; builds an
+//! [`answer`] and prints it in one form or the other. It must not judge or format pages: that
+//! is for `diagnosis`, `plan` and `report`.
+
+mod answer;
+mod card;
+mod close;
+mod confirm_load;
+mod context;
+mod engine_args;
+mod example;
+mod exchange;
+pub mod exit;
+mod failure;
+mod found;
+mod items;
+mod jobs;
+mod journal;
+mod json;
+mod knowledge;
+mod next;
+mod open;
+mod record;
+mod remake;
+mod remedy;
+mod reopen;
+mod session;
+mod state;
+mod subject;
+mod suspects;
+mod temps;
+mod undo;
+mod verify;
+mod why;
+
+use std::ffi::OsString;
+use std::io::{self, IsTerminal, Write};
+use std::path::PathBuf;
+use std::process::ExitCode;
+use std::str::FromStr;
+
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+use clap::{CommandFactory, Parser, Subcommand};
+use jiff::Timestamp;
+
+use self::answer::Answer;
+use self::context::Context;
+use self::failure::Failure;
+use crate::units::Scale;
+
+/// Find out why one cylinder reads a different temperature, with the least time and money
+///
+/// A job is opened once, then everything that is read, seen or done is entered; `next` says
+/// what to do, `suspects` and `why` on what grounds. Without a command it asks its way through
+/// a job on a terminal.
+#[derive(Debug, Parser)]
+#[command(name = "oddpot", version, disable_help_subcommand = true)]
+struct Args {
+    #[command(flatten)]
+    common: Common,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, clap::Args)]
+struct Common {
+    /// Answer with one JSON document on standard output
+    #[arg(long, global = true)]
+    json: bool,
+    /// Scale of plain numbers, read and shown
+    #[arg(long, global = true, value_name = "c|f", default_value = "c",
+          value_parser = named::<Scale>(Scale::NAMES))]
+    units: Scale,
+    /// Folder whose knowledge files add to the built-in ones or replace them by id
+    #[arg(long, global = true, value_name = "DIR")]
+    knowledge: Option<PathBuf>,
+    /// Folder of named jobs, instead of the user's data folder
+    #[arg(long, global = true, value_name = "DIR")]
+    jobs: Option<PathBuf>,
+    /// Time of what is entered, instead of the clock's
+    #[arg(long, global = true, value_name = "TIMESTAMP", hide = true)]
+    now: Option<Timestamp>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Replay a finished job from complaint to job card
+    Example(example::Args),
+    /// Start a job: the engine, the complaint, recent work
+    Open(open::Args),
+    /// Enter one reading per display at one running point
+    Temps(temps::Args),
+    /// Enter a test's outcome in words
+    Found(found::Args),
+    /// Enter that two like items changed places
+    Exchange(exchange::Args),
+    /// Enter that an item was re-seated, or replaced by a known good one
+    Remake(remake::Args),
+    /// Enter the engine's state now
+    State(state::Args),
+    /// Show the causes, most probable first
+    Suspects(suspects::Args),
+    /// Show what to do next and what each outcome would mean
+    Next(next::Args),
+    /// Show why a cause is where it is, or what a test is worth
+    Why(why::Args),
+    /// Enter that a cause was remedied
+    Remedy(remedy::Args),
+    /// Check that the oddness is gone and its cause proven
+    Verify(verify::Args),
+    /// Close a verified job
+    Close(close::Args),
+    /// Open a closed job again
+    Reopen(reopen::Args),
+    /// Take back the last entry
+    Undo(undo::Args),
+    /// Show all entries
+    Journal(journal::Args),
+    /// List the jobs of the store
+    Jobs,
+    /// Write the job card, or the handover sheet of an open job
+    Card(card::Args),
+    /// Confirm that running at load is safe on this engine
+    ConfirmLoad(confirm_load::Args),
+    /// Enter that the oddness was written down as this engine's normal
+    Record(record::Args),
+    /// Check, list or show what the program knows
+    #[command(subcommand)]
+    Knowledge(knowledge::Args),
+}
+
+/// Runs the program on the process's own arguments.
+#[must_use]
+pub fn main() -> ExitCode {
+    let arguments: Vec<OsString> = std::env::args_os().collect();
+    ExitCode::from(run(&arguments))
+}
+
+/// Runs one command line, prints its answer, and gives the exit status.
+fn run(arguments: &[OsString]) -> u8 {
+    let args = match Args::try_parse_from(arguments.iter().map(below_zero)) {
+        Ok(args) => args,
+        Err(error) => return usage(arguments, &error),
+    };
+    let context = Context {
+        json: args.common.json,
+        scale: args.common.units,
+        overlay: args.common.knowledge,
+        jobs: args.common.jobs,
+        // Entries show whole seconds; more digits would only clutter the file.
+        now: args.common.now.unwrap_or_else(|| whole_second(Timestamp::now())),
+        width: terminal_size::terminal_size()
+            .map_or(80, |(width, _)| usize::from(width.0).min(100)),
+    };
+    let answer = match args.command {
+        Some(command) => dispatch(&context, command),
+        None => session::run(&context),
+    };
+    match answer {
+        Ok(answer) => answered(&context, &answer),
+        Err(failure) => failed(context.json, &failure),
+    }
+}
+
+fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
+    match command {
+        Command::Example(args) => example::run(context, &args),
+        Command::Open(args) => open::run(context, &args),
+        Command::Temps(args) => temps::run(context, &args),
+        Command::Found(args) => found::run(context, &args),
+        Command::Exchange(args) => exchange::run(context, &args),
+        Command::Remake(args) => remake::run(context, &args),
+        Command::State(args) => state::run(context, &args),
+        Command::Suspects(args) => suspects::run(context, &args),
+        Command::Next(args) => next::run(context, &args),
+        Command::Why(args) => why::run(context, &args),
+        Command::Remedy(args) => remedy::run(context, &args),
+        Command::Verify(args) => verify::run(context, &args),
+        Command::Close(args) => close::run(context, &args),
+        Command::Reopen(args) => reopen::run(context, &args),
+        Command::Undo(args) => undo::run(context, &args),
+        Command::Journal(args) => journal::run(context, &args),
+        Command::Jobs => jobs::run(context),
+        Command::Card(args) => card::run(context, &args),
+        Command::ConfirmLoad(args) => confirm_load::run(context, &args),
+        Command::Record(args) => record::run(context, &args),
+        Command::Knowledge(args) => knowledge::run(context, &args),
+    }
+}
+
+/// Writes a value below zero with the minus sign of typography, so that `-5,5`, `-5C` and
+/// `-6..-4` are not taken for options. No option of ours begins with a digit.
+fn below_zero(argument: &OsString) -> OsString {
+    let value = argument.to_str().and_then(|text| text.strip_prefix('-'));
+    match value {
+        Some(value) if value.starts_with(|c: char| c.is_ascii_digit()) => {
+            format!("−{value}").into()
+        }
+        _ => argument.clone(),
+    }
+}
+
+fn whole_second(time: Timestamp) -> Timestamp {
+    Timestamp::from_second(time.as_second()).unwrap_or(time)
+}
+
+/// Prints an answer: text with remarks beside it, or one document.
+fn answered(context: &Context, answer: &Answer) -> u8 {
+    let printed = if context.json {
+        print(&format!("{:#}\n", answer.document()))
+    } else {
+        // What was answered stands before what is remarked on it when both go to one place.
+        let printed = match &answer.bytes {
+            Some(bytes) => put(&mut io::stdout().lock(), bytes),
+            None => print(&answer.text),
+        };
+        for note in &answer.notes {
+            complain(&format!("note: {note}\n"));
+        }
+        printed
+    };
+    match printed {
+        Ok(()) => answer.status,
+        Err(error) => failed(false, &Failure::file(format!("could not write the answer: {error}"))),
+    }
+}
+
+fn failed(json: bool, failure: &Failure) -> u8 {
+    complain(&failure.text());
+    if json {
+        // Whoever reads the document may be gone; the status tells it all the same.
+        let _ = print(&format!("{:#}\n", failure.json()));
+    }
+    failure.status()
+}
+
+/// Help and version are answers; anything else that clap says is bad use.
+fn usage(arguments: &[OsString], error: &clap::Error) -> u8 {
+    let text = error.render().ansi().to_string();
+    if !error.use_stderr() {
+        let _ = print(&text);
+        return exit::DONE;
+    }
+    complain(&text);
+    if arguments.iter().any(|argument| argument == "--json") {
+        let plain = error.render().to_string();
+        let message = plain.trim().trim_start_matches("error: ").to_owned();
+        let _ = print(&format!("{:#}\n", Failure::usage(message).json()));
+    }
+    exit::USAGE
+}
+
+/// Writes to standard output; a reader that went away is no error.
+fn print(text: &str) -> io::Result<()> {
+    put(&mut anstream::stdout().lock(), text.as_bytes())
+}
+
+fn put(out: &mut impl Write, bytes: &[u8]) -> io::Result<()> {
+    match out.write_all(bytes).and_then(|()| out.flush()) {
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+        other => other,
+    }
+}
+
+/// Writes to standard error; there is nobody to tell when that fails.
+fn complain(text: &str) {
+    let _ = anstream::stderr().lock().write_all(text.as_bytes());
+}
+
+/// Whether a person can be asked.
+fn can_ask() -> bool {
+    io::stdin().is_terminal() && io::stdout().is_terminal()
+}
+
+/// The whole command line as clap sees it, for help, completions and the reference.
+#[must_use]
+pub fn command() -> clap::Command {
+    Args::command()
+}
+
+/// A value parser for one of our closed lists of names.
+fn named<T>(names: &'static [&'static str]) -> impl TypedValueParser<Value = T>
+where
+    T: FromStr + Clone + Send + Sync + 'static,
+    T::Err: std::error::Error + Send + Sync + 'static,
+{
+    PossibleValuesParser::new(names).try_map(|word| word.parse::<T>())
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_command_line_is_sound() {
+        super::command().debug_assert();
+    }
+}

@@ -1,0 +1,128 @@
+//! `oddpot open`: starts a job.
+
+use serde_json::json;
+
+use super::answer::Answer;
+use super::context::{Context, quote};
+use super::engine_args::EngineArgs;
+use super::failure::Failure;
+use super::named;
+use crate::job::check;
+use crate::job::entry::{EngineState, FORMAT, Head, Journal};
+use crate::job::store;
+use crate::knowledge::Knowledge;
+
+/// Start a job: the engine, the complaint, recent work
+///
+/// The engine is a preset (`oddpot knowledge list`), an engine file, or described by flags, of
+/// which only --cylinders is needed: `oddpot open van --cylinders 6 --layout v`.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+    #[command(flatten)]
+    engine: EngineArgs,
+    /// Work done lately; may be repeated, or several with commas
+    #[arg(long, value_name = "FLAG", value_delimiter = ',')]
+    recent: Vec<String>,
+    /// The complaint, in the customer's words
+    #[arg(long, value_name = "TEXT", default_value = "")]
+    complaint: String,
+    /// The vehicle, in the customer's words
+    #[arg(long, value_name = "TEXT", default_value = "")]
+    vehicle: String,
+    /// The engine's state now
+    #[arg(long, value_parser = named::<EngineState>(EngineState::NAMES))]
+    state: Option<EngineState>,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let knowledge = context.knowledge()?;
+    let path = context.path(&args.job)?;
+    let recent = recent(&knowledge, &args.recent)?;
+    let described = args.engine.describe(&knowledge)?;
+    let mut notes = Vec::new();
+    if !described.assumed.is_empty() {
+        notes.push(format!("assumed {}", described.assumed.join(" ")));
+    }
+    // An engine that was driven in is warm; only a mechanic knows of a night's rest.
+    let state = args.state.unwrap_or(EngineState::Warm);
+    if args.state.is_none() {
+        notes.push(format!(
+            "the engine is taken as warm; `oddpot state {} cold-soaked` if it stood untouched for \
+             eight hours",
+            quote(&args.job)
+        ));
+    }
+    let journal = Journal {
+        format: FORMAT,
+        head: Head {
+            opened: context.now,
+            typed: typed(args),
+            vehicle: args.vehicle.clone(),
+            complaint: args.complaint.clone(),
+            engine_name: described.name,
+            engine: described.engine,
+            recent,
+            state,
+        },
+        entries: Vec::new(),
+    };
+    check::journal(&journal).map_err(|error| Failure::usage(error.to_string()))?;
+    // The store makes its own folder; a path is expected to be right.
+    if path.as_os_str() != args.job.as_str()
+        && let Some(folder) = path.parent()
+    {
+        std::fs::create_dir_all(folder).map_err(|error| {
+            Failure::file(format!("could not make {}: {error}", folder.display()))
+        })?;
+    }
+    store::create(&path, &journal)?;
+    let head = &journal.head;
+    let said = format!(
+        "opened {}: {} cylinders, {}, {}, {} probes",
+        path.display(),
+        head.engine.cylinders,
+        head.engine.layout,
+        head.engine.fuel,
+        head.engine.probes
+    );
+    let document = json!({
+        "ok": true,
+        "entry": 0,
+        "said": said,
+        "path": path.display().to_string(),
+        "engine": head.engine,
+    });
+    Ok(Answer::new(said, document).notes(notes))
+}
+
+/// The flags, each once, in the order of the knowledge base.
+fn recent(knowledge: &Knowledge, given: &[String]) -> Result<Vec<String>, Failure> {
+    let known = || knowledge.recent.iter().map(|r| r.id.as_str());
+    for flag in given {
+        if !known().any(|id| id == flag) {
+            let all: Vec<&str> = known().collect();
+            return Err(Failure::unknown("kind of recent work", flag, known())
+                .hint(format!("it is one of {}", all.join(", "))));
+        }
+    }
+    Ok(known().filter(|id| given.iter().any(|flag| flag == id)).map(str::to_owned).collect())
+}
+
+fn typed(args: &Args) -> String {
+    let mut words = vec!["open".to_owned()];
+    words.extend(args.engine.typed());
+    for (flag, value) in [
+        ("--recent", args.recent.join(",").as_str()),
+        ("--complaint", &args.complaint),
+        ("--vehicle", &args.vehicle),
+        ("--state", args.state.map_or("", EngineState::as_str)),
+    ] {
+        if !value.is_empty() {
+            words.push(flag.to_owned());
+            words.push(quote(value));
+        }
+    }
+    words.join(" ")
+}

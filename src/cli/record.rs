@@ -1,0 +1,30 @@
+//! `oddpot record`: the oddness is this engine's normal.
+
+use super::answer::Answer;
+use super::context::{Context, quote};
+use super::failure::Failure;
+use crate::job::entry::What;
+
+/// Enter that the oddness was written down as this engine's normal
+///
+/// For a spread no wider than is natural. The job can then be closed without a remedy.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let mut work = context.work(&args.job)?;
+    if work.timeline.sets.is_empty() {
+        return Err(Failure::usage("there are no readings to record").hint(format!(
+            "enter some with `oddpot temps {} --at POINT VALUE...`",
+            quote(&args.job)
+        )));
+    }
+    work.enter(
+        "record".to_owned(),
+        What::Recorded,
+        "the difference was recorded as this engine's normal",
+    )
+}

@@ -1,0 +1,22 @@
+//! `oddpot reopen`: a closed job is worked on again.
+
+use super::answer::Answer;
+use super::context::Context;
+use super::failure::Failure;
+use crate::job::entry::What;
+use crate::job::timeline::Standing;
+
+/// Open a closed job again
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let mut work = context.work_on_any(&args.job)?;
+    if work.timeline.standing == Standing::Open {
+        return Err(Failure::usage("this job is open: there is nothing to reopen"));
+    }
+    work.enter("reopen".to_owned(), What::Reopen, "the job is open again")
+}

@@ -1,0 +1,25 @@
+//! `oddpot state`: the engine's state now.
+
+use super::answer::Answer;
+use super::context::Context;
+use super::failure::Failure;
+use super::named;
+use crate::job::entry::{EngineState, What};
+
+/// Enter the engine's state now
+///
+/// `cold-soaked` means untouched for eight hours or more.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+    /// State
+    #[arg(value_parser = named::<EngineState>(EngineState::NAMES))]
+    state: EngineState,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let mut work = context.work(&args.job)?;
+    let state = args.state;
+    work.enter(format!("state {state}"), What::State(state), &format!("the engine is {state}"))
+}

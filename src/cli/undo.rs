@@ -1,0 +1,29 @@
+//! `oddpot undo`: takes back the last entry.
+
+use super::answer::Answer;
+use super::context::Context;
+use super::failure::Failure;
+use crate::job::entry::What;
+
+/// Take back the last entry that stands
+///
+/// The entry stays in the journal, marked; again takes back the one before it.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let mut work = context.work_on_any(&args.job)?;
+    let journal = work.held.journal();
+    let Some(&(number, entry)) = journal.standing().last() else {
+        return Err(Failure::usage("there is no entry to take back"));
+    };
+    let undone = entry.typed.clone();
+    let what = What::Undo { entry: number };
+    let said = format!("took back entry {number}, `{undone}`");
+    let mut answer = work.enter("undo".to_owned(), what, &said)?;
+    answer.json["undone"] = serde_json::json!({"entry": number, "typed": undone});
+    Ok(answer)
+}

@@ -1,0 +1,29 @@
+//! `oddpot verify`: is it gone, and is the cause proven?
+
+use super::answer::Answer;
+use super::context::Context;
+use super::failure::Failure;
+use super::json;
+use crate::{diagnosis, report};
+
+/// Check that the oddness is gone and its cause proven
+///
+/// Exit status 1 when it is not.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let view = context.view(&args.job)?;
+    let (knowledge, timeline) = (&view.knowledge, &view.timeline);
+    let assessment = diagnosis::assess(knowledge, timeline);
+    let verification = diagnosis::verify(knowledge, timeline, &assessment);
+    let doc = report::verify(knowledge, timeline, &verification);
+    Ok(Answer::new(
+        context.page(&doc),
+        json::verification(knowledge, &timeline.engine, &verification),
+    )
+    .yes_if(verification.verified()))
+}

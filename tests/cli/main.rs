@@ -1,0 +1,11 @@
+//! The program from outside: every test runs the binary and looks at standard output,
+//! standard error and exit status together.
+//!
+//! Only wiring is tested here; what an answer is worth is tested where it is made. Ids are
+//! those of the built-in knowledge base.
+
+mod bench;
+mod entering;
+mod files;
+mod opening;
+mod usage;
