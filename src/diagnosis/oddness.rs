@@ -14,7 +14,7 @@ use super::result::Oddness;
 
 /// Differences of every display in every set.
 #[must_use]
-pub fn oddness(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Oddness> {
+pub(super) fn oddness(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Oddness> {
     let mut list = Vec::new();
     for (index, set) in timeline.sets.iter().enumerate() {
         let sd = knowledge.natural_sd(&timeline.engine, set.site, set.at);
@@ -41,7 +41,7 @@ const NOTICED: f64 = 2.0;
 /// The display that stands out most in the last running set (or the last at all), if any does. A
 /// display that shows no number stands out.
 #[must_use]
-pub fn odd_display(timeline: &Timeline, oddness: &[Oddness]) -> Option<Cylinder> {
+pub(super) fn odd_display(timeline: &Timeline, oddness: &[Oddness]) -> Option<Cylinder> {
     let running = |index: &usize| timeline.sets[*index].at != RunningPoint::ColdSoak;
     let last = (0..timeline.sets.len())
         .rev()

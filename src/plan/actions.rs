@@ -63,8 +63,6 @@ pub(crate) struct Choices {
     pub(crate) options: Vec<Choosable>,
     /// The cylinder in the middle of things.
     pub(crate) focus: Cylinder,
-    /// The mate to exchange with.
-    pub(crate) partner: Cylinder,
 }
 
 /// Tests that are ways of looking at temperatures; the program looks itself, and asks for
@@ -147,7 +145,6 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         cure_costs: repairs.costs,
         options,
         focus,
-        partner,
     }
 }
 
@@ -295,7 +292,7 @@ fn rows(
     partner: Option<Cylinder>,
 ) -> Vec<Vec<f64>> {
     let of = |case: &Case| {
-        if test.default.is_empty() {
+        if test.kind.follows_seats() {
             let at = cylinder.unwrap_or(1);
             handling_row(diagnosis, case, index, at, partner)
         } else {

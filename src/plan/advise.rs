@@ -23,7 +23,7 @@ const SHORTLIST: usize = 12;
 /// Tests that are looked at after each outcome.
 const INNER: usize = 14;
 /// Steps of the roll-out for the best few.
-const DEPTH: usize = 5;
+const DEPTH: usize = 3;
 /// Choices that are rolled out.
 const ROLLED: usize = 3;
 /// Share by which two expected prices must differ to count as different: what a plan made on
