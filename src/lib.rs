@@ -12,4 +12,5 @@ pub mod knowledge;
 pub mod names;
 pub mod plan;
 pub mod report;
+pub mod thermocouple;
 pub mod units;
