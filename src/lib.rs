@@ -11,6 +11,7 @@ pub mod job;
 pub mod knowledge;
 pub mod names;
 pub mod plan;
+pub mod probe;
 pub mod report;
 pub mod thermocouple;
 pub mod units;

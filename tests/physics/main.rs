@@ -6,5 +6,6 @@
 
 mod circuit;
 mod explain;
+mod probe;
 mod support;
 mod thermocouple;
