@@ -6,6 +6,8 @@
 
 mod circuit;
 mod explain;
+mod outlier;
 mod probe;
+mod settle;
 mod support;
 mod thermocouple;

@@ -4,8 +4,9 @@
     python3 -m venv venv && venv/bin/pip install -r tests/reference/requirements.txt
     venv/bin/python tests/reference/physics_check.py tests/fixtures
 
-Writes thermocouple_emf.csv, thermocouple_inverse.csv, probe_fin.csv, grubbs_power.csv and
-settling_fits.csv. Run it again only to change a table; the numbers are seeded and repeat.
+Writes thermocouple_emf.csv, thermocouple_inverse.csv, probe_fin.csv, grubbs_power.csv,
+others_median.csv and settling_fits.csv. Run it again only to change a table; the numbers are seeded
+and repeat.
 """
 import csv
 import math
@@ -174,6 +175,25 @@ def grubbs_power(folder):
            COMMAND], ["n", "2sd", "3sd", "4sd", "5sd", "6sd"], rows)
 
 
+def others_median(folder):
+    """How far a healthy one strays from the median of the others, all of one known sd."""
+    random = np.random.default_rng(20240502)
+    rows = []
+    for n in range(3, 17):
+        x = random.standard_normal((400_000, n))
+        largest = np.zeros(x.shape[0])
+        for i in range(n):
+            d = x[:, i] - np.median(np.delete(x, i, axis=1), axis=1)
+            largest = np.maximum(largest, np.abs(d))
+        rows.append([n, f"{d.std():.3f}", f"{np.quantile(largest, .95):.2f}",
+                     f"{np.quantile(largest, .99):.2f}"])
+    write(folder, "others_median.csv",
+          ["sd of one's deviation from the median of the others, and the 95 % and 99 % points of the "
+           "largest of n such deviations, in units of the known sd",
+           "numpy 1.26.4, default_rng(20240502), 400000 samples each", COMMAND],
+          ["n", "sd", "p95", "p99"], rows)
+
+
 def first_order_fits(folder):
     """Seeded traces of a probe coming to rest, fitted by scipy.optimize.curve_fit."""
     random = np.random.default_rng(7)
@@ -201,4 +221,5 @@ if __name__ == "__main__":
     inverse_grid(to)
     fin_grid(to)
     grubbs_power(to)
+    others_median(to)
     first_order_fits(to)
