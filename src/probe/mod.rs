@@ -115,6 +115,6 @@ impl Fitting {
     /// The same probe at another depth, kept within the bore.
     #[must_use]
     pub fn at_depth(self, depth: f64) -> Self {
-        Self { depth: depth.clamp(1.0, self.deepest()), ..self }
+        Self { depth: depth.min(self.deepest()).max(1.0), ..self }
     }
 }

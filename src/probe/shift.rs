@@ -142,7 +142,7 @@ fn spread(
     });
     along(&|z| {
         // Walls are never hotter than the gas in this model, nor colder than a workshop.
-        let moved = |t: f64| (t + z * doubt.wall).clamp(20.0_f64.min(t), case.gas.max(t));
+        let moved = |t: f64| (t + z * doubt.wall).min(case.gas.max(t)).max(20.0_f64.min(t));
         let (wall, boss) = (moved(case.wall), moved(case.boss));
         shift(0.0, 0.0, &Case { wall, boss, ..*case }, build)
     });

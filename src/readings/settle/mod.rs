@@ -4,6 +4,7 @@
 //! where a first-order rise would end and when. It must not know what a cylinder is, nor guess why
 //! a display does not settle.
 
+pub mod compare;
 mod fit;
 mod window;
 
