@@ -12,5 +12,8 @@ pub mod job;
 pub mod knowledge;
 pub mod names;
 pub mod plan;
+pub mod probe;
+pub mod readings;
 pub mod report;
+pub mod thermocouple;
 pub mod units;
