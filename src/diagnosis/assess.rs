@@ -21,13 +21,13 @@ use super::prior::pairs_up;
 use super::result::{Assessment, CauseRef, Fault, Hypothesis, Note, Surprise, Suspect};
 
 /// Pairs evaluated exactly, at the most.
-const MOST_PAIRS: usize = 1200;
+const MOST_PAIRS: usize = 600;
 /// Hypotheses handed on, at the most.
 const MOST_KEPT: usize = 400;
 /// Displays whose partners are looked for.
 const MOST_DISPLAYS: usize = 3;
 /// Log of the share of the best explanation below which a pair is not worth evaluating.
-const NEGLIGIBLE: f64 = -14.0;
+const NEGLIGIBLE: f64 = -12.0;
 
 /// An explanation with everything the planner needs to look ahead.
 #[derive(Debug, Clone)]
@@ -114,7 +114,10 @@ fn single(model: &Model<'_>, candidate: usize) -> Weighed {
 }
 
 /// A pair, summed over the sides and paths of both that matter.
-fn pair(model: &Model<'_>, log_prior: f64, a: usize, b: usize) -> Weighed {
+///
+/// The guard against misread numbers is reckoned only where the pair comes near the best: for
+/// the others its least value, no number misread, is taken.
+fn pair(model: &Model<'_>, log_prior: f64, a: usize, b: usize, best: f64) -> Weighed {
     let combos = |c: usize| -> Vec<(Part, f64)> {
         let candidate = &model.candidates[c];
         let sides = if candidate.renaming.is_some() { 1 } else { model.sides(c).len() };
@@ -135,9 +138,11 @@ fn pair(model: &Model<'_>, log_prior: f64, a: usize, b: usize) -> Weighed {
     for (first, weight_a) in combos(a) {
         for (second, weight_b) in combos(b) {
             let parts = vec![first, second];
-            let log = model.log_readings(&parts, true)
-                + model.log_words(&parts)
-                + (weight_a * weight_b).ln();
+            let rest = model.log_words(&parts) + (weight_a * weight_b).ln();
+            let mut log = model.log_readings(&parts, false) + rest + model.nothing_misread();
+            if log_prior + log > best - 6.0 {
+                log = model.log_readings(&parts, true) + rest;
+            }
             terms.push((parts, log));
         }
     }
@@ -213,16 +218,16 @@ fn pairs(model: &Model<'_>, singles: &[Weighed], healthy: f64) -> (Vec<Weighed>,
         let (a, b) = (&alone[a].words, &alone[b].words);
         (0..silent.len()).map(|f| a[f].max(b[f]).max(a[f] + b[f] - silent[f]).min(0.0)).sum()
     };
-    let scores = scores(model, singles, &eligible, &alone, &words, &log_prior);
-    let mut scored: Vec<((usize, usize), f64)> = scores.into_iter().collect();
-    scored.sort_by(|x, y| y.1.total_cmp(&x.1).then_with(|| x.0.cmp(&y.0)));
+    let mut scores = Scores { least: best + NEGLIGIBLE - 2.0, list: Vec::new(), rest: 0.0, best };
+    score_pairs(model, singles, &eligible, &alone, &words, &log_prior, &mut scores);
+    let (scored, rest) = scores.ranked();
     let keep =
         scored.iter().take(MOST_PAIRS).take_while(|(_, score)| *score > best + NEGLIGIBLE).count();
     let mut optimism = 0.0_f64;
     let exact: Vec<Weighed> = scored[..keep]
         .iter()
         .map(|&((a, b), score)| {
-            let weighed = pair(model, log_prior(a, b), a, b);
+            let weighed = pair(model, log_prior(a, b), a, b, best);
             // How far the score was below the truth, among the pairs that carry weight.
             if weighed.log > best - 7.0 {
                 optimism = optimism.max(weighed.log - score);
@@ -230,11 +235,38 @@ fn pairs(model: &Model<'_>, singles: &[Weighed], healthy: f64) -> (Vec<Weighed>,
             weighed
         })
         .collect();
-    let rest: Vec<f64> = scored[keep..].iter().map(|(_, score)| *score).collect();
-    (exact, log_sum_exp(&rest) + optimism.clamp(0.0, 3.0))
+    let mut left: Vec<f64> = scored[keep..].iter().map(|(_, score)| *score).collect();
+    left.push(rest);
+    (exact, log_sum_exp(&left) + optimism.clamp(0.0, 3.0))
 }
 
-type Scores = BTreeMap<(usize, usize), f64>;
+/// Quick scores of pairs.
+struct Scores {
+    /// Log score from which a pair is listed.
+    least: f64,
+    list: Vec<((usize, usize), f64)>,
+    /// Sum of the scores that are not listed, relative to `best`.
+    rest: f64,
+    best: f64,
+}
+
+impl Scores {
+    fn add(&mut self, a: usize, b: usize, score: f64) {
+        if score > self.least {
+            self.list.push(((a.min(b), a.max(b)), score));
+        } else {
+            self.rest += (score - self.best).exp();
+        }
+    }
+
+    /// Pairs once each with their best score, best first, and the log of the rest.
+    fn ranked(mut self) -> (Vec<((usize, usize), f64)>, f64) {
+        self.list.sort_unstable_by(|x, y| x.0.cmp(&y.0).then(y.1.total_cmp(&x.1)));
+        self.list.dedup_by_key(|entry| entry.0);
+        self.list.sort_unstable_by(|x, y| y.1.total_cmp(&x.1).then_with(|| x.0.cmp(&y.0)));
+        (self.list, self.rest.ln() + self.best)
+    }
+}
 
 /// Quick scores of all pairs with at least one fault on a display that looks odd, or alone on the
 /// whole when nothing does.
@@ -242,15 +274,15 @@ type Scores = BTreeMap<(usize, usize), f64>;
 /// For causes on different displays, likelihoods nearly multiply once the odd display's numbers
 /// are taken as explained; for two on one display, and for misnamed displays, the better of the
 /// two is taken with allowance for what the second may add.
-fn scores(
+fn score_pairs(
     model: &Model<'_>,
     singles: &[Weighed],
     eligible: &[usize],
     alone: &[Alone],
     words: &dyn Fn(usize, usize) -> f64,
     log_prior: &dyn Fn(usize, usize) -> f64,
-) -> Scores {
-    let mut scores = Scores::new();
+    scores: &mut Scores,
+) {
     for display in suspicious_displays(model, singles, alone) {
         let without = model.without_display(display);
         let nothing = without.log_readings(&[], false);
@@ -279,15 +311,11 @@ fn scores(
                 } else {
                     alone[a].readings + gain[b]
                 };
-                let score = log_prior(a, b) + readings + words(a, b);
-                let key = (a.min(b), a.max(b));
-                let at = scores.entry(key).or_insert(f64::NEG_INFINITY);
-                *at = at.max(score);
+                scores.add(a, b, log_prior(a, b) + readings + words(a, b));
             }
         }
-        misnamed_scores(model, display, eligible, alone, words, log_prior, &mut scores);
+        misnamed_scores(model, display, eligible, alone, words, log_prior, scores);
     }
-    scores
 }
 
 /// A fault on another cylinder that shows here because the two are misnamed.
@@ -317,9 +345,7 @@ fn misnamed_scores(
             let Some(&shown) = twin.get(&(model.candidates[b].fault.cause, display)) else {
                 continue;
             };
-            let score = log_prior(m, b) + alone[shown].readings + words(m, b);
-            let at = scores.entry((m.min(b), m.max(b))).or_insert(f64::NEG_INFINITY);
-            *at = at.max(score);
+            scores.add(m, b, log_prior(m, b) + alone[shown].readings + words(m, b));
         }
     }
 }

@@ -4,6 +4,7 @@
 //! by their tables, verdicts in words. It says how likely the entries are under one
 //! explanation; weighing explanations is `assess`'s work.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
@@ -22,7 +23,7 @@ use super::result::{CauseRef, Fault};
 use super::tables;
 
 /// Displays or channels that stand for each other.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Renaming {
     /// The leads of two cylinders are crossed at the probes.
     Joint(Cylinder, Cylinder),
@@ -62,7 +63,12 @@ pub(crate) struct Model<'a> {
     pub(crate) candidates: Vec<Candidate>,
     /// Sides by cause index; the cause in no list comes last.
     moments: Vec<Vec<Moments>>,
-    bases: BTreeMap<Vec<u8>, Base>,
+    bases: Vec<Base>,
+    /// Index of the base where some displays are misnamed for some of the time; the first base is that of
+    /// no misnaming.
+    renamed: BTreeMap<(Renaming, Presence), usize>,
+    /// Displays by candidate and timeline set, with no misnaming.
+    shown: Vec<Vec<Vec<Cylinder>>>,
     /// Extra variance of a misread number, by row.
     misread: Vec<f64>,
     /// Findings that count, by index into the timeline's.
@@ -105,16 +111,19 @@ impl<'a> Model<'a> {
             prior,
             candidates,
             moments,
-            bases: BTreeMap::new(),
+            bases: Vec::new(),
+            renamed: BTreeMap::new(),
+            shown: Vec::new(),
             misread,
             findings,
             hidden: None,
         };
-        model.prepare_bases();
+        model.prepare_displays();
+        model.prepare_bases(true);
         model
     }
 
-    /// The same job with one display's numbers taken as unknown.
+    /// The same job with one display's numbers taken as unknown, for causes that misname nothing.
     pub(crate) fn without_display(&self, display: Cylinder) -> Self {
         let mut data = self.data.clone();
         for set in &mut data.sets {
@@ -131,12 +140,14 @@ impl<'a> Model<'a> {
             },
             candidates: self.candidates.clone(),
             moments: self.moments.clone(),
-            bases: BTreeMap::new(),
+            bases: Vec::new(),
+            renamed: BTreeMap::new(),
+            shown: self.shown.clone(),
             misread: self.misread.clone(),
             findings: self.findings.clone(),
             hidden: Some(display),
         };
-        model.prepare_bases();
+        model.prepare_bases(false);
         model
     }
 
@@ -156,7 +167,7 @@ impl<'a> Model<'a> {
             return log;
         }
         let shift = self.shift(parts, &renamings);
-        let base = &self.bases[&self.chain_key(&renamings)];
+        let base = self.base_for(&renamings);
         let constants = &self.knowledge.constants;
         log += if guarded {
             base.log_density_guarded(&shift, constants.misread_chance, &self.misread)
@@ -166,13 +177,19 @@ impl<'a> Model<'a> {
         log
     }
 
+    /// Log chance that no number was misread.
+    pub(crate) fn nothing_misread(&self) -> f64 {
+        let n = f64::from(u32::try_from(self.data.rows.len()).unwrap_or(u32::MAX));
+        n * (-self.knowledge.constants.misread_chance).ln_1p()
+    }
+
     /// Misfit of the numbers, with its degrees of freedom.
     pub(crate) fn misfit(&self, parts: &[Part]) -> (f64, usize) {
         if self.data.rows.is_empty() {
             return (0.0, 0);
         }
         let renamings = self.renamings(parts);
-        let base = &self.bases[&self.chain_key(&renamings)];
+        let base = self.base_for(&renamings);
         (base.misfit(&self.shift(parts, &renamings)), base.freedom())
     }
 
@@ -301,9 +318,8 @@ impl<'a> Model<'a> {
                 if part.presence >> set.slot & 1 == 0 {
                     continue;
                 }
-                let arrangement = &self.timeline.sets[set.index].arrangement;
                 let active = active(renamings, set.slot);
-                for display in self.displays(candidate, arrangement, &active) {
+                for &display in self.displays_in(part.candidate, set.index, &active).iter() {
                     if let Some(row) = set.row_of[usize::from(display) - 1] {
                         shift.rows.push((row, moments.mean[set.kind]));
                         shift.factors.push(moments.factor.row(set.kind).to_vec());
@@ -329,7 +345,7 @@ impl<'a> Model<'a> {
                 let Some(own) = self.own_states(candidate, index) else {
                     continue;
                 };
-                for display in self.displays(candidate, &set.arrangement, &active) {
+                for &display in self.displays_in(part.candidate, index, &active).iter() {
                     let at = &mut chances[usize::from(display) - 1];
                     *at = either(*at, own);
                 }
@@ -400,24 +416,63 @@ impl<'a> Model<'a> {
         verdict_row(seen, test)[verdict.outcome]
     }
 
+    /// The base that goes with some misnaming.
+    fn base_for(&self, renamings: &[(Renaming, Presence)]) -> &Base {
+        // Two misnamings at once are not among the hypotheses.
+        let index = renamings.first().and_then(|r| self.renamed.get(r)).copied().unwrap_or(0);
+        &self.bases[index]
+    }
+
     /// Bases for every pattern of who is shown where that some hypothesis implies.
-    fn prepare_bases(&mut self) {
+    fn prepare_bases(&mut self, with_renamings: bool) {
         if self.data.rows.is_empty() {
             return;
         }
         let mut keys = vec![self.chain_key(&[])];
-        for candidate in &self.candidates {
-            if let Some(renaming) = candidate.renaming {
-                for path in &candidate.paths {
-                    keys.push(self.chain_key(&[(renaming, path.presence)]));
-                }
-            }
+        self.bases.push(self.base(&keys[0]));
+        if !with_renamings {
+            return;
         }
-        keys.sort_unstable();
-        keys.dedup();
-        for key in keys {
-            let base = self.base(&key);
-            self.bases.insert(key, base);
+        let misnamed: Vec<(Renaming, Presence)> = self
+            .candidates
+            .iter()
+            .filter_map(|c| Some((c.renaming?, &c.paths)))
+            .flat_map(|(renaming, paths)| paths.iter().map(move |path| (renaming, path.presence)))
+            .collect();
+        for renaming in misnamed {
+            let key = self.chain_key(&[renaming]);
+            let index = keys.iter().position(|k| *k == key).unwrap_or_else(|| {
+                self.bases.push(self.base(&key));
+                keys.push(key);
+                keys.len() - 1
+            });
+            self.renamed.insert(renaming, index);
+        }
+    }
+
+    fn prepare_displays(&mut self) {
+        self.shown = self
+            .candidates
+            .iter()
+            .map(|candidate| {
+                let sets = self.timeline.sets.iter();
+                sets.map(|set| self.displays(candidate, &set.arrangement, &[])).collect()
+            })
+            .collect();
+    }
+
+    /// Displays of a candidate in a set.
+    fn displays_in(
+        &self,
+        candidate: usize,
+        set: usize,
+        active: &[Renaming],
+    ) -> Cow<'_, [Cylinder]> {
+        if active.is_empty() {
+            Cow::Borrowed(&self.shown[candidate][set])
+        } else {
+            let arrangement = &self.timeline.sets[set].arrangement;
+            Cow::Owned(self.displays(&self.candidates[candidate], arrangement, active))
         }
     }
 
@@ -431,7 +486,9 @@ impl<'a> Model<'a> {
             let arrangement = &self.timeline.sets[set.index].arrangement;
             let cylinder = shown(arrangement, row.display, &active(renamings, set.slot));
             key.push(number_of(&mut cylinders, cylinder));
-            let bank = u8::try_from(self.timeline.engine.bank_of(cylinder)).unwrap_or(0);
+            // What banks have in common is small, and misnaming across banks is left out of it.
+            let named = arrangement.cylinder_shown(row.display);
+            let bank = u8::try_from(self.timeline.engine.bank_of(named)).unwrap_or(0);
             key.push(number_of(&mut banks, bank));
         }
         key
@@ -499,7 +556,7 @@ impl<'a> Model<'a> {
 
     /// What the readings have in common under some parts; `None` where no number was read.
     pub(crate) fn base_of(&self, parts: &[Part]) -> Option<&Base> {
-        self.bases.get(&self.chain_key(&self.renamings(parts)))
+        (!self.data.rows.is_empty()).then(|| self.base_for(&self.renamings(parts)))
     }
 
     /// The shift of a hypothesis, for forecasts.

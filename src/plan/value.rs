@@ -3,6 +3,8 @@
 //! Repairs in order of probability per price are the value of stopping to test; one step and
 //! two steps of look-ahead and a roll-out bring tests in. Pure arithmetic on [`super::problem`].
 
+use std::cell::RefCell;
+
 use super::problem::{Price, Problem, Situation};
 
 /// Chance of an outcome below which nothing is looked for behind it.
@@ -55,75 +57,109 @@ impl Prices {
 /// `belief` need not be normalised; the result is for the normalised one.
 #[must_use]
 pub fn repair(problem: &Problem, prices: &Prices, belief: &[f64], from: Situation) -> RepairPlan {
-    let mut mass = vec![0.0; problem.repairs.len()];
-    let mut sum = 0.0;
-    for (p, cures) in belief.iter().zip(&problem.cures) {
-        sum += p;
-        for &cure in cures {
-            mass[cure] += p;
-        }
-    }
-    if sum <= 0.0 {
-        return RepairPlan { order: Vec::new(), price: Price::default() };
-    }
-    let mut keyed: Vec<(f64, usize)> = mass
-        .iter()
-        .enumerate()
-        .filter(|(_, m)| **m > 0.0)
-        .map(|(repair, m)| (m / prices.later[repair].total.max(1e-9), repair))
-        .collect();
-    keyed.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-    // Price up to and including each repair, in order; position of each repair.
-    let mut position = vec![usize::MAX; problem.repairs.len()];
-    let mut spent = Vec::with_capacity(keyed.len() + 1);
-    spent.push(Price::default());
-    for (place, &(_, repair)) in keyed.iter().enumerate() {
-        let price = if place == 0 {
-            let (ready, _) = problem.world.ready(from, &problem.repairs[repair].needs);
-            ready + problem.repairs[repair].price
-        } else {
-            prices.later[repair]
-        };
-        position[repair] = place;
-        spent.push(spent[place] + price);
-    }
-    // Hypotheses by the place of the repair that ends them.
-    let mut ending = vec![(0.0, Price::default(), Price::default()); keyed.len()];
-    for (p, cures) in belief.iter().zip(&problem.cures).filter(|(p, _)| **p > 0.0) {
-        if let Some(last) = cures.iter().map(|&c| position[c]).max() {
-            let end = &mut ending[last];
-            end.0 += p;
-            let own = problem.repairs[keyed[last].1].own_hands_on;
-            let mut price = spent[last + 1];
-            price.hands_on -= own;
-            end.1 += price.times(*p);
-            // After a search only its own repairs are done.
-            let mut alone: Price =
-                cures.iter().map(|&c| prices.later[c]).fold(Price::default(), |a, b| a + b);
-            alone.hands_on -= own;
-            end.2 += alone.times(*p);
-        }
-    }
-    let mut expected: Price = ending.iter().fold(Price::default(), |sum, end| sum + end.1);
-    let mut cut = keyed.len();
-    if let Some(search) = problem.search {
-        let mut tail = Price::default();
-        let mut left = 0.0;
-        let mut done = expected;
-        for place in (0..keyed.len()).rev() {
-            left += ending[place].0;
-            tail += ending[place].2;
-            done = done + ending[place].1.times(-1.0);
-            let giving_up = done + (spent[place] + search).times(left) + tail;
-            if giving_up.total < expected.total {
-                expected = giving_up;
-                cut = place;
+    let mut room = Room::default();
+    let (price, cut) = room.reckon(problem, prices, belief, from);
+    RepairPlan { order: room.keyed[..cut].iter().map(|(_, repair)| *repair).collect(), price }
+}
+
+/// What a hypothesis costs that ends with the repair at some place of the order.
+#[derive(Debug, Clone, Copy, Default)]
+struct Ending {
+    mass: f64,
+    /// Expected price when the repairs before it were tried.
+    in_turn: Price,
+    /// Expected price when it was found by a search.
+    alone: Price,
+}
+
+/// Working space for the order of repairs, kept because it is reckoned very often.
+#[derive(Debug, Default)]
+struct Room {
+    mass: Vec<f64>,
+    /// Probability per price, and repair, in order.
+    keyed: Vec<(f64, usize)>,
+    position: Vec<usize>,
+    /// Price up to and without each place.
+    spent: Vec<Price>,
+    ending: Vec<Ending>,
+    joint: Vec<f64>,
+}
+
+impl Room {
+    /// Expected price, and how many repairs are tried before a search.
+    fn reckon(
+        &mut self,
+        problem: &Problem,
+        prices: &Prices,
+        belief: &[f64],
+        from: Situation,
+    ) -> (Price, usize) {
+        let repairs = problem.repairs.len();
+        self.mass.clear();
+        self.mass.resize(repairs, 0.0);
+        let mut sum = 0.0;
+        for (p, cures) in belief.iter().zip(&problem.cures) {
+            sum += p;
+            for &cure in cures {
+                self.mass[cure] += p;
             }
         }
-    }
-    RepairPlan {
-        order: keyed[..cut].iter().map(|(_, repair)| *repair).collect(),
-        price: expected.times(1.0 / sum),
+        self.keyed.clear();
+        if sum <= 0.0 {
+            return (Price::default(), 0);
+        }
+        for (repair, m) in self.mass.iter().enumerate() {
+            if *m > 0.0 {
+                self.keyed.push((m / prices.later[repair].total.max(1e-9), repair));
+            }
+        }
+        self.keyed.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        self.position.resize(repairs, 0);
+        self.spent.clear();
+        let mut so_far = Price::default();
+        for (place, &(_, repair)) in self.keyed.iter().enumerate() {
+            self.position[repair] = place;
+            self.spent.push(so_far);
+            so_far += if place == 0 {
+                let (ready, _) = problem.world.ready(from, &problem.repairs[repair].needs);
+                ready + problem.repairs[repair].price
+            } else {
+                prices.later[repair]
+            };
+        }
+        self.spent.push(so_far);
+        self.ending.clear();
+        self.ending.resize(self.keyed.len(), Ending::default());
+        for (p, cures) in belief.iter().zip(&problem.cures).filter(|(p, _)| **p > 0.0) {
+            let Some(last) = cures.iter().map(|&c| self.position[c]).max() else { continue };
+            let own =
+                Price { total: 0.0, hands_on: -problem.repairs[self.keyed[last].1].own_hands_on };
+            let alone = cures.iter().map(|&c| prices.later[c]).fold(own, |sum, price| sum + price);
+            let end = &mut self.ending[last];
+            end.mass += p;
+            end.in_turn += (self.spent[last + 1] + own).times(*p);
+            end.alone += alone.times(*p);
+        }
+        let mut expected = Price::default();
+        for end in &self.ending {
+            expected += end.in_turn;
+        }
+        let mut cut = self.keyed.len();
+        if let Some(search) = problem.search {
+            let (mut left, mut tail, mut done) = (0.0, Price::default(), expected);
+            for place in (0..self.keyed.len()).rev() {
+                let end = &self.ending[place];
+                left += end.mass;
+                tail += end.alone;
+                done += end.in_turn.times(-1.0);
+                let giving_up = done + (self.spent[place] + search).times(left) + tail;
+                if giving_up.total < expected.total {
+                    expected = giving_up;
+                    cut = place;
+                }
+            }
+        }
+        (expected.times(1.0 / sum), cut)
     }
 }
 
@@ -163,13 +199,14 @@ pub enum Move {
 pub struct Planner<'a> {
     problem: &'a Problem,
     prices: Prices,
+    room: RefCell<Room>,
 }
 
 impl<'a> Planner<'a> {
     /// For a problem.
     #[must_use]
     pub fn new(problem: &'a Problem) -> Self {
-        Self { problem, prices: Prices::new(problem) }
+        Self { problem, prices: Prices::new(problem), room: RefCell::default() }
     }
 
     /// The problem.
@@ -187,7 +224,7 @@ impl<'a> Planner<'a> {
     /// Expected price of repairing from here without tests.
     #[must_use]
     pub fn stop(&self, belief: &[f64], from: Situation) -> Price {
-        repair(self.problem, &self.prices, belief, from).price
+        self.room.borrow_mut().reckon(self.problem, &self.prices, belief, from).0
     }
 
     /// Price of doing a test from here, and the situation after it.
@@ -201,7 +238,20 @@ impl<'a> Planner<'a> {
     /// Expected price of a test followed by repairs.
     #[must_use]
     pub fn one_step(&self, belief: &[f64], from: Situation, probe: usize) -> Price {
-        self.test_then(belief, from, probe, &mut |b, s| self.stop(b, s))
+        let (mut price, at) = self.doing(probe, from);
+        let sum: f64 = belief.iter().sum();
+        let mut room = self.room.borrow_mut();
+        let mut joint = std::mem::take(&mut room.joint);
+        for row in &self.problem.probes[probe].rows {
+            joint.clear();
+            joint.extend(belief.iter().zip(row).map(|(p, l)| p * l));
+            let share = joint.iter().sum::<f64>() / sum;
+            if share > 0.0 {
+                price += room.reckon(self.problem, &self.prices, &joint, at).0.times(share);
+            }
+        }
+        room.joint = joint;
+        price
     }
 
     /// Expected price of a test followed by whatever `then` says is best after each outcome.
