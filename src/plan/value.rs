@@ -310,9 +310,26 @@ impl<'a> Planner<'a> {
         self.test_then(belief, from, probe, &mut |b, s| self.best_one_step(b, s, &rest).1)
     }
 
+    /// The `count` tests that look best from here by one step of look-ahead.
+    #[must_use]
+    pub fn promising(&self, belief: &[f64], from: Situation, count: usize) -> Vec<usize> {
+        let cleared = self.problem.cleared(belief);
+        let stop = self.stop(belief, from).total;
+        let mut list: Vec<(f64, usize)> = (0..self.problem.probes.len())
+            .filter(|&p| cleared || !self.problem.probes[p].held_back)
+            .filter(|&p| self.doing(p, from).0.total < stop)
+            .map(|p| (self.one_step(belief, from, p).total, p))
+            .collect();
+        list.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        list.into_iter().take(count).map(|(_, p)| p).collect()
+    }
+
     /// Expected price of a policy: after each outcome, what one step of look-ahead says, again
     /// and again to a depth. An exact price of a plan that can be carried out, so an upper bound
     /// on the best one.
+    ///
+    /// Which tests are looked at is chosen anew after the outcomes of the first test, since what
+    /// was not worth a thought before it may be the thing to do after it.
     #[must_use]
     pub fn roll_out(
         &self,
@@ -322,17 +339,30 @@ impl<'a> Planner<'a> {
         among: &[usize],
         depth: usize,
     ) -> Price {
-        let rest: Vec<usize> = among.iter().copied().filter(|p| *p != probe).collect();
         self.test_then(belief, from, probe, &mut |b, s| {
-            let (best, price) = self.best_one_step(b, s, &rest);
-            match best {
-                Move::Probe(next) if depth > 1 => {
-                    let deeper = self.roll_out(b, s, next, &rest, depth - 1);
-                    if deeper.total < price.total { deeper } else { price }
+            let mut fresh = self.promising(b, s, among.len());
+            for &p in among {
+                if !fresh.contains(&p) {
+                    fresh.push(p);
                 }
-                _ => price,
             }
+            fresh.retain(|p| *p != probe);
+            self.follow(b, s, &fresh, depth)
         })
+    }
+
+    /// Expected price of following one step of look-ahead to a depth.
+    fn follow(&self, belief: &[f64], from: Situation, among: &[usize], depth: usize) -> Price {
+        let (best, price) = self.best_one_step(belief, from, among);
+        match best {
+            Move::Probe(next) if depth > 1 => {
+                let rest: Vec<usize> = among.iter().copied().filter(|p| *p != next).collect();
+                let deeper = self
+                    .test_then(belief, from, next, &mut |b, s| self.follow(b, s, &rest, depth - 1));
+                if deeper.total < price.total { deeper } else { price }
+            }
+            _ => price,
+        }
     }
 }
 
