@@ -88,6 +88,9 @@ pub fn prior(knowledge: &Knowledge, engine: &Engine, recent: &[String]) -> Prior
             prior: share,
         }));
     }
+    // A healthy engine is among the weights only where chance made it look odd, and the readings
+    // are about to say how odd: without this, being odd would count against it twice.
+    healthy *= knowledge.constants.noticed_fault / knowledge.constants.noticed_healthy;
     let share = knowledge.constants.unlisted_weight / f64::from(engine.cylinders);
     singles.extend(engine.all().map(|c| Single {
         fault: Fault { cause: CauseRef::Unlisted, place: Place::Cylinder(c) },

@@ -271,6 +271,8 @@ fn constants() -> Constants {
         misread_chance: 0.02,
         misread_factor: 25.0,
         two_faults: 0.1,
+        noticed_healthy: 0.12,
+        noticed_fault: 0.6,
         self_cure: 0.02,
         self_cure_intermittent: 0.2,
         back_again: 0.05,

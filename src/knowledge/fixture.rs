@@ -261,6 +261,8 @@ const MODEL: &str = r#"(
         ("misread_chance", [0.01], practice),
         ("misread_factor", [100], practice),
         ("two_faults", [0.06], practice),
+        ("noticed_healthy", [0.12], practice),
+        ("noticed_fault", [0.6], practice),
         ("self_cure", [0.02], practice),
         ("self_cure_intermittent", [0.2], practice),
         ("back_again", [0.02], practice),

@@ -531,6 +531,10 @@ pub struct Constants {
     pub misread_factor: f64,
     /// Chance that two faults are present, given that one is.
     pub two_faults: f64,
+    /// Chance that a healthy engine shows a display so odd that someone notices.
+    pub noticed_healthy: f64,
+    /// The same for an engine with a fault.
+    pub noticed_fault: f64,
     /// Chance that a symptom goes away at an entry that did not touch it.
     pub self_cure: f64,
     /// The same for an intermittent cause.

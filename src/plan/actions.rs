@@ -567,6 +567,15 @@ pub(crate) fn first_test(
         .filter(|&t| knowledge.tests[t].applies.holds(engine))
         .collect();
     let cylinders = place.cylinders(engine);
+    // What was undone already can tell nothing more.
+    let undone = timeline.disturbances.iter().any(|d| {
+        d.touched
+            .iter()
+            .any(|(s, n, _)| remedy.reseats.iter().any(|(r, _)| r == s) && cylinders.contains(n))
+    });
+    if undone {
+        return None;
+    }
     let done = timeline.findings.iter().any(|f| {
         possible.contains(&f.test)
             && f.cylinder.is_none_or(|c| cylinders.is_empty() || cylinders.contains(&c))

@@ -234,6 +234,14 @@ impl<'a, 'k> Desk<'a, 'k> {
         plan.order.into_iter().filter(|&r| !self.held.repairs[r]).take(3).collect()
     }
 
+    /// The cylinder at which a fault's seat is now.
+    fn now_at(&self, fault: Fault) -> Option<crate::engine::Cylinder> {
+        let timeline = self.diagnosis.model.timeline;
+        let travels = timeline.engine.depth == crate::engine::DepthHold::Travels;
+        let seat = fault.cause.seat(self.knowledge());
+        Some(timeline.arrangement.cylinder_of(seat, fault.place.cylinder()?, travels))
+    }
+
     /// Where a likely repair only waits for a look, the look followed by it: a plan that can be
     /// carried out whatever the look shows.
     fn looks_before_repairs(&self) -> Vec<(usize, Price)> {
@@ -249,7 +257,7 @@ impl<'a, 'k> Desk<'a, 'k> {
             .filter_map(|repair| {
                 let look = self.held.looks[repair]?;
                 let Cure::Remedy(faults) = &self.choices.cures[repair] else { return None };
-                let at = faults.first()?.place.cylinder();
+                let at = self.now_at(*faults.first()?);
                 let probe = self.choices.options.iter().position(|o| {
                     matches!(o.step, Step::Test { test, cylinder, .. } if test == look && cylinder == at)
                 })?;

@@ -219,7 +219,13 @@ pub(crate) fn must_look(diagnosis: &Diagnosis<'_>, fault: Fault) -> Option<usize
 /// "Nothing wrong" is not said merely because it is cheap to say.
 fn not_yet_natural(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     for (index, cure) in choices.cures.iter().enumerate() {
-        if matches!(cure, Cure::Record) && diagnosis.assessment.healthy < RECORD {
+        let too_early = match cure {
+            Cure::Record => diagnosis.assessment.healthy < RECORD,
+            // While something is still there, it has not gone away.
+            Cure::Confirm => diagnosis.assessment.present > 0.3,
+            _ => false,
+        };
+        if too_early {
             held.repairs[index] = true;
         }
     }

@@ -163,6 +163,8 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         misread_chance: bag.chance("misread_chance"),
         misread_factor: bag.positive("misread_factor"),
         two_faults: bag.chance("two_faults"),
+        noticed_healthy: bag.positive("noticed_healthy"),
+        noticed_fault: bag.positive("noticed_fault"),
         self_cure: bag.chance("self_cure"),
         self_cure_intermittent: bag.chance("self_cure_intermittent"),
         back_again: bag.chance("back_again"),

@@ -113,6 +113,8 @@ fn constants() -> Constants {
         misread_chance: 0.01,
         misread_factor: 100.0,
         two_faults: 0.05,
+        noticed_healthy: 0.12,
+        noticed_fault: 0.6,
         self_cure: 0.01,
         self_cure_intermittent: 0.3,
         back_again: 0.02,
