@@ -238,7 +238,7 @@ impl Page {
         let room = self.room() - indent - 2;
         let mut lines: Vec<String> = Vec::new();
         let mut line = String::new();
-        for word in clean(text).split(' ') {
+        for word in shell_words(&clean(text)) {
             let pieces = split_hard(word, room - deeper.len());
             for (index, piece) in pieces.into_iter().enumerate() {
                 let space = if index == 0 && !line.is_empty() { " " } else { "" };
@@ -260,6 +260,27 @@ impl Page {
     }
 }
 
+/// The words of a command line; what stands in single quotes is one word, since a line end
+/// inside would belong to it.
+fn shell_words(line: &str) -> Vec<&str> {
+    let mut words = Vec::new();
+    let (mut start, mut quoted, mut escaped) = (0, false, false);
+    for (at, c) in line.char_indices() {
+        match c {
+            _ if escaped => escaped = false,
+            '\\' if !quoted => escaped = true,
+            '\'' => quoted = !quoted,
+            ' ' if !quoted => {
+                words.push(&line[start..at]);
+                start = at + 1;
+            }
+            _ => {}
+        }
+    }
+    words.push(&line[start..]);
+    words
+}
+
 /// Number of marks for a share; something that is not nil shows one.
 #[expect(
     clippy::cast_possible_truncation,
@@ -270,4 +291,17 @@ impl Page {
 fn filled(value: f64) -> usize {
     let marks = (value.clamp(0.0, 1.0) * BAR as f64).round() as usize;
     if value > 0.005 { marks.max(1) } else { marks }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shell_words;
+
+    #[test]
+    fn quotes_keep_a_word_together() {
+        let line = r"open van --complaint 'it'\''s low' --vehicle 'a van'";
+        let words = ["open", "van", "--complaint", r"'it'\''s low'", "--vehicle", "'a van'"];
+        assert_eq!(shell_words(line), words);
+        assert_eq!(shell_words("a  b"), ["a", "", "b"]);
+    }
 }
