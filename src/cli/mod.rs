@@ -1,7 +1,7 @@
-//! The command line: one file per command over a common [`context`].
+//! The command line: one file per command over a common `context`.
 //!
 //! Reads the clock, the environment and folders so that nothing else has to; builds an
-//! [`answer`] and prints it in one form or the other. It must not judge or format pages: that
+//! `answer` and prints it in one form or the other. It must not judge or format pages: that
 //! is for `diagnosis`, `plan` and `report`.
 
 mod answer;
@@ -150,7 +150,7 @@ fn run(arguments: &[OsString]) -> u8 {
         overlay: args.common.knowledge,
         jobs: args.common.jobs,
         // Entries show whole seconds; more digits would only clutter the file.
-        now: args.common.now.unwrap_or_else(|| whole_second(Timestamp::now())),
+        now: args.common.now.unwrap_or_else(clock),
         width: terminal_size::terminal_size()
             .map_or(80, |(width, _)| usize::from(width.0).min(100)),
     };
@@ -202,7 +202,10 @@ fn below_zero(argument: &OsString) -> OsString {
     }
 }
 
-fn whole_second(time: Timestamp) -> Timestamp {
+/// The time in whole seconds.
+#[expect(clippy::disallowed_methods, reason = "the one look at the clock; all else is told")]
+fn clock() -> Timestamp {
+    let time = Timestamp::now();
     Timestamp::from_second(time.as_second()).unwrap_or(time)
 }
 

@@ -123,7 +123,7 @@ pub struct Timeline {
     pub arrangement: Arrangement,
     /// State of the engine now.
     pub thermal: Thermal,
-    /// What is open now, as indices into [`Knowledge::access`].
+    /// What is open now, as indices into [`Knowledge::access`](crate::knowledge::Knowledge::access).
     pub open_access: Vec<usize>,
     /// The mechanic confirmed running at load.
     pub load_confirmed: bool,

@@ -1,6 +1,6 @@
 //! What the workshop knows: causes, tests, seats, set-ups, natural spreads, engines.
 //!
-//! [`file`] is the form on disk, [`model`] the checked form everything else uses, [`load()`]
+//! [`file`](mod@file) is the form on disk, [`model`] the checked form everything else uses, [`load()`]
 //! the way from one to the other, with [`finding`]s for what is wrong.
 //! Knowledge is data: nothing here may know about a job, and nothing elsewhere may
 //! hard-code what a cause does to a reading.

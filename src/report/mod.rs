@@ -1,6 +1,6 @@
 //! What a job looks like to a reader: one document, several renderers.
 //!
-//! Each page ([`suspects`], [`next()`], [`why`], [`card()`] …) turns answers into a [`Doc`]: a
+//! Each page ([`suspects()`], [`next()`], [`why_cause`], [`card()`] …) turns answers into a [`Doc`]: a
 //! title and a few kinds of block that hold plain text. [`text`] and [`markdown`] write a
 //! document out; they alone make foreign text harmless. Nothing here computes a probability,
 //! prints, or looks at a clock.

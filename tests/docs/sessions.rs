@@ -1,0 +1,110 @@
+//! Runs the sessions of the pages: every `console` block, line by line.
+//!
+//! A line after `$ ` is run if it begins with `oddpot`; what it says, standard output before
+//! standard error, must be the lines up to the next. `| head -N` at its end is understood, an
+//! exit status other than 0 is shown as `(exit status N)`. Blocks of one page share a folder
+//! as home, and each command comes ten minutes after the one before.
+
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use crate::{keep, pages};
+
+/// Folder and clock of a page.
+struct Home {
+    folder: tempfile::TempDir,
+    minutes: u32,
+}
+
+impl Home {
+    fn new() -> Self {
+        Self { folder: tempfile::tempdir().expect("a folder"), minutes: 0 }
+    }
+
+    /// What a command line says.
+    fn run(&mut self, line: &str) -> String {
+        let (line, most) = match line.rsplit_once(" | head -") {
+            Some((line, count)) => (line, count.parse().expect("a number of lines")),
+            None => (line, usize::MAX),
+        };
+        let words = words(line);
+        assert_eq!(words[0], "oddpot", "only the program itself is run: {line}");
+        let now = format!("2026-04-14T{:02}:{:02}:00Z", 8 + self.minutes / 60, self.minutes % 60);
+        self.minutes += 10;
+        let output = Command::new(env!("CARGO_BIN_EXE_oddpot"))
+            .args(&words[1..])
+            .args(["--now", &now])
+            .env_clear()
+            .env("HOME", self.folder.path())
+            .current_dir(self.folder.path())
+            .stdin(Stdio::null())
+            .output()
+            .expect("it runs");
+        let mut said = String::from_utf8(output.stdout).expect("text");
+        said += &String::from_utf8(output.stderr).expect("text");
+        if let Some(status) = output.status.code().filter(|status| *status != 0) {
+            said += &format!("(exit status {status})\n");
+        }
+        let said = said.replace(&self.folder.path().display().to_string(), "~");
+        said.lines().take(most).map(|line| format!("{}\n", line.trim_end())).collect()
+    }
+}
+
+/// Words of a command line, with single quotes.
+fn words(line: &str) -> Vec<String> {
+    let mut words = vec![String::new()];
+    let mut quoted = false;
+    for c in line.chars() {
+        match c {
+            '\'' => quoted = !quoted,
+            ' ' if !quoted => words.push(String::new()),
+            _ => words.last_mut().expect("one").push(c),
+        }
+    }
+    words
+}
+
+/// The page with every session as the program has it now.
+fn replayed(page: &str) -> String {
+    let mut home = Home::new();
+    let mut out = String::new();
+    let mut inside = false;
+    for line in page.lines() {
+        if line.starts_with("```") {
+            inside = line == "```console";
+        }
+        match line.strip_prefix("$ ") {
+            Some(command) if inside => {
+                out += &format!("{line}\n");
+                out += &home.run(command);
+            }
+            None if inside && line != "```console" => {}
+            _ => out += &format!("{line}\n"),
+        }
+    }
+    out
+}
+
+fn check(page: &Path) {
+    let text = std::fs::read_to_string(page).expect("readable");
+    keep(page, &replayed(&text));
+}
+
+#[test]
+fn sessions_in_the_pages_are_what_the_program_says() {
+    for page in pages() {
+        check(&page);
+    }
+}
+
+#[test]
+fn the_readme_has_a_session() {
+    let text = std::fs::read_to_string(crate::top().join("README.md")).expect("readable");
+    let commands = text.lines().filter(|line| line.starts_with("$ oddpot ")).count();
+    assert!(commands >= 4, "{commands}");
+}
+
+#[test]
+fn quotes_keep_words_together() {
+    assert_eq!(words("oddpot open a --complaint 'reads low'")[4], "reads low");
+}
