@@ -567,12 +567,13 @@ pub(crate) fn first_test(
         .filter(|&t| knowledge.tests[t].applies.holds(engine))
         .collect();
     let cylinders = place.cylinders(engine);
-    // What was undone already can tell nothing more.
-    let undone = timeline.disturbances.iter().any(|d| {
-        d.touched
-            .iter()
-            .any(|(s, n, _)| remedy.reseats.iter().any(|(r, _)| r == s) && cylinders.contains(n))
-    });
+    // What was wholly undone already can tell nothing more.
+    let wholly = |seat| remedy.reseats.iter().any(|&(s, share)| s == seat && share >= 1.0);
+    let undone = timeline
+        .disturbances
+        .iter()
+        .flat_map(|d| &d.touched)
+        .any(|&(seat, number, _)| wholly(seat) && cylinders.contains(&number));
     if undone {
         return None;
     }
