@@ -13,4 +13,5 @@ pub mod knowledge;
 pub mod names;
 pub mod plan;
 pub mod report;
+pub mod session;
 pub mod units;
