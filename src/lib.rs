@@ -15,5 +15,6 @@ pub mod plan;
 pub mod probe;
 pub mod readings;
 pub mod report;
+pub mod session;
 pub mod thermocouple;
 pub mod units;

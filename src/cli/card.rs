@@ -1,6 +1,6 @@
 //! `oddpot card`: the job card.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
@@ -93,6 +93,12 @@ pub(super) fn shown(context: &Context, doc: &Doc, format: Format) -> Result<Answ
         .hint("write it to a file with `-o FILE`")),
         Err(bytes) => Ok(Answer::raw(bytes.into_bytes())),
     }
+}
+
+/// A page in the form that a file's name asks for: Markdown for `.md`, else plain text.
+pub(super) fn file_of(context: &Context, doc: &Doc, path: &Path) -> Result<Vec<u8>, Failure> {
+    let markdown = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("md"));
+    file(context, doc, if markdown { Format::Md } else { Format::Text })
 }
 
 /// A page as the content of a file.

@@ -37,6 +37,8 @@ pub(crate) struct Context {
     pub(crate) jobs: Option<PathBuf>,
     /// The time of entries made now.
     pub(crate) now: Timestamp,
+    /// The clock goes on; else the time was told.
+    pub(crate) ticking: bool,
     /// Cells in a line of text.
     pub(crate) width: usize,
 }
@@ -73,6 +75,11 @@ pub(crate) struct Work {
 }
 
 impl Context {
+    /// The time now, for a command that goes on for a while.
+    pub(crate) fn time(&self) -> Timestamp {
+        if self.ticking { super::clock() } else { self.now }
+    }
+
     /// Loads the knowledge base with everything found in it.
     ///
     /// # Errors

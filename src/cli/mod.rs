@@ -14,6 +14,7 @@ mod example;
 mod exchange;
 pub mod exit;
 mod failure;
+mod folder;
 mod found;
 mod items;
 mod jobs;
@@ -31,6 +32,7 @@ mod state;
 mod subject;
 mod suspects;
 mod temps;
+mod terminal;
 mod undo;
 mod verify;
 mod why;
@@ -60,6 +62,9 @@ use crate::units::Scale;
 struct Args {
     #[command(flatten)]
     common: Common,
+    /// Answers for the session that asks its way, one a line, instead of a person at a terminal
+    #[arg(long, value_name = "FILE")]
+    answers: Option<PathBuf>,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -151,12 +156,13 @@ fn run(arguments: &[OsString]) -> u8 {
         jobs: args.common.jobs,
         // Entries show whole seconds; more digits would only clutter the file.
         now: args.common.now.unwrap_or_else(clock),
+        ticking: args.common.now.is_none(),
         width: terminal_size::terminal_size()
             .map_or(80, |(width, _)| usize::from(width.0).min(100)),
     };
     let answer = match args.command {
         Some(command) => dispatch(&context, command),
-        None => session::run(&context),
+        None => session::run(&context, args.answers.as_deref()),
     };
     match answer {
         Ok(answer) => answered(&context, &answer),

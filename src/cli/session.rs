@@ -1,10 +1,17 @@
 //! `oddpot` without a command: the guided session on a terminal, a word of help elsewhere.
 
+use std::fs;
+use std::path::Path;
+
 use serde_json::json;
 
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
+use super::folder::Folder;
+use super::terminal::{Terminal, colour};
+use crate::report::Style;
+use crate::session::{self, Script, Settings};
 
 const WHAT_TO_TYPE: &str = "\
 oddpot finds out why one cylinder reads a different temperature.
@@ -19,17 +26,49 @@ All commands:
   oddpot --help
 ";
 
-/// Hook of the guided session.
+/// Lines of a usual terminal that are left for text when a prompt stands below it.
+const HEIGHT: usize = 20;
+
+/// Runs the guided session where somebody can be asked or a script of answers was given.
 ///
 /// # Errors
-/// As the session will.
-#[expect(clippy::unnecessary_wraps, reason = "the session to be hooked in here can fail")]
-pub(super) fn run(_context: &Context) -> Result<Answer, Failure> {
-    if super::can_ask() {
-        // HOOK: `crate::session` is to be called here.
+/// When the knowledge base, the store or the script cannot be read, or a scripted answer does not fit.
+pub(super) fn run(context: &Context, answers: Option<&Path>) -> Result<Answer, Failure> {
+    if answers.is_none() && !super::can_ask() {
+        return Ok(Answer::new(
+            WHAT_TO_TYPE,
+            json!({"ok": true, "said": "no command given: see `oddpot --help`"}),
+        ));
     }
-    Ok(Answer::new(
-        WHAT_TO_TYPE,
-        json!({"ok": true, "said": "no command given: see `oddpot --help`"}),
-    ))
+    let knowledge = context.knowledge()?;
+    let mut shelf = Folder { context, store: context.store()? };
+    let colour = answers.is_none() && colour();
+    let now = || context.time();
+    let settings = Settings {
+        scale: context.scale,
+        width: context.width.min(100),
+        height: HEIGHT,
+        style: if colour { Style::Colour } else { Style::Plain },
+        now: &now,
+        again: "oddpot",
+    };
+    let (ended, transcript) = match answers {
+        None => {
+            let mut asker = Terminal::new(colour);
+            (session::run(&knowledge, &mut shelf, &mut asker, settings), String::new())
+        }
+        Some(path) => {
+            let text = fs::read_to_string(path).map_err(|error| {
+                Failure::file(format!("could not read the answers in {}: {error}", path.display()))
+            })?;
+            let mut script = Script::new(&text);
+            let ended = session::run(&knowledge, &mut shelf, &mut script, settings);
+            (ended, script.transcript().to_owned())
+        }
+    };
+    if let Some(wrong) = &ended.wrong {
+        return Err(Failure::usage(format!("{transcript}{wrong}")).hint(ended.said));
+    }
+    let text = format!("{transcript}{}\n", ended.said);
+    Ok(Answer::new(text, json!({"ok": true, "said": ended.said})))
 }

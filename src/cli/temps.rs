@@ -6,11 +6,8 @@ use super::failure::Failure;
 use super::named;
 use crate::engine::{ProbeSite, RunningPoint};
 use crate::job::entry::{Reading, What};
-use crate::job::typed;
+use crate::job::typed::{self, NOT_SOAKED, hot_for_cold_soak};
 use crate::units::Scale;
-
-/// Above this median, °C, nobody's engine is cold soaked: hotter than any yard.
-const NOT_SOAKED: f64 = 60.0;
 
 /// Enter one reading per display at one running point
 ///
@@ -55,10 +52,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
 
 /// A remark when readings said to be cold soaked are hot.
 fn soaked(at: RunningPoint, readings: &[Reading]) -> Option<String> {
-    let mut numbers: Vec<f64> = readings.iter().filter_map(|r| r.middle()).collect();
-    numbers.sort_by(f64::total_cmp);
-    let middle = *numbers.get(numbers.len() / 2)?;
-    (at == RunningPoint::ColdSoak && middle > NOT_SOAKED).then(|| {
+    (at == RunningPoint::ColdSoak && hot_for_cold_soak(readings)).then(|| {
         format!(
             "most displays are above {NOT_SOAKED} °C: is the engine really cold soaked? \
              `oddpot undo` takes the entry back"

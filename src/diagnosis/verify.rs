@@ -185,7 +185,8 @@ fn reversed(timeline: &Timeline, assessment: &Assessment) -> bool {
 }
 
 /// The running point at which the complaint was clearest before anything was disturbed.
-fn complaint_point(timeline: &Timeline, assessment: &Assessment) -> Option<RunningPoint> {
+#[must_use]
+pub fn complaint_point(timeline: &Timeline, assessment: &Assessment) -> Option<RunningPoint> {
     let size = |index: usize| {
         let set = &timeline.sets[index];
         let silent = set.readings.iter().any(|r| r.middle().is_none());

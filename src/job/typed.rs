@@ -67,6 +67,17 @@ pub fn readings<S: AsRef<str>>(
     Ok(list)
 }
 
+/// Above this median, °C, nobody's engine is cold soaked: hotter than any yard.
+pub const NOT_SOAKED: f64 = 60.0;
+
+/// Whether most displays are too hot for an engine that was left untouched.
+#[must_use]
+pub fn hot_for_cold_soak(readings: &[Reading]) -> bool {
+    let mut numbers: Vec<f64> = readings.iter().filter_map(|r| r.middle()).collect();
+    numbers.sort_by(f64::total_cmp);
+    numbers.get(numbers.len() / 2).is_some_and(|middle| *middle > NOT_SOAKED)
+}
+
 /// Reads one value.
 ///
 /// # Errors

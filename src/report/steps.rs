@@ -10,7 +10,7 @@ use super::{terms, words};
 
 /// What is done in a step, without a capital or a full stop.
 #[must_use]
-pub(super) fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
+pub fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
     match step {
         Step::Test { test, cylinder, partner } => {
             test_step(&knowledge.tests[test], cylinder, partner)
@@ -37,7 +37,8 @@ pub(super) fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> St
 }
 
 /// Whether a remedy was entered.
-pub(super) fn remedied(timeline: &Timeline) -> bool {
+#[must_use]
+pub fn remedied(timeline: &Timeline) -> bool {
     timeline.disturbances.iter().any(|disturbance| disturbance.remedied.is_some())
 }
 
@@ -193,7 +194,8 @@ fn readings_line(
 }
 
 /// The running point at which readings compare best: the last one used, else warm idle.
-pub(super) fn usual_point(timeline: &Timeline) -> RunningPoint {
+#[must_use]
+pub fn usual_point(timeline: &Timeline) -> RunningPoint {
     timeline
         .sets
         .iter()
@@ -214,7 +216,7 @@ fn state_of(at: RunningPoint) -> Thermal {
 }
 
 /// A word as a shell takes it, in single quotes unless it needs none.
-fn shell_word(word: &str) -> String {
+pub(crate) fn shell_word(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./:@+,".contains(c);
     if !word.is_empty() && word.chars().all(plain) && !word.starts_with('-') {
         word.to_owned()

@@ -1,0 +1,60 @@
+//! The job store as the guided session sees it.
+
+use std::path::{Path, PathBuf};
+
+use super::card;
+use super::context::Context;
+use crate::job::entry::{Entry, Journal};
+use crate::job::store::{self, Held, write_whole};
+use crate::report::Doc;
+use crate::session::{NotWritten, Notebook, Shelf, Spine};
+
+/// Jobs in a folder.
+pub(super) struct Folder<'a> {
+    pub(super) context: &'a Context,
+    pub(super) store: PathBuf,
+}
+
+impl Notebook for Held {
+    fn journal(&self) -> &Journal {
+        Held::journal(self)
+    }
+
+    fn append(&mut self, entry: Entry) -> Result<usize, String> {
+        Held::append(self, entry).map_err(|error| error.to_string())
+    }
+}
+
+impl Shelf for Folder<'_> {
+    fn list(&self) -> Result<Vec<Spine>, String> {
+        let listed = store::list(&self.store).map_err(|error| error.to_string())?;
+        Ok(listed
+            .into_iter()
+            .map(|l| Spine { name: l.name, job: l.job.map_err(|error| error.to_string()) })
+            .collect())
+    }
+
+    fn create(&mut self, name: &str, journal: &Journal) -> Result<(), String> {
+        let path = store::locate(name, &self.store).map_err(|error| error.to_string())?;
+        store::create(&path, journal).map_err(|error| error.to_string())
+    }
+
+    fn take(&mut self, name: &str) -> Result<Box<dyn Notebook>, String> {
+        let path = store::locate(name, &self.store).map_err(|error| error.to_string())?;
+        match Held::take(&path) {
+            Ok(held) => Ok(Box::new(held)),
+            Err(error) => Err(error.to_string()),
+        }
+    }
+
+    fn write(&mut self, file: &str, page: &Doc, replace: bool) -> Result<String, NotWritten> {
+        let path = Path::new(file);
+        if path.exists() && !replace {
+            return Err(NotWritten::Exists);
+        }
+        let because = |error: String| NotWritten::Because(error);
+        let bytes = card::file_of(self.context, page, path).map_err(|f| because(f.text()))?;
+        write_whole(path, &bytes).map_err(|error| because(error.to_string()))?;
+        Ok(path.display().to_string())
+    }
+}

@@ -1,0 +1,276 @@
+//! The engine: a ready description by its plain name, or a short questionnaire.
+
+use super::asker::{Asked, Line, Stop, or_back};
+use super::desk::Desk;
+use crate::engine::{
+    BaseMixture, Cooling, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite,
+    ProbeType,
+};
+use crate::report::{terms, words};
+
+/// Asks which engine it is; gives its name, empty if it was described, and itself.
+pub(super) fn engine(desk: &mut Desk<'_>) -> Asked<(String, Engine)> {
+    loop {
+        let presets = &desk.knowledge.presets;
+        let mut choices: Vec<(String, Option<usize>)> =
+            (0..presets.len()).map(|i| (words::upper_first(&presets[i].name), Some(i))).collect();
+        choices.push(("None of these: describe it".to_owned(), None));
+        let (name, start) = match desk.pick("What engine is it?", &choices, 0)? {
+            Some(index) => {
+                let preset = &desk.knowledge.presets[index];
+                (preset.name.clone(), preset.engine.clone())
+            }
+            None => match or_back(describe(desk, &plain_four()))? {
+                Some(engine) => (String::new(), engine),
+                None => continue,
+            },
+        };
+        if let Some(whole) = or_back(agree(desk, name, start))? {
+            return Ok(whole);
+        }
+    }
+}
+
+/// Shows what is taken for granted and lets it be changed.
+fn agree(desk: &mut Desk<'_>, name: String, mut engine: Engine) -> Asked<(String, Engine)> {
+    let mut name = name;
+    loop {
+        desk.say(&format!(
+            "{}. Probes: {}.",
+            words::upper_first(&terms::engine(&engine)),
+            terms::probes(&engine)
+        ))?;
+        if desk.yes("Is that right?", true)? {
+            return Ok((name, engine));
+        }
+        if let Some(other) = or_back(describe(desk, &engine))? {
+            engine = other;
+            name = String::new();
+        }
+    }
+}
+
+/// What a description starts from.
+fn plain_four() -> Engine {
+    Engine {
+        cylinders: 4,
+        layout: Layout::Inline,
+        banks: vec![vec![1, 2, 3, 4]],
+        firing_order: Engine::usual_firing_order(4),
+        fuel: Fuel::Port,
+        ignition: Ignition::CoilPerPlug,
+        intake: Intake::Plenum,
+        induction: Induction::Natural,
+        cooling: Cooling::Liquid,
+        probes: ProbeSite::Exhaust,
+        probe_type: ProbeType::K,
+        depth: DepthHold::Stays,
+        trims: false,
+        mixture: BaseMixture::usual(Fuel::Port),
+    }
+}
+
+/// The questionnaire, each question with the way back to the one before.
+fn describe(desk: &mut Desk<'_>, from: &Engine) -> Asked<Engine> {
+    let mut engine = from.clone();
+    let mut at = 0;
+    loop {
+        let answered = match at {
+            0 => cylinders(desk, &mut engine),
+            1 => layout(desk, &mut engine),
+            2 => fuel(desk, &mut engine),
+            3 => ignition(desk, &mut engine),
+            4 => firing_order(desk, &mut engine),
+            5 => intake(desk, &mut engine),
+            6 => cooling(desk, &mut engine),
+            7 => probes(desk, &mut engine),
+            _ => match engine.clone().check() {
+                Ok(engine) => return Ok(engine),
+                Err(error) => {
+                    desk.refuse(&format!("{error}; once more from the start"))?;
+                    at = 0;
+                    continue;
+                }
+            },
+        };
+        match answered {
+            Ok(()) => at += 1,
+            Err(Stop::Back) if at > 0 => at -= 1,
+            Err(stop) => return Err(stop),
+        }
+    }
+}
+
+fn cylinders(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+    let mut typed = String::new();
+    loop {
+        let answer = desk.asker.line(Line {
+            question: "How many cylinders?",
+            help: "2 to 16",
+            default: &engine.cylinders.to_string(),
+            typed: &typed,
+        })?;
+        match answer.trim().parse::<u8>() {
+            Ok(n) if (2..=16).contains(&n) => {
+                if n != engine.cylinders {
+                    engine.cylinders = n;
+                    engine.firing_order = Engine::usual_firing_order(n);
+                }
+                return Ok(());
+            }
+            _ => desk.refuse(&format!("`{answer}` is no number from 2 to 16: correct the line"))?,
+        }
+        typed = answer;
+    }
+}
+
+/// One of a few words for a property.
+fn one<T: Copy + PartialEq>(
+    desk: &mut Desk<'_>,
+    question: &str,
+    choices: &[(&str, T)],
+    now: T,
+) -> Asked<T> {
+    let list: Vec<(String, T)> = choices.iter().map(|&(text, v)| (text.to_owned(), v)).collect();
+    let at = list.iter().position(|(_, value)| *value == now).unwrap_or(0);
+    desk.pick(question, &list, at)
+}
+
+fn layout(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+    if engine.cylinders % 2 == 1 {
+        // Two banks of an odd number must be given in a file.
+        engine.layout = Layout::Inline;
+    } else {
+        let choices =
+            [("in line", Layout::Inline), ("in a V", Layout::V), ("flat, opposed", Layout::Flat)];
+        engine.layout = one(desk, "How do the cylinders stand?", &choices, engine.layout)?;
+    }
+    let counted: usize = engine.banks.iter().map(Vec::len).sum();
+    let banks = if engine.layout == Layout::Inline { 1 } else { 2 };
+    if (engine.banks.len() != banks || counted != usize::from(engine.cylinders))
+        && let Ok(usual) = Engine::usual_banks(engine.cylinders, engine.layout)
+    {
+        engine.banks = usual;
+        if banks == 2 {
+            let list: Vec<String> =
+                engine.banks.iter().map(|bank| words::list(&numbers(bank))).collect();
+            desk.say(&format!(
+                "Taken as banks {}; an engine file can say otherwise.",
+                list.join(" against ")
+            ))?;
+        }
+    }
+    Ok(())
+}
+
+fn numbers(list: &[u8]) -> Vec<String> {
+    list.iter().map(u8::to_string).collect()
+}
+
+fn fuel(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+    let choices = [
+        ("petrol, an injector in each intake port", Fuel::Port),
+        ("petrol, injected into the cylinder", Fuel::Direct),
+        ("carburettor", Fuel::Carburettor),
+        ("diesel", Fuel::Diesel),
+    ];
+    let fuel = one(desk, "How does the fuel get in?", &choices, engine.fuel)?;
+    if fuel != engine.fuel {
+        engine.fuel = fuel;
+        engine.mixture = BaseMixture::usual(fuel);
+    }
+    Ok(())
+}
+
+/// Spark and boost: a diesel is not asked about the first.
+fn ignition(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+    if engine.fuel == Fuel::Diesel {
+        engine.ignition = Ignition::None;
+    } else {
+        let mut choices = vec![
+            ("a coil for each plug", Ignition::CoilPerPlug),
+            ("a coil for two cylinders (wasted spark)", Ignition::WastedSpark),
+            ("a distributor", Ignition::Distributor),
+        ];
+        if engine.cylinders % 2 == 1 {
+            choices.remove(1);
+        }
+        engine.ignition = one(desk, "What makes the spark?", &choices, engine.ignition)?;
+    }
+    Ok(())
+}
+
+/// Asked only where the pairs of coils hang on it.
+fn firing_order(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+    if engine.ignition != Ignition::WastedSpark {
+        return Ok(());
+    }
+    let usual = numbers(&engine.firing_order).join(" ");
+    let mut typed = String::new();
+    loop {
+        let answer = desk.asker.line(Line {
+            question: "Firing order?",
+            help: "cylinder numbers with spaces; it says which two share a coil",
+            default: &usual,
+            typed: &typed,
+        })?;
+        let order: Result<Vec<u8>, _> = answer
+            .split(|c: char| !c.is_ascii_digit())
+            .filter(|word| !word.is_empty())
+            .map(str::parse)
+            .collect();
+        let trial = order.map(|order| Engine { firing_order: order, ..engine.clone() });
+        match trial {
+            Ok(trial) if trial.clone().check().is_ok() => {
+                *engine = trial;
+                return Ok(());
+            }
+            _ => desk.refuse(&format!(
+                "`{answer}` must name each of the {} cylinders once: correct the line",
+                engine.cylinders
+            ))?,
+        }
+        typed = answer;
+    }
+}
+
+fn intake(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+    let choices = [
+        ("plenum with a runner for each", Intake::Plenum),
+        ("common manifold, or one carburettor for all", Intake::Log),
+        ("a throttle or carburettor for each cylinder", Intake::Individual),
+    ];
+    engine.intake = one(desk, "What is the intake like?", &choices, engine.intake)?;
+    let choices = [("no", Induction::Natural), ("yes", Induction::Boosted)];
+    engine.induction = one(desk, "Is it boosted?", &choices, engine.induction)?;
+    Ok(())
+}
+
+fn cooling(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+    let choices = [("coolant", Cooling::Liquid), ("air", Cooling::Air)];
+    engine.cooling = one(desk, "What cools the head?", &choices, engine.cooling)?;
+    Ok(())
+}
+
+fn probes(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+    let choices =
+        [("in the exhaust runners", ProbeSite::Exhaust), ("on the head", ProbeSite::Head)];
+    engine.probes = one(desk, "Where are the probes?", &choices, engine.probes)?;
+    let choices = [
+        ("type K, or not known", ProbeType::K),
+        ("type N", ProbeType::N),
+        ("type J", ProbeType::J),
+        ("type E", ProbeType::E),
+        ("type T", ProbeType::T),
+    ];
+    engine.probe_type = one(desk, "What thermocouples are they?", &choices, engine.probe_type)?;
+    let choices = [
+        ("a gland or ferrule that slides: set by hand", DepthHold::Stays),
+        ("a fixed collar: the depth goes with the probe", DepthHold::Travels),
+    ];
+    engine.depth = one(desk, "What holds a probe's depth?", &choices, engine.depth)?;
+    let choices = [("no, or not known", false), ("yes", true)];
+    let question = "Can fuel or spark be trimmed for single cylinders?";
+    engine.trims = one(desk, question, &choices, engine.trims)?;
+    Ok(())
+}

@@ -1,0 +1,114 @@
+//! What every part of the session has at hand: the asker, the knowledge base, the clock, and
+//! small questions put the same way everywhere.
+
+use jiff::Timestamp;
+
+use super::asker::{Asked, Asker, Line, Stop};
+use super::sheet::{Sheet, short};
+use crate::engine::{Cylinder, Engine};
+use crate::knowledge::{Item, Knowledge};
+use crate::report::{Doc, Style, words};
+use crate::units::Scale;
+
+/// How the session looks and where its time comes from.
+#[derive(Clone, Copy)]
+pub struct Settings<'a> {
+    /// Scale of plain numbers, read and shown.
+    pub scale: Scale,
+    /// Cells in a line.
+    pub width: usize,
+    /// Lines that are shown before "more?".
+    pub height: usize,
+    /// Whether pages carry styles.
+    pub style: Style,
+    /// The time of an entry made now.
+    pub now: &'a dyn Fn() -> Timestamp,
+    /// What to type to come back, as `oddpot`.
+    pub again: &'a str,
+}
+
+/// The asker and what all questions need.
+pub(super) struct Desk<'a> {
+    pub(super) asker: &'a mut dyn Asker,
+    pub(super) knowledge: &'a Knowledge,
+    pub(super) settings: Settings<'a>,
+}
+
+impl Desk<'_> {
+    /// Says a sentence or two.
+    pub(super) fn say(&mut self, text: &str) -> Asked<()> {
+        let mut sheet = Sheet::new(self.settings.width);
+        sheet.line(text);
+        self.show(&sheet)
+    }
+
+    /// Says what was given, what is wrong and what to do, and that nothing is lost by it.
+    pub(super) fn refuse(&mut self, what: &str) -> Asked<()> {
+        let mut sheet = Sheet::new(self.settings.width);
+        sheet.item("! ", &words::sentence(what));
+        self.show(&sheet)
+    }
+
+    /// Shows a sheet, a screen at a time; Esc skips the rest.
+    pub(super) fn show(&mut self, sheet: &Sheet) -> Asked<()> {
+        for (index, page) in sheet.pages(self.settings.height).iter().enumerate() {
+            if index > 0 {
+                match self.asker.more() {
+                    Err(Stop::Back) => return Ok(()),
+                    other => other?,
+                }
+            }
+            self.asker.say(page)?;
+        }
+        Ok(())
+    }
+
+    /// Shows a page of a report.
+    pub(super) fn page(&mut self, doc: &Doc) -> Asked<()> {
+        let sheet = Sheet::of(doc, self.settings.width, self.settings.style);
+        self.show(&sheet)
+    }
+
+    /// One of several things, each with its label; the one at `start` is offered first.
+    pub(super) fn pick<T: Clone>(
+        &mut self,
+        question: &str,
+        choices: &[(String, T)],
+        start: usize,
+    ) -> Asked<T> {
+        // Two marks stand before an option, and a line that is full would wrap.
+        let room = self.settings.width.saturating_sub(4);
+        let labels: Vec<String> = choices.iter().map(|(label, _)| short(label, room)).collect();
+        if labels.is_empty() {
+            self.say(&format!("{question} There is nothing to choose from."))?;
+            return Err(Stop::Back);
+        }
+        let index = self.asker.choose(question, &labels, start.min(labels.len() - 1))?;
+        choices.get(index).map(|(_, value)| value.clone()).ok_or(Stop::Back)
+    }
+
+    /// Yes or no.
+    pub(super) fn yes(&mut self, question: &str, offered: bool) -> Asked<bool> {
+        let choices = [("yes".to_owned(), true), ("no".to_owned(), false)];
+        self.pick(question, &choices, usize::from(!offered))
+    }
+
+    /// A cylinder, or a display for the box end of a lead, other than those left out.
+    pub(super) fn cylinder(
+        &mut self,
+        question: &str,
+        engine: &Engine,
+        item: Option<Item>,
+        without: &[Cylinder],
+        start: Option<Cylinder>,
+    ) -> Asked<Cylinder> {
+        let word = if item == Some(Item::LeadAtBox) { "display" } else { "cylinder" };
+        let list: Vec<(String, Cylinder)> = engine
+            .all()
+            .filter(|c| !without.contains(c))
+            .map(|c| (format!("{word} {c}"), c))
+            .collect();
+        let at = list.iter().position(|(_, c)| Some(*c) == start).unwrap_or(0);
+        self.pick(question, &list, at)
+    }
+}

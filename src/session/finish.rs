@@ -1,0 +1,233 @@
+//! The end of a job: remedy, verification, closing, the card.
+
+use super::asker::{Asked, Line, Stop, or_back};
+use super::shelf::NotWritten;
+use super::work::Work;
+use crate::diagnosis::{self, CauseRef, Fault};
+use crate::engine::{Engine, Place};
+use crate::job::entry::What;
+use crate::job::read::minutes_spent;
+use crate::job::timeline::Standing;
+use crate::knowledge::{Cause, PlaceKind};
+use crate::plan::{self, Step};
+use crate::report::{self, CardInput, terms, usual_point, words};
+
+/// Suspects offered by name before the whole list.
+const OFFERED: usize = 12;
+
+impl Work<'_, '_> {
+    /// Asks which cause was remedied.
+    pub(super) fn remedy(&mut self) -> Asked<()> {
+        let knowledge = self.desk.knowledge;
+        let picture = self.picture();
+        let suspects = picture.assessment.suspects.iter().filter(|s| curable(knowledge, s.fault));
+        let mut choices: Vec<(String, Option<Fault>)> = suspects
+            .take(OFFERED)
+            .map(|s| {
+                let name = words::upper_first(&terms::fault(knowledge, s.fault));
+                (format!("{name} ({})", words::percent(s.probability)), Some(s.fault))
+            })
+            .collect();
+        choices.push(("Another cause of the list".to_owned(), None));
+        loop {
+            let fault = match self.desk.pick("What was put right?", &choices, 0)? {
+                Some(fault) => fault,
+                None => match or_back(self.any_cause())? {
+                    Some(fault) => fault,
+                    None => continue,
+                },
+            };
+            if or_back(self.remedy_of(fault))?.is_some() {
+                return Ok(());
+            }
+        }
+    }
+
+    /// Any cause that can occur on this engine, and where.
+    fn any_cause(&mut self) -> Asked<Fault> {
+        let (knowledge, engine) = (self.desk.knowledge, self.timeline.engine.clone());
+        let mut choices: Vec<(String, usize)> = knowledge
+            .causes
+            .iter()
+            .enumerate()
+            .filter(|(_, cause)| cause.applies.holds(&engine) && cause.remedy.is_some())
+            .map(|(index, cause)| (words::upper_first(&cause.name), index))
+            .collect();
+        choices.sort();
+        loop {
+            let index = self.desk.pick("Which? Type a word of it to search.", &choices, 0)?;
+            let places: Vec<(String, Place)> = places(&knowledge.causes[index], &engine)
+                .into_iter()
+                .map(|place| (place.to_string(), place))
+                .collect();
+            if let Some(place) = or_back(self.desk.pick("Where?", &places, 0))? {
+                return Ok(Fault { cause: CauseRef::Listed(index), place });
+            }
+        }
+    }
+
+    /// Enters a remedy, after the look that it would make impossible, and asks for readings.
+    pub(super) fn remedy_of(&mut self, fault: Fault) -> Asked<()> {
+        let knowledge = self.desk.knowledge;
+        let CauseRef::Listed(index) = fault.cause else {
+            return self.desk.say(
+                "Go over the whole chain and the cylinder by eye and ear. When you have found it, \
+                 enter what was put right as a remedy, or take readings again.",
+            );
+        };
+        let diagnosis = diagnosis::diagnose(knowledge, &self.timeline);
+        let look = plan::look_before(&diagnosis, fault);
+        drop(diagnosis);
+        if let Some(test) = look {
+            let name = words::lower_first(&knowledge.tests[test].name);
+            let question = "Enter that look first?";
+            self.desk.refuse(&format!("the remedy wipes out evidence: first {name}"))?;
+            if self.desk.yes(question, true)? {
+                let cylinder = fault.place.cylinder();
+                return self.record(Step::Test { test, cylinder, partner: None });
+            }
+        }
+        self.warn_held(Step::Remedy(fault))?;
+        let cause = &knowledge.causes[index];
+        let done = cause.remedy.as_ref().map_or("", |remedy| remedy.what.as_str());
+        let name = terms::fault_now(knowledge, &self.timeline, fault);
+        self.desk.say(&format!("{}. {}", words::upper_first(&name), words::sentence(done)))?;
+        if !self.desk.yes("Was that done?", true)? {
+            return Err(Stop::Back);
+        }
+        let at = match fault.place {
+            Place::Nowhere => String::new(),
+            place => format!("@{}", place.code()),
+        };
+        let what = What::Remedy { cause: cause.id.clone(), place: fault.place };
+        if self.enter(format!("remedy {}{at}", cause.id), what)? {
+            self.desk
+                .say("Now let it settle and read again: only that says whether it is cured.")?;
+            or_back(self.verifying_readings())?;
+        }
+        Ok(())
+    }
+
+    /// Readings where the complaint was clearest.
+    pub(super) fn verifying_readings(&mut self) -> Asked<()> {
+        let assessment = &self.picture().assessment;
+        let at = diagnosis::complaint_point(&self.timeline, assessment)
+            .unwrap_or_else(|| usual_point(&self.timeline));
+        self.take_readings(Some(at), None)
+    }
+
+    /// Writes the difference down as normal.
+    pub(super) fn write_down(&mut self) -> Asked<()> {
+        if self.timeline.sets.is_empty() {
+            return self.desk.refuse("there are no readings to write down: enter some first");
+        }
+        if self.timeline.recorded != Some(self.timeline.disturbances.len())
+            && !self.enter("record".to_owned(), What::Recorded)?
+        {
+            return Ok(());
+        }
+        or_back(self.close()).map(|_| ())
+    }
+
+    /// Closes the job, proven or not, with everything back in its place.
+    pub(super) fn close(&mut self) -> Asked<()> {
+        let picture = self.picture();
+        let proven = picture.verification.verified();
+        let recorded = self.timeline.recorded == Some(self.timeline.disturbances.len());
+        let mut typed = "close";
+        let question = match (proven, recorded) {
+            (true, _) => "Close it as verified and proven?",
+            (false, true) => "Close it as normal for this engine?",
+            (false, false) => {
+                typed = "close --unproven";
+                for missing in &picture.verification.missing {
+                    self.desk.refuse(&format!("missing: {missing}"))?;
+                }
+                "Close it all the same, as not proven?"
+            }
+        };
+        if !self.timeline.arrangement.is_original() {
+            self.desk.say("Not everything is where it was.")?;
+            let question = "Were they put back? (\"no\": the card says where they are)";
+            if self.put_back(question, false)? {
+                // What was put back was disturbed, so the proof may have to be made again.
+                self.desk.say("Now read once more before it is closed.")?;
+                return self.verifying_readings();
+            }
+        }
+        if !self.desk.yes(question, proven || recorded)? {
+            return Err(Stop::Back);
+        }
+        if self.enter(typed.to_owned(), What::Close { proven })?
+            && self.desk.yes("Write the job card to a file?", true)?
+        {
+            self.card()?;
+        }
+        Ok(())
+    }
+
+    /// Writes the card, or the handover sheet of an open job, to a file.
+    pub(super) fn card(&mut self) -> Asked<()> {
+        let picture = self.picture();
+        let open = self.timeline.standing == Standing::Open;
+        let input = CardInput {
+            knowledge: self.desk.knowledge,
+            journal: self.job.journal(),
+            timeline: &self.timeline,
+            assessment: &picture.assessment,
+            advice: open.then_some(&picture.advice),
+            verification: &picture.verification,
+            spent: minutes_spent(self.desk.knowledge, self.job.journal()),
+        };
+        let page = report::card(&input, self.desk.settings.scale);
+        let usual = format!("{}-{}.txt", self.name, if open { "handover" } else { "card" });
+        let mut typed = String::new();
+        loop {
+            let file = self.desk.asker.line(Line {
+                question: "Name of the file?",
+                help: "its ending says the form: .txt, .md, .html or .pdf",
+                default: &usual,
+                typed: &typed,
+            })?;
+            let mut written = self.shelf.write(&file, &page, false);
+            if written == Err(NotWritten::Exists) {
+                let question = format!("There is a `{file}`. Replace it?");
+                written = if self.desk.yes(&question, false)? {
+                    self.shelf.write(&file, &page, true)
+                } else {
+                    Err(NotWritten::Because("choose another name".to_owned()))
+                };
+            }
+            match written {
+                Ok(place) => return self.desk.say(&format!("Written to {place}.")),
+                Err(NotWritten::Because(why)) => self.desk.refuse(&why)?,
+                Err(NotWritten::Exists) => self.desk.refuse("there is a file of that name")?,
+            }
+            typed = file;
+        }
+    }
+}
+
+/// Whether something can be put right.
+fn curable(knowledge: &crate::knowledge::Knowledge, fault: Fault) -> bool {
+    match fault.cause {
+        CauseRef::Listed(index) => knowledge.causes[index].remedy.is_some(),
+        CauseRef::Unlisted => false,
+    }
+}
+
+/// Where a cause can be.
+fn places(cause: &Cause, engine: &Engine) -> Vec<Place> {
+    match cause.place {
+        PlaceKind::Nowhere => vec![Place::Nowhere],
+        PlaceKind::Cylinder => engine.all().map(Place::Cylinder).collect(),
+        PlaceKind::CoilPair => {
+            engine.coil_pairs().into_iter().map(|(a, b)| Place::Pair(a, b)).collect()
+        }
+        PlaceKind::Pair => engine
+            .all()
+            .flat_map(|a| (a + 1..=engine.cylinders).map(move |b| Place::Pair(a, b)))
+            .collect(),
+        PlaceKind::Bank => (1..).take(engine.banks.len()).map(Place::Bank).collect(),
+    }
+}

@@ -1,0 +1,86 @@
+//! The guided session: asks its way from a complaint to a closed job.
+//!
+//! A loop of showing, asking and recording over an [`Asker`] and a [`Shelf`]. What is shown
+//! comes from `diagnosis`, `plan` and `report`; what is recorded are plain journal entries, the
+//! same as those of the commands, each kept at once. It must not judge, keep state that the
+//! journal does not have, look at a clock, or print.
+
+pub mod asker;
+mod describe;
+mod desk;
+mod finish;
+mod opening;
+mod overview;
+mod parts;
+mod readings;
+pub mod script;
+mod sheet;
+pub mod shelf;
+#[cfg(test)]
+mod tests;
+mod trial;
+mod why;
+mod work;
+
+pub use asker::{Asked, Asker, Line, Stop};
+pub use desk::Settings;
+pub use script::Script;
+pub use shelf::{NotWritten, Notebook, Shelf, Spine};
+
+use self::desk::Desk;
+use self::work::Work;
+use crate::knowledge::Knowledge;
+
+/// How a session ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ended {
+    /// One or two sentences: what is kept, and how to go on.
+    pub said: String,
+    /// A script's answer did not fit.
+    pub wrong: Option<String>,
+}
+
+/// Runs a session to its end.
+///
+/// It ends when the job is put away, when the mechanic leaves, or when there is nobody left to
+/// ask; what has been entered is kept in every case.
+pub fn run(
+    knowledge: &Knowledge,
+    shelf: &mut dyn Shelf,
+    asker: &mut dyn Asker,
+    settings: Settings<'_>,
+) -> Ended {
+    let again = settings.again;
+    let mut desk = Desk { asker, knowledge, settings };
+    loop {
+        let (name, fresh) = match opening::job(&mut desk, shelf) {
+            Ok(found) => found,
+            Err(stop) => return ended(&stop, "no job was opened, nothing is kept"),
+        };
+        let job = match shelf.take(&name) {
+            Ok(job) => job,
+            Err(problem) => match desk.refuse(&format!(
+                "the job `{name}` cannot be had: {problem}; close it there, or choose another"
+            )) {
+                Ok(()) => continue,
+                Err(stop) => return ended(&stop, "no job was opened, nothing is kept"),
+            },
+        };
+        let mut work = Work::new(&mut desk, shelf, job, name);
+        let stop = match work.run(fresh) {
+            Ok(()) => continue,
+            Err(stop) => stop,
+        };
+        let kept = format!("the job `{}` is kept with {}", work.name, work.count());
+        return ended(&stop, &format!("{kept}; to go on type `{again}`"));
+    }
+}
+
+fn ended(stop: &Stop, kept: &str) -> Ended {
+    let kept = crate::report::words::sentence(kept);
+    match stop {
+        Stop::Back | Stop::Leave => Ended { said: kept, wrong: None },
+        Stop::Lost(why) => Ended { said: format!("Stopped: {why}. {kept}"), wrong: None },
+        Stop::Wrong(why) => Ended { said: kept, wrong: Some(why.clone()) },
+    }
+}

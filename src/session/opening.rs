@@ -1,0 +1,257 @@
+//! The first questions: which job, or what a new one is about.
+
+use super::asker::{Asked, Line, Stop, or_back};
+use super::describe;
+use super::desk::Desk;
+use super::shelf::{Shelf, Spine};
+use crate::engine::Engine;
+use crate::job::check;
+use crate::job::entry::{EngineState, FORMAT, Head, Journal};
+use crate::job::read::standing;
+use crate::job::timeline::Standing;
+use crate::report::{shell_word, terms, words};
+
+/// What is being written down of a new job.
+#[derive(Debug, Default)]
+struct Draft {
+    vehicle: String,
+    complaint: String,
+    engine: Option<(String, Engine)>,
+    recent: Vec<String>,
+    state: Option<EngineState>,
+}
+
+/// Asks for a job until there is one, and gives its name and whether it is new.
+pub(super) fn job(desk: &mut Desk<'_>, shelf: &mut dyn Shelf) -> Asked<(String, bool)> {
+    loop {
+        let jobs = shelf
+            .list()
+            .unwrap_or_else(|problem| vec![Spine { name: String::new(), job: Err(problem) }]);
+        if jobs.is_empty() {
+            desk.say(
+                "One cylinder reads a different temperature: is the number wrong, or the engine? \
+                 This asks its way to the answer. First a few questions about the job. Esc goes \
+                 one step back, Ctrl-C stops; what has been entered is always kept.",
+            )?;
+            return new(desk, shelf).map(|name| (name, true));
+        }
+        let Some(which) = pick(desk, &jobs)? else {
+            if let Some(name) = or_back(new(desk, shelf))? {
+                return Ok((name, true));
+            }
+            continue;
+        };
+        match &jobs[which].job {
+            Ok(_) => return Ok((jobs[which].name.clone(), false)),
+            Err(problem) => desk.refuse(&format!(
+                "{problem}; choose another job, or mend the file with a text editor"
+            ))?,
+        }
+    }
+}
+
+/// The list of jobs, open ones first, the one worked on last on top; `None` for a new one.
+fn pick(desk: &mut Desk<'_>, jobs: &[Spine]) -> Asked<Option<usize>> {
+    let mut order: Vec<usize> = (0..jobs.len()).collect();
+    let last = |spine: &Spine| {
+        let journal = spine.job.as_ref().ok()?;
+        let entered = journal.entries.last().map_or(journal.head.opened, |entry| entry.time);
+        Some((standing(journal) == Standing::Open, entered))
+    };
+    order.sort_by_key(|&i| std::cmp::Reverse(last(&jobs[i])));
+    let mut choices: Vec<(String, Option<usize>)> =
+        order.into_iter().map(|i| (title(&jobs[i]), Some(i))).collect();
+    let any_open = jobs.iter().any(|j| last(j).is_some_and(|(open, _)| open));
+    let new = ("Start a new job".to_owned(), None);
+    if any_open {
+        choices.push(new);
+    } else {
+        choices.insert(0, new);
+    }
+    desk.pick("Which job?", &choices, 0)
+}
+
+fn title(spine: &Spine) -> String {
+    match &spine.job {
+        Err(problem) => format!("{}: cannot be read ({problem})", spine.name),
+        Ok(journal) => {
+            let head = &journal.head;
+            let entered = journal.entries.last().map_or(head.opened, |entry| entry.time);
+            let about = if head.complaint.is_empty() {
+                terms::engine(&head.engine)
+            } else {
+                head.complaint.clone()
+            };
+            format!(
+                "{} ({}, last entry {}): {about}",
+                spine.name,
+                terms::standing(standing(journal)),
+                words::moment(entered),
+            )
+        }
+    }
+}
+
+/// Asks about a new job, question by question with the way back, and keeps it.
+fn new(desk: &mut Desk<'_>, shelf: &mut dyn Shelf) -> Asked<String> {
+    let mut draft = Draft::default();
+    let mut at = 0;
+    loop {
+        let answered = match at {
+            0 => vehicle(desk, &mut draft),
+            1 => complaint(desk, &mut draft),
+            2 => describe::engine(desk).map(|engine| draft.engine = Some(engine)),
+            3 => recent(desk, &mut draft),
+            4 => state(desk, &mut draft),
+            _ => match keep(desk, shelf, &draft)? {
+                Some(name) => return Ok(name),
+                None => Err(Stop::Back),
+            },
+        };
+        match answered {
+            Ok(()) => at += 1,
+            Err(Stop::Back) if at > 0 => at -= 1,
+            Err(stop) => return Err(stop),
+        }
+    }
+}
+
+fn vehicle(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<()> {
+    draft.vehicle = desk.asker.line(Line {
+        question: "Which vehicle or engine?",
+        help: "in your words, as: blue estate, or a number plate; the job is kept under it",
+        default: "",
+        typed: &draft.vehicle,
+    })?;
+    Ok(())
+}
+
+fn complaint(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<()> {
+    draft.complaint = desk.asker.line(Line {
+        question: "What is the complaint?",
+        help: "as: cylinder 3 reads high at idle; may be left empty",
+        default: "",
+        typed: &draft.complaint,
+    })?;
+    Ok(())
+}
+
+/// Kinds of recent work that make a cause likelier which can occur on this engine.
+fn recent(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<()> {
+    let Some((_, engine)) = &draft.engine else { return Err(Stop::Back) };
+    let knowledge = desk.knowledge;
+    let matters = |id: &str| {
+        knowledge.causes.iter().any(|cause| {
+            cause.applies.holds(engine) && cause.recent.get(id).is_some_and(|f| *f > 1.0)
+        })
+    };
+    let kinds: Vec<_> = knowledge.recent.iter().filter(|kind| matters(&kind.id)).collect();
+    let labels: Vec<String> = kinds.iter().map(|kind| kind.question.clone()).collect();
+    if labels.is_empty() {
+        return Ok(());
+    }
+    let chosen =
+        desk.asker.choose_many("Which of these are so? Space marks, enter goes on.", &labels)?;
+    draft.recent = chosen.into_iter().filter_map(|i| kinds.get(i)).map(|k| k.id.clone()).collect();
+    Ok(())
+}
+
+fn state(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<()> {
+    draft.state = Some(engine_state(desk, EngineState::Warm)?);
+    Ok(())
+}
+
+/// How warm the engine is.
+pub(super) fn engine_state(desk: &mut Desk<'_>, now: EngineState) -> Asked<EngineState> {
+    let choices = [
+        ("warm: it ran lately".to_owned(), EngineState::Warm),
+        ("cold, but stood less than eight hours".to_owned(), EngineState::Cold),
+        ("cold soaked: untouched for eight hours or more".to_owned(), EngineState::ColdSoaked),
+    ];
+    let at = choices.iter().position(|(_, state)| *state == now).unwrap_or(0);
+    desk.pick("How is the engine now?", &choices, at)
+}
+
+/// Writes the job down; `None` when it could not be kept, which was said.
+fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Option<String>> {
+    let Some((engine_name, engine)) = draft.engine.clone() else { return Ok(None) };
+    let state = draft.state.unwrap_or(EngineState::Warm);
+    let mut typed = format!("open (asked) --cylinders {} --state {state}", engine.cylinders);
+    for (flag, value) in [("vehicle", &draft.vehicle), ("complaint", &draft.complaint)] {
+        if !value.is_empty() {
+            typed.push_str(&format!(" --{flag} {}", shell_word(value)));
+        }
+    }
+    let journal = Journal {
+        format: FORMAT,
+        head: Head {
+            opened: (desk.settings.now)(),
+            typed,
+            vehicle: draft.vehicle.clone(),
+            complaint: draft.complaint.clone(),
+            engine_name,
+            engine,
+            recent: draft.recent.clone(),
+            state,
+        },
+        entries: Vec::new(),
+    };
+    if let Err(error) = check::journal(&journal) {
+        desk.refuse(&format!("{error}: go back and change the engine"))?;
+        return Ok(None);
+    }
+    let taken: Vec<String> =
+        shelf.list().unwrap_or_default().into_iter().map(|spine| spine.name).collect();
+    let name = name_for(&draft.vehicle, &taken);
+    match shelf.create(&name, &journal) {
+        Ok(()) => {
+            desk.say(&format!("The job is open and kept as `{name}`."))?;
+            Ok(Some(name))
+        }
+        Err(problem) => {
+            desk.refuse(&format!("the job could not be kept: {problem}"))?;
+            Ok(None)
+        }
+    }
+}
+
+/// A job name from what the vehicle is called, unlike those taken.
+fn name_for(vehicle: &str, taken: &[String]) -> String {
+    let mut name = String::new();
+    for c in vehicle.to_lowercase().chars() {
+        if c.is_alphanumeric() {
+            name.push(c);
+        } else if !name.is_empty() && !name.ends_with('-') {
+            name.push('-');
+        }
+        if name.chars().count() >= 24 {
+            break;
+        }
+    }
+    let name = name.trim_end_matches('-');
+    let name = if name.is_empty() { "job" } else { name };
+    let is_free = |name: &String| !taken.contains(name);
+    std::iter::once(name.to_owned())
+        .chain((2..).map(|n: u32| format!("{name}-{n}")))
+        .find(is_free)
+        .unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::name_for;
+
+    #[test]
+    fn jobs_are_named_after_their_vehicles() {
+        for (vehicle, name) in [
+            ("Blue estate", "blue-estate"),
+            ("  AB 12/34 ", "ab-12-34"),
+            ("", "job"),
+            ("../../etc", "etc"),
+            ("taken", "taken-3"),
+        ] {
+            let taken = ["taken", "taken-2"].map(str::to_owned);
+            assert_eq!(name_for(vehicle, &taken), name);
+        }
+    }
+}

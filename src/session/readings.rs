@@ -1,0 +1,171 @@
+//! Readings: at which point, then one line for all displays.
+
+use super::asker::{Asked, Line, Stop, or_back};
+use super::work::Work;
+use crate::engine::{ProbeSite, RunningPoint};
+use crate::job::entry::{Reading, What};
+use crate::job::typed::{self, hot_for_cold_soak};
+use crate::report::{terms, usual_point, words};
+use crate::units::Scale;
+
+/// A running point, or the wish for the other probes.
+#[derive(Debug, Clone, Copy)]
+enum Point {
+    At(RunningPoint),
+    OtherProbes,
+}
+
+impl Work<'_, '_> {
+    /// Asks for one reading per display and enters them.
+    pub(super) fn take_readings(
+        &mut self,
+        at: Option<RunningPoint>,
+        site: Option<ProbeSite>,
+    ) -> Asked<()> {
+        let mut site = site.unwrap_or(self.timeline.engine.probes);
+        loop {
+            let point = match at {
+                Some(at) => at,
+                None => self.running_point(&mut site)?,
+            };
+            if !self.may_run_at(point)? {
+                if at.is_some() {
+                    return Err(Stop::Back);
+                }
+                continue;
+            }
+            match or_back(self.reading_line(point, site))? {
+                Some((typed, readings)) => {
+                    let what = What::Temps { at: point, site, readings };
+                    self.enter(typed, what)?;
+                    return Ok(());
+                }
+                None if at.is_some() => return Err(Stop::Back),
+                None => {}
+            }
+        }
+    }
+
+    fn running_point(&mut self, site: &mut ProbeSite) -> Asked<RunningPoint> {
+        loop {
+            let usual = usual_point(&self.timeline);
+            let mut choices = vec![
+                ("warm idle".to_owned(), Point::At(RunningPoint::Idle)),
+                ("steady cruise, part load".to_owned(), Point::At(RunningPoint::Cruise)),
+                ("full load".to_owned(), Point::At(RunningPoint::Full)),
+                ("warming up, not yet steady".to_owned(), Point::At(RunningPoint::Warming)),
+                (
+                    "cold soak: untouched for eight hours, key on, not started".to_owned(),
+                    Point::At(RunningPoint::ColdSoak),
+                ),
+            ];
+            let at = choices
+                .iter()
+                .position(|(_, point)| matches!(point, Point::At(at) if *at == usual))
+                .unwrap_or(0);
+            let other = match site {
+                ProbeSite::Exhaust => "these are head probes, fitted as well",
+                ProbeSite::Head => "these are exhaust probes, fitted as well",
+            };
+            choices.push((other.to_owned(), Point::OtherProbes));
+            let question = match site {
+                ProbeSite::Exhaust => "Exhaust readings: how does the engine run?",
+                ProbeSite::Head => "Head readings: how does the engine run?",
+            };
+            match self.desk.pick(question, &choices, at)? {
+                Point::At(at) => return Ok(at),
+                Point::OtherProbes => {
+                    *site = match site {
+                        ProbeSite::Exhaust => ProbeSite::Head,
+                        ProbeSite::Head => ProbeSite::Exhaust,
+                    };
+                }
+            }
+        }
+    }
+
+    /// The line, asked again until it fits; gives it as a command would have it.
+    fn reading_line(&mut self, at: RunningPoint, site: ProbeSite) -> Asked<(String, Vec<Reading>)> {
+        let scale = self.desk.settings.scale;
+        let cylinders = self.timeline.engine.cylinders;
+        let where_at = terms::point_and_site(at, site, self.timeline.engine.probes);
+        let question = format!("Displays 1 to {cylinders} at {where_at}, {}:", scale.sign());
+        let help = match scale {
+            Scale::Celsius => {
+                "numbers with spaces; also open, stuck, falling, 480..510 if it jumps"
+            }
+            Scale::Fahrenheit => {
+                "numbers with spaces; also open, stuck, falling, 900..950 if it jumps"
+            }
+        };
+        let mut line = String::new();
+        loop {
+            line = self.desk.asker.line(Line {
+                question: &question,
+                help,
+                default: "",
+                typed: &line,
+            })?;
+            let values = values(&line);
+            if values.is_empty() {
+                self.desk.refuse(&format!(
+                    "nothing was given: type {}, one for each display, or press Esc to go back",
+                    words::count(usize::from(cylinders), "value", "values")
+                ))?;
+                continue;
+            }
+            let readings = match typed::readings(&values, scale, cylinders) {
+                Ok(readings) => readings,
+                Err(error) => {
+                    self.desk.refuse(&format!("{error}. Correct the line"))?;
+                    continue;
+                }
+            };
+            if at == RunningPoint::ColdSoak && hot_for_cold_soak(&readings) {
+                self.desk.say("Most displays are hotter than an engine that stood all night.")?;
+                if !self.desk.yes("Is it really cold soaked?", false)? {
+                    return Err(Stop::Back);
+                }
+            }
+            let head = site == ProbeSite::Head && self.timeline.engine.probes != ProbeSite::Head;
+            let head = if head { " --head" } else { "" };
+            let units = if scale == Scale::Fahrenheit { " --units f" } else { "" };
+            return Ok((format!("temps --at {at}{head}{units} {}", values.join(" ")), readings));
+        }
+    }
+}
+
+/// The values of a line; a unit that stands alone belongs to the number before it.
+fn values(line: &str) -> Vec<String> {
+    let mut values: Vec<String> = Vec::new();
+    for word in line.split([' ', '\t', ';', '/', '|']).filter(|word| !word.is_empty()) {
+        let bare = word.trim_start_matches(['°', 'º']);
+        match values.last_mut() {
+            Some(last) if bare.eq_ignore_ascii_case("c") || bare.eq_ignore_ascii_case("f") => {
+                last.push_str(bare);
+            }
+            // A comma at the end of a value parts it from the next.
+            _ => values.push(word.trim_end_matches(',').to_owned()),
+        }
+    }
+    values.retain(|value| !value.is_empty());
+    values
+}
+
+#[cfg(test)]
+mod tests {
+    use super::values;
+
+    #[test]
+    fn a_line_is_parted_as_people_write() {
+        for (line, expected) in [
+            ("200 200 320 200", &["200", "200", "320", "200"][..]),
+            ("200, 201,5, 320", &["200", "201,5", "320"]),
+            ("200;  201 ; open", &["200", "201", "open"]),
+            ("392 °F 400F 410 f", &["392F", "400F", "410f"]),
+            (" , ", &[]),
+        ] {
+            assert_eq!(values(line), expected, "{line}");
+        }
+    }
+}

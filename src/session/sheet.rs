@@ -1,0 +1,119 @@
+//! Text laid out for a screen: blocks of lines that are kept together on a page.
+
+use crate::report::{Doc, Style, clean, text, wrap};
+
+/// Blocks of lines, an empty line between them.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Sheet {
+    width: usize,
+    blocks: Vec<Vec<String>>,
+}
+
+impl Sheet {
+    /// An empty one.
+    pub(super) fn new(width: usize) -> Self {
+        Self { width: width.max(text::LEAST_WIDTH), blocks: Vec::new() }
+    }
+
+    /// A page of a report.
+    pub(super) fn of(doc: &Doc, width: usize, style: Style) -> Self {
+        let mut sheet = Self::new(width);
+        sheet.block();
+        for line in text::render(doc, width, style).lines() {
+            if line.is_empty() {
+                sheet.block();
+            } else {
+                sheet.push(line.to_owned());
+            }
+        }
+        sheet
+    }
+
+    /// Begins a block.
+    pub(super) fn block(&mut self) {
+        if self.blocks.last().is_none_or(|block| !block.is_empty()) {
+            self.blocks.push(Vec::new());
+        }
+    }
+
+    fn push(&mut self, line: String) {
+        if self.blocks.is_empty() {
+            self.blocks.push(Vec::new());
+        }
+        if let Some(block) = self.blocks.last_mut() {
+            block.push(line);
+        }
+    }
+
+    /// Adds text.
+    pub(super) fn line(&mut self, text: &str) {
+        self.item("", text);
+    }
+
+    /// Adds text behind a mark, its further lines under the first.
+    pub(super) fn item(&mut self, mark: &str, text: &str) {
+        let deep = mark.chars().count();
+        let lines = wrap(&clean(text), self.width.saturating_sub(deep));
+        for (index, line) in lines.iter().enumerate() {
+            let start = if index == 0 { mark.to_owned() } else { " ".repeat(deep) };
+            self.push(format!("{start}{line}").trim_end().to_owned());
+        }
+    }
+
+    /// Text for screens of so many lines; blocks are kept whole where they fit.
+    pub(super) fn pages(&self, height: usize) -> Vec<String> {
+        let mut pages: Vec<Vec<&str>> = Vec::new();
+        for block in self.blocks.iter().filter(|block| !block.is_empty()) {
+            match pages.last_mut() {
+                Some(page) if page.len() + 1 + block.len() <= height => {
+                    page.push("");
+                    page.extend(block.iter().map(String::as_str));
+                }
+                _ => {
+                    for part in block.chunks(height.max(1)) {
+                        pages.push(part.iter().map(String::as_str).collect());
+                    }
+                }
+            }
+        }
+        pages.into_iter().map(|page| page.join("\n") + "\n").collect()
+    }
+}
+
+/// Shortens text to so many characters.
+pub(super) fn short(text: &str, room: usize) -> String {
+    let text = clean(text);
+    if text.chars().count() <= room {
+        return text;
+    }
+    let mut cut: String = text.chars().take(room.saturating_sub(1)).collect();
+    cut.truncate(cut.trim_end().len());
+    cut.push('…');
+    cut
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn blocks_stay_whole_where_a_page_has_room() {
+        let mut sheet = Sheet::new(40);
+        for size in [3, 3, 9] {
+            sheet.block();
+            (0..size).for_each(|n| sheet.line(&format!("{size}.{n}")));
+        }
+        let sizes: Vec<usize> = sheet.pages(7).iter().map(|page| page.lines().count()).collect();
+        assert_eq!(sizes, [7, 7, 2]);
+    }
+
+    #[test]
+    fn marks_hang_and_text_is_cut() {
+        let mut sheet = Sheet::new(40);
+        sheet.item("Takes  ", "one two three four five six seven eight nine");
+        let pages = sheet.pages(9);
+        assert_eq!(pages, ["Takes  one two three four five six seven\n       eight nine\n"]);
+        assert_eq!(short("a long label", 7), "a long…");
+        assert_eq!(short("short", 7), "short");
+    }
+}

@@ -1,0 +1,64 @@
+//! Where jobs are kept, as the session sees it.
+//!
+//! The command line stands a folder behind it, a test keeps jobs in memory. An entry that
+//! was added is safe whatever happens after.
+
+use crate::job::entry::{Entry, Journal};
+use crate::report::Doc;
+
+/// A job that entries can be added to.
+pub trait Notebook {
+    /// Everything entered so far.
+    fn journal(&self) -> &Journal;
+
+    /// Adds an entry for good and gives its number.
+    ///
+    /// # Errors
+    /// Why it could not be kept; the job is then as it was.
+    fn append(&mut self, entry: Entry) -> Result<usize, String>;
+}
+
+/// A job as it is listed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spine {
+    /// Its name.
+    pub name: String,
+    /// What is in it, or why it cannot be read.
+    pub job: Result<Journal, String>,
+}
+
+/// Why a page was not written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum NotWritten {
+    /// There is a file of that name.
+    Exists,
+    /// Something else, in words.
+    Because(String),
+}
+
+/// All jobs.
+pub trait Shelf {
+    /// The jobs in order of name.
+    ///
+    /// # Errors
+    /// Why they cannot be listed.
+    fn list(&self) -> Result<Vec<Spine>, String>;
+
+    /// Keeps a new job.
+    ///
+    /// # Errors
+    /// Why it could not be kept.
+    fn create(&mut self, name: &str, journal: &Journal) -> Result<(), String>;
+
+    /// Takes a job to write to, so that nobody else does.
+    ///
+    /// # Errors
+    /// Why it cannot be had.
+    fn take(&mut self, name: &str) -> Result<Box<dyn Notebook>, String>;
+
+    /// Writes a page to a file, its form by the ending of the name; says where it is.
+    ///
+    /// # Errors
+    /// Why it was not written.
+    fn write(&mut self, file: &str, page: &Doc, replace: bool) -> Result<String, NotWritten>;
+}

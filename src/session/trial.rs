@@ -1,0 +1,190 @@
+//! Tests: the recommended one, an alternative, or one of the mechanic's own choice.
+
+use super::asker::{Asked, Stop, or_back};
+use super::parts::Doing;
+use super::sheet::Sheet;
+use super::work::Work;
+use crate::diagnosis;
+use crate::engine::Cylinder;
+use crate::job::entry::What;
+use crate::knowledge::{Item, Scope, Test, TestKind};
+use crate::plan::{self, Choice, Step};
+use crate::report::{self, words};
+
+impl Work<'_, '_> {
+    /// Asks for what a step showed and enters it.
+    pub(super) fn record(&mut self, step: Step) -> Asked<()> {
+        match step {
+            Step::Test { test, cylinder, partner } => {
+                let knowledge = self.desk.knowledge;
+                let test = &knowledge.tests[test];
+                match (test.item, doing(test)) {
+                    (Some(item), Some(doing)) => self.do_parts(item, doing, cylinder, partner),
+                    _ => self.found(test, cylinder),
+                }
+            }
+            Step::Remedy(fault) => self.remedy_of(fault),
+            Step::Readings { at, site } => self.take_readings(Some(at), Some(site)),
+            Step::Verify => self.verifying_readings(),
+            Step::Stop if report::remedied(&self.timeline) => self.close(),
+            Step::Stop => self.write_down(),
+        }
+    }
+
+    /// The outcome of a test in words.
+    fn found(&mut self, test: &Test, cylinder: Option<Cylinder>) -> Asked<()> {
+        loop {
+            let at = match (test.scope, cylinder) {
+                (Scope::Engine, _) => None,
+                (Scope::Cylinder, Some(cylinder)) => Some(cylinder),
+                (Scope::Cylinder, None) => Some(self.which(test.item)?),
+            };
+            let mut choices: Vec<(String, Option<String>)> = test
+                .outcomes
+                .iter()
+                .map(|o| (o.text.trim_end_matches('.').to_owned(), Some(o.id.clone())))
+                .collect();
+            choices.push(("(not done: go back)".to_owned(), None));
+            let on = at.map_or_else(String::new, |c| format!(" on {c}"));
+            let question = format!("What did it show{on}?");
+            match or_back(self.desk.pick(&question, &choices, 0))? {
+                Some(Some(outcome)) => {
+                    let on = at.map_or_else(String::new, |c| format!(" --cylinder {c}"));
+                    let typed = format!("found {} {outcome}{on}", test.id);
+                    let test = test.id.clone();
+                    let what = What::Found { test, outcome, cylinder: at, partner: None };
+                    self.enter(typed, what)?;
+                    return Ok(());
+                }
+                Some(None) => return Err(Stop::Back),
+                // One step back is the cylinder, where it was asked for.
+                None if test.scope == Scope::Cylinder && cylinder.is_none() => {}
+                None => return Err(Stop::Back),
+            }
+        }
+    }
+
+    /// A cylinder, the odd one offered first.
+    fn which(&mut self, item: Option<Item>) -> Asked<Cylinder> {
+        let engine = self.timeline.engine.clone();
+        let odd = self.picture().assessment.odd_display.map(|display| match item {
+            Some(Item::LeadAtBox) => display,
+            _ => self.timeline.arrangement.cylinder_shown(display),
+        });
+        self.desk.cylinder("On which one?", &engine, item, &[], odd)
+    }
+
+    /// Another choice of the plan: shown in full, then entered.
+    pub(super) fn alternatives(&mut self) -> Asked<()> {
+        let picture = self.picture();
+        let (knowledge, timeline) = (self.desk.knowledge, &self.timeline);
+        let choices: Vec<(String, usize)> = picture
+            .advice
+            .alternatives
+            .iter()
+            .enumerate()
+            .map(|(index, choice)| {
+                let what = words::upper_first(&report::step(knowledge, timeline, choice.step));
+                let room = self.desk.settings.width.saturating_sub(24);
+                let what = super::sheet::short(&what, room);
+                (format!("{what} ({})", words::minutes(choice.cost.hands_on)), index)
+            })
+            .collect();
+        loop {
+            let index = self.desk.pick("Instead, hands-on minutes behind it:", &choices, 0)?;
+            let choice = &picture.advice.alternatives[index];
+            if or_back(self.look_and_record(choice.step, Some(choice)))?.is_some() {
+                return Ok(());
+            }
+        }
+    }
+
+    /// Shows a choice and what its outcomes would mean, then asks whether it was done.
+    fn look_and_record(&mut self, step: Step, choice: Option<&Choice>) -> Asked<()> {
+        let mut sheet = Sheet::new(self.desk.settings.width);
+        match choice {
+            Some(choice) => self.choice(&mut sheet, "", choice),
+            None => self.bare(&mut sheet, step),
+        }
+        self.desk.show(&sheet)?;
+        self.warn_held(step)?;
+        let choices = [("Done: enter what it showed".to_owned(), true), ("Back".to_owned(), false)];
+        if self.desk.pick("And now?", &choices, 0)? { self.record(step) } else { Err(Stop::Back) }
+    }
+
+    /// Names the rule that holds a step back, if one does.
+    pub(super) fn warn_held(&mut self, step: Step) -> Asked<()> {
+        let same = |held: &Step| match (*held, step) {
+            (Step::Test { test: a, .. }, Step::Test { test: b, .. }) => a == b,
+            (a, b) => a == b,
+        };
+        let picture = self.picture();
+        for guard in picture.advice.guards.iter().filter(|g| g.held_back.iter().any(same)) {
+            self.desk.refuse(&format!("Better not now. {}", guard.text))?;
+        }
+        Ok(())
+    }
+
+    /// A test that the plan says nothing about.
+    fn bare(&mut self, sheet: &mut Sheet, step: Step) {
+        let Step::Test { test, .. } = step else { return };
+        let test = &self.desk.knowledge.tests[test];
+        let choice = Choice {
+            step,
+            cost: test.cost,
+            total: 0.0,
+            expected_total: 0.0,
+            expected_hands_on: 0.0,
+            lower_bound: 0.0,
+            branches: Vec::new(),
+            cautions: test.cautions.clone(),
+            why: vec![
+                "the plan has no use for it now; what it shows is used all the same".to_owned(),
+            ],
+        };
+        self.choice(sheet, "", &choice);
+    }
+
+    /// Any test that this engine allows.
+    pub(super) fn own_test(&mut self) -> Asked<()> {
+        let (knowledge, engine) = (self.desk.knowledge, &self.timeline.engine);
+        let mut choices: Vec<(String, usize)> = knowledge
+            .tests
+            .iter()
+            .enumerate()
+            .filter(|(_, test)| test.applies.holds(engine))
+            .map(|(index, test)| (words::upper_first(test.name.trim_end_matches('.')), index))
+            .collect();
+        choices.sort();
+        loop {
+            let test = self.desk.pick("Which test? Type a word of it to search.", &choices, 0)?;
+            let known = &knowledge.tests[test];
+            let cylinder = match known.scope {
+                Scope::Engine => None,
+                Scope::Cylinder => match or_back(self.which(known.item))? {
+                    Some(cylinder) => Some(cylinder),
+                    None => continue,
+                },
+            };
+            let step = Step::Test { test, cylinder, partner: None };
+            let diagnosis = diagnosis::diagnose(knowledge, &self.timeline);
+            let choice = plan::explain_test(&diagnosis, step).map(|known| known.choice);
+            drop(diagnosis);
+            // The plan may know a partner for an exchange.
+            let step = choice.as_ref().map_or(step, |choice| choice.step);
+            if or_back(self.look_and_record(step, choice.as_ref()))?.is_some() {
+                return Ok(());
+            }
+        }
+    }
+}
+
+/// The work on a part that a test is, if it is one.
+fn doing(test: &Test) -> Option<Doing> {
+    match test.kind {
+        TestKind::Exchange => Some(Doing::Exchanged),
+        TestKind::Reseat => Some(Doing::Reseated),
+        TestKind::Substitute => Some(Doing::Renewed),
+        TestKind::Observe | TestKind::Measure | TestKind::Disturb => None,
+    }
+}

@@ -1,0 +1,329 @@
+//! Work on one job: show where it stands, ask what to do, record it, again.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::asker::{Asked, Stop, or_back};
+use super::desk::Desk;
+use super::opening::engine_state;
+use super::shelf::{Notebook, Shelf};
+use crate::diagnosis::{self, Assessment, Fault, Verification};
+use crate::engine::RunningPoint;
+use crate::job::check;
+use crate::job::entry::{EngineState, Entry, What};
+use crate::job::read::read;
+use crate::job::timeline::{Standing, Timeline};
+use crate::knowledge::Thermal;
+use crate::plan::{self, Advice, Step};
+use crate::report;
+
+/// What follows from the journal as it is now.
+pub(super) struct Picture {
+    pub(super) assessment: Assessment,
+    pub(super) advice: Advice,
+    pub(super) verification: Verification,
+}
+
+/// A job on the bench.
+pub(super) struct Work<'w, 'd> {
+    pub(super) desk: &'w mut Desk<'d>,
+    pub(super) shelf: &'w mut dyn Shelf,
+    pub(super) name: String,
+    pub(super) job: Box<dyn Notebook>,
+    pub(super) timeline: Timeline,
+    /// Made when it is first needed after an entry.
+    picture: Option<std::rc::Rc<Picture>>,
+    /// Probabilities as last shown, to tell what changed.
+    pub(super) shown: BTreeMap<Fault, f64>,
+    /// The journal has changed since it was last shown where the job stands.
+    pub(super) stale: bool,
+    /// Cautions that were shown in full already.
+    pub(super) told: BTreeSet<usize>,
+}
+
+/// What can be done at the main question.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Act {
+    Recommended,
+    Show,
+    Alternatives,
+    Readings,
+    Parts,
+    OwnTest,
+    Remedy,
+    Why,
+    Where,
+    State,
+    ConfirmLoad,
+    Journal,
+    Undo,
+    Card,
+    Close,
+    Reopen,
+    OtherJob,
+    PutAway,
+}
+
+impl<'w, 'd> Work<'w, 'd> {
+    pub(super) fn new(
+        desk: &'w mut Desk<'d>,
+        shelf: &'w mut dyn Shelf,
+        job: Box<dyn Notebook>,
+        name: String,
+    ) -> Self {
+        let timeline = read(desk.knowledge, job.journal());
+        Self {
+            desk,
+            shelf,
+            name,
+            job,
+            timeline,
+            picture: None,
+            shown: BTreeMap::new(),
+            stale: true,
+            told: BTreeSet::new(),
+        }
+    }
+
+    /// How many entries there are, in words.
+    pub(super) fn count(&self) -> String {
+        report::words::count(self.job.journal().entries.len(), "entry", "entries")
+    }
+
+    /// Shows, asks and records until the job is put away; `Ok` asks for another job.
+    pub(super) fn run(&mut self, fresh: bool) -> Asked<()> {
+        if !fresh {
+            self.welcome_back()?;
+        } else if or_back(self.take_readings(None, None))?.is_none() {
+            self.desk.say("No readings yet: they can be entered at any time.")?;
+        }
+        loop {
+            match self.once() {
+                Ok(true) => return Ok(()),
+                // A step back out of an action leads to the main question again.
+                Ok(false) | Err(Stop::Back) => {}
+                Err(stop) => return Err(stop),
+            }
+        }
+    }
+
+    fn welcome_back(&mut self) -> Asked<()> {
+        let head = &self.job.journal().head;
+        let mut about = vec![head.vehicle.clone(), head.complaint.clone()];
+        about.retain(|text| !text.is_empty());
+        let about = if about.is_empty() { self.name.clone() } else { about.join(": ") };
+        let last = self.job.journal().standing().last().map(|(number, entry)| {
+            let text =
+                report::entry_text(self.desk.knowledge, &entry.what, self.desk.settings.scale);
+            format!(" Last entry, {number}: {text}.")
+        });
+        self.desk.say(&format!("{about}.{}", last.unwrap_or_default()))?;
+        if self.timeline.standing == Standing::Open {
+            // The engine may have cooled down since; the entries cannot know.
+            let now = told_state(self.timeline.thermal);
+            if let Some(state) = or_back(engine_state(self.desk, now))?
+                && state != now
+            {
+                self.enter(format!("state {state}"), What::State(state))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// One round; true asks for another job.
+    fn once(&mut self) -> Asked<bool> {
+        if std::mem::take(&mut self.stale) {
+            self.overview()?;
+        }
+        let acts = self.acts();
+        let act = match self.desk.pick("What now?", &acts, 0) {
+            Err(Stop::Back) => {
+                if self.desk.yes("Put the job away?", true)? {
+                    return Err(Stop::Leave);
+                }
+                return Ok(false);
+            }
+            other => other?,
+        };
+        match act {
+            Act::Recommended => {
+                let step = self.picture().advice.best.step;
+                self.record(step)?;
+            }
+            Act::Show => self.overview()?,
+            Act::Alternatives => self.alternatives()?,
+            Act::Readings => self.take_readings(None, None)?,
+            Act::Parts => self.parts()?,
+            Act::OwnTest => self.own_test()?,
+            Act::Remedy => self.remedy()?,
+            Act::Why => self.why()?,
+            Act::Where => self.whereabouts()?,
+            Act::State => self.tell_state()?,
+            Act::ConfirmLoad => {
+                self.confirm_load()?;
+            }
+            Act::Journal => {
+                let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
+                let page = report::journal(knowledge, self.job.journal(), scale);
+                self.desk.page(&page)?;
+            }
+            Act::Undo => self.undo()?,
+            Act::Card => self.card()?,
+            Act::Close => self.close()?,
+            Act::Reopen => {
+                self.enter("reopen".to_owned(), What::Reopen)?;
+            }
+            Act::OtherJob => return Ok(true),
+            Act::PutAway => return Err(Stop::Leave),
+        }
+        Ok(false)
+    }
+
+    /// What can be done now, in the order in which it is mostly wanted.
+    fn acts(&mut self) -> Vec<(String, Act)> {
+        let undo = self.job.journal().last_standing().is_some();
+        let mut acts: Vec<(&str, Act)> = Vec::new();
+        if self.timeline.standing == Standing::Open {
+            let picture = self.picture();
+            let step = picture.advice.best.step;
+            acts.push((self.recommended_label(step), Act::Recommended));
+            if !picture.advice.alternatives.is_empty() {
+                acts.push(("Do something else: the alternatives", Act::Alternatives));
+            }
+            acts.push(("Enter readings", Act::Readings));
+            acts.push(("Enter a part exchanged, re-seated or renewed", Act::Parts));
+            acts.push(("Enter a test of my own choice", Act::OwnTest));
+            acts.push(("Enter a remedy that was done", Act::Remedy));
+            acts.push(("Why? A suspect, a test, what is held back", Act::Why));
+            if undo {
+                acts.push(("Undo the last entry", Act::Undo));
+            }
+            acts.push(("Show suspects and recommendation again", Act::Show));
+            acts.push(("Where everything is, and how to put it back", Act::Where));
+            acts.push(("The engine has cooled down or warmed up", Act::State));
+            if picture.advice.guards.iter().any(|guard| guard.code == "no-load") {
+                acts.push(("Running at full load is safe here", Act::ConfirmLoad));
+            }
+            acts.push(("Journal: everything entered", Act::Journal));
+            acts.push(("Write the handover sheet to a file", Act::Card));
+            if step != Step::Stop {
+                acts.push(("Close the job", Act::Close));
+            }
+        } else {
+            acts.push(("Write the job card to a file", Act::Card));
+            acts.push(("Journal: everything entered", Act::Journal));
+            acts.push(("Where everything is, and how to put it back", Act::Where));
+            acts.push(("Open the job again", Act::Reopen));
+            acts.push(("Undo the last entry", Act::Undo));
+        }
+        acts.push(("Another job", Act::OtherJob));
+        acts.push(("Put it away for today", Act::PutAway));
+        if self.timeline.standing != Standing::Open {
+            // After a closed job there is rarely more to do.
+            acts.rotate_right(1);
+            acts.swap(0, 1);
+        }
+        acts.into_iter().map(|(label, act)| (label.to_owned(), act)).collect()
+    }
+
+    fn recommended_label(&self, step: Step) -> &'static str {
+        match step {
+            Step::Test { .. } => "Done as recommended: enter what it showed",
+            Step::Remedy(_) => "Done as recommended: enter the remedy",
+            Step::Readings { .. } => "Enter the recommended readings",
+            Step::Verify => "Enter the readings that verify the remedy",
+            Step::Stop if report::remedied(&self.timeline) => "Close the job",
+            Step::Stop => "Write it down as normal",
+        }
+    }
+
+    /// The answer to the journal as it is now.
+    pub(super) fn picture(&mut self) -> std::rc::Rc<Picture> {
+        let (knowledge, timeline) = (self.desk.knowledge, &self.timeline);
+        let made = self.picture.get_or_insert_with(|| {
+            let diagnosis = diagnosis::diagnose(knowledge, timeline);
+            let advice = plan::advise(&diagnosis);
+            let verification = diagnosis::verify(knowledge, timeline, &diagnosis.assessment);
+            let assessment = diagnosis.assessment;
+            std::rc::Rc::new(Picture { assessment, advice, verification })
+        });
+        made.clone()
+    }
+
+    /// Adds an entry, says so, and tells whether it was added.
+    pub(super) fn enter(&mut self, typed: String, what: What) -> Asked<bool> {
+        let number = self.job.journal().entries.len() + 1;
+        let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
+        if let Err(error) = check::entry(&self.timeline.engine, number, &what) {
+            self.desk.refuse(&format!("{error}; nothing was entered"))?;
+            return Ok(false);
+        }
+        let said = match &what {
+            What::Undo { entry } => {
+                let gone = self.job.journal().entries.get(entry - 1);
+                let gone = gone.map(|e| report::entry_text(knowledge, &e.what, scale));
+                format!("took back entry {entry}: {}", gone.unwrap_or_default())
+            }
+            what => report::entry_text(knowledge, what, scale),
+        };
+        let time = (self.desk.settings.now)();
+        match self.job.append(Entry { time, typed, what }) {
+            Ok(number) => {
+                self.timeline = read(knowledge, self.job.journal());
+                self.picture = None;
+                self.stale = true;
+                self.desk.say(&format!("Kept as entry {number}: {said}."))?;
+                Ok(true)
+            }
+            Err(problem) => {
+                self.desk.refuse(&format!(
+                    "{problem}; this was not entered, all before it is safe: put it right and \
+                     enter it again"
+                ))?;
+                Ok(false)
+            }
+        }
+    }
+
+    fn undo(&mut self) -> Asked<()> {
+        match self.job.journal().last_standing() {
+            Some(entry) => {
+                self.enter("undo".to_owned(), What::Undo { entry })?;
+            }
+            None => self.desk.say("There is no entry to take back.")?,
+        }
+        Ok(())
+    }
+
+    fn tell_state(&mut self) -> Asked<()> {
+        let state = engine_state(self.desk, told_state(self.timeline.thermal))?;
+        self.enter(format!("state {state}"), What::State(state))?;
+        Ok(())
+    }
+
+    /// Asks whether load is safe where a rule holds it back; true when it may be run.
+    pub(super) fn confirm_load(&mut self) -> Asked<bool> {
+        let picture = self.picture();
+        let Some(guard) = picture.advice.guards.iter().find(|guard| guard.code == "no-load") else {
+            return Ok(true);
+        };
+        self.desk.say(&guard.text)?;
+        if self.desk.yes("Is running at full load safe on this engine?", false)? {
+            return self.enter("confirm-load".to_owned(), What::LoadConfirmed);
+        }
+        Ok(false)
+    }
+
+    /// Holds back readings at full load unless they are known to be safe.
+    pub(super) fn may_run_at(&mut self, at: RunningPoint) -> Asked<bool> {
+        if at == RunningPoint::Full { self.confirm_load() } else { Ok(true) }
+    }
+}
+
+/// The state as it would be told at the counter.
+fn told_state(thermal: Thermal) -> EngineState {
+    match thermal {
+        Thermal::ColdSoaked => EngineState::ColdSoaked,
+        Thermal::Cold | Thermal::Cool => EngineState::Cold,
+        Thermal::Hot | Thermal::Idle | Thermal::Cruise | Thermal::Full => EngineState::Warm,
+    }
+}
