@@ -3,7 +3,7 @@
 
 use jiff::Timestamp;
 
-use super::asker::{Asked, Asker, Line, Stop};
+use super::asker::{Asked, Asker, Stop};
 use super::sheet::{Sheet, short};
 use crate::engine::{Cylinder, Engine};
 use crate::knowledge::{Item, Knowledge};
