@@ -2,6 +2,7 @@
 //!
 //! `cargo bench --bench thermocouple`. Prints; asserts nothing about time.
 #![expect(clippy::print_stdout, reason = "a bench reports on the terminal")]
+#![expect(clippy::disallowed_methods, reason = "a bench measures time")]
 
 use std::hint::black_box;
 use std::time::{Duration, Instant};

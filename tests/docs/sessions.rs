@@ -5,6 +5,7 @@
 //! exit status other than 0 is shown as `(exit status N)`. Blocks of one page share a folder
 //! as home, and each command comes ten minutes after the one before.
 
+use std::fmt::Write;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
@@ -43,10 +44,11 @@ impl Home {
         let mut said = String::from_utf8(output.stdout).expect("text");
         said += &String::from_utf8(output.stderr).expect("text");
         if let Some(status) = output.status.code().filter(|status| *status != 0) {
-            said += &format!("(exit status {status})\n");
+            let _ = writeln!(said, "(exit status {status})");
         }
         let said = said.replace(&self.folder.path().display().to_string(), "~");
-        said.lines().take(most).map(|line| format!("{}\n", line.trim_end())).collect()
+        let lines: Vec<&str> = said.lines().take(most).map(str::trim_end).collect();
+        lines.join("\n")
     }
 }
 
@@ -75,11 +77,14 @@ fn replayed(page: &str) -> String {
         }
         match line.strip_prefix("$ ") {
             Some(command) if inside => {
-                out += &format!("{line}\n");
-                out += &home.run(command);
+                let _ = writeln!(out, "{line}");
+                let said = home.run(command);
+                if !said.is_empty() {
+                    let _ = writeln!(out, "{said}");
+                }
             }
             None if inside && line != "```console" => {}
-            _ => out += &format!("{line}\n"),
+            _ => out = out + line + "\n",
         }
     }
     out
