@@ -35,6 +35,9 @@ impl Shelf for Folder<'_> {
     }
 
     fn create(&mut self, name: &str, journal: &Journal) -> Result<(), String> {
+        // On the first job of a workshop the folder is not there yet.
+        std::fs::create_dir_all(&self.store)
+            .map_err(|error| format!("could not make {}: {error}", self.store.display()))?;
         let path = store::locate(name, &self.store).map_err(|error| error.to_string())?;
         store::create(&path, journal).map_err(|error| error.to_string())
     }

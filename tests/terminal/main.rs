@@ -1,0 +1,140 @@
+//! The guided session on a real terminal of 80 by 24, without colour.
+//!
+//! Only the wiring is proved here; the session itself is tested with scripts. Each test waits
+//! for text on the screen, never for a time; a wait that lasts too long shows the screen.
+
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::path::Path;
+use std::sync::mpsc::{Receiver, channel};
+use std::time::Duration;
+
+use portable_pty::{CommandBuilder, MasterPty, PtySize, native_pty_system};
+
+const PATIENCE: Duration = Duration::from_secs(60);
+
+struct Screen {
+    parser: vt100::Parser,
+    bytes: Receiver<Vec<u8>>,
+    keys: Box<dyn Write + Send>,
+    child: Box<dyn portable_pty::Child + Send + Sync>,
+    _terminal: Box<dyn MasterPty + Send>,
+}
+
+impl Screen {
+    fn start(jobs: &Path) -> Self {
+        let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
+        let pair = native_pty_system().openpty(size).expect("a terminal");
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_oddpot"));
+        command.env_clear();
+        command.env("TERM", "xterm");
+        command.env("NO_COLOR", "1");
+        command.args(["--jobs", &jobs.display().to_string()]);
+        command.args(["--now", "2026-05-04T08:00:00Z"]);
+        let child = pair.slave.spawn_command(command).expect("started");
+        let mut reader = pair.master.try_clone_reader().expect("reader");
+        let keys = pair.master.take_writer().expect("writer");
+        let (sender, bytes) = channel();
+        std::thread::spawn(move || {
+            let mut buffer = [0; 4096];
+            while let Ok(n @ 1..) = reader.read(&mut buffer) {
+                if sender.send(buffer[..n].to_vec()).is_err() {
+                    break;
+                }
+            }
+        });
+        let parser = vt100::Parser::new(
+            NonZero::new(24).expect("rows"),
+            NonZero::new(80).expect("columns"),
+            200,
+        );
+        Self { parser, bytes, keys, child, _terminal: pair.master }
+    }
+
+    fn text(&self) -> String {
+        self.parser.screen().contents()
+    }
+
+    /// Waits until the screen shows a text.
+    #[track_caller]
+    fn shows(&mut self, wanted: &str) -> &mut Self {
+        while !self.text().contains(wanted) {
+            match self.bytes.recv_timeout(PATIENCE) {
+                Ok(bytes) => self.parser.process(&bytes),
+                Err(why) => panic!("`{wanted}` never came ({why}):\n{}", self.text()),
+            }
+        }
+        self
+    }
+
+    fn type_in(&mut self, keys: &str) -> &mut Self {
+        self.keys.write_all(keys.as_bytes()).expect("typed");
+        self.keys.flush().expect("typed");
+        self
+    }
+
+    /// Answers a question with a line, once it is asked.
+    #[track_caller]
+    fn answer(&mut self, question: &str, line: &str) -> &mut Self {
+        self.shows(question).type_in(&format!("{line}\r"))
+    }
+
+    #[track_caller]
+    fn ends(&mut self) -> u32 {
+        while let Ok(bytes) = self.bytes.recv_timeout(PATIENCE) {
+            self.parser.process(&bytes);
+        }
+        self.child.wait().expect("ended").exit_code()
+    }
+}
+
+fn opened(jobs: &Path) -> Screen {
+    let mut screen = Screen::start(jobs);
+    screen
+        .answer("Which vehicle or engine?", "grey saloon")
+        .answer("What is the complaint?", "reads high at idle")
+        .answer("What engine is it?", "V6")
+        .answer("Is that right?", "")
+        .answer("Which of these are so?", "")
+        .answer("How is the engine now?", "");
+    screen
+}
+
+#[test]
+fn a_job_is_opened_and_leaving_keeps_it() {
+    let jobs = tempfile::tempdir().expect("a folder");
+    let mut screen = opened(jobs.path());
+    screen.shows("how does the engine run?").type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
+    assert!(screen.text().contains("is kept"), "{}", screen.text());
+    let kept = std::fs::read_to_string(jobs.path().join("grey-saloon.ron")).expect("kept");
+    assert!(kept.contains("reads high at idle"), "{kept}");
+    // The lines fit the terminal and nothing was coloured.
+    assert!(screen.text().lines().all(|line| line.chars().count() <= 80));
+}
+
+#[test]
+fn esc_goes_one_question_back() {
+    let jobs = tempfile::tempdir().expect("a folder");
+    let mut screen = Screen::start(jobs.path());
+    screen
+        .answer("Which vehicle or engine?", "grey saloon")
+        .answer("What is the complaint?", "reads high")
+        .shows("What engine is it?")
+        .type_in("\x1b")
+        .shows("What is the complaint?")
+        .type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
+}
+
+#[test]
+fn without_a_terminal_it_says_what_to_type() {
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_oddpot"))
+        .env_clear()
+        .stdin(std::process::Stdio::null())
+        .output()
+        .expect("run");
+    assert_eq!(output.status.code(), Some(0));
+    assert!(String::from_utf8_lossy(&output.stdout).contains("oddpot open JOB"));
+    assert!(output.stderr.is_empty());
+}
