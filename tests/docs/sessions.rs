@@ -3,7 +3,8 @@
 //! A line after `$ ` is run if it begins with `oddpot`; what it says, standard output before
 //! standard error, must be the lines up to the next. `| head -N` at its end is understood, an
 //! exit status other than 0 is shown as `(exit status N)`. Blocks of one page share a folder
-//! as home, and each command comes ten minutes after the one before.
+//! as home, and each command comes ten minutes after the one before. A `ron` block that begins
+//! with `// PATH` is a file there.
 
 use std::fmt::Write;
 use std::path::Path;
@@ -20,6 +21,15 @@ struct Home {
 impl Home {
     fn new() -> Self {
         Self { folder: tempfile::tempdir().expect("a folder"), minutes: 0 }
+    }
+
+    /// Writes a block that says where it belongs.
+    fn put(&self, block: &str) {
+        if let Some(path) = block.lines().next().and_then(|line| line.strip_prefix("// ")) {
+            let path = self.folder.path().join(path);
+            std::fs::create_dir_all(path.parent().expect("inside")).expect("a folder");
+            std::fs::write(path, block).expect("writable");
+        }
     }
 
     /// What a command line says.
@@ -71,9 +81,17 @@ fn replayed(page: &str) -> String {
     let mut home = Home::new();
     let mut out = String::new();
     let mut inside = false;
+    let mut file: Option<String> = None;
     for line in page.lines() {
         if line.starts_with("```") {
             inside = line == "```console";
+            if let Some(block) = file.take() {
+                home.put(&block);
+            }
+            file = (line == "```ron").then(String::new);
+        } else if let Some(block) = &mut file {
+            *block += line;
+            block.push('\n');
         }
         match line.strip_prefix("$ ") {
             Some(command) if inside => {
