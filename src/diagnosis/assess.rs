@@ -220,11 +220,11 @@ fn pairs(model: &Model<'_>, singles: &[Weighed], healthy: f64) -> (Vec<Weighed>,
     };
     let mut scores = Scores { least: best + NEGLIGIBLE - 2.0, list: Vec::new(), rest: 0.0, best };
     score_pairs(model, singles, &eligible, &alone, &words, &log_prior, &mut scores);
-    let (scored, rest) = scores.ranked();
+    let (ranking, rest) = scores.ranked();
     let keep =
-        scored.iter().take(MOST_PAIRS).take_while(|(_, score)| *score > best + NEGLIGIBLE).count();
+        ranking.iter().take(MOST_PAIRS).take_while(|(_, score)| *score > best + NEGLIGIBLE).count();
     let mut optimism = 0.0_f64;
-    let exact: Vec<Weighed> = scored[..keep]
+    let exact: Vec<Weighed> = ranking[..keep]
         .iter()
         .map(|&((a, b), score)| {
             let weighed = pair(model, log_prior(a, b), a, b, best);
@@ -235,16 +235,19 @@ fn pairs(model: &Model<'_>, singles: &[Weighed], healthy: f64) -> (Vec<Weighed>,
             weighed
         })
         .collect();
-    let mut left: Vec<f64> = scored[keep..].iter().map(|(_, score)| *score).collect();
+    let mut left: Vec<f64> = ranking[keep..].iter().map(|(_, score)| *score).collect();
     left.push(rest);
     (exact, log_sum_exp(&left) + optimism.clamp(0.0, 3.0))
 }
+
+/// A pair of candidates and its log score.
+type Scored = ((usize, usize), f64);
 
 /// Quick scores of pairs.
 struct Scores {
     /// Log score from which a pair is listed.
     least: f64,
-    list: Vec<((usize, usize), f64)>,
+    list: Vec<Scored>,
     /// Sum of the scores that are not listed, relative to `best`.
     rest: f64,
     best: f64,
@@ -260,7 +263,7 @@ impl Scores {
     }
 
     /// Pairs once each with their best score, best first, and the log of the rest.
-    fn ranked(mut self) -> (Vec<((usize, usize), f64)>, f64) {
+    fn ranked(mut self) -> (Vec<Scored>, f64) {
         self.list.sort_unstable_by(|x, y| x.0.cmp(&y.0).then(y.1.total_cmp(&x.1)));
         self.list.dedup_by_key(|entry| entry.0);
         self.list.sort_unstable_by(|x, y| y.1.total_cmp(&x.1).then_with(|| x.0.cmp(&y.0)));
@@ -391,7 +394,7 @@ fn answer(
 ) -> Diagnosis<'_> {
     let last = model.timeline.disturbances.len().min(super::path::MOST);
     all.sort_by(|a, b| b.log.total_cmp(&a.log).then_with(|| a.candidates.cmp(&b.candidates)));
-    let hypothesis = |weighed: &Weighed| Hypothesis {
+    let answered = |weighed: &Weighed| Hypothesis {
         faults: weighed.candidates.iter().map(|&c| model.candidates[c].fault).collect(),
         probability: (weighed.log - total).exp(),
         present: (0..weighed.candidates.len())
@@ -402,7 +405,7 @@ fn answer(
             })
             .collect(),
     };
-    let hypotheses: Vec<Hypothesis> = all.iter().map(hypothesis).collect();
+    let hypotheses: Vec<Hypothesis> = all.iter().map(answered).collect();
     let margins = Margins::of(&model, &hypotheses);
     let surprise = surprise(&model, &all[0]);
 

@@ -103,7 +103,9 @@ mod tests {
     fn row() -> impl Strategy<Value = Vec<f64>> {
         proptest::collection::vec(0.01_f64..1.0, 4).prop_map(|mut row| {
             let sum: f64 = row.iter().sum();
-            row.iter_mut().for_each(|v| *v /= sum);
+            for v in &mut row {
+                *v /= sum;
+            }
             row
         })
     }

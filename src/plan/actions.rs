@@ -302,10 +302,10 @@ fn rows(
             diagnosis.model.outcome_row(candidates, test, cylinder, &timeline.arrangement)
         }
     };
-    transpose(cases.iter().map(of).collect(), test.outcomes.len())
+    transpose(&cases.iter().map(of).collect::<Vec<_>>(), test.outcomes.len())
 }
 
-fn transpose(by_hypothesis: Vec<Vec<f64>>, outcomes: usize) -> Vec<Vec<f64>> {
+fn transpose(by_hypothesis: &[Vec<f64>], outcomes: usize) -> Vec<Vec<f64>> {
     (0..outcomes).map(|o| by_hypothesis.iter().map(|row| row[o]).collect()).collect()
 }
 
@@ -413,7 +413,7 @@ fn readings(
                 continue;
             }
             let forecaster = Forecaster::new(diagnosis, Kind { site, at }, display);
-            let rows = cases.iter().map(|case| forecaster.row(case)).collect();
+            let rows: Vec<Vec<f64>> = cases.iter().map(|case| forecaster.row(case)).collect();
             let own = settled(knowledge, site);
             options.push(Choosable {
                 step: Step::Readings { at, site },
@@ -428,7 +428,7 @@ fn readings(
                 price: price(knowledge, own),
                 needs: Needs { states: vec![thermal_at(at) as usize], access: 0, openings: 1.0 },
                 leaves: None,
-                rows: transpose(rows, forecast::OUTCOMES.len()),
+                rows: transpose(&rows, forecast::OUTCOMES.len()),
                 held_back: false,
             });
         }

@@ -119,6 +119,9 @@ impl Advice {
     }
 }
 
+/// A fault with its probability before and after an outcome.
+pub type Moved = (Fault, f64, f64);
+
 /// What a test separates and what it is worth.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TestExplanation {
@@ -129,7 +132,7 @@ pub struct TestExplanation {
     /// Expected cost of the best plan without it.
     pub without: f64,
     /// For each outcome, the suspects that gain and lose most: (fault, before, after).
-    pub moves: Vec<(String, Vec<(Fault, f64, f64)>)>,
+    pub moves: Vec<(String, Vec<Moved>)>,
     /// Expected bits about the cause.
     pub information: f64,
 }

@@ -184,7 +184,9 @@ mod tests {
             let tests = proptest::collection::vec((0.1_f64..5.0, row), t);
             (belief, prices, tests).prop_map(move |(mut belief, prices, tests)| {
                 let sum: f64 = belief.iter().sum();
-                belief.iter_mut().for_each(|p| *p /= sum);
+                for p in &mut belief {
+                    *p /= sum;
+                }
                 // The last hypothesis is a pair of the first two.
                 let mut cures: Vec<Vec<usize>> = (0..h).map(|k| vec![k]).collect();
                 cures.push(vec![0, 1]);

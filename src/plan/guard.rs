@@ -113,7 +113,9 @@ fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
         })
         .map(|h| h.probability)
         .sum();
-    if timeline.load_confirmed || hot < knowledge.constants.heat_share {
+    let climbed = timeline.sets.iter().any(|set| set.at == RunningPoint::Cruise);
+    let heat = hot >= knowledge.constants.heat_share;
+    if timeline.load_confirmed || (climbed && !heat) {
         return;
     }
     let mut steps = Vec::new();
@@ -134,11 +136,15 @@ fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     if !steps.is_empty() {
         held.guards.push(Guard {
             code: "no-load",
-            text: format!(
-                "A cylinder that really runs hot is possible ({:.0} %): nothing is run at full load until you \
-                 say that it is safe here (`oddpot confirm-load`). The builder's limit stands above all.",
-                100.0 * hot
-            ),
+            text: if heat {
+                format!(
+                    "A cylinder that really runs hot is possible ({:.0} %): nothing is run at full load until \
+                     you say that it is safe here (`oddpot confirm-load`). The builder's limit stands above all.",
+                    100.0 * hot
+                )
+            } else {
+                "Work up in steps: no full load before the readings at steady cruise are in.".to_owned()
+            },
             held_back: steps,
         });
     }

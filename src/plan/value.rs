@@ -489,7 +489,9 @@ mod tests {
             )
                 .prop_map(|(mut belief, prices, tests)| {
                     let sum: f64 = belief.iter().sum();
-                    belief.iter_mut().for_each(|p| *p /= sum);
+                    for p in &mut belief {
+                        *p /= sum;
+                    }
                     let probes = tests
                         .into_iter()
                         .map(|(cost, yes)| {

@@ -10,6 +10,7 @@ use crate::job::entry::{EngineState, FORMAT, Head, Journal};
 use crate::job::read::standing;
 use crate::job::timeline::Standing;
 use crate::report::{shell_word, terms, words};
+use std::fmt::Write;
 
 /// What is being written down of a new job.
 #[derive(Debug, Default)]
@@ -179,7 +180,7 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
     let mut typed = format!("open (asked) --cylinders {} --state {state}", engine.cylinders);
     for (flag, value) in [("vehicle", &draft.vehicle), ("complaint", &draft.complaint)] {
         if !value.is_empty() {
-            typed.push_str(&format!(" --{flag} {}", shell_word(value)));
+            let _ = write!(typed, " --{flag} {}", shell_word(value));
         }
     }
     let journal = Journal {
@@ -232,7 +233,7 @@ fn name_for(vehicle: &str, taken: &[String]) -> String {
     let name = if name.is_empty() { "job" } else { name };
     let is_free = |name: &String| !taken.contains(name);
     std::iter::once(name.to_owned())
-        .chain((2..).map(|n: u32| format!("{name}-{n}")))
+        .chain((2..=u32::MAX).map(|n| format!("{name}-{n}")))
         .find(is_free)
         .unwrap_or_default()
 }

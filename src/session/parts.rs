@@ -76,16 +76,15 @@ impl Work<'_, '_> {
             if doing != Doing::Exchanged {
                 break What::Remake { item, cylinder: a, new: doing == Doing::Renewed };
             }
-            let b = match b {
-                Some(b) => Some(b),
-                None => {
-                    let mut without = vec![a];
-                    if item == Item::Coil && engine.ignition == Ignition::WastedSpark {
-                        without.extend(coil_mate(&engine, a));
-                    }
-                    let with = "With which?";
-                    or_back(self.desk.cylinder(with, &engine, Some(item), &without, None))?
+            let b = if b.is_some() {
+                b
+            } else {
+                let mut without = vec![a];
+                if item == Item::Coil && engine.ignition == Ignition::WastedSpark {
+                    without.extend(coil_mate(&engine, a));
                 }
+                let with = "With which?";
+                or_back(self.desk.cylinder(with, &engine, Some(item), &without, None))?
             };
             if let Some(b) = b {
                 break What::Exchange { item, a, b };

@@ -5,6 +5,7 @@
 //! what is offered, `<esc>` goes a step back, `<ctrl-c>` leaves, `#` begins a remark.
 
 use std::collections::{BTreeSet, VecDeque};
+use std::fmt::Write;
 
 use super::asker::{Asked, Asker, Line, Stop};
 
@@ -75,16 +76,16 @@ impl Script {
         if !self.seen.insert(key) {
             return;
         }
-        self.transcript.push_str(&format!("? {question}\n"));
+        let _ = writeln!(self.transcript, "? {question}");
         let first = chosen.first().copied().unwrap_or(0);
         let start = (first + 1).saturating_sub(WINDOW);
         for (index, option) in options.iter().enumerate().skip(start).take(WINDOW) {
             let mark = if chosen.contains(&index) { '>' } else { ' ' };
-            self.transcript.push_str(&format!("{mark} {option}\n"));
+            let _ = writeln!(self.transcript, "{mark} {option}");
         }
         let hidden = options.len().saturating_sub(WINDOW);
         if hidden > 0 {
-            self.transcript.push_str(&format!("  ... {hidden} more; type to search\n"));
+            let _ = writeln!(self.transcript, "  ... {hidden} more; type to search");
         }
     }
 }

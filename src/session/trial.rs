@@ -56,10 +56,9 @@ impl Work<'_, '_> {
                     self.enter(typed, what)?;
                     return Ok(());
                 }
-                Some(None) => return Err(Stop::Back),
                 // One step back is the cylinder, where it was asked for.
                 None if test.scope == Scope::Cylinder && cylinder.is_none() => {}
-                None => return Err(Stop::Back),
+                Some(None) | None => return Err(Stop::Back),
             }
         }
     }
