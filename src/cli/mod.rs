@@ -9,6 +9,7 @@ mod card;
 mod close;
 mod confirm_load;
 mod context;
+mod dump;
 mod engine_args;
 mod example;
 mod exchange;
@@ -131,6 +132,9 @@ enum Command {
     ConfirmLoad(confirm_load::Args),
     /// Enter that the oddness was written down as this engine's normal
     Record(record::Args),
+    /// Show a job's decision problem in numbers, for other programs to recompute
+    #[command(hide = true)]
+    Dump(dump::Args),
     /// Check, list or show what the program knows
     #[command(subcommand)]
     Knowledge(knowledge::Args),
@@ -192,6 +196,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Card(args) => card::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
+        Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),
     }
 }

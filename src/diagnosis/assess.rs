@@ -50,6 +50,8 @@ pub struct Diagnosis<'a> {
     pub(crate) kept: Vec<Weighed>,
     /// Log likelihood of each candidate alone.
     pub(crate) alone: Vec<f64>,
+    /// Log weight of the explanations without pairs, which pairs are held against.
+    pub(crate) best: f64,
     /// The answer.
     pub assessment: Assessment,
 }
@@ -73,14 +75,16 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
         parts: vec![(Vec::new(), 1.0)],
     };
     let alone = singles.iter().map(|s| s.log_likelihood).collect();
-    let (pairs, dropped) = pairs(&model, &singles, healthy.log);
+    let logs: Vec<f64> = singles.iter().map(|s| s.log).collect();
+    let best = log_sum_exp(&logs).max(healthy.log);
+    let (pairs, dropped) = pairs(&model, &singles, best);
     let mut all = vec![healthy];
     all.extend(singles);
     all.extend(pairs);
     let logs: Vec<f64> = all.iter().map(|h| h.log).collect();
     let total = log_sum_exp(&logs);
     let dropped = (dropped - log_sum_exp(&[total, dropped])).exp();
-    answer(model, all, alone, total, dropped)
+    answer(model, all, alone, best, total, dropped)
 }
 
 /// Log of the sum over sides and paths, and the shares that matter.
@@ -118,35 +122,58 @@ fn single(model: &Model<'_>, candidate: usize) -> Weighed {
 /// The guard against misread numbers is reckoned only where the pair comes near the best: for
 /// the others its least value, no number misread, is taken.
 fn pair(model: &Model<'_>, log_prior: f64, a: usize, b: usize, best: f64) -> Weighed {
-    let combos = |c: usize| -> Vec<(Part, f64)> {
-        let candidate = &model.candidates[c];
-        let sides = if candidate.renaming.is_some() { 1 } else { model.sides(c).len() };
-        let mut list: Vec<(Part, f64)> = (0..sides)
-            .flat_map(|side| {
-                let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
-                candidate.paths.iter().map(move |path| {
-                    (Part { candidate: c, side, presence: path.presence }, share * path.probability)
-                })
+    let mut terms = Vec::new();
+    for (parts, weight) in ways(model, &[a, b]) {
+        let rest = model.log_words(&parts) + weight.ln();
+        let log = pair_readings(model, &parts, log_prior + rest, best) + rest;
+        terms.push((parts, log));
+    }
+    weigh(vec![a, b], log_prior, terms)
+}
+
+/// Log likelihood of the readings under one way in which a pair can be there; `rest` is what is
+/// to be added for its weight.
+pub(crate) fn pair_readings(model: &Model<'_>, parts: &[Part], rest: f64, best: f64) -> f64 {
+    let least = model.log_readings(parts, false) + model.nothing_misread();
+    if rest + least > best - 6.0 { model.log_readings(parts, true) } else { least }
+}
+
+/// Sides and paths of a candidate with their chances.
+fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
+    let candidate = &model.candidates[c];
+    // Every side of a renaming does the same.
+    let sides = if candidate.renaming.is_some() { 1 } else { model.sides(c).len() };
+    (0..sides)
+        .flat_map(|side| {
+            let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
+            candidate.paths.iter().map(move |path| {
+                (Part { candidate: c, side, presence: path.presence }, share * path.probability)
             })
-            .collect();
+        })
+        .collect()
+}
+
+/// The ways in which none, one or two candidates can have been there, with their chances: all
+/// sides and paths of one, those of two that matter.
+pub(crate) fn ways(model: &Model<'_>, candidates: &[usize]) -> Vec<(Vec<Part>, f64)> {
+    let that_matter = |c: usize| {
+        let mut list = sides_and_paths(model, c);
         list.sort_by(|a, b| b.1.total_cmp(&a.1));
         // The chance of a path that is left out here is below one in fifty.
         list.retain(|(_, weight)| *weight >= 0.02);
         list
     };
-    let mut terms = Vec::new();
-    for (first, weight_a) in combos(a) {
-        for (second, weight_b) in combos(b) {
-            let parts = vec![first, second];
-            let rest = model.log_words(&parts) + (weight_a * weight_b).ln();
-            let mut log = model.log_readings(&parts, false) + rest + model.nothing_misread();
-            if log_prior + log > best - 6.0 {
-                log = model.log_readings(&parts, true) + rest;
-            }
-            terms.push((parts, log));
-        }
+    match *candidates {
+        [one] => sides_and_paths(model, one).into_iter().map(|(p, w)| (vec![p], w)).collect(),
+        _ => candidates.iter().fold(vec![(Vec::new(), 1.0)], |so_far, &c| {
+            let next = that_matter(c);
+            let each = |(parts, weight): &(Vec<Part>, f64)| {
+                let with = |(part, w): &(Part, f64)| ([&parts[..], &[*part]].concat(), weight * w);
+                next.iter().map(with).collect::<Vec<_>>()
+            };
+            so_far.iter().flat_map(each).collect()
+        }),
     }
-    weigh(vec![a, b], log_prior, terms)
 }
 
 /// What a candidate alone says, split so that pairs can be scored quickly.
@@ -185,7 +212,7 @@ fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement) -> Alone {
 }
 
 /// The pairs that matter, and the log of the summed score of the others.
-fn pairs(model: &Model<'_>, singles: &[Weighed], healthy: f64) -> (Vec<Weighed>, f64) {
+fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<Weighed>, f64) {
     let eligible: Vec<usize> = (0..model.candidates.len())
         .filter(|&c| pairs_up(model.knowledge, model.candidates[c].fault))
         .collect();
@@ -199,9 +226,6 @@ fn pairs(model: &Model<'_>, singles: &[Weighed], healthy: f64) -> (Vec<Weighed>,
     let log_prior = |a: usize, b: usize| {
         log_norm + (model.candidates[a].prior * model.candidates[b].prior).ln()
     };
-    let logs: Vec<f64> = singles.iter().map(|s| s.log).collect();
-    let best = log_sum_exp(&logs).max(healthy);
-
     let original = Arrangement::original(model.timeline.engine.cylinders);
     let alone: Vec<Alone> =
         (0..model.candidates.len()).map(|c| alone(model, c, &original)).collect();
@@ -389,6 +413,7 @@ fn answer(
     model: Model<'_>,
     mut all: Vec<Weighed>,
     alone: Vec<f64>,
+    best: f64,
     total: f64,
     dropped: f64,
 ) -> Diagnosis<'_> {
@@ -439,7 +464,7 @@ fn answer(
         surprise,
         notes: notes(&model),
     };
-    Diagnosis { model, kept: all, alone, assessment }
+    Diagnosis { model, kept: all, alone, best, assessment }
 }
 
 /// Sums over all hypotheses.

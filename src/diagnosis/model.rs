@@ -161,11 +161,11 @@ impl<'a> Model<'a> {
 
     /// Log likelihood of the readings, numbers and states.
     pub(crate) fn log_readings(&self, parts: &[Part], guarded: bool) -> f64 {
-        let renamings = self.renamings(parts);
-        let mut log = self.log_states(parts, &renamings);
+        let mut log = self.log_states(parts);
         if self.data.rows.is_empty() {
             return log;
         }
+        let renamings = self.renamings(parts);
         let shift = self.shift(parts, &renamings);
         let base = self.base_for(&renamings);
         let constants = &self.knowledge.constants;
@@ -334,11 +334,12 @@ impl<'a> Model<'a> {
         sum.unwrap_or_default()
     }
 
-    fn log_states(&self, parts: &[Part], renamings: &[(Renaming, Presence)]) -> f64 {
+    pub(crate) fn log_states(&self, parts: &[Part]) -> f64 {
+        let renamings = self.renamings(parts);
         let mut log = 0.0;
         for (index, set) in self.timeline.sets.iter().enumerate() {
             let slot = set.after.min(MOST);
-            let active = active(renamings, slot);
+            let active = active(&renamings, slot);
             let mut chances = vec![self.knowledge.constants.usual_states; set.readings.len()];
             for part in parts.iter().filter(|part| part.presence >> slot & 1 == 1) {
                 let candidate = &self.candidates[part.candidate];
@@ -384,11 +385,18 @@ impl<'a> Model<'a> {
             .enumerate()
             .filter_map(|(index, disturbance)| Some((index, disturbance.verdict.as_ref()?)))
             .filter(|(_, verdict)| !verdict.superseded)
-            .map(|(index, verdict)| self.verdict_chance(parts, index.min(MOST - 1), verdict).ln())
+            .map(|(index, verdict)| self.verdict_row(parts, index, verdict)[verdict.outcome].ln())
             .sum()
     }
 
-    fn verdict_chance(&self, parts: &[Part], slot: usize, verdict: &Verdict) -> f64 {
+    /// Chances of the verdicts on the disturbance with this index.
+    pub(crate) fn verdict_row(
+        &self,
+        parts: &[Part],
+        disturbance: usize,
+        verdict: &Verdict,
+    ) -> Vec<f64> {
+        let slot = disturbance.min(MOST - 1);
         let test = &self.knowledge.tests[verdict.test];
         let engine = &self.timeline.engine;
         let after = arranged(&verdict.before, engine, test, verdict.cylinder, verdict.partner);
@@ -413,7 +421,7 @@ impl<'a> Model<'a> {
         } else {
             None
         };
-        verdict_row(seen, test)[verdict.outcome]
+        verdict_row(seen, test)
     }
 
     /// The base that goes with some misnaming.
@@ -495,6 +503,14 @@ impl<'a> Model<'a> {
     }
 
     fn base(&self, key: &[u8]) -> Base {
+        let y: Vec<f64> = self.data.rows.iter().map(|row| row.value).collect();
+        let set: Vec<usize> = self.data.rows.iter().map(|row| row.set).collect();
+        let tail = Tail::Student(self.knowledge.constants.t_freedom);
+        Base::new(&y, &set, &self.covariance(key), tail)
+    }
+
+    /// The covariance that hypotheses with a key share.
+    fn covariance(&self, key: &[u8]) -> Matrix {
         let constants = &self.knowledge.constants;
         let kinds = &self.data.kinds;
         let natural: Vec<f64> = kinds
@@ -531,7 +547,7 @@ impl<'a> Model<'a> {
             }
             hidden
         };
-        let v0 = Matrix::from_fn(self.data.rows.len(), self.data.rows.len(), |i, j| {
+        Matrix::from_fn(self.data.rows.len(), self.data.rows.len(), |i, j| {
             let (a, b) = (self.data.rows[i].kind, self.data.rows[j].kind);
             let scale = natural[a] * natural[b] * together(a, b);
             let mut v = 0.0;
@@ -548,10 +564,17 @@ impl<'a> Model<'a> {
                 }
             }
             v
-        });
-        let y: Vec<f64> = self.data.rows.iter().map(|row| row.value).collect();
-        let set: Vec<usize> = self.data.rows.iter().map(|row| row.set).collect();
-        Base::new(&y, &set, &v0, Tail::Student(constants.t_freedom))
+        })
+    }
+
+    /// The covariance of the readings under some parts, their own effect left out.
+    pub(crate) fn covariance_of(&self, parts: &[Part]) -> Matrix {
+        self.covariance(&self.chain_key(&self.renamings(parts)))
+    }
+
+    /// Extra variance of a misread number, by row.
+    pub(crate) fn misread(&self) -> &[f64] {
+        &self.misread
     }
 
     /// What the readings have in common under some parts; `None` where no number was read.
@@ -719,7 +742,8 @@ pub(crate) fn unlisted_row(default: &[f64]) -> Vec<f64> {
 /// (common practice, no source).
 pub(crate) fn verdict_row(seen: Option<(bool, bool)>, test: &Test) -> Vec<f64> {
     let (right, wrong) = (0.94, 0.02);
-    test.outcomes
+    let row: Vec<f64> = test
+        .outcomes
         .iter()
         .map(|outcome| match (seen, outcome.id.as_str()) {
             (None, "stays") => 0.93,
@@ -731,7 +755,10 @@ pub(crate) fn verdict_row(seen: Option<(bool, bool)>, test: &Test) -> Vec<f64> {
             | (Some((true, true)), "other") => right,
             (Some(_), _) => wrong,
         })
-        .collect()
+        .collect();
+    // Where there is no other display to move to there are fewer outcomes.
+    let sum: f64 = row.iter().sum();
+    row.into_iter().map(|chance| chance / sum).collect()
 }
 
 /// Who is where after a test's exchange.

@@ -305,7 +305,7 @@ fn rows(
     transpose(&cases.iter().map(of).collect::<Vec<_>>(), test.outcomes.len())
 }
 
-fn transpose(by_hypothesis: &[Vec<f64>], outcomes: usize) -> Vec<Vec<f64>> {
+pub(crate) fn transpose(by_hypothesis: &[Vec<f64>], outcomes: usize) -> Vec<Vec<f64>> {
     (0..outcomes).map(|o| by_hypothesis.iter().map(|row| row[o]).collect()).collect()
 }
 

@@ -8,6 +8,7 @@ mod advice;
 mod advise;
 pub mod bound;
 mod cases;
+pub mod dump;
 mod explain;
 mod forecast;
 mod guard;

@@ -4,8 +4,10 @@
 //! world of set-ups between which moving costs something. It knows no engine: [`super::actions`]
 //! fills it in, fixtures and random instances in the tests do too.
 
+use serde::Serialize;
+
 /// A cost in minutes of labour, with the hands-on part apart.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Price {
     /// Everything, in minutes of labour.
     pub total: f64,
@@ -41,7 +43,7 @@ impl std::ops::AddAssign for Price {
 }
 
 /// The engine's state and what stands open, in numbers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct Situation {
     /// State of the engine, an index into [`World::change`].
     pub state: usize,
@@ -50,7 +52,7 @@ pub struct Situation {
 }
 
 /// Prices of moving between situations.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct World {
     /// From state to state.
     pub change: Vec<Vec<Price>>,
@@ -114,7 +116,7 @@ impl World {
 }
 
 /// What work needs before it can start.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Needs {
     /// States in which it can be done.
     pub states: Vec<usize>,
@@ -133,7 +135,7 @@ impl Needs {
 }
 
 /// Work that ends a hypothesis.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Repair {
     /// Price with verification, set-ups left out.
     pub price: Price,
@@ -144,7 +146,7 @@ pub struct Repair {
 }
 
 /// Work that tells hypotheses apart.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Probe {
     /// Price, set-ups left out.
     pub price: Price,

@@ -1,0 +1,344 @@
+//! A job's decision problem in plain numbers, for other programs to recompute.
+//!
+//! What `tests/reference` feeds to general Bayesian-network libraries and to a second
+//! implementation of the arithmetic. It repeats what diagnosis and plan worked with and what
+//! they made of it; it must not work anything out in a way of its own.
+
+use serde::Serialize;
+
+use crate::diagnosis::assess::{Diagnosis, Weighed, pair_readings, ways};
+use crate::diagnosis::gaussian::{Base, Tail};
+use crate::diagnosis::linalg::log_sum_exp;
+use crate::diagnosis::model::{Model, Part};
+use crate::diagnosis::path::Presence;
+use crate::diagnosis::{Assessment, Fault};
+use crate::knowledge::{Knowledge, Test};
+
+use super::actions::{Choosable, choices};
+use super::advice::Step;
+use super::problem::{Price, Probe, Problem, Repair, Situation, World};
+use super::value::Planner;
+
+/// Ways of being wrong whose reading likelihood is laid open.
+const LAID_OPEN: usize = 24;
+
+/// Everything.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Dump {
+    /// The kept hypotheses, most probable first.
+    pub hypotheses: Vec<HypothesisDump>,
+    /// States of the network's one cause node: a hypothesis with a history of presence.
+    pub states: Vec<StateDump>,
+    /// Tests and verdicts in words that were entered and count.
+    pub evidence: Vec<EvidenceDump>,
+    /// The numbers read and how likely they are.
+    pub readings: ReadingsDump,
+    /// What can be done next and what it is worth.
+    pub plan: PlanDump,
+}
+
+/// An explanation of everything entered.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct HypothesisDump {
+    /// Its faults, as `cause@place`.
+    pub faults: Vec<String>,
+    /// Logarithm of its prior probability.
+    pub log_prior: f64,
+    /// Logarithm of the likelihood of all entries.
+    pub log_likelihood: f64,
+    /// Probability among the kept hypotheses.
+    pub posterior: f64,
+}
+
+/// A hypothesis together with when its faults were there. Weight times the likelihood of the
+/// readings is what the network takes as prior weight of the state.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StateDump {
+    /// Index into [`Dump::hypotheses`].
+    pub hypothesis: usize,
+    /// Logarithm of the prior probability of the state.
+    pub log_weight: f64,
+    /// Logarithm of the likelihood of numbers and display states.
+    pub log_readings: f64,
+}
+
+/// A test's outcome as evidence.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct EvidenceDump {
+    /// Number of the journal entry.
+    pub entry: usize,
+    /// Test id.
+    pub test: String,
+    /// Outcome ids.
+    pub outcomes: Vec<String>,
+    /// Index of the outcome seen.
+    pub seen: usize,
+    /// Chance of each outcome in each state: `[outcome][state]`.
+    pub rows: Vec<Vec<f64>>,
+}
+
+/// The pieces of the reading likelihood.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ReadingsDump {
+    /// Numbers read, °C.
+    pub y: Vec<f64>,
+    /// Reading set of each.
+    pub set: Vec<usize>,
+    /// Degrees of freedom of Student's t.
+    pub freedom: f64,
+    /// Chance that a number is grossly wrong.
+    pub misread_chance: f64,
+    /// Variance that it then has on top, by number.
+    pub misread_extra: Vec<f64>,
+    /// Some ways of being wrong, laid open.
+    pub cases: Vec<ReadingDump>,
+}
+
+/// The likelihood of the numbers under one way of being wrong.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ReadingDump {
+    /// Index into [`Dump::hypotheses`].
+    pub hypothesis: usize,
+    /// Covariance without the effect, °C².
+    pub v0: Vec<Vec<f64>>,
+    /// Mean shift of the numbers it touches: index and °C.
+    pub shift: Vec<(usize, f64)>,
+    /// For each touched number, its entries in the columns of the factor of the effect's
+    /// covariance, °C.
+    pub factor: Vec<Vec<f64>>,
+    /// Log density of orthonormal contrasts within the sets, Student's t.
+    pub log_density: f64,
+    /// The same with normal tails.
+    pub log_density_normal: f64,
+    /// With Student's tails, and at most one grossly wrong number summed over.
+    pub log_density_guarded: f64,
+}
+
+/// The choices of the planner.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PlanDump {
+    /// What must be cured: faults of each case.
+    pub cases: Vec<Vec<String>>,
+    /// Probability of each case.
+    pub belief: Vec<f64>,
+    /// Repairs that each case needs.
+    pub cures: Vec<Vec<usize>>,
+    /// Repairs.
+    pub repairs: Vec<Repair>,
+    /// Prices of moving between situations.
+    pub world: World,
+    /// Where things stand.
+    pub now: Situation,
+    /// Price of a search that finds whatever it is.
+    pub search: Option<Price>,
+    /// Expected price of repairing without another test.
+    pub stop: Price,
+    /// Repairs in the order in which they would be tried.
+    pub order: Vec<usize>,
+    /// Tests and further readings.
+    pub tests: Vec<TestDump>,
+}
+
+/// A test or reading that can be done next.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TestDump {
+    /// Test id or `readings`, then where.
+    pub id: String,
+    /// Outcome ids.
+    pub outcomes: Vec<String>,
+    /// Price, needs, and chance of each outcome in each case.
+    pub probe: Probe,
+    /// Price of doing it from here, set-ups included.
+    pub doing: Price,
+    /// Expected price of doing it and then repairing.
+    pub one_step: Price,
+    /// What it saves against repairing at once, minutes of labour.
+    pub value: f64,
+}
+
+/// Lays a diagnosis open.
+#[must_use]
+pub fn dump(diagnosis: &Diagnosis<'_>) -> Dump {
+    let Diagnosis { model, kept, assessment, best, .. } = diagnosis;
+    let ways: Vec<Vec<(Vec<Part>, f64)>> =
+        kept.iter().map(|weighed| ways(model, &weighed.candidates)).collect();
+    let (states, parts) = states(model, kept, &ways, *best);
+    Dump {
+        hypotheses: hypotheses(model.knowledge, kept, assessment),
+        evidence: evidence(model, &parts),
+        states,
+        readings: readings(model, &ways),
+        plan: plan(diagnosis),
+    }
+}
+
+fn name(knowledge: &Knowledge, fault: Fault) -> String {
+    format!("{}@{}", fault.cause.id(knowledge), fault.place.code())
+}
+
+fn hypotheses(
+    knowledge: &Knowledge,
+    kept: &[Weighed],
+    assessment: &Assessment,
+) -> Vec<HypothesisDump> {
+    kept.iter()
+        .zip(&assessment.hypotheses)
+        .map(|(weighed, h)| HypothesisDump {
+            faults: h.faults.iter().map(|f| name(knowledge, *f)).collect(),
+            log_prior: weighed.log - weighed.log_likelihood,
+            log_likelihood: weighed.log_likelihood,
+            posterior: h.probability,
+        })
+        .collect()
+}
+
+/// Ways of all hypotheses, those that differ only in their sides taken together; with one of the
+/// ways of each.
+fn states(
+    model: &Model<'_>,
+    kept: &[Weighed],
+    ways: &[Vec<(Vec<Part>, f64)>],
+    best: f64,
+) -> (Vec<StateDump>, Vec<Vec<Part>>) {
+    let mut states = Vec::new();
+    let mut parts = Vec::new();
+    for (hypothesis, (weighed, ways)) in kept.iter().zip(ways).enumerate() {
+        // Presence of each fault, and the logs of weight and of weight times likelihood.
+        let mut histories: Vec<(Vec<Presence>, Vec<f64>, Vec<f64>)> = Vec::new();
+        let log_prior = weighed.log - weighed.log_likelihood;
+        for (way, weight) in ways {
+            let history: Vec<Presence> = way.iter().map(|part| part.presence).collect();
+            let log = weight.ln();
+            let joint = log
+                + match way.as_slice() {
+                    [_, _] => {
+                        let rest = log_prior + model.log_words(way) + log;
+                        pair_readings(model, way, rest, best)
+                    }
+                    _ => model.log_readings(way, true),
+                };
+            if let Some(known) = histories.iter_mut().find(|h| h.0 == history) {
+                known.1.push(log);
+                known.2.push(joint);
+            } else {
+                histories.push((history, vec![log], vec![joint]));
+                parts.push(way.clone());
+            }
+        }
+        states.extend(histories.into_iter().map(|(_, logs, joints)| {
+            let log_weight = log_sum_exp(&logs);
+            StateDump {
+                hypothesis,
+                log_weight: log_prior + log_weight,
+                log_readings: log_sum_exp(&joints) - log_weight,
+            }
+        }));
+    }
+    (states, parts)
+}
+
+fn evidence(model: &Model<'_>, states: &[Vec<Part>]) -> Vec<EvidenceDump> {
+    let knowledge = model.knowledge;
+    let found = model.findings.iter().map(|&index| {
+        let finding = &model.timeline.findings[index];
+        let rows = states.iter().map(|parts| model.finding_row(parts, finding)).collect();
+        entered(finding.entry, &knowledge.tests[finding.test], finding.outcome, rows)
+    });
+    let said = model.timeline.disturbances.iter().enumerate().filter_map(|(index, disturbance)| {
+        let verdict = disturbance.verdict.as_ref().filter(|verdict| !verdict.superseded)?;
+        let rows = states.iter().map(|parts| model.verdict_row(parts, index, verdict)).collect();
+        Some(entered(verdict.entry, &knowledge.tests[verdict.test], verdict.outcome, rows))
+    });
+    found.chain(said).collect()
+}
+
+fn entered(entry: usize, test: &Test, seen: usize, by_state: Vec<Vec<f64>>) -> EvidenceDump {
+    EvidenceDump {
+        entry,
+        test: test.id.clone(),
+        outcomes: test.outcomes.iter().map(|o| o.id.clone()).collect(),
+        seen,
+        rows: super::actions::transpose(&by_state, test.outcomes.len()),
+    }
+}
+
+fn readings(model: &Model<'_>, ways: &[Vec<(Vec<Part>, f64)>]) -> ReadingsDump {
+    let constants = &model.knowledge.constants;
+    let y: Vec<f64> = model.data.rows.iter().map(|row| row.value).collect();
+    let set: Vec<usize> = model.data.rows.iter().map(|row| row.set).collect();
+    let all = ways.iter().enumerate().flat_map(|(h, ways)| ways.iter().map(move |w| (h, &w.0)));
+    let cases = all.take(LAID_OPEN).filter_map(|(hypothesis, parts)| {
+        let base = model.base_of(parts)?;
+        let shift = model.shift_of(parts);
+        let v0 = model.covariance_of(parts);
+        let normal = Base::new(&y, &set, &v0, Tail::Normal);
+        Some(ReadingDump {
+            hypothesis,
+            v0: (0..v0.rows()).map(|i| v0.row(i).to_vec()).collect(),
+            log_density: base.log_density(&shift),
+            log_density_normal: normal.log_density(&shift),
+            log_density_guarded: base.log_density_guarded(
+                &shift,
+                constants.misread_chance,
+                model.misread(),
+            ),
+            shift: shift.rows,
+            factor: shift.factors,
+        })
+    });
+    let cases = cases.collect();
+    ReadingsDump {
+        y,
+        set,
+        freedom: constants.t_freedom,
+        misread_chance: constants.misread_chance,
+        misread_extra: model.misread().to_vec(),
+        cases,
+    }
+}
+
+fn plan(diagnosis: &Diagnosis<'_>) -> PlanDump {
+    let knowledge = diagnosis.model.knowledge;
+    let choices = choices(diagnosis);
+    let planner = Planner::new(&choices.problem);
+    let (belief, now) = (&choices.problem.belief, choices.problem.now);
+    let stop = planner.stop(belief, now);
+    let order = super::value::repair(&choices.problem, planner.prices(), belief, now).order;
+    let tests = choices
+        .options
+        .iter()
+        .zip(&choices.problem.probes)
+        .enumerate()
+        .map(|(index, (option, probe))| {
+            let one_step = planner.one_step(belief, now, index);
+            TestDump {
+                id: step(knowledge, option),
+                outcomes: option.outcomes.iter().map(|o| o.0.clone()).collect(),
+                probe: probe.clone(),
+                doing: planner.doing(index, now).0,
+                one_step,
+                value: stop.total - one_step.total,
+            }
+        })
+        .collect();
+    let faults = |faults: &[Fault]| faults.iter().map(|f| name(knowledge, *f)).collect();
+    let cases = choices.cases.iter().map(|case| faults(&case.faults)).collect();
+    let Problem { belief, cures, repairs, world, search, .. } = choices.problem;
+    PlanDump { cases, belief, cures, repairs, world, now, search, stop, order, tests }
+}
+
+fn step(knowledge: &Knowledge, option: &Choosable) -> String {
+    match option.step {
+        Step::Test { test, cylinder, partner } => {
+            let id = &knowledge.tests[test].id;
+            match (cylinder, partner) {
+                (Some(c), Some(p)) => format!("{id}@{c}-{p}"),
+                (Some(c), None) => format!("{id}@{c}"),
+                _ => id.clone(),
+            }
+        }
+        Step::Readings { at, site } => format!("readings@{at}-{site}"),
+        // No other step is a test.
+        Step::Remedy(_) | Step::Verify | Step::Stop => String::new(),
+    }
+}
