@@ -241,24 +241,26 @@ fn evidence(model: &Model<'_>, states: &[Vec<Part>]) -> Vec<EvidenceDump> {
     let knowledge = model.knowledge;
     let found = model.findings.iter().map(|&index| {
         let finding = &model.timeline.findings[index];
-        let rows = states.iter().map(|parts| model.finding_row(parts, finding)).collect();
-        entered(finding.entry, &knowledge.tests[finding.test], finding.outcome, rows)
+        let rows: Vec<Vec<f64>> =
+            states.iter().map(|parts| model.finding_row(parts, finding)).collect();
+        entered(finding.entry, &knowledge.tests[finding.test], finding.outcome, &rows)
     });
     let said = model.timeline.disturbances.iter().enumerate().filter_map(|(index, disturbance)| {
         let verdict = disturbance.verdict.as_ref().filter(|verdict| !verdict.superseded)?;
-        let rows = states.iter().map(|parts| model.verdict_row(parts, index, verdict)).collect();
-        Some(entered(verdict.entry, &knowledge.tests[verdict.test], verdict.outcome, rows))
+        let rows: Vec<Vec<f64>> =
+            states.iter().map(|parts| model.verdict_row(parts, index, verdict)).collect();
+        Some(entered(verdict.entry, &knowledge.tests[verdict.test], verdict.outcome, &rows))
     });
     found.chain(said).collect()
 }
 
-fn entered(entry: usize, test: &Test, seen: usize, by_state: Vec<Vec<f64>>) -> EvidenceDump {
+fn entered(entry: usize, test: &Test, seen: usize, by_state: &[Vec<f64>]) -> EvidenceDump {
     EvidenceDump {
         entry,
         test: test.id.clone(),
         outcomes: test.outcomes.iter().map(|o| o.id.clone()).collect(),
         seen,
-        rows: super::actions::transpose(&by_state, test.outcomes.len()),
+        rows: super::actions::transpose(by_state, test.outcomes.len()),
     }
 }
 
