@@ -1,7 +1,7 @@
 //! The decision problem, stripped of everything a mechanic would recognise.
 //!
 //! Hypotheses with probabilities, repairs that end them, tests that tell them apart, and a
-//! world of set-ups between which moving costs something. It knows no engine: [`super::actions`]
+//! world of set-ups between which moving costs something. It knows no engine: `plan::actions`
 //! fills it in, fixtures and random instances in the tests do too.
 
 use serde::Serialize;
