@@ -6,11 +6,12 @@ use std::path::Path;
 use serde_json::json;
 
 use super::answer::Answer;
-use super::context::Context;
+use super::context::{Context, quote};
+use super::exit;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::terminal::{Terminal, colour};
-use crate::report::Style;
+use crate::report::{self, Style};
 use crate::session::{self, Script, Settings};
 
 const WHAT_TO_TYPE: &str = "\
@@ -42,6 +43,10 @@ pub(super) fn run(context: &Context, answers: Option<&Path>) -> Result<Answer, F
     }
     let knowledge = context.knowledge()?;
     let mut shelf = Folder { context, store: context.store()? };
+    let again = match &context.jobs {
+        Some(folder) => format!("oddpot --jobs {}", quote(&folder.display().to_string())),
+        None => "oddpot".to_owned(),
+    };
     let colour = answers.is_none() && colour();
     let now = || context.time();
     let settings = Settings {
@@ -50,11 +55,11 @@ pub(super) fn run(context: &Context, answers: Option<&Path>) -> Result<Answer, F
         height: HEIGHT,
         style: if colour { Style::Colour } else { Style::Plain },
         now: &now,
-        again: "oddpot",
+        again: &again,
     };
     let (ended, transcript) = match answers {
         None => {
-            let mut asker = Terminal::new(colour);
+            let mut asker = Terminal::new(colour, settings.width);
             (session::run(&knowledge, &mut shelf, &mut asker, settings), String::new())
         }
         Some(path) => {
@@ -66,9 +71,13 @@ pub(super) fn run(context: &Context, answers: Option<&Path>) -> Result<Answer, F
             (ended, script.transcript().to_owned())
         }
     };
-    if let Some(wrong) = &ended.wrong {
-        return Err(Failure::usage(format!("{transcript}{wrong}")).hint(ended.said));
+    let said = report::wrap(&ended.said, settings.width).join("\n");
+    let text = format!("{transcript}{said}\n");
+    let mut answer = Answer::new(text, json!({"ok": ended.wrong.is_none(), "said": ended.said}));
+    if let Some(wrong) = ended.wrong {
+        // What was asked and kept up to there is shown all the same.
+        answer.status = exit::USAGE;
+        answer = answer.notes([format!("the answers do not fit: {wrong}")]);
     }
-    let text = format!("{transcript}{}\n", ended.said);
-    Ok(Answer::new(text, json!({"ok": true, "said": ended.said})))
+    Ok(answer)
 }

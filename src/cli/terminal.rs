@@ -5,10 +5,11 @@
 
 use std::io::{self, Write};
 
-use inquire::ui::RenderConfig;
+use inquire::list_option::ListOption;
+use inquire::ui::{RenderConfig, Styled};
 use inquire::{InquireError, MultiSelect, Select, Text};
 
-use crate::session::{Asked, Asker, Line, Stop};
+use crate::session::{Asked, Asker, Line, Stop, short};
 
 /// Options shown at once, so that question, options and help fit 24 lines.
 const WINDOW: usize = 14;
@@ -17,13 +18,22 @@ const WINDOW: usize = 14;
 pub(super) struct Terminal {
     /// How prompts are drawn: without colour where none is wanted.
     config: RenderConfig<'static>,
+    /// Cells in a line.
+    width: usize,
 }
 
 impl Terminal {
-    /// Draws in colour or not.
-    pub(super) fn new(colour: bool) -> Self {
+    /// Draws in colour or not, in lines of so many cells.
+    pub(super) fn new(colour: bool, width: usize) -> Self {
         let config = if colour { RenderConfig::default_colored() } else { RenderConfig::empty() };
-        Self { config }
+        let config = config.with_canceled_prompt_indicator(Styled::new("(back)"));
+        Self { config, width }
+    }
+}
+
+impl Terminal {
+    fn room_behind(&self, question: &str) -> usize {
+        self.width.saturating_sub(question.chars().count() + 4)
     }
 }
 
@@ -49,10 +59,14 @@ impl Asker for Terminal {
     }
 
     fn choose(&mut self, question: &str, options: &[String], start: usize) -> Asked<usize> {
+        // What was taken stands behind the question; a line that is full would wrap in a word.
+        let room = self.room_behind(question);
+        let taken = |option: ListOption<&String>| short(option.value, room);
         Select::new(question, options.to_vec())
             .with_starting_cursor(start.min(options.len().saturating_sub(1)))
             .with_page_size(WINDOW)
             .with_help_message("arrows move, letters search, Enter takes, Esc goes back")
+            .with_formatter(&taken)
             .with_render_config(self.config)
             .raw_prompt()
             .map(|chosen| chosen.index)
@@ -60,9 +74,14 @@ impl Asker for Terminal {
     }
 
     fn choose_many(&mut self, question: &str, options: &[String]) -> Asked<Vec<usize>> {
+        let taken = |options: &[ListOption<&String>]| match options.len() {
+            0 => "none".to_owned(),
+            n => format!("{n} marked"),
+        };
         MultiSelect::new(question, options.to_vec())
             .with_page_size(WINDOW)
             .with_help_message("space marks, letters search, Enter takes, Esc goes back")
+            .with_formatter(&taken)
             .with_render_config(self.config)
             .raw_prompt()
             .map(|chosen| {

@@ -1,7 +1,7 @@
 //! The engine: a ready description by its plain name, or a short questionnaire.
 
-use super::asker::{Asked, Line, Stop, or_back};
-use super::desk::Desk;
+use super::asker::{Asked, Line, or_back};
+use super::desk::{Desk, Question};
 use crate::engine::{
     BaseMixture, Cooling, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite,
     ProbeType,
@@ -73,35 +73,33 @@ fn plain_four() -> Engine {
 /// The questionnaire, each question with the way back to the one before.
 fn describe(desk: &mut Desk<'_>, from: &Engine) -> Asked<Engine> {
     let mut engine = from.clone();
-    let mut at = 0;
     loop {
-        let answered = match at {
-            0 => cylinders(desk, &mut engine),
-            1 => layout(desk, &mut engine),
-            2 => fuel(desk, &mut engine),
-            3 => ignition(desk, &mut engine),
-            4 => firing_order(desk, &mut engine),
-            5 => intake(desk, &mut engine),
-            6 => cooling(desk, &mut engine),
-            7 => probes(desk, &mut engine),
-            _ => match engine.clone().check() {
-                Ok(engine) => return Ok(engine),
-                Err(error) => {
-                    desk.refuse(&format!("{error}; once more from the start"))?;
-                    at = 0;
-                    continue;
-                }
-            },
-        };
-        match answered {
-            Ok(()) => at += 1,
-            Err(Stop::Back) if at > 0 => at -= 1,
-            Err(stop) => return Err(stop),
+        desk.walk(&mut engine, &QUESTIONS)?;
+        match engine.clone().check() {
+            Ok(engine) => return Ok(engine),
+            Err(error) => desk.refuse(&format!("{error}; once more from the start"))?,
         }
     }
 }
 
-fn cylinders(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+/// In the order of asking; what goes together stands together.
+const QUESTIONS: [Question<Engine>; 13] = [
+    cylinders,
+    layout,
+    fuel,
+    ignition,
+    firing_order,
+    intake,
+    induction,
+    cooling,
+    site,
+    probe_type,
+    depth,
+    trims,
+    banks,
+];
+
+fn cylinders(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     let mut typed = String::new();
     loop {
         let answer = desk.asker.line(Line {
@@ -116,7 +114,7 @@ fn cylinders(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
                     engine.cylinders = n;
                     engine.firing_order = Engine::usual_firing_order(n);
                 }
-                return Ok(());
+                return Ok(true);
             }
             _ => desk.refuse(&format!("`{answer}` is no number from 2 to 16: correct the line"))?,
         }
@@ -136,15 +134,20 @@ fn one<T: Copy + PartialEq>(
     desk.pick(question, &list, at)
 }
 
-fn layout(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+fn layout(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     if engine.cylinders % 2 == 1 {
         // Two banks of an odd number must be given in a file.
         engine.layout = Layout::Inline;
-    } else {
-        let choices =
-            [("in line", Layout::Inline), ("in a V", Layout::V), ("flat, opposed", Layout::Flat)];
-        engine.layout = one(desk, "How do the cylinders stand?", &choices, engine.layout)?;
+        return Ok(false);
     }
+    let choices =
+        [("in line", Layout::Inline), ("in a V", Layout::V), ("flat, opposed", Layout::Flat)];
+    engine.layout = one(desk, "How do the cylinders stand?", &choices, engine.layout)?;
+    Ok(true)
+}
+
+/// Not asked: which cylinders stand together where it was not said.
+fn banks(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     let counted: usize = engine.banks.iter().map(Vec::len).sum();
     let banks = if engine.layout == Layout::Inline { 1 } else { 2 };
     if (engine.banks.len() != banks || counted != usize::from(engine.cylinders))
@@ -160,14 +163,21 @@ fn layout(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
             ))?;
         }
     }
-    Ok(())
+    Ok(false)
+}
+
+/// Whether a list names each cylinder once.
+fn each_once(list: &[u8], cylinders: u8) -> bool {
+    let mut sorted = list.to_vec();
+    sorted.sort_unstable();
+    sorted.into_iter().eq(1..=cylinders)
 }
 
 fn numbers(list: &[u8]) -> Vec<String> {
     list.iter().map(u8::to_string).collect()
 }
 
-fn fuel(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+fn fuel(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     let choices = [
         ("petrol, an injector in each intake port", Fuel::Port),
         ("petrol, injected into the cylinder", Fuel::Direct),
@@ -179,31 +189,31 @@ fn fuel(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
         engine.fuel = fuel;
         engine.mixture = BaseMixture::usual(fuel);
     }
-    Ok(())
+    Ok(true)
 }
 
-/// Spark and boost: a diesel is not asked about the first.
-fn ignition(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+/// Not asked of a diesel.
+fn ignition(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     if engine.fuel == Fuel::Diesel {
         engine.ignition = Ignition::None;
-    } else {
-        let mut choices = vec![
-            ("a coil for each plug", Ignition::CoilPerPlug),
-            ("a coil for two cylinders (wasted spark)", Ignition::WastedSpark),
-            ("a distributor", Ignition::Distributor),
-        ];
-        if engine.cylinders % 2 == 1 {
-            choices.remove(1);
-        }
-        engine.ignition = one(desk, "What makes the spark?", &choices, engine.ignition)?;
+        return Ok(false);
     }
-    Ok(())
+    let mut choices = vec![
+        ("a coil for each plug", Ignition::CoilPerPlug),
+        ("a coil for two cylinders (wasted spark)", Ignition::WastedSpark),
+        ("a distributor", Ignition::Distributor),
+    ];
+    if engine.cylinders % 2 == 1 {
+        choices.remove(1);
+    }
+    engine.ignition = one(desk, "What makes the spark?", &choices, engine.ignition)?;
+    Ok(true)
 }
 
 /// Asked only where the pairs of coils hang on it.
-fn firing_order(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+fn firing_order(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     if engine.ignition != Ignition::WastedSpark {
-        return Ok(());
+        return Ok(false);
     }
     let usual = numbers(&engine.firing_order).join(" ");
     let mut typed = String::new();
@@ -221,9 +231,9 @@ fn firing_order(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
             .collect();
         let trial = order.map(|order| Engine { firing_order: order, ..engine.clone() });
         match trial {
-            Ok(trial) if trial.clone().check().is_ok() => {
+            Ok(trial) if each_once(&trial.firing_order, engine.cylinders) => {
                 *engine = trial;
-                return Ok(());
+                return Ok(true);
             }
             _ => desk.refuse(&format!(
                 "`{answer}` must name each of the {} cylinders once: correct the line",
@@ -234,28 +244,36 @@ fn firing_order(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
     }
 }
 
-fn intake(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+fn intake(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     let choices = [
         ("plenum with a runner for each", Intake::Plenum),
         ("common manifold, or one carburettor for all", Intake::Log),
         ("a throttle or carburettor for each cylinder", Intake::Individual),
     ];
     engine.intake = one(desk, "What is the intake like?", &choices, engine.intake)?;
+    Ok(true)
+}
+
+fn induction(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     let choices = [("no", Induction::Natural), ("yes", Induction::Boosted)];
     engine.induction = one(desk, "Is it boosted?", &choices, engine.induction)?;
-    Ok(())
+    Ok(true)
 }
 
-fn cooling(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+fn cooling(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     let choices = [("coolant", Cooling::Liquid), ("air", Cooling::Air)];
     engine.cooling = one(desk, "What cools the head?", &choices, engine.cooling)?;
-    Ok(())
+    Ok(true)
 }
 
-fn probes(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
+fn site(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     let choices =
         [("in the exhaust runners", ProbeSite::Exhaust), ("on the head", ProbeSite::Head)];
     engine.probes = one(desk, "Where are the probes?", &choices, engine.probes)?;
+    Ok(true)
+}
+
+fn probe_type(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     let choices = [
         ("type K, or not known", ProbeType::K),
         ("type N", ProbeType::N),
@@ -264,13 +282,21 @@ fn probes(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<()> {
         ("type T", ProbeType::T),
     ];
     engine.probe_type = one(desk, "What thermocouples are they?", &choices, engine.probe_type)?;
+    Ok(true)
+}
+
+fn depth(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     let choices = [
         ("a gland or ferrule that slides: set by hand", DepthHold::Stays),
         ("a fixed collar: the depth goes with the probe", DepthHold::Travels),
     ];
     engine.depth = one(desk, "What holds a probe's depth?", &choices, engine.depth)?;
+    Ok(true)
+}
+
+fn trims(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
     let choices = [("no, or not known", false), ("yes", true)];
     let question = "Can fuel or spark be trimmed for single cylinders?";
     engine.trims = one(desk, question, &choices, engine.trims)?;
-    Ok(())
+    Ok(true)
 }

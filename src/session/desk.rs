@@ -34,7 +34,30 @@ pub(super) struct Desk<'a> {
     pub(super) settings: Settings<'a>,
 }
 
+/// A question about something that is being put together; false when it did not arise.
+pub(super) type Question<T> = fn(&mut Desk<'_>, &mut T) -> Asked<bool>;
+
 impl Desk<'_> {
+    /// Asks one question after the other; a step back leads to the one asked before.
+    pub(super) fn walk<T>(&mut self, about: &mut T, questions: &[Question<T>]) -> Asked<()> {
+        let mut asked = Vec::new();
+        let mut at = 0;
+        while let Some(question) = questions.get(at) {
+            match question(self, about) {
+                Ok(true) => asked.push(at),
+                Ok(false) => {}
+                Err(Stop::Back) => {
+                    // Questions that did not arise are not stopped at on the way back.
+                    at = asked.pop().ok_or(Stop::Back)?;
+                    continue;
+                }
+                Err(stop) => return Err(stop),
+            }
+            at += 1;
+        }
+        Ok(())
+    }
+
     /// Says a sentence or two.
     pub(super) fn say(&mut self, text: &str) -> Asked<()> {
         let mut sheet = Sheet::new(self.settings.width);

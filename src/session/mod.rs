@@ -25,6 +25,7 @@ mod work;
 pub use asker::{Asked, Asker, Line, Stop};
 pub use desk::Settings;
 pub use script::Script;
+pub use sheet::short;
 pub use shelf::{NotWritten, Notebook, Shelf, Spine};
 
 use self::desk::Desk;

@@ -10,7 +10,6 @@ use crate::job::entry::{EngineState, FORMAT, Head, Journal};
 use crate::job::read::standing;
 use crate::job::timeline::Standing;
 use crate::report::{shell_word, terms, words};
-use std::fmt::Write;
 
 /// What is being written down of a new job.
 #[derive(Debug, Default)]
@@ -96,49 +95,41 @@ fn title(spine: &Spine) -> String {
 /// Asks about a new job, question by question with the way back, and keeps it.
 fn new(desk: &mut Desk<'_>, shelf: &mut dyn Shelf) -> Asked<String> {
     let mut draft = Draft::default();
-    let mut at = 0;
     loop {
-        let answered = match at {
-            0 => vehicle(desk, &mut draft),
-            1 => complaint(desk, &mut draft),
-            2 => describe::engine(desk).map(|engine| draft.engine = Some(engine)),
-            3 => recent(desk, &mut draft),
-            4 => state(desk, &mut draft),
-            _ => match keep(desk, shelf, &draft)? {
-                Some(name) => return Ok(name),
-                None => Err(Stop::Back),
-            },
-        };
-        match answered {
-            Ok(()) => at += 1,
-            Err(Stop::Back) if at > 0 => at -= 1,
-            Err(stop) => return Err(stop),
+        desk.walk(&mut draft, &[vehicle, complaint, engine, recent, state])?;
+        if let Some(name) = keep(desk, shelf, &draft)? {
+            return Ok(name);
         }
     }
 }
 
-fn vehicle(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<()> {
+fn engine(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
+    draft.engine = Some(describe::engine(desk)?);
+    Ok(true)
+}
+
+fn vehicle(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     draft.vehicle = desk.asker.line(Line {
         question: "Which vehicle or engine?",
         help: "in your words, as: blue estate, or a number plate; the job is kept under it",
         default: "",
         typed: &draft.vehicle,
     })?;
-    Ok(())
+    Ok(true)
 }
 
-fn complaint(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<()> {
+fn complaint(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     draft.complaint = desk.asker.line(Line {
         question: "What is the complaint?",
         help: "as: cylinder 3 reads high at idle; may be left empty",
         default: "",
         typed: &draft.complaint,
     })?;
-    Ok(())
+    Ok(true)
 }
 
 /// Kinds of recent work that make a cause likelier which can occur on this engine.
-fn recent(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<()> {
+fn recent(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     let Some((_, engine)) = &draft.engine else { return Err(Stop::Back) };
     let knowledge = desk.knowledge;
     let matters = |id: &str| {
@@ -149,17 +140,16 @@ fn recent(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<()> {
     let kinds: Vec<_> = knowledge.recent.iter().filter(|kind| matters(&kind.id)).collect();
     let labels: Vec<String> = kinds.iter().map(|kind| kind.question.clone()).collect();
     if labels.is_empty() {
-        return Ok(());
+        return Ok(false);
     }
-    let chosen =
-        desk.asker.choose_many("Which of these are so? Space marks, enter goes on.", &labels)?;
+    let chosen = desk.asker.choose_many("Which of these are so?", &labels)?;
     draft.recent = chosen.into_iter().filter_map(|i| kinds.get(i)).map(|k| k.id.clone()).collect();
-    Ok(())
+    Ok(true)
 }
 
-fn state(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<()> {
+fn state(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     draft.state = Some(engine_state(desk, EngineState::Warm)?);
-    Ok(())
+    Ok(true)
 }
 
 /// How warm the engine is.
@@ -180,7 +170,7 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
     let mut typed = format!("open (asked) --cylinders {} --state {state}", engine.cylinders);
     for (flag, value) in [("vehicle", &draft.vehicle), ("complaint", &draft.complaint)] {
         if !value.is_empty() {
-            let _ = write!(typed, " --{flag} {}", shell_word(value));
+            typed = format!("{typed} --{flag} {}", shell_word(value));
         }
     }
     let journal = Journal {
@@ -231,10 +221,10 @@ fn name_for(vehicle: &str, taken: &[String]) -> String {
     }
     let name = name.trim_end_matches('-');
     let name = if name.is_empty() { "job" } else { name };
-    let is_free = |name: &String| !taken.contains(name);
-    std::iter::once(name.to_owned())
-        .chain((2..=u32::MAX).map(|n| format!("{name}-{n}")))
-        .find(is_free)
+    // Among one more than are taken, one is free.
+    (1..=taken.len() + 1)
+        .map(|n| if n == 1 { name.to_owned() } else { format!("{name}-{n}") })
+        .find(|name| !taken.contains(name))
         .unwrap_or_default()
 }
 

@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::asker::Asked;
-use super::sheet::Sheet;
+use super::sheet::{Sheet, short};
 use super::work::{Picture, Work};
 use crate::diagnosis::Fault;
 use crate::job::timeline::Standing;
-use crate::plan::{Choice, Guard, Step};
+use crate::plan::{Choice, Step};
 use crate::report::{self, terms, words};
 
 /// Suspects that are shown.
@@ -16,20 +16,37 @@ const SHOWN: usize = 4;
 const NEGLIGIBLE: f64 = 0.01;
 /// A suspect that was above this and is no longer shown is named all the same.
 const FALLEN: f64 = 0.1;
+/// Characters that a step to come may take in the table of outcomes.
+const THEN: usize = 60;
 
 impl Work<'_, '_> {
     /// Shows suspects, what changed, how a remedy did, and the recommendation.
-    pub(super) fn overview(&mut self) -> Asked<()> {
+    ///
+    /// A recommendation that stood there before is only named, unless all is wanted.
+    pub(super) fn overview(&mut self, whole: bool) -> Asked<()> {
         let picture = self.picture();
         let mut sheet = Sheet::new(self.desk.settings.width);
+        // An empty line above, too: an entry was confirmed there.
+        sheet.block();
+        sheet.gap();
         self.suspects(&mut sheet, &picture);
         if report::remedied(&self.timeline) {
             self.remedy_so_far(&mut sheet, &picture);
         }
         if self.timeline.standing == Standing::Open {
             let best = &picture.advice.best;
-            self.choice(&mut sheet, "NEXT: ", best);
-            held_back(&mut sheet, &picture.advice.guards);
+            if self.advised == Some(best.step) && best.step != Step::Stop && !whole {
+                self.as_before(&mut sheet, best);
+            } else {
+                self.choice(&mut sheet, "NEXT: ", best);
+            }
+            self.advised = Some(best.step);
+            // In full once; later "Why?" has it.
+            let rules: Vec<&'static str> = picture.advice.guards.iter().map(|g| g.code).collect();
+            if self.rules_told != rules && best.step != Step::Stop {
+                held_back(&mut sheet, &rules);
+                self.rules_told = rules;
+            }
         } else {
             sheet.block();
             sheet.line(&format!("This job is {}.", terms::standing(self.timeline.standing)));
@@ -40,13 +57,13 @@ impl Work<'_, '_> {
             .iter()
             .map(|suspect| (suspect.fault, suspect.probability))
             .collect();
+        sheet.foot();
         self.desk.show(&sheet)
     }
 
     fn suspects(&self, sheet: &mut Sheet, picture: &Picture) {
         let (knowledge, timeline) = (self.desk.knowledge, &self.timeline);
         let assessment = &picture.assessment;
-        sheet.block();
         sheet.line(&report::verdict(knowledge, timeline, assessment));
         if assessment.surprise.unexplained {
             sheet.item("! ", "None of the known causes explains this: check what was entered.");
@@ -59,14 +76,11 @@ impl Work<'_, '_> {
             .filter(|suspect| suspect.probability >= NEGLIGIBLE)
             .map(|s| (s.fault, name(s.fault), s.probability))
             .collect();
-        let room = list.iter().map(|(_, name, _)| name.chars().count()).max().unwrap_or(0);
-        let room = room.min(self.desk.settings.width.saturating_sub(34));
         for (fault, name, probability) in &list {
             let now = words::chance(*probability);
             let was = was(&self.shown, *fault, *probability);
             sheet.item("  ", &format!("{name}: {now}{was}"));
         }
-        let _ = room;
         let fallen: Vec<String> = self
             .shown
             .iter()
@@ -103,6 +117,15 @@ impl Work<'_, '_> {
         }
     }
 
+    /// A choice that was shown in full before.
+    fn as_before(&self, sheet: &mut Sheet, choice: &Choice) {
+        let what = report::step(self.desk.knowledge, &self.timeline, choice.step);
+        sheet.block();
+        sheet.item("NEXT: ", &format!("As before: {}", words::lower_first(&what)));
+        sheet.item("  Takes    ", &words::cost(choice.cost));
+        sheet.item("  ", "How, cautions and outcomes again: under \"More\".");
+    }
+
     /// A choice with all that must be known before it is done.
     pub(super) fn choice(&mut self, sheet: &mut Sheet, mark: &str, choice: &Choice) {
         let (knowledge, timeline) = (self.desk.knowledge, &self.timeline);
@@ -134,10 +157,6 @@ impl Work<'_, '_> {
         }
         self.how(sheet, choice.step);
         self.outcomes(sheet, choice);
-        if let Some(why) = choice.why.first() {
-            sheet.block();
-            sheet.item("  Why      ", &words::sentence(why));
-        }
     }
 
     fn how(&self, sheet: &mut Sheet, step: Step) {
@@ -160,15 +179,25 @@ impl Work<'_, '_> {
         if choice.branches.is_empty() {
             return;
         }
+        let here = match choice.step {
+            Step::Test { cylinder, .. } => cylinder,
+            _ => None,
+        };
         sheet.block();
-        sheet.line("  What it can show, and what that would mean:");
+        sheet.item("  ", "What it can show, and what that would mean:");
         for branch in &choice.branches {
             let seen = if branch.text.is_empty() { &branch.id } else { &branch.text };
             let leads = branch.leads.map(|(fault, p)| {
-                let name = words::lower_first(&terms::fault(knowledge, fault));
-                format!("{name} {}", words::percent(p))
+                // The cylinder that the step is about stands in its title.
+                let name = if here.is_some() && fault.place.cylinder() == here {
+                    fault.cause.name(knowledge).to_owned()
+                } else {
+                    terms::fault(knowledge, fault)
+                };
+                format!("{}: {}", words::lower_first(&name), words::percent(p))
             });
-            let then = branch.then.map(|step| report::step(knowledge, timeline, step));
+            let then =
+                branch.then.map(|step| short(&report::step(knowledge, timeline, step), THEN));
             let then = match (leads, then) {
                 (Some(leads), Some(then)) => format!(" → {leads}; then {then}"),
                 (Some(leads), None) => format!(" → {leads}"),
@@ -178,7 +207,7 @@ impl Work<'_, '_> {
             sheet.item(
                 "  - ",
                 &format!(
-                    "{} ({}){then}.",
+                    "{} ({}){then}",
                     words::lower_first(seen.trim_end_matches('.')),
                     words::percent(branch.probability)
                 ),
@@ -201,22 +230,20 @@ fn was(shown: &BTreeMap<Fault, f64>, fault: Fault, now: f64) -> String {
 }
 
 /// One line on the rules that bite; "Why?" has them in full.
-fn held_back(sheet: &mut Sheet, guards: &[Guard]) {
-    let short: Vec<&str> = guards
+fn held_back(sheet: &mut Sheet, rules: &[&'static str]) {
+    let held: Vec<&str> = rules
         .iter()
-        .map(|guard| match guard.code {
-            "chain-first" => "engine parts and mixture, until the number is proven",
-            "no-load" => "full load, until you say it is safe",
-            "prove-first" => "dear work, until its cause is likely",
-            "look-before-moving" => {
-                "remedies that would wipe out evidence, until it is written down"
-            }
+        .map(|&rule| match rule {
+            "chain-first" => "engine parts, mixture",
+            "no-load" => "full load",
+            "prove-first" => "dear work",
+            "look-before-moving" => "remedies that hide evidence",
             other => other,
         })
         .collect();
-    if !short.is_empty() {
+    if !held.is_empty() {
         sheet.block();
-        sheet.item("  Not now  ", &format!("{}.", short.join("; ")));
+        sheet.item("  Not now  ", &format!("{} (see Why?)", held.join(", ")));
     }
 }
 

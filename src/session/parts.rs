@@ -1,6 +1,6 @@
 //! Parts exchanged, re-seated or renewed, and where everything is.
 
-use super::asker::{Asked, or_back};
+use super::asker::{Asked, Stop, or_back};
 use super::sheet::Sheet;
 use super::work::Work;
 use crate::engine::{Cylinder, Ignition};
@@ -36,9 +36,10 @@ impl Work<'_, '_> {
                 ("one was replaced by a known good one".to_owned(), Doing::Renewed),
             ];
             let doing = self.desk.pick("What was done?", &choices, 0)?;
-            let Some(item) = or_back(self.item(doing))? else { continue };
-            if or_back(self.do_parts(item, doing, None, None))?.is_some() {
-                return Ok(());
+            while let Some(item) = or_back(self.item(doing))? {
+                if or_back(self.do_parts(item, doing, None, None))?.is_some() {
+                    return Ok(());
+                }
             }
         }
     }
@@ -67,27 +68,27 @@ impl Work<'_, '_> {
         b: Option<Cylinder>,
     ) -> Asked<()> {
         let engine = self.timeline.engine.clone();
-        let odd = self.picture().assessment.odd_display;
         let what = loop {
-            let a = match a {
+            let at = match a {
                 Some(a) => a,
-                None => self.desk.cylinder("Which one?", &engine, Some(item), &[], odd)?,
+                None => self.which("Which one?", Some(item))?,
             };
             if doing != Doing::Exchanged {
-                break What::Remake { item, cylinder: a, new: doing == Doing::Renewed };
+                break What::Remake { item, cylinder: at, new: doing == Doing::Renewed };
             }
-            let b = if b.is_some() {
-                b
-            } else {
-                let mut without = vec![a];
-                if item == Item::Coil && engine.ignition == Ignition::WastedSpark {
-                    without.extend(coil_mate(&engine, a));
-                }
-                let with = "With which?";
-                or_back(self.desk.cylinder(with, &engine, Some(item), &without, None))?
-            };
             if let Some(b) = b {
-                break What::Exchange { item, a, b };
+                break What::Exchange { item, a: at, b };
+            }
+            let mut without = vec![at];
+            if item == Item::Coil && engine.ignition == Ignition::WastedSpark {
+                without.extend(coil_mate(&engine, at));
+            }
+            let with = self.desk.cylinder("With which?", &engine, Some(item), &without, None);
+            match or_back(with)? {
+                Some(b) => break What::Exchange { item, a: at, b },
+                // One step back is the first of the two, where that was asked for.
+                None if a.is_some() => return Err(Stop::Back),
+                None => {}
             }
         };
         let typed = match &what {

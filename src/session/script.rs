@@ -5,12 +5,15 @@
 //! what is offered, `<esc>` goes a step back, `<ctrl-c>` leaves, `#` begins a remark.
 
 use std::collections::{BTreeSet, VecDeque};
-use std::fmt::Write;
 
 use super::asker::{Asked, Asker, Line, Stop};
+use super::sheet::short;
 
 /// Options that a transcript shows at once, as a terminal of 24 lines would.
 const WINDOW: usize = 14;
+
+/// Cells of that terminal in a line.
+const WIDTH: usize = 80;
 
 /// A script with the transcript so far.
 #[derive(Debug, Clone, Default)]
@@ -53,7 +56,7 @@ impl Script {
         };
         match answer.as_str() {
             "<esc>" => {
-                self.echo(question, "<Esc>");
+                self.echo(question, "(back)");
                 Err(Stop::Back)
             }
             "<ctrl-c>" => {
@@ -70,23 +73,26 @@ impl Script {
         self.transcript.push('\n');
     }
 
-    /// Shows a list the first time it comes up.
-    fn list(&mut self, question: &str, options: &[String], chosen: &[usize]) {
+    /// Shows a list with what was taken the first time it comes up; false when it was shown.
+    fn list(&mut self, question: &str, options: &[String], chosen: &[usize]) -> bool {
         let key = format!("{question}\n{}", options.join("\n"));
         if !self.seen.insert(key) {
-            return;
+            return false;
         }
-        let _ = writeln!(self.transcript, "? {question}");
+        let mut shown = vec![format!("? {question}")];
         let first = chosen.first().copied().unwrap_or(0);
         let start = (first + 1).saturating_sub(WINDOW);
         for (index, option) in options.iter().enumerate().skip(start).take(WINDOW) {
             let mark = if chosen.contains(&index) { '>' } else { ' ' };
-            let _ = writeln!(self.transcript, "{mark} {option}");
+            shown.push(format!("{mark} {option}"));
         }
         let hidden = options.len().saturating_sub(WINDOW);
         if hidden > 0 {
-            let _ = writeln!(self.transcript, "  ... {hidden} more; type to search");
+            shown.push(format!("  ... {hidden} more; type to search"));
         }
+        self.transcript.push_str(&shown.join("\n"));
+        self.transcript.push('\n');
+        true
     }
 }
 
@@ -129,8 +135,11 @@ impl Asker for Script {
             let wrong = |error| Stop::Wrong(format!("line {number}, \"{question}\": {error}"));
             find(options, &answer).map_err(wrong)?
         };
-        self.list(question, options, &[index]);
-        let chosen = options.get(index).cloned().unwrap_or_default();
+        if self.list(question, options, &[index]) {
+            return Ok(index);
+        }
+        let room = WIDTH.saturating_sub(question.chars().count() + 4);
+        let chosen = short(options.get(index).map_or("", String::as_str), room);
         self.echo(question, &chosen);
         Ok(index)
     }
@@ -143,9 +152,13 @@ impl Asker for Script {
             chosen.insert(find(options, part).map_err(wrong)?);
         }
         let chosen: Vec<usize> = chosen.into_iter().collect();
-        self.list(question, options, &chosen);
-        let names: Vec<&str> = chosen.iter().map(|&i| options[i].as_str()).collect();
-        let said = if names.is_empty() { "(none)".to_owned() } else { names.join(", ") };
+        if self.list(question, options, &chosen) {
+            return Ok(chosen);
+        }
+        let said = match chosen.len() {
+            0 => "none".to_owned(),
+            n => format!("{n} marked"),
+        };
         self.echo(question, &said);
         Ok(chosen)
     }

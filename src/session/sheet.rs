@@ -36,6 +36,11 @@ impl Sheet {
         }
     }
 
+    /// Adds an empty line.
+    pub(super) fn gap(&mut self) {
+        self.push(String::new());
+    }
+
     fn push(&mut self, line: String) {
         if self.blocks.is_empty() {
             self.blocks.push(Vec::new());
@@ -60,6 +65,13 @@ impl Sheet {
         }
     }
 
+    /// Adds an empty line below everything, where a question follows.
+    pub(super) fn foot(&mut self) {
+        if let Some(block) = self.blocks.iter_mut().rev().find(|block| !block.is_empty()) {
+            block.push(String::new());
+        }
+    }
+
     /// Text for screens of so many lines; blocks are kept whole where they fit.
     pub(super) fn pages(&self, height: usize) -> Vec<String> {
         let mut pages: Vec<Vec<&str>> = Vec::new();
@@ -80,14 +92,21 @@ impl Sheet {
     }
 }
 
-/// Shortens text to so many characters.
-pub(super) fn short(text: &str, room: usize) -> String {
+/// Bytes of a broken word that are given up for a whole one.
+const NEAR: usize = 12;
+
+/// Shortens text to so many characters, at a space where one is near.
+#[must_use]
+pub fn short(text: &str, room: usize) -> String {
     let text = clean(text);
     if text.chars().count() <= room {
         return text;
     }
     let mut cut: String = text.chars().take(room.saturating_sub(1)).collect();
-    cut.truncate(cut.trim_end().len());
+    if let Some(space) = cut.rfind(' ').filter(|space| *space > 0 && cut.len() - space <= NEAR) {
+        cut.truncate(space);
+    }
+    cut.truncate(cut.trim_end_matches([' ', ',', ';', ':']).len());
     cut.push('…');
     cut
 }
@@ -113,7 +132,8 @@ mod tests {
         sheet.item("Takes  ", "one two three four five six seven eight nine");
         let pages = sheet.pages(9);
         assert_eq!(pages, ["Takes  one two three four five six seven\n       eight nine\n"]);
-        assert_eq!(short("a long label", 7), "a long…");
+        assert_eq!(short("a long label", 9), "a long…");
+        assert_eq!(short("unbreakablelabel", 7), "unbrea…");
         assert_eq!(short("short", 7), "short");
     }
 }

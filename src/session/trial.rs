@@ -37,7 +37,7 @@ impl Work<'_, '_> {
             let at = match (test.scope, cylinder) {
                 (Scope::Engine, _) => None,
                 (Scope::Cylinder, Some(cylinder)) => Some(cylinder),
-                (Scope::Cylinder, None) => Some(self.which(test.item)?),
+                (Scope::Cylinder, None) => Some(self.which("On which one?", test.item)?),
             };
             let mut choices: Vec<(String, Option<String>)> = test
                 .outcomes
@@ -45,7 +45,8 @@ impl Work<'_, '_> {
                 .map(|o| (o.text.trim_end_matches('.').to_owned(), Some(o.id.clone())))
                 .collect();
             choices.push(("(not done: go back)".to_owned(), None));
-            let on = at.map_or_else(String::new, |c| format!(" on {c}"));
+            let place = if test.item == Some(Item::LeadAtBox) { "display" } else { "cylinder" };
+            let on = at.map_or_else(String::new, |c| format!(" on {place} {c}"));
             let question = format!("What did it show{on}?");
             match or_back(self.desk.pick(&question, &choices, 0))? {
                 Some(Some(outcome)) => {
@@ -64,13 +65,13 @@ impl Work<'_, '_> {
     }
 
     /// A cylinder, the odd one offered first.
-    fn which(&mut self, item: Option<Item>) -> Asked<Cylinder> {
+    pub(super) fn which(&mut self, question: &str, item: Option<Item>) -> Asked<Cylinder> {
         let engine = self.timeline.engine.clone();
         let odd = self.picture().assessment.odd_display.map(|display| match item {
             Some(Item::LeadAtBox) => display,
             _ => self.timeline.arrangement.cylinder_shown(display),
         });
-        self.desk.cylinder("On which one?", &engine, item, &[], odd)
+        self.desk.cylinder(question, &engine, item, &[], odd)
     }
 
     /// Another choice of the plan: shown in full, then entered.
@@ -108,7 +109,12 @@ impl Work<'_, '_> {
         self.desk.show(&sheet)?;
         self.warn_held(step)?;
         let choices = [("Done: enter what it showed".to_owned(), true), ("Back".to_owned(), false)];
-        if self.desk.pick("And now?", &choices, 0)? { self.record(step) } else { Err(Stop::Back) }
+        while self.desk.pick("And now?", &choices, 0)? {
+            if or_back(self.record(step))?.is_some() {
+                return Ok(());
+            }
+        }
+        Err(Stop::Back)
     }
 
     /// Names the rule that holds a step back, if one does.
@@ -160,7 +166,7 @@ impl Work<'_, '_> {
             let known = &knowledge.tests[test];
             let cylinder = match known.scope {
                 Scope::Engine => None,
-                Scope::Cylinder => match or_back(self.which(known.item))? {
+                Scope::Cylinder => match or_back(self.which("On which one?", known.item))? {
                     Some(cylinder) => Some(cylinder),
                     None => continue,
                 },
@@ -169,8 +175,7 @@ impl Work<'_, '_> {
             let diagnosis = diagnosis::diagnose(knowledge, &self.timeline);
             let choice = plan::explain_test(&diagnosis, step).map(|known| known.choice);
             drop(diagnosis);
-            // The plan may know a partner for an exchange.
-            let step = choice.as_ref().map_or(step, |choice| choice.step);
+            // The plan may name a partner; which one it really was is asked.
             if or_back(self.look_and_record(step, choice.as_ref()))?.is_some() {
                 return Ok(());
             }

@@ -38,6 +38,10 @@ pub(super) struct Work<'w, 'd> {
     pub(super) stale: bool,
     /// Cautions that were shown in full already.
     pub(super) told: BTreeSet<usize>,
+    /// Codes of the rules last said to hold something back.
+    pub(super) rules_told: Vec<&'static str>,
+    /// The recommendation last shown.
+    pub(super) advised: Option<Step>,
 }
 
 /// What can be done at the main question.
@@ -60,6 +64,7 @@ enum Act {
     Close,
     Reopen,
     OtherJob,
+    More,
     PutAway,
 }
 
@@ -81,6 +86,8 @@ impl<'w, 'd> Work<'w, 'd> {
             shown: BTreeMap::new(),
             stale: true,
             told: BTreeSet::new(),
+            rules_told: Vec::new(),
+            advised: None,
         }
     }
 
@@ -114,7 +121,7 @@ impl<'w, 'd> Work<'w, 'd> {
         let last = self.job.journal().standing().last().map(|(number, entry)| {
             let text =
                 report::entry_text(self.desk.knowledge, &entry.what, self.desk.settings.scale);
-            format!(" Last entry, {number}: {text}.")
+            format!(" Last entry, {number}: {}", ended(&text))
         });
         self.desk.say(&format!("{about}.{}", last.unwrap_or_default()))?;
         if self.timeline.standing == Standing::Open {
@@ -132,7 +139,7 @@ impl<'w, 'd> Work<'w, 'd> {
     /// One round; true asks for another job.
     fn once(&mut self) -> Asked<bool> {
         if std::mem::take(&mut self.stale) {
-            self.overview()?;
+            self.overview(false)?;
         }
         let acts = self.acts();
         let act = match self.desk.pick("What now?", &acts, 0) {
@@ -144,12 +151,19 @@ impl<'w, 'd> Work<'w, 'd> {
             }
             other => other?,
         };
+        let act = if act == Act::More {
+            let acts = self.more_acts();
+            self.desk.pick("More:", &acts, 0)?
+        } else {
+            act
+        };
         match act {
+            Act::More => {}
             Act::Recommended => {
                 let step = self.picture().advice.best.step;
                 self.record(step)?;
             }
-            Act::Show => self.overview()?,
+            Act::Show => self.overview(true)?,
             Act::Alternatives => self.alternatives()?,
             Act::Readings => self.take_readings(None, None)?,
             Act::Parts => self.parts()?,
@@ -178,61 +192,64 @@ impl<'w, 'd> Work<'w, 'd> {
         Ok(false)
     }
 
-    /// What can be done now, in the order in which it is mostly wanted.
+    /// What is mostly wanted, short enough to leave room for the recommendation above it.
     fn acts(&mut self) -> Vec<(String, Act)> {
-        let undo = self.job.journal().last_standing().is_some();
-        let mut acts: Vec<(&str, Act)> = Vec::new();
+        let mut acts: Vec<(String, Act)> = Vec::new();
+        let mut add = |label: &str, act| acts.push((label.to_owned(), act));
         if self.timeline.standing == Standing::Open {
             let picture = self.picture();
-            let step = picture.advice.best.step;
-            acts.push((self.recommended_label(step), Act::Recommended));
+            add(&self.recommended_label(picture.advice.best.step), Act::Recommended);
             if !picture.advice.alternatives.is_empty() {
-                acts.push(("Do something else: the alternatives", Act::Alternatives));
+                add("Do something else: the alternatives", Act::Alternatives);
             }
-            acts.push(("Enter readings", Act::Readings));
-            acts.push(("Enter a part exchanged, re-seated or renewed", Act::Parts));
-            acts.push(("Enter a test of my own choice", Act::OwnTest));
-            acts.push(("Enter a remedy that was done", Act::Remedy));
-            acts.push(("Why? A suspect, a test, what is held back", Act::Why));
-            if undo {
-                acts.push(("Undo the last entry", Act::Undo));
-            }
-            acts.push(("Show suspects and recommendation again", Act::Show));
-            acts.push(("Where everything is, and how to put it back", Act::Where));
-            acts.push(("The engine has cooled down or warmed up", Act::State));
-            if picture.advice.guards.iter().any(|guard| guard.code == "no-load") {
-                acts.push(("Running at full load is safe here", Act::ConfirmLoad));
-            }
-            acts.push(("Journal: everything entered", Act::Journal));
-            acts.push(("Write the handover sheet to a file", Act::Card));
-            if step != Step::Stop {
-                acts.push(("Close the job", Act::Close));
-            }
+            add("Enter readings", Act::Readings);
+            add("Enter a part exchanged, re-seated or renewed", Act::Parts);
+            add("Enter a test of my own choice", Act::OwnTest);
+            add("Enter a remedy that was done", Act::Remedy);
+            add("Why? A suspect, a test, what is held back", Act::Why);
         } else {
-            acts.push(("Write the job card to a file", Act::Card));
-            acts.push(("Journal: everything entered", Act::Journal));
-            acts.push(("Where everything is, and how to put it back", Act::Where));
-            acts.push(("Open the job again", Act::Reopen));
-            acts.push(("Undo the last entry", Act::Undo));
+            add("Put it away", Act::PutAway);
+            add("Write the job card to a file", Act::Card);
+            add("Open the job again", Act::Reopen);
         }
-        acts.push(("Another job", Act::OtherJob));
-        acts.push(("Put it away for today", Act::PutAway));
-        if self.timeline.standing != Standing::Open {
-            // After a closed job there is rarely more to do.
-            acts.rotate_right(1);
-            acts.swap(0, 1);
+        if self.job.journal().last_standing().is_some() {
+            add("Undo the last entry", Act::Undo);
         }
-        acts.into_iter().map(|(label, act)| (label.to_owned(), act)).collect()
+        add("More: where everything is, journal, files, other jobs", Act::More);
+        if self.timeline.standing == Standing::Open {
+            add("Put it away for today", Act::PutAway);
+        }
+        acts
     }
 
-    fn recommended_label(&self, step: Step) -> &'static str {
+    /// What is wanted now and then.
+    fn more_acts(&mut self) -> Vec<(String, Act)> {
+        let mut acts: Vec<(String, Act)> = Vec::new();
+        let mut add = |label: &str, act| acts.push((label.to_owned(), act));
+        add("Show suspects and recommendation again", Act::Show);
+        add("Where everything is, and how to put it back", Act::Where);
+        add("Journal: everything entered", Act::Journal);
+        if self.timeline.standing == Standing::Open {
+            let picture = self.picture();
+            add("The engine has cooled down or warmed up", Act::State);
+            if picture.advice.guards.iter().any(|guard| guard.code == "no-load") {
+                add("Running at full load is safe here", Act::ConfirmLoad);
+            }
+            add("Write the handover sheet to a file", Act::Card);
+            add("Close the job", Act::Close);
+        }
+        add("Another job", Act::OtherJob);
+        acts
+    }
+
+    /// The first choice names the work, for its description may have left the screen.
+    fn recommended_label(&self, step: Step) -> String {
+        let what = report::step(self.desk.knowledge, &self.timeline, step);
         match step {
-            Step::Test { .. } => "Done as recommended: enter what it showed",
-            Step::Remedy(_) => "Done as recommended: enter the remedy",
-            Step::Readings { .. } => "Enter the recommended readings",
-            Step::Verify => "Enter the readings that verify the remedy",
-            Step::Stop if report::remedied(&self.timeline) => "Close the job",
-            Step::Stop => "Write it down as normal",
+            Step::Test { .. } | Step::Remedy(_) => format!("Done: {what}"),
+            Step::Readings { .. } | Step::Verify => report::words::upper_first(&what),
+            Step::Stop if report::remedied(&self.timeline) => "Close the job".to_owned(),
+            Step::Stop => "Write it down as normal".to_owned(),
         }
     }
 
@@ -271,7 +288,7 @@ impl<'w, 'd> Work<'w, 'd> {
                 self.timeline = read(knowledge, self.job.journal());
                 self.picture = None;
                 self.stale = true;
-                self.desk.say(&format!("Kept as entry {number}: {said}."))?;
+                self.desk.say(&format!("Kept as entry {number}: {}", ended(&said)))?;
                 Ok(true)
             }
             Err(problem) => {
@@ -326,4 +343,9 @@ fn told_state(thermal: Thermal) -> EngineState {
         Thermal::Cold | Thermal::Cool => EngineState::Cold,
         Thermal::Hot | Thermal::Idle | Thermal::Cruise | Thermal::Full => EngineState::Warm,
     }
+}
+
+/// With one full stop at its end.
+fn ended(text: &str) -> String {
+    format!("{}.", text.trim_end_matches('.'))
 }

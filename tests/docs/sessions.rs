@@ -4,7 +4,7 @@
 //! standard error, must be the lines up to the next. `| head -N` at its end is understood, an
 //! exit status other than 0 is shown as `(exit status N)`. Blocks of one page share a folder
 //! as home, and each command comes ten minutes after the one before. A `ron` block that begins
-//! with `// PATH` is a file there.
+//! with `// PATH` is a file there, and an `answers` block that begins with `# PATH`.
 
 use std::fmt::Write;
 use std::path::Path;
@@ -25,7 +25,9 @@ impl Home {
 
     /// Writes a block that says where it belongs.
     fn put(&self, block: &str) {
-        if let Some(path) = block.lines().next().and_then(|line| line.strip_prefix("// ")) {
+        let marked =
+            |line: &str| ["// ", "# "].iter().find_map(|m| line.strip_prefix(m)).map(str::to_owned);
+        if let Some(path) = block.lines().next().and_then(marked) {
             let path = self.folder.path().join(path);
             std::fs::create_dir_all(path.parent().expect("inside")).expect("a folder");
             std::fs::write(path, block).expect("writable");
@@ -88,7 +90,7 @@ fn replayed(page: &str) -> String {
             if let Some(block) = file.take() {
                 home.put(&block);
             }
-            file = (line == "```ron").then(String::new);
+            file = ["```ron", "```answers"].contains(&line).then(String::new);
         } else if let Some(block) = &mut file {
             *block += line;
             block.push('\n');

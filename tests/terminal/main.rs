@@ -122,8 +122,49 @@ fn esc_goes_one_question_back() {
         .answer("What is the complaint?", "reads high")
         .shows("What engine is it?")
         .type_in("\x1b")
-        .shows("What is the complaint?")
+        // Keys sent together with Esc would be one key, so the answer to it comes first.
+        .shows("What engine is it? (back)")
+        .shows("as: cylinder 3 reads high at idle")
         .type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
+}
+
+#[test]
+fn a_wrong_line_is_corrected_and_the_recommendation_fits_the_screen() {
+    let jobs = tempfile::tempdir().expect("a folder");
+    let mut screen = opened(jobs.path());
+    screen
+        .answer("how does the engine run?", "")
+        .answer("Displays 1 to 6 at warm idle", "200 203 hot 204 312 199")
+        .shows("! `hot` is not a reading");
+    // What was typed stands in the line to be corrected: take it out, type it anew.
+    screen.type_in("\x15").type_in(&"\x7f".repeat(30)).type_in("200 203 198 204 312 199\r");
+    screen.shows("Kept as entry 1").shows("NEXT: ").shows("more?");
+    assert!(screen.text().contains("Kept as entry 1"), "it scrolled away:\n{}", screen.text());
+    screen.type_in("\r").shows("What now?").shows("Put it away for today");
+    assert!(screen.text().contains("  - sits less deep"), "it scrolled away:\n{}", screen.text());
+    screen.type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
+    assert!(screen.text().contains("with 1 entry"), "{}", screen.text());
+    let kept = std::fs::read_to_string(jobs.path().join("grey-saloon.ron")).expect("kept");
+    assert!(kept.contains("temps --at idle 200 203 198 204 312 199"), "{kept}");
+}
+
+#[test]
+fn a_terminal_that_is_closed_loses_no_entry() {
+    let jobs = tempfile::tempdir().expect("a folder");
+    let mut screen = opened(jobs.path());
+    screen
+        .answer("how does the engine run?", "")
+        .answer("Displays 1 to 6 at warm idle", "200 203 198 204 312 199")
+        .shows("Kept as entry 1")
+        .shows("more?");
+    screen.child.kill().expect("killed");
+    drop(screen);
+    // The lock went with the process: the job can be had again at once.
+    let mut screen = Screen::start(jobs.path());
+    screen.answer("Which job?", "").shows("Last entry, 1");
+    screen.shows("How is the engine now?").type_in("\x03");
     assert_eq!(screen.ends(), 0, "{}", screen.text());
 }
 

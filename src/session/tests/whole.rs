@@ -1,0 +1,102 @@
+//! Sessions from the first question to the last, as they look.
+
+use super::bench::{Workshop, opened};
+
+#[test]
+fn a_probe_too_deep_from_complaint_to_card() {
+    let mut workshop = Workshop::new();
+    let answers = opened("Were probes or bosses", "200 200 320 200 201 199")
+        + "Enter a test of my own\nLook at depth marks\ncylinder 3\nDone\nSits deeper\n\
+           Enter a remedy\nProbe too deep, cylinder 3\nyes\n201 199 203 200 201 198\n\
+           Close the job\nyes\nyes\n\nPut it away";
+    let session = workshop.session("04", &answers);
+    session.went_well();
+    assert_eq!(
+        workshop.typed("old-boat"),
+        [
+            "temps --at idle 200 200 320 200 201 199",
+            "found look-fit deeper --cylinder 3",
+            "remedy fit-deep@3",
+            "temps --at idle 201 199 203 200 201 198",
+            "close",
+        ]
+    );
+    assert!(workshop.pages["old-boat-card.txt"].starts_with("Job card"));
+    insta::assert_snapshot!("depth_fault", session.transcript);
+}
+
+#[test]
+fn a_healthy_engine_is_written_down_and_left_alone() {
+    let mut workshop = Workshop::new();
+    let answers = opened("", "201 196 207 199 203 198")
+        + "Enter readings\nsteady cruise\n455 448 462 451 457 449\n\
+           Write it down as normal\nyes\nno\nPut it away";
+    let session = workshop.session("04", &answers);
+    session.went_well();
+    let typed = workshop.typed("old-boat");
+    assert_eq!(typed[2..], ["record", "close"]);
+    insta::assert_snapshot!("healthy", session.transcript);
+}
+
+#[test]
+fn yesterdays_job_goes_on_where_it_stopped() {
+    let mut workshop = Workshop::new();
+    // The terminal is lost in the middle of an exchange: what was done is kept.
+    let answers = opened("", "200 200 320 200 201 199")
+        + "Enter a part\ntwo of a kind\nleads, at the display box\ndisplay 3\ndisplay 1";
+    let first = workshop.session("04", &answers);
+    assert!(first.ended.said.contains("kept with 2 entries"), "{}", first.ended.said);
+    assert!(first.ended.said.contains("type `oddpot`"), "{}", first.ended.said);
+    let second = workshop.session(
+        "05",
+        "old-boat\ncold soaked\nMore\nWhere everything is\nno\nEnter readings\nwarm idle\n\
+         321 201 199 200 202 198\nMore\nWhere everything is\nyes\n<ctrl-c>",
+    );
+    second.went_well().shows(&[
+        "old-boat (open, last entry 2026-05-04 08:30): pot 3 reads high",
+        "Last entry, 2: exchanged the leads of displays 3 and 1 at the box.",
+        "Kept as entry 3: engine is cold soaked.",
+        "Box end of lead 3 is now at display 1.",
+        "To put everything back:",
+        "Kept as entry 4",
+        "Kept as entry 5: exchanged the leads of displays 1 and 3 at the box.",
+    ]);
+    assert!(second.ended.said.contains("kept with 5 entries"), "{}", second.ended.said);
+}
+
+#[test]
+fn an_undo_takes_the_last_entry_back_and_the_suspects_with_it() {
+    let mut workshop = Workshop::new();
+    let answers = opened("", "200 200 320 200 201 199")
+        + "Enter a test of my own\nLook at depth marks\ncylinder 3\nDone\nSits deeper\n\
+           Undo the last entry\nUndo the last entry\nMore\nJournal\nPut it away";
+    let session = workshop.session("04", &answers);
+    session.went_well().shows(&[
+        "Kept as entry 2: look at depth marks",
+        "(was ",
+        "Kept as entry 3: took back entry 2: look at depth marks",
+        "(was ",
+        "Kept as entry 4: took back entry 1: readings at warm idle",
+        "Nothing has been read or found yet",
+        "taken back",
+    ]);
+    assert!(workshop.jobs["old-boat"].borrow().standing().is_empty());
+}
+
+#[test]
+fn a_verdict_in_words_and_a_part_renewed() {
+    let mut workshop = Workshop::new();
+    let answers = opened("", "200 200 320 200 201 199")
+        + "Enter a part\ntwo of a kind\nleads, at the probes\ncylinder 3\ncylinder 2\nin words\n\
+           gone over\nEnter a part\nreplaced by a known good\nlead: a known good\ncylinder 2\n\
+           nothing yet\nPut it away";
+    workshop.session("04", &answers).went_well();
+    assert_eq!(
+        workshop.typed("old-boat")[1..],
+        [
+            "exchange lead-at-probe 3 2",
+            "found swap-at-probe moved --cylinder 3 --partner 2",
+            "remake lead-at-probe 2 --new",
+        ]
+    );
+}
