@@ -165,6 +165,10 @@ fn run(arguments: &[OsString]) -> u8 {
             .map_or(80, |(width, _)| usize::from(width.0).min(100)),
     };
     let answer = match args.command {
+        Some(_) if args.answers.is_some() => Err(Failure::usage(
+            "--answers is for the session that asks its way, and a command was given as well",
+        )
+        .hint("leave out the one or the other")),
         Some(command) => dispatch(&context, command),
         None => session::run(&context, args.answers.as_deref()),
     };

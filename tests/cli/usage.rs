@@ -133,3 +133,33 @@ fn an_overlay_that_is_not_there_is_a_file_error() {
     assert_eq!((run.status, &*run.out), (3, ""));
     assert!(run.err.starts_with("error: could not read none: "), "{}", run.err);
 }
+
+#[test]
+fn a_session_goes_by_a_file_of_answers() {
+    let bench = Bench::new();
+    let answers =
+        "Grey saloon\n\nV6\nyes\n\nwarm\nwarm idle\n200 203 198 204 312 199\nPut it away\n";
+    bench.write("answers.txt", answers);
+    let run = bench.run("--answers answers.txt");
+    assert_eq!((run.status, run.err.as_str()), (0, ""), "{}", run.out);
+    assert!(run.out.contains("NEXT: "), "{}", run.out);
+    assert!(run.out.ends_with("to go on type `oddpot --jobs jobs`.\n"), "{}", run.out);
+    assert!(Bench::read(&bench.job("grey-saloon")).contains("temps --at idle 200 203"));
+}
+
+#[test]
+fn an_answer_that_does_not_fit_ends_the_session_and_keeps_what_was_entered() {
+    let bench = Bench::new();
+    bench.write("answers.txt", "Grey saloon\n\nV6\nyes\n\nwarm\nlukewarm idle\n");
+    let run = bench.run("--answers answers.txt");
+    assert_eq!(run.status, 2, "{}", run.out);
+    assert!(run.err.contains("line 7, \"Exhaust readings"), "{}", run.err);
+    assert!(run.out.contains("is kept with 0 entries"), "{}", run.out);
+    assert!(bench.job("grey-saloon").exists());
+    bench.run("--answers none.txt").fails(
+        3,
+        "error: could not read the answers in none.txt: No such file or directory (os error 2)\n",
+    );
+    let run = bench.run("--answers answers.txt jobs");
+    assert_eq!((run.status, run.out.as_str()), (2, ""), "{}", run.err);
+}
