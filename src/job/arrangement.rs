@@ -43,16 +43,17 @@ impl Arrangement {
 
     /// Exchanges the items at two positions of an engine.
     ///
-    /// As [`Self::exchange`], but a wasted-spark coil goes with both of its cylinders. Two
-    /// cylinders of one coil have nothing to exchange.
+    /// As [`Self::exchange`], but a wasted-spark coil goes with both of its cylinders, the lower to
+    /// the lower: it has no front and back that could get turned round. Two cylinders of one coil
+    /// have nothing to exchange.
     pub fn exchange_on(&mut self, engine: &Engine, item: Item, a: Cylinder, b: Cylinder) {
         let shared = item == Item::Coil && engine.ignition == Ignition::WastedSpark;
         let mate = |c| shared.then(|| coil_mate(engine, c)).flatten();
         match (mate(a), mate(b)) {
             (Some(mate_a), Some(mate_b)) => {
                 if mate_a != b {
-                    self.exchange(item, a, b);
-                    self.exchange(item, mate_a, mate_b);
+                    self.exchange(item, a.min(mate_a), b.min(mate_b));
+                    self.exchange(item, a.max(mate_a), b.max(mate_b));
                 }
             }
             _ => self.exchange(item, a, b),

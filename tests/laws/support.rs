@@ -1,0 +1,127 @@
+//! Engines, journals and answers.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use jiff::Timestamp;
+use oddpot::diagnosis::{self, Assessment, Fault};
+use oddpot::engine::{
+    BaseMixture, Cooling, Cylinder, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout,
+    ProbeSite, ProbeType, RunningPoint,
+};
+use oddpot::job::entry::{EngineState, Entry, FORMAT, Head, Journal, What};
+use oddpot::job::read::read;
+use oddpot::job::typed;
+use oddpot::knowledge::embedded::embedded;
+use oddpot::knowledge::{Knowledge, load};
+use oddpot::units::Scale;
+
+/// The built-in knowledge base.
+pub(crate) fn knowledge() -> &'static Knowledge {
+    static BASE: LazyLock<Knowledge> =
+        LazyLock::new(|| load(embedded(), &[]).0.expect("a knowledge base"));
+    &BASE
+}
+
+/// An engine in line whose cylinders differ in nothing but their numbers.
+pub(crate) fn inline(cylinders: u8) -> Engine {
+    Engine {
+        cylinders,
+        layout: Layout::Inline,
+        banks: vec![(1..=cylinders).collect()],
+        firing_order: Engine::usual_firing_order(cylinders),
+        fuel: Fuel::Port,
+        ignition: Ignition::CoilPerPlug,
+        intake: Intake::Plenum,
+        induction: Induction::Natural,
+        cooling: Cooling::Liquid,
+        probes: ProbeSite::Exhaust,
+        probe_type: ProbeType::K,
+        depth: DepthHold::Stays,
+        trims: false,
+        mixture: BaseMixture::usual(Fuel::Port),
+    }
+}
+
+/// A job on an engine.
+pub(crate) fn journal(engine: &Engine, entries: impl IntoIterator<Item = What>) -> Journal {
+    let entry = |what| Entry { time: Timestamp::UNIX_EPOCH, typed: String::new(), what };
+    Journal {
+        format: FORMAT,
+        head: Head {
+            opened: Timestamp::UNIX_EPOCH,
+            typed: String::new(),
+            vehicle: "an invented car".to_owned(),
+            complaint: String::new(),
+            engine_name: String::new(),
+            engine: engine.clone(),
+            recent: Vec::new(),
+            state: EngineState::Warm,
+        },
+        entries: entries.into_iter().map(entry).collect(),
+    }
+}
+
+/// Readings as typed, parted by spaces.
+pub(crate) fn typed(at: RunningPoint, values: &str, scale: Scale) -> What {
+    let values: Vec<&str> = values.split(' ').collect();
+    let cylinders = u8::try_from(values.len()).expect("few");
+    let readings = typed::readings(&values, scale, cylinders).expect("readings");
+    What::Temps { at, site: ProbeSite::Exhaust, readings }
+}
+
+/// Readings in °C.
+pub(crate) fn temps(at: RunningPoint, values: &[f64]) -> What {
+    let values: Vec<String> = values.iter().map(f64::to_string).collect();
+    typed(at, &values.join(" "), Scale::Celsius)
+}
+
+/// The answer to a job.
+pub(crate) fn assess(knowledge: &Knowledge, journal: &Journal) -> Assessment {
+    diagnosis::assess(knowledge, &read(knowledge, journal))
+}
+
+/// Findings of tests that are judged by their tables and disturb nothing, on one cylinder; one
+/// for each number given, which chooses its outcome.
+pub(crate) fn findings(engine: &Engine, cylinder: Cylinder, numbers: &[usize]) -> Vec<What> {
+    let words = ["cold-compare", "pattern", "point-compare", "head-exh-pair"];
+    let quiet = knowledge().tests.iter().filter(|test| {
+        test.applies.holds(engine)
+            && test.reseats.is_empty()
+            && !test.given.is_empty()
+            && !words.contains(&test.id.as_str())
+    });
+    quiet
+        .step_by(5)
+        .zip(numbers)
+        .map(|(test, number)| What::Found {
+            test: test.id.clone(),
+            outcome: test.outcomes[number % test.outcomes.len()].id.clone(),
+            cylinder: Some(cylinder),
+            partner: None,
+        })
+        .collect()
+}
+
+/// Probabilities by fault, cylinders renumbered.
+pub(crate) fn suspects(
+    assessment: &Assessment,
+    renumbered: impl Fn(Fault) -> Fault,
+) -> BTreeMap<Fault, [f64; 2]> {
+    assessment
+        .suspects
+        .iter()
+        .map(|suspect| (renumbered(suspect.fault), [suspect.probability, suspect.present]))
+        .collect()
+}
+
+/// That two answers give every fault the same probability.
+#[track_caller]
+pub(crate) fn agree(a: &BTreeMap<Fault, [f64; 2]>, b: &BTreeMap<Fault, [f64; 2]>, within: f64) {
+    for fault in a.keys().chain(b.keys()) {
+        let of = |map: &BTreeMap<Fault, [f64; 2]>| map.get(fault).copied().unwrap_or_default();
+        for (x, y) in of(a).into_iter().zip(of(b)) {
+            assert!((x - y).abs() <= within, "{fault:?}: {x} against {y}");
+        }
+    }
+}
