@@ -6,7 +6,7 @@
 use std::io::{Read, Write};
 use std::num::NonZero;
 use std::path::Path;
-use std::sync::mpsc::{Receiver, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::Duration;
 
 use portable_pty::{CommandBuilder, MasterPty, PtySize, native_pty_system};
@@ -81,8 +81,15 @@ impl Screen {
 
     #[track_caller]
     fn ends(&mut self) -> u32 {
-        while let Ok(bytes) = self.bytes.recv_timeout(PATIENCE) {
-            self.parser.process(&bytes);
+        loop {
+            match self.bytes.recv_timeout(PATIENCE) {
+                Ok(bytes) => self.parser.process(&bytes),
+                Err(RecvTimeoutError::Disconnected) => break,
+                Err(RecvTimeoutError::Timeout) => {
+                    self.child.kill().expect("killed");
+                    panic!("it did not end:\n{}", self.text());
+                }
+            }
         }
         self.child.wait().expect("ended").exit_code()
     }
