@@ -562,6 +562,15 @@ impl<'a, 'k> Desk<'a, 'k> {
             let why = "A remedy proves nothing until the readings after it are as they should be.";
             return Some((Step::Verify, vec![why.to_owned()]));
         }
+        // An exchange says nothing until it is read, at the point last read before it.
+        let unread = last.is_some_and(|d| d.work.is_some() && d.verdict.is_none())
+            && !timeline.sets.iter().any(|s| s.after == slot);
+        let before = timeline.sets.iter().rev().find(|s| s.at != RunningPoint::ColdSoak);
+        if let (true, Some(set)) = (unread, before) {
+            let why = "Something was exchanged or remade and nothing was read since: the readings now, at the \
+                       same point as before, are what it was done for.";
+            return Some((Step::Readings { at: set.at, site: set.site }, vec![why.to_owned()]));
+        }
         if timeline.disturbances.iter().any(|d| d.remedied.is_some()) {
             let verification = verify(knowledge, timeline, assessment);
             if verification.verified() {
