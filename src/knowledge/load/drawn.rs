@@ -121,14 +121,6 @@ fn each_mistake_is_found_and_drawn() {
 
     error[file-missing]: the knowledge base has no `cautions.ron`
 
-    note[unused]: nothing uses set of causes `fit`
-      --> groups.ron:10:13
-       |
-    10 |     sets: [("fit", ["fit-deep", "fit-shallow"])],
-       |             ^^^^^
-       |
-       = help: use it or delete it
-
     error[given-twice]: cause `fit-shallow` already has a row of its own
       --> tests/chain.ron:11:19
        |

@@ -13,7 +13,6 @@ pub(super) struct Written<'a> {
     pub(super) tests: Vec<Spot<'a>>,
     pub(super) groups: Vec<Spot<'a>>,
     pub(super) spreads: Vec<Spot<'a>>,
-    sets: Vec<Spot<'a>>,
     access: Vec<Spot<'a>>,
     parts: Vec<Spot<'a>>,
     recent: Vec<Spot<'a>>,
@@ -30,7 +29,6 @@ impl<'a> Written<'a> {
             tests: spots(&rows.tests),
             groups: spots(&rows.groups),
             spreads: spots(&rows.spreads),
-            sets: spots(&rows.sets),
             access: spots(&rows.access),
             parts: spots(&rows.parts),
             recent: spots(&rows.recent),
@@ -50,10 +48,10 @@ impl<'a> Written<'a> {
     }
 
     /// Notes for rows that nothing refers to. Sources are left out: they also stand behind
-    /// formulas in the code.
+    /// formulas in the code. So are sets of causes: they are words for whoever writes tests, in an
+    /// overlay as well as here.
     pub(super) fn check_unused(&self, cx: &mut Cx<'a>) {
-        let lists: [(&Names<'_>, &[Spot<'_>], Step); 5] = [
-            (&cx.sets, &self.sets, Nth(0)),
+        let lists: [(&Names<'_>, &[Spot<'_>], Step); 4] = [
             (&cx.access, &self.access, Field("id")),
             (&cx.parts, &self.parts, Nth(0)),
             (&cx.recent, &self.recent, Nth(0)),
