@@ -4,6 +4,10 @@
 //! score, the best evaluated exactly, the rest summed up and reported. What to do about it is
 //! not asked here.
 
+#[cfg(test)]
+mod full;
+mod ways;
+
 use std::collections::BTreeMap;
 
 use statrs::distribution::{ContinuousCDF, FisherSnedecor, Normal};
@@ -19,6 +23,7 @@ use super::oddness::{odd_display, oddness};
 use super::path::Presence;
 use super::prior::pairs_up;
 use super::result::{Assessment, CauseRef, Fault, Hypothesis, Note, Surprise, Suspect};
+pub(crate) use ways::{Way, ways};
 
 /// Pairs evaluated exactly, at the most.
 const MOST_PAIRS: usize = 600;
@@ -104,81 +109,18 @@ fn weigh(candidates: Vec<usize>, log_prior: f64, terms: Vec<(Vec<Part>, f64)>) -
     Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts }
 }
 
+/// A single cause.
 fn single(model: &Model<'_>, candidate: usize) -> Weighed {
-    let mut terms = Vec::new();
-    let c = &model.candidates[candidate];
-    for path in &c.paths {
-        let with_side = |side| Part { candidate, side, presence: path.presence };
-        let words = model.log_words(&[with_side(0)]) + path.probability.ln();
-        // Every side of a renaming does the same.
-        let sides = if c.renaming.is_some() { 1 } else { model.sides(candidate).len() };
-        for side in 0..sides {
-            let share = if sides == 1 { 1.0 } else { model.sides(candidate)[side].share };
-            let part = vec![with_side(side)];
-            let log = model.log_readings(&part, true) + words + share.ln();
-            terms.push((part, log));
-        }
-    }
-    weigh(vec![candidate], c.prior.ln(), terms)
+    summed(model, vec![candidate], model.candidates[candidate].prior.ln(), f64::NEG_INFINITY)
 }
 
-/// A pair, summed over the sides and paths of both that matter.
-///
-/// The guard against misread numbers is reckoned only where the pair comes near the best: for
-/// the others its least value, no number misread, is taken.
-fn pair(model: &Model<'_>, log_prior: f64, a: usize, b: usize, best: f64) -> Weighed {
-    let mut terms = Vec::new();
-    for (parts, weight) in ways(model, &[a, b]) {
-        let rest = model.log_words(&parts) + weight.ln();
-        let log = pair_readings(model, &parts, log_prior + rest, best) + rest;
-        terms.push((parts, log));
-    }
-    weigh(vec![a, b], log_prior, terms)
-}
-
-/// Log likelihood of the readings under one way in which a pair can be there; `rest` is what is
-/// to be added for its weight.
-pub(crate) fn pair_readings(model: &Model<'_>, parts: &[Part], rest: f64, best: f64) -> f64 {
-    let least = model.log_readings(parts, false) + model.nothing_misread();
-    if rest + least > best - 6.0 { model.log_readings(parts, true) } else { least }
-}
-
-/// Sides and paths of a candidate with their chances.
-fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
-    let candidate = &model.candidates[c];
-    // Every side of a renaming does the same.
-    let sides = if candidate.renaming.is_some() { 1 } else { model.sides(c).len() };
-    (0..sides)
-        .flat_map(|side| {
-            let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
-            candidate.paths.iter().map(move |path| {
-                (Part { candidate: c, side, presence: path.presence }, share * path.probability)
-            })
-        })
-        .collect()
-}
-
-/// The ways in which none, one or two candidates can have been there, with their chances: all
-/// sides and paths of one, those of two that matter.
-pub(crate) fn ways(model: &Model<'_>, candidates: &[usize]) -> Vec<(Vec<Part>, f64)> {
-    let that_matter = |c: usize| {
-        let mut list = sides_and_paths(model, c);
-        list.sort_by(|a, b| b.1.total_cmp(&a.1));
-        // The chance of a path that is left out here is below one in fifty.
-        list.retain(|(_, weight)| *weight >= 0.02);
-        list
-    };
-    match *candidates {
-        [one] => sides_and_paths(model, one).into_iter().map(|(p, w)| (vec![p], w)).collect(),
-        _ => candidates.iter().fold(vec![(Vec::new(), 1.0)], |so_far, &c| {
-            let next = that_matter(c);
-            let each = |(parts, weight): &(Vec<Part>, f64)| {
-                let with = |(part, w): &(Part, f64)| ([&parts[..], &[*part]].concat(), weight * w);
-                next.iter().map(with).collect::<Vec<_>>()
-            };
-            so_far.iter().flat_map(each).collect()
-        }),
-    }
+/// Sums up the ways of an explanation.
+fn summed(model: &Model<'_>, candidates: Vec<usize>, log_prior: f64, best: f64) -> Weighed {
+    let terms = ways(model, &candidates, log_prior, best)
+        .into_iter()
+        .map(|way| (way.parts, way.weight + way.readings + way.words))
+        .collect();
+    weigh(candidates, log_prior, terms)
 }
 
 /// What a candidate alone says, split so that pairs can be scored quickly.
@@ -257,7 +199,7 @@ fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<Weighed>, f6
     let exact: Vec<Weighed> = ranking[..keep]
         .iter()
         .map(|&((a, b), score)| {
-            let weighed = pair(model, log_prior(a, b), a, b, best);
+            let weighed = summed(model, vec![a, b], log_prior(a, b), best);
             // How far the score was below the truth, among the pairs that carry weight.
             if weighed.log > best - 7.0 {
                 optimism = optimism.max(weighed.log - score);
@@ -641,6 +583,3 @@ fn notes(model: &Model<'_>) -> Vec<Note> {
     notes.sort_by_key(|note| note.entry);
     notes
 }
-
-#[cfg(test)]
-mod full;

@@ -19,7 +19,7 @@
 
 use statrs::function::gamma::ln_gamma;
 
-use super::linalg::{Matrix, log_sum_exp};
+use super::linalg::{Matrix, add, dot, log_sum_exp};
 
 /// The tail of the likelihood.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -112,13 +112,7 @@ impl Base {
         let n = y.len();
         let mut factor = v0.clone();
         factor.cholesky();
-        let mut inverse = Matrix::zeros(n, n);
-        for i in 0..n {
-            let row = inverse.row_mut(i);
-            row[i] = 1.0;
-            factor.forward(row);
-            factor.backward(row);
-        }
+        let inverse = factor.inverse_from_factor();
         let mut sets: Vec<usize> = set.to_vec();
         sets.sort_unstable();
         sets.dedup();
@@ -129,8 +123,8 @@ impl Base {
         for (k, s) in sets.iter().enumerate() {
             for j in (0..n).filter(|&j| set[j] == *s) {
                 levels[k] += 1.0;
-                for i in 0..n {
-                    im[(i, k)] += inverse[(i, j)];
+                for (i, cell) in inverse.row(j).iter().enumerate() {
+                    im[(i, k)] += cell;
                 }
             }
         }
@@ -144,13 +138,12 @@ impl Base {
         }
         let mut p0 = inverse;
         for i in 0..n {
-            for j in 0..n {
-                let dot: f64 = solved.row(i).iter().zip(solved.row(j)).map(|(a, b)| a * b).sum();
-                p0[(i, j)] -= dot;
+            for j in 0..=i {
+                p0[(i, j)] -= dot(solved.row(i), solved.row(j));
             }
         }
-        let weighted: Vec<f64> =
-            (0..n).map(|i| p0.row(i).iter().zip(y).map(|(p, y)| p * y).sum()).collect();
+        p0.mirror();
+        let weighted: Vec<f64> = (0..n).map(|i| dot(p0.row(i), y)).collect();
         let log_levels: f64 = levels.iter().map(|l| l.ln()).sum();
         Self {
             quadratic: weighted.iter().zip(y).map(|(w, y)| w * y).sum(),
@@ -212,9 +205,7 @@ impl Base {
             for (&(row, mean), factor) in shift.rows.iter().zip(&shift.factors) {
                 let p = p_row[row];
                 residual -= p * mean;
-                for (c, f) in column.iter_mut().zip(factor) {
-                    *c += p * f;
-                }
+                add(&mut column, p, factor);
             }
             residual -= column.iter().zip(&solved.weights).map(|(c, w)| c * w).sum::<f64>();
             solved.factor.forward(&mut column);
@@ -263,27 +254,23 @@ impl Base {
         let mut quadratic = self.quadratic;
         let mut g = Matrix::zeros(r, r);
         let mut v = vec![0.0; r];
-        for (a, &(i, mean_i)) in shift.rows.iter().enumerate() {
+        let mut column = vec![0.0; r];
+        for (&(i, mean_i), factor_i) in shift.rows.iter().zip(&shift.factors) {
             let p_row = self.p0.row(i);
-            // P0(y − m) at row i, and the rows of P0 U that go with it.
+            // P0(y − m) at row i, and P0 U at it.
             let mut residual = self.weighted[i];
             quadratic -= mean_i * self.weighted[i];
-            let factor_i = &shift.factors[a];
-            for (b, &(j, mean_j)) in shift.rows.iter().enumerate() {
+            column.fill(0.0);
+            for (&(j, mean_j), factor_j) in shift.rows.iter().zip(&shift.factors) {
                 let p = p_row[j];
                 residual -= p * mean_j;
-                let factor_j = &shift.factors[b];
-                for c in 0..r {
-                    let pf = p * factor_i[c];
-                    for d in 0..=c {
-                        g[(c, d)] += pf * factor_j[d];
-                    }
-                }
+                add(&mut column, p, factor_j);
+            }
+            for (c, &f) in factor_i.iter().enumerate().filter(|(_, f)| **f != 0.0) {
+                add(&mut g.row_mut(c)[..=c], f, &column[..=c]);
             }
             quadratic -= mean_i * residual;
-            for (v, f) in v.iter_mut().zip(factor_i) {
-                *v += f * residual;
-            }
+            add(&mut v, residual, factor_i);
         }
         for c in 0..r {
             g[(c, c)] += 1.0;

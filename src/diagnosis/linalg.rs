@@ -54,8 +54,7 @@ impl Matrix {
         for j in 0..n {
             for i in j..n {
                 let (upper, lower) = (self.row(j), self.row(i));
-                let dot: f64 = lower[..j].iter().zip(&upper[..j]).map(|(a, b)| a * b).sum();
-                let rest = lower[j] - dot;
+                let rest = lower[j] - dot(&lower[..j], &upper[..j]);
                 let scale = if i == j { 1.0 } else { self[(j, j)] };
                 self[(i, j)] = if i == j { rest.max(1e-12).sqrt() } else { rest / scale };
             }
@@ -85,6 +84,46 @@ impl Matrix {
         }
     }
 
+    /// The inverse of the matrix of which `self` is the lower factor.
+    ///
+    /// Whole rows are added at a time, half the matrix only, which is several times as quick as
+    /// solving for each column.
+    #[must_use]
+    pub fn inverse_from_factor(&self) -> Self {
+        let n = self.columns;
+        // Rows of the factor's inverse, lower as well.
+        let mut lower = Self::zeros(n, n);
+        for i in 0..n {
+            let (done, rest) = lower.cells.split_at_mut(i * n);
+            let row = &mut rest[..n];
+            for (k, above) in done.chunks_exact(n).enumerate() {
+                add(&mut row[..=k], -self[(i, k)], &above[..=k]);
+            }
+            let scale = 1.0 / self[(i, i)];
+            for cell in &mut row[..i] {
+                *cell *= scale;
+            }
+            row[i] = scale;
+        }
+        let mut inverse = Self::zeros(n, n);
+        for row in lower.cells.chunks_exact(n).enumerate().map(|(i, row)| &row[..=i]) {
+            for (a, &factor) in row.iter().enumerate() {
+                add(&mut inverse.row_mut(a)[..=a], factor, &row[..=a]);
+            }
+        }
+        inverse.mirror();
+        inverse
+    }
+
+    /// Takes the upper half from the lower.
+    pub fn mirror(&mut self) {
+        for i in 0..self.columns {
+            for j in 0..i {
+                self[(j, i)] = self[(i, j)];
+            }
+        }
+    }
+
     /// Twice the sum of the logarithms of a factor's diagonal: the log determinant.
     #[must_use]
     pub fn log_determinant(&self) -> f64 {
@@ -102,6 +141,27 @@ impl std::ops::Index<(usize, usize)> for Matrix {
 impl std::ops::IndexMut<(usize, usize)> for Matrix {
     fn index_mut(&mut self, (i, j): (usize, usize)) -> &mut f64 {
         &mut self.cells[i * self.columns + j]
+    }
+}
+
+/// Scalar product; four sums side by side, so that the processor need not wait for each.
+#[must_use]
+pub fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let mut sums = [0.0; 4];
+    let (a4, b4) = (a.chunks_exact(4), b.chunks_exact(4));
+    let rest: f64 = a4.remainder().iter().zip(b4.remainder()).map(|(x, y)| x * y).sum();
+    for (x, y) in a4.zip(b4) {
+        for k in 0..4 {
+            sums[k] += x[k] * y[k];
+        }
+    }
+    (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
+}
+
+/// Adds a multiple of a row to another.
+pub fn add(to: &mut [f64], factor: f64, row: &[f64]) {
+    for (t, r) in to.iter_mut().zip(row) {
+        *t += factor * r;
     }
 }
 
@@ -130,12 +190,31 @@ mod tests {
                 assert!((back - a[i][j]).abs() < 1e-12);
             }
         }
+        let inverse = l.inverse_from_factor();
+        for i in 0..3 {
+            for (j, row) in a.iter().enumerate() {
+                // Symmetric: the row is the column.
+                let one: f64 = row.iter().enumerate().map(|(k, x)| inverse[(i, k)] * x).sum();
+                assert!((one - f64::from(u8::from(i == j))).abs() < 1e-12);
+            }
+        }
         let mut x = [1.0, 2.0, 3.0];
         l.forward(&mut x);
         l.backward(&mut x);
         for i in 0..3 {
             let b: f64 = (0..3).map(|k| a[i][k] * x[k]).sum();
             assert!((b - [1.0, 2.0, 3.0][i]).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn a_scalar_product_takes_every_term_once() {
+        let powers: Vec<f64> = (0..11).map(|i| f64::from(1 << i)).collect();
+        for n in 0..=11 {
+            assert_eq!(
+                dot(&powers[..n], &[1.0; 11][..n]).to_bits(),
+                f64::from((1 << n) - 1).to_bits()
+            );
         }
     }
 

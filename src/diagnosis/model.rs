@@ -75,6 +75,8 @@ pub(crate) struct Model<'a> {
     pub(crate) findings: Vec<usize>,
     /// Displays hidden from the readings, for what-if likelihoods.
     hidden: Option<Cylinder>,
+    /// Log chance of the states shown when no display is at fault.
+    usual_states: f64,
 }
 
 impl<'a> Model<'a> {
@@ -117,8 +119,10 @@ impl<'a> Model<'a> {
             misread,
             findings,
             hidden: None,
+            usual_states: 0.0,
         };
         model.prepare_displays();
+        model.prepare_states();
         model.prepare_bases(true);
         model
     }
@@ -146,7 +150,9 @@ impl<'a> Model<'a> {
             misread: self.misread.clone(),
             findings: self.findings.clone(),
             hidden: Some(display),
+            usual_states: 0.0,
         };
+        model.prepare_states();
         model.prepare_bases(false);
         model
     }
@@ -334,30 +340,45 @@ impl<'a> Model<'a> {
         sum.unwrap_or_default()
     }
 
+    /// Log chance of what kind of thing each display showed.
     pub(crate) fn log_states(&self, parts: &[Part]) -> f64 {
         let renamings = self.renamings(parts);
-        let mut log = 0.0;
+        let mut log = self.usual_states;
+        let mut changed: Vec<(Cylinder, StateChances)> = Vec::new();
         for (index, set) in self.timeline.sets.iter().enumerate() {
             let slot = set.after.min(MOST);
-            let active = active(&renamings, slot);
-            let mut chances = vec![self.knowledge.constants.usual_states; set.readings.len()];
             for part in parts.iter().filter(|part| part.presence >> slot & 1 == 1) {
                 let candidate = &self.candidates[part.candidate];
                 let Some(own) = self.own_states(candidate, index) else {
                     continue;
                 };
+                let active = active(&renamings, slot);
                 for &display in self.displays_in(part.candidate, index, &active).iter() {
-                    let at = &mut chances[usize::from(display) - 1];
-                    *at = either(*at, own);
+                    match changed.iter_mut().find(|(d, _)| *d == display) {
+                        Some((_, chances)) => *chances = either(*chances, own),
+                        None => changed.push((display, either(self.usual(), own))),
+                    }
                 }
             }
-            for (display, (reading, chances)) in (1..).zip(set.readings.iter().zip(&chances)) {
-                if self.hidden != Some(display) {
-                    log += chance_of(*reading, *chances).ln();
-                }
+            for (display, chances) in changed.drain(..).filter(|(d, _)| self.hidden != Some(*d)) {
+                let reading = set.readings[usize::from(display) - 1];
+                log += (chance_of(reading, chances) / chance_of(reading, self.usual())).ln();
             }
         }
         log
+    }
+
+    fn usual(&self) -> StateChances {
+        self.knowledge.constants.usual_states
+    }
+
+    /// Log chance of the states shown when no display is at fault.
+    fn prepare_states(&mut self) {
+        let shown = self.timeline.sets.iter().flat_map(|set| (1..).zip(&set.readings));
+        self.usual_states = shown
+            .filter(|(display, _)| self.hidden != Some(*display))
+            .map(|(_, reading)| chance_of(*reading, self.usual()).ln())
+            .sum();
     }
 
     /// A candidate's own chances of display states in a set, if they differ from the usual.
@@ -547,15 +568,23 @@ impl<'a> Model<'a> {
             }
             hidden
         };
-        Matrix::from_fn(self.data.rows.len(), self.data.rows.len(), |i, j| {
+        let kinds_together = Matrix::from_fn(kinds.len(), kinds.len(), |a, b| {
+            natural[a] * natural[b] * together(a, b)
+        });
+        let bank_share = constants.bank_share * constants.bank_share;
+        let rows = self.data.rows.len();
+        let mut covariance = Matrix::from_fn(rows, rows, |i, j| {
+            if j > i {
+                return 0.0;
+            }
             let (a, b) = (self.data.rows[i].kind, self.data.rows[j].kind);
-            let scale = natural[a] * natural[b] * together(a, b);
+            let scale = kinds_together[(a, b)];
             let mut v = 0.0;
             if key[2 * i] == key[2 * j] {
                 v += scale;
             }
             if banks && key[2 * i + 1] == key[2 * j + 1] {
-                v += scale * constants.bank_share * constants.bank_share;
+                v += scale * bank_share;
             }
             if i == j {
                 v += repeatability(self.knowledge, kinds[a]).powi(2) + self.data.rows[i].extra;
@@ -564,7 +593,9 @@ impl<'a> Model<'a> {
                 }
             }
             v
-        })
+        });
+        covariance.mirror();
+        covariance
     }
 
     /// The covariance of the readings under some parts, their own effect left out.
@@ -615,7 +646,18 @@ fn candidate(
     let chances: Vec<Chances> = timeline
         .disturbances
         .iter()
-        .map(|d| chances(knowledge, timeline, fault, seat, &numbers, d))
+        .map(|d| {
+            let mut chances = chances(knowledge, timeline, fault, seat, &numbers, d);
+            if renaming.is_some() {
+                // Nothing is crossed again, or put right, by itself. Besides, each way in which
+                // it might have been has a covariance of its own to be factorised.
+                chances.back = 0.0;
+                if chances.cure <= knowledge.constants.self_cure {
+                    chances.cure = 0.0;
+                }
+            }
+            chances
+        })
         .collect();
     Candidate { fault, prior, seat, numbers, renaming, paths: paths(&chances, seen) }
 }

@@ -6,7 +6,7 @@
 
 use serde::Serialize;
 
-use crate::diagnosis::assess::{Diagnosis, Weighed, pair_readings, ways};
+use crate::diagnosis::assess::{Diagnosis, Way, Weighed, ways};
 use crate::diagnosis::gaussian::{Base, Tail};
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::model::{Model, Part};
@@ -160,9 +160,12 @@ pub struct TestDump {
 #[must_use]
 pub fn dump(diagnosis: &Diagnosis<'_>) -> Dump {
     let Diagnosis { model, kept, assessment, best, .. } = diagnosis;
-    let ways: Vec<Vec<(Vec<Part>, f64)>> =
-        kept.iter().map(|weighed| ways(model, &weighed.candidates)).collect();
-    let (states, parts) = states(model, kept, &ways, *best);
+    let log_prior = |weighed: &Weighed| weighed.log - weighed.log_likelihood;
+    let ways: Vec<Vec<Way>> = kept
+        .iter()
+        .map(|weighed| ways(model, &weighed.candidates, log_prior(weighed), *best))
+        .collect();
+    let (states, parts) = states(kept, &ways);
     Dump {
         hypotheses: hypotheses(model.knowledge, kept, assessment),
         evidence: evidence(model, &parts),
@@ -194,42 +197,28 @@ fn hypotheses(
 
 /// Ways of all hypotheses, those that differ only in their sides taken together; with one of the
 /// ways of each.
-fn states(
-    model: &Model<'_>,
-    kept: &[Weighed],
-    ways: &[Vec<(Vec<Part>, f64)>],
-    best: f64,
-) -> (Vec<StateDump>, Vec<Vec<Part>>) {
+fn states(kept: &[Weighed], ways: &[Vec<Way>]) -> (Vec<StateDump>, Vec<Vec<Part>>) {
     let mut states = Vec::new();
     let mut parts = Vec::new();
     for (hypothesis, (weighed, ways)) in kept.iter().zip(ways).enumerate() {
         // Presence of each fault, and the logs of weight and of weight times likelihood.
         let mut histories: Vec<(Vec<Presence>, Vec<f64>, Vec<f64>)> = Vec::new();
-        let log_prior = weighed.log - weighed.log_likelihood;
-        for (way, weight) in ways {
-            let history: Vec<Presence> = way.iter().map(|part| part.presence).collect();
-            let log = weight.ln();
-            let joint = log
-                + match way.as_slice() {
-                    [_, _] => {
-                        let rest = log_prior + model.log_words(way) + log;
-                        pair_readings(model, way, rest, best)
-                    }
-                    _ => model.log_readings(way, true),
-                };
+        for way in ways {
+            let history: Vec<Presence> = way.parts.iter().map(|part| part.presence).collect();
+            let joint = way.weight + way.readings;
             if let Some(known) = histories.iter_mut().find(|h| h.0 == history) {
-                known.1.push(log);
+                known.1.push(way.weight);
                 known.2.push(joint);
             } else {
-                histories.push((history, vec![log], vec![joint]));
-                parts.push(way.clone());
+                histories.push((history, vec![way.weight], vec![joint]));
+                parts.push(way.parts.clone());
             }
         }
         states.extend(histories.into_iter().map(|(_, logs, joints)| {
             let log_weight = log_sum_exp(&logs);
             StateDump {
                 hypothesis,
-                log_weight: log_prior + log_weight,
+                log_weight: weighed.log - weighed.log_likelihood + log_weight,
                 log_readings: log_sum_exp(&joints) - log_weight,
             }
         }));
@@ -264,11 +253,11 @@ fn entered(entry: usize, test: &Test, seen: usize, by_state: &[Vec<f64>]) -> Evi
     }
 }
 
-fn readings(model: &Model<'_>, ways: &[Vec<(Vec<Part>, f64)>]) -> ReadingsDump {
+fn readings(model: &Model<'_>, ways: &[Vec<Way>]) -> ReadingsDump {
     let constants = &model.knowledge.constants;
     let y: Vec<f64> = model.data.rows.iter().map(|row| row.value).collect();
     let set: Vec<usize> = model.data.rows.iter().map(|row| row.set).collect();
-    let all = ways.iter().enumerate().flat_map(|(h, ways)| ways.iter().map(move |w| (h, &w.0)));
+    let all = ways.iter().enumerate().flat_map(|(h, ways)| ways.iter().map(move |w| (h, &w.parts)));
     let cases = all.take(LAID_OPEN).filter_map(|(hypothesis, parts)| {
         let base = model.base_of(parts)?;
         let shift = model.shift_of(parts);

@@ -1,0 +1,114 @@
+//! In which ways the faults of an explanation can have been there.
+//!
+//! Each fault has sides (a cause may show hot or cold) and paths (when it was there); an
+//! explanation's likelihood is the sum over their combinations. Which of them are looked at
+//! closely is decided here, what they add up to in [`super`].
+
+use crate::diagnosis::model::{Model, Part};
+
+/// One way in which the faults of an explanation can have been there.
+#[derive(Debug, Clone)]
+pub(crate) struct Way {
+    /// Each with its side and path.
+    pub(crate) parts: Vec<Part>,
+    /// Log of its chance, given the explanation.
+    pub(crate) weight: f64,
+    /// Log likelihood of the readings.
+    pub(crate) readings: f64,
+    /// Log likelihood of findings and verdicts.
+    pub(crate) words: f64,
+}
+
+/// The ways in which an explanation with this log prior can have been there. `best` is what pairs
+/// are held against.
+pub(crate) fn ways(model: &Model<'_>, candidates: &[usize], log_prior: f64, best: f64) -> Vec<Way> {
+    match *candidates {
+        [] => vec![Way {
+            parts: Vec::new(),
+            weight: 0.0,
+            readings: model.log_readings(&[], true),
+            words: model.log_words(&[]),
+        }],
+        [one] => ways_of_one(model, one),
+        _ => ways_of_several(model, candidates, log_prior, best),
+    }
+}
+
+/// Log likelihood of the readings at least: no number misread.
+fn least(model: &Model<'_>, parts: &[Part]) -> f64 {
+    model.log_readings(parts, false) + model.nothing_misread()
+}
+
+/// Chance of a way below which it is looked at only superficially.
+const UNLIKELY: f64 = 1e-3;
+
+/// All ways of a single cause.
+///
+/// For those that are unlikely to begin with (gone and come back between two disturbances) and fit
+/// much worse than the best, the guard against misread numbers is left out.
+fn ways_of_one(model: &Model<'_>, candidate: usize) -> Vec<Way> {
+    let list = sides_and_paths(model, candidate);
+    let unlikely = list.iter().any(|(_, weight)| *weight < UNLIKELY);
+    let plain: Vec<f64> = if unlikely {
+        list.iter().map(|(part, _)| least(model, &[*part])).collect()
+    } else {
+        vec![f64::INFINITY; list.len()]
+    };
+    let terms = list.iter().zip(&plain).map(|((_, weight), log)| weight.ln() + log);
+    let best = terms.fold(f64::NEG_INFINITY, f64::max);
+    list.into_iter()
+        .zip(plain)
+        .map(|((part, chance), least)| {
+            let weight = chance.ln();
+            let superficial = chance < UNLIKELY && weight + least < best - 8.0;
+            let parts = vec![part];
+            let readings = if superficial { least } else { model.log_readings(&parts, true) };
+            let words = model.log_words(&parts);
+            Way { parts, weight, readings, words }
+        })
+        .collect()
+}
+
+/// The ways of a pair that matter.
+///
+/// The guard against misread numbers is reckoned only where the pair comes near the best: for
+/// the others its least value, no number misread, is taken.
+fn ways_of_several(model: &Model<'_>, candidates: &[usize], log_prior: f64, best: f64) -> Vec<Way> {
+    let mut list: Vec<(Vec<Part>, f64)> = vec![(Vec::new(), 1.0)];
+    for &c in candidates {
+        let mut next = sides_and_paths(model, c);
+        next.sort_by(|a, b| b.1.total_cmp(&a.1));
+        // The chance of a path that is left out here is below one in fifty.
+        next.retain(|(_, weight)| *weight >= 0.02);
+        let each = |(parts, weight): &(Vec<Part>, f64)| {
+            let with = |(part, w): &(Part, f64)| ([&parts[..], &[*part]].concat(), weight * w);
+            next.iter().map(with).collect::<Vec<_>>()
+        };
+        list = list.iter().flat_map(each).collect();
+    }
+    list.into_iter()
+        .map(|(parts, chance)| {
+            let (weight, words) = (chance.ln(), model.log_words(&parts));
+            let mut readings = least(model, &parts);
+            if log_prior + weight + words + readings > best - 6.0 {
+                readings = model.log_readings(&parts, true);
+            }
+            Way { parts, weight, readings, words }
+        })
+        .collect()
+}
+
+/// Sides and paths of a candidate with their chances.
+fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
+    let candidate = &model.candidates[c];
+    // Every side of a renaming does the same.
+    let sides = if candidate.renaming.is_some() { 1 } else { model.sides(c).len() };
+    (0..sides)
+        .flat_map(|side| {
+            let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
+            candidate.paths.iter().map(move |path| {
+                (Part { candidate: c, side, presence: path.presence }, share * path.probability)
+            })
+        })
+        .collect()
+}
