@@ -59,7 +59,7 @@ impl Prices {
 pub fn repair(problem: &Problem, prices: &Prices, belief: &[f64], from: Situation) -> RepairPlan {
     let mut room = Room::default();
     let (price, cut) = room.reckon(problem, prices, belief, from);
-    RepairPlan { order: room.keyed[..cut].iter().map(|(_, repair)| *repair).collect(), price }
+    RepairPlan { order: room.keyed[..cut].iter().copied().map(repair_of).collect(), price }
 }
 
 /// What a hypothesis costs that ends with the repair at some place of the order.
@@ -76,16 +76,75 @@ struct Ending {
 #[derive(Debug, Default)]
 struct Room {
     mass: Vec<f64>,
-    /// Probability per price, and repair, in order.
-    keyed: Vec<(f64, usize)>,
+    /// Repairs in order of probability per price: the bits of its complement, then the repair. The
+    /// bits of positive numbers are in the order of the numbers, and whole numbers sort quickest.
+    keyed: Vec<u128>,
     position: Vec<usize>,
     /// Price up to and without each place.
     spent: Vec<Price>,
     ending: Vec<Ending>,
     joint: Vec<f64>,
+    /// All repairs in the order they had last.
+    last: Vec<usize>,
+    /// Keys that are out of order.
+    aside: Vec<u128>,
+}
+
+/// The repair of a key of [`Room::keyed`].
+fn repair_of(key: u128) -> usize {
+    usize::try_from(key & u128::from(u64::MAX)).unwrap_or(usize::MAX)
 }
 
 impl Room {
+    /// Orders the repairs that have some mass.
+    ///
+    /// An outcome leaves most repairs in the order they had before it; only those that moved are
+    /// sorted, then merged with the others.
+    fn put_in_order(&mut self, prices: &Prices) {
+        if self.last.len() != self.mass.len() {
+            self.last = (0..self.mass.len()).collect();
+        }
+        self.keyed.clear();
+        self.aside.clear();
+        for &repair in &self.last {
+            let mass = self.mass[repair];
+            if mass <= 0.0 {
+                continue;
+            }
+            let rate = mass / prices.later[repair].total.max(1e-9);
+            let key = (u128::from(!rate.to_bits()) << 64) | repair as u128;
+            match *self.keyed.as_slice() {
+                [.., before, last] if key < last && key >= before => {
+                    // The one before it has moved back.
+                    self.aside.push(last);
+                    let end = self.keyed.len() - 1;
+                    self.keyed[end] = key;
+                }
+                [.., last] if key < last => self.aside.push(key),
+                _ => self.keyed.push(key),
+            }
+        }
+        self.aside.sort_unstable();
+        // Merged from the end, where there is room.
+        let mut from = self.keyed.len();
+        self.keyed.resize(from + self.aside.len(), 0);
+        let mut to = self.keyed.len();
+        for &key in self.aside.iter().rev() {
+            while from > 0 && self.keyed[from - 1] > key {
+                from -= 1;
+                to -= 1;
+                self.keyed[to] = self.keyed[from];
+            }
+            to -= 1;
+            self.keyed[to] = key;
+        }
+        if self.keyed.len() == self.last.len() {
+            for (last, &key) in self.last.iter_mut().zip(&self.keyed) {
+                *last = repair_of(key);
+            }
+        }
+    }
+
     /// Expected price, and how many repairs are tried before a search.
     fn reckon(
         &mut self,
@@ -104,20 +163,15 @@ impl Room {
                 self.mass[cure] += p;
             }
         }
-        self.keyed.clear();
         if sum <= 0.0 {
             return (Price::default(), 0);
         }
-        for (repair, m) in self.mass.iter().enumerate() {
-            if *m > 0.0 {
-                self.keyed.push((m / prices.later[repair].total.max(1e-9), repair));
-            }
-        }
-        self.keyed.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        self.put_in_order(prices);
         self.position.resize(repairs, 0);
         self.spent.clear();
         let mut so_far = Price::default();
-        for (place, &(_, repair)) in self.keyed.iter().enumerate() {
+        for (place, &key) in self.keyed.iter().enumerate() {
+            let repair = repair_of(key);
             self.position[repair] = place;
             self.spent.push(so_far);
             so_far += if place == 0 {
@@ -128,35 +182,45 @@ impl Room {
             };
         }
         self.spent.push(so_far);
+        let ends = |room: &Self, cures: &[usize]| -> Option<(usize, Price)> {
+            let last = cures.iter().map(|&c| room.position[c]).max()?;
+            let own = problem.repairs[repair_of(room.keyed[last])].own_hands_on;
+            Some((last, Price { total: 0.0, hands_on: -own }))
+        };
+        let hypotheses = || belief.iter().zip(&problem.cures).filter(|(p, _)| **p > 0.0);
+        let mut expected = Price::default();
+        let mut cut = self.keyed.len();
+        let Some(search) = problem.search else {
+            for (p, cures) in hypotheses() {
+                if let Some((last, own)) = ends(self, cures) {
+                    expected += (self.spent[last + 1] + own).times(*p);
+                }
+            }
+            return (expected.times(1.0 / sum), cut);
+        };
         self.ending.clear();
         self.ending.resize(self.keyed.len(), Ending::default());
-        for (p, cures) in belief.iter().zip(&problem.cures).filter(|(p, _)| **p > 0.0) {
-            let Some(last) = cures.iter().map(|&c| self.position[c]).max() else { continue };
-            let own =
-                Price { total: 0.0, hands_on: -problem.repairs[self.keyed[last].1].own_hands_on };
-            let alone = cures.iter().map(|&c| prices.later[c]).fold(own, |sum, price| sum + price);
+        for (p, cures) in hypotheses() {
+            let Some((last, own)) = ends(self, cures) else { continue };
+            let alone = cures.iter().map(|&c| prices.later[c]).fold(own, |sum, c| sum + c);
             let end = &mut self.ending[last];
             end.mass += p;
             end.in_turn += (self.spent[last + 1] + own).times(*p);
             end.alone += alone.times(*p);
         }
-        let mut expected = Price::default();
         for end in &self.ending {
             expected += end.in_turn;
         }
-        let mut cut = self.keyed.len();
-        if let Some(search) = problem.search {
-            let (mut left, mut tail, mut done) = (0.0, Price::default(), expected);
-            for place in (0..self.keyed.len()).rev() {
-                let end = &self.ending[place];
-                left += end.mass;
-                tail += end.alone;
-                done += end.in_turn.times(-1.0);
-                let giving_up = done + (self.spent[place] + search).times(left) + tail;
-                if giving_up.total < expected.total {
-                    expected = giving_up;
-                    cut = place;
-                }
+        let (mut left, mut tail, mut done) = (0.0, Price::default(), expected);
+        for place in (0..self.keyed.len()).rev() {
+            let end = &self.ending[place];
+            left += end.mass;
+            tail += end.alone;
+            done += end.in_turn.times(-1.0);
+            let giving_up = done + (self.spent[place] + search).times(left) + tail;
+            if giving_up.total < expected.total {
+                expected = giving_up;
+                cut = place;
             }
         }
         (expected.times(1.0 / sum), cut)
