@@ -126,7 +126,8 @@ pub struct Assessment {
     pub seats: Vec<(Seat, f64)>,
     /// The kept hypotheses, most probable first; their probabilities sum to one.
     pub hypotheses: Vec<Hypothesis>,
-    /// Upper bound on the posterior mass of pairs of causes that were left out.
+    /// Estimate, meant to be on the high side, of the posterior mass of the pairs of causes that were
+    /// left out; not a proven bound.
     pub pairs_dropped_mass: f64,
     /// Probability that a fault is there now (not cured).
     pub present: f64,
