@@ -1,6 +1,7 @@
 //! `oddpot card`: the job card.
 
 use std::path::{Path, PathBuf};
+use std::str::FromStr;
 
 use serde_json::json;
 
@@ -95,10 +96,17 @@ pub(super) fn shown(context: &Context, doc: &Doc, format: Format) -> Result<Answ
     }
 }
 
-/// A page in the form that a file's name asks for: Markdown for `.md`, else plain text.
+/// A page in the form that the ending of a file's name asks for; plain text without one.
 pub(super) fn file_of(context: &Context, doc: &Doc, path: &Path) -> Result<Vec<u8>, Failure> {
-    let markdown = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("md"));
-    file(context, doc, if markdown { Format::Md } else { Format::Text })
+    let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+    let format = match ending.as_deref() {
+        None | Some("txt") => Format::Text,
+        Some(ending) => Format::from_str(ending).map_err(|_| {
+            Failure::usage(format!("`.{ending}` is no form of a card"))
+                .hint("use a name that ends in .txt or .md")
+        })?,
+    };
+    file(context, doc, format)
 }
 
 /// A page as the content of a file.
@@ -110,6 +118,24 @@ fn file(context: &Context, doc: &Doc, format: Format) -> Result<Vec<u8>, Failure
         Format::Html | Format::Pdf => {
             Err(Failure::usage(format!("the form `{format}` is not there yet"))
                 .hint("use `--format md` or `--format text`"))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ending_of_a_name_says_the_form_and_none_is_passed_off_as_another() {
+        let context = Context::for_tests();
+        let doc = Doc::new("Card");
+        let text = |name| file_of(&context, &doc, Path::new(name));
+        assert!(text("card").is_ok_and(|b| b.starts_with(b"Card\n====")));
+        assert!(text("card.TXT").is_ok_and(|b| b.starts_with(b"Card\n====")));
+        assert!(text("card.md").is_ok_and(|b| b.starts_with(b"# Card")));
+        for name in ["card.html", "card.pdf", "card.doc"] {
+            assert!(text(name).is_err(), "{name}");
         }
     }
 }

@@ -74,6 +74,22 @@ pub(crate) struct Work {
     now: Timestamp,
 }
 
+#[cfg(test)]
+impl Context {
+    /// Nothing said but a time.
+    pub(crate) fn for_tests() -> Self {
+        Self {
+            json: false,
+            scale: Scale::Celsius,
+            overlay: None,
+            jobs: None,
+            now: Timestamp::UNIX_EPOCH,
+            ticking: false,
+            width: 80,
+        }
+    }
+}
+
 impl Context {
     /// The time now, for a command that goes on for a while.
     pub(crate) fn time(&self) -> Timestamp {

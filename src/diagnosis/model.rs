@@ -813,7 +813,7 @@ pub(crate) fn arranged(
 ) -> Arrangement {
     let mut after = before.clone();
     if let (Some(item), false, Some(partner)) = (test.item, test.moves.is_empty(), partner) {
-        after.exchange_on(engine, item, cylinder, partner);
+        after.exchange(engine, item, cylinder, partner);
     }
     after
 }

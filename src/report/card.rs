@@ -196,7 +196,9 @@ fn moved(doc: &mut Doc, input: &CardInput<'_>) {
     }
     doc.bullets(terms::displaced(arrangement));
     doc.para("To put everything back:");
-    doc.numbered(arrangement.put_back().into_iter().map(terms::put_back).collect());
+    doc.numbered(
+        arrangement.put_back(&input.timeline.engine).into_iter().map(terms::put_back).collect(),
+    );
 }
 
 /// Cautions of what is still to do, or of what was done; rules that bite.

@@ -185,7 +185,7 @@ impl Work<'_, '_> {
         loop {
             let file = self.desk.asker.line(Line {
                 question: "Name of the file?",
-                help: "its ending says the form: .txt, .md, .html or .pdf",
+                help: "its ending says the form: .txt or .md",
                 default: &usual,
                 typed: &typed,
             })?;

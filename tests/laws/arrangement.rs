@@ -37,9 +37,9 @@ proptest! {
         let engine = Engine { ignition, ..inline(4) };
         let mut arrangement =
             read(knowledge(), &journal(&engine, list.iter().copied().map(exchange))).arrangement;
-        for step in arrangement.put_back_on(&engine) {
+        for step in arrangement.put_back(&engine) {
             let (a, b) = step.positions;
-            arrangement.exchange_on(&engine, step.item, a, b);
+            arrangement.exchange(&engine, step.item, a, b);
         }
         prop_assert!(arrangement.is_original());
     }

@@ -250,7 +250,7 @@ impl<'a> Walk<'a> {
         }
         if let Some(b) = b {
             let engine = &self.timeline.engine;
-            self.timeline.arrangement.exchange_on(engine, item, a, b);
+            self.timeline.arrangement.exchange(engine, item, a, b);
         }
         self.timeline.disturbances.push(Disturbance {
             entry: number,

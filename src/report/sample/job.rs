@@ -44,7 +44,7 @@ fn time(minute: i64) -> Timestamp {
 pub(in crate::report) fn timeline() -> Timeline {
     let straight = Arrangement::original(4);
     let mut exchanged = straight.clone();
-    exchanged.exchange(Item::Probe, 2, 3);
+    exchanged.exchange(&engine(4), Item::Probe, 2, 3);
     let mut second = degrees(&[641.0, 636.0, 679.0, 640.0]);
     second[0] = Reading::Open;
     Timeline {

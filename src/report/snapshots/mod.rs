@@ -74,7 +74,7 @@ fn closed() -> (Journal, Timeline, Assessment) {
         let time = journal.entries[0].time;
         journal.entries.push(Entry { time, typed: String::new(), what });
     }
-    timeline.arrangement.exchange(Item::Probe, 2, 3);
+    timeline.arrangement.exchange(&timeline.engine.clone(), Item::Probe, 2, 3);
     timeline.disturbances.push(Disturbance {
         entry: 8,
         touched: Vec::new(),
