@@ -11,6 +11,7 @@ pub mod engine;
 pub mod job;
 pub mod knowledge;
 pub mod names;
+pub mod percent;
 pub mod plan;
 pub mod probe;
 pub mod readings;

@@ -5,7 +5,8 @@
 use crate::engine::{Cylinder, ProbeSite, RunningPoint};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Constants, Knowledge};
+use crate::readings::outlier::median;
 
 use super::path::MOST;
 
@@ -90,8 +91,8 @@ impl Data {
         }
         data.levels = (0..data.kinds.len())
             .map(|kind| {
-                median(data.rows.iter().filter(|r| r.kind == kind).map(|r| r.value))
-                    .unwrap_or(AMBIENT)
+                let read = data.rows.iter().filter(|row| row.kind == kind);
+                median(&read.map(|row| row.value).collect::<Vec<_>>()).unwrap_or(AMBIENT)
             })
             .collect();
         data
@@ -108,14 +109,18 @@ pub fn repeatability(knowledge: &Knowledge, kind: Kind) -> f64 {
     }
 }
 
-/// The median, the mean of the middle two for an even count.
-pub fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
-    let mut values: Vec<f64> = values.collect();
-    values.sort_by(f64::total_cmp);
-    let n = values.len();
-    match n {
-        0 => None,
-        _ if n % 2 == 1 => Some(values[n / 2]),
-        _ => Some(f64::midpoint(values[n / 2 - 1], values[n / 2])),
+/// Correlation of a cylinder's natural offset between two kinds of reading.
+///
+/// What makes cylinders differ when hot is absent cold, and head and exhaust differ for reasons
+/// of their own.
+#[must_use]
+pub fn correlation(constants: &Constants, a: Kind, b: Kind) -> f64 {
+    let cold = |kind: Kind| kind.at == RunningPoint::ColdSoak;
+    if a == b {
+        1.0
+    } else if a.site != b.site || cold(a) || cold(b) {
+        0.0
+    } else {
+        constants.offset_correlation
     }
 }

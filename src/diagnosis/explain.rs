@@ -8,8 +8,8 @@ use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 
 use super::assess::{assess, diagnose};
-use super::data::median;
 use super::model::Model;
+use super::oddness::from_others;
 use super::path::MOST;
 use super::result::{
     Assessment, CauseExplanation, CauseRef, Contribution, ExpectedShift, Fault, Suspect,
@@ -146,12 +146,6 @@ fn expected(model: &Model<'_>, fault: Fault) -> Vec<ExpectedShift> {
     for set in &model.data.sets {
         let timeline_set = &model.timeline.sets[set.index];
         let displays: Vec<Cylinder> = model.displays(candidate, &timeline_set.arrangement, &[]);
-        let shown = |display: Cylinder| {
-            let readings = &timeline_set.readings;
-            let others = (1..).zip(readings).filter(|(d, _)| *d != display);
-            let others = median(others.filter_map(|(_, r)| r.middle()))?;
-            Some(readings[usize::from(display) - 1].middle()? - others)
-        };
         for display in displays {
             let (mut mean, mut square, mut any) = (0.0, 0.0, false);
             for side in model.sides(index) {
@@ -176,7 +170,7 @@ fn expected(model: &Model<'_>, fault: Fault) -> Vec<ExpectedShift> {
                 site: timeline_set.site,
                 display,
                 expected,
-                shown: shown(display),
+                shown: from_others(&timeline_set.readings, display),
             });
         }
     }

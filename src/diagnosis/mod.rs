@@ -22,4 +22,4 @@ pub use assess::{Diagnosis, assess, diagnose};
 pub use explain::{explain_cause, upto};
 pub use model::said_by_numbers;
 pub use result::*;
-pub use verify::{complaint_point, verify};
+pub use verify::{complaint_point, same_work, verify};

@@ -13,7 +13,7 @@ use crate::job::entry::Reading;
 use crate::job::timeline::{Disturbance, Finding, Timeline, Touch, Verdict};
 use crate::knowledge::{Item, Knowledge, Law, Scope, Seat, StateChances, Test};
 
-use super::data::{Data, repeatability};
+use super::data::{Data, correlation, repeatability};
 use super::effect::{self, Context, Moments};
 use super::gaussian::{Base, Shift, Tail};
 use super::linalg::Matrix;
@@ -258,7 +258,7 @@ impl<'a> Model<'a> {
         if let Place::Bank(_) = candidate.fault.place {
             return candidate.fault.place.cylinders(&self.timeline.engine).contains(&cylinder);
         }
-        let travels = self.depth_travels();
+        let travels = self.timeline.engine.depth_travels();
         candidate.numbers.iter().any(|&number| {
             arrangement.cylinder_of(candidate.seat, number, travels) == cylinder
                 || arrangement.display_showing(candidate.seat, number, travels) == cylinder
@@ -275,7 +275,7 @@ impl<'a> Model<'a> {
         if candidate.renaming.is_some() {
             return Vec::new();
         }
-        let travels = self.depth_travels();
+        let travels = self.timeline.engine.depth_travels();
         let mut displays: Vec<Cylinder> = candidate
             .numbers
             .iter()
@@ -305,10 +305,6 @@ impl<'a> Model<'a> {
             .iter()
             .filter_map(|part| Some((self.candidates[part.candidate].renaming?, part.presence)))
             .collect()
-    }
-
-    fn depth_travels(&self) -> bool {
-        self.timeline.engine.depth == crate::engine::DepthHold::Travels
     }
 
     fn shift(&self, parts: &[Part], renamings: &[(Renaming, Presence)]) -> Shift {
@@ -538,38 +534,9 @@ impl<'a> Model<'a> {
             .iter()
             .map(|k| self.knowledge.natural_sd(&self.timeline.engine, k.site, k.at))
             .collect();
-        let together = |a: usize, b: usize| -> f64 {
-            let cold = |k: usize| kinds[k].at == RunningPoint::ColdSoak;
-            if a == b {
-                1.0
-            } else if kinds[a].site != kinds[b].site || cold(a) || cold(b) {
-                // What makes cylinders differ when hot is absent cold, and head and exhaust
-                // differ for reasons of their own.
-                0.0
-            } else {
-                constants.offset_correlation
-            }
-        };
         let banks = self.timeline.engine.banks.len() > 1;
-        let rows: Vec<_> = self
-            .data
-            .rows
-            .iter()
-            .enumerate()
-            .filter(|(index, row)| {
-                self.data.sets[row.set].row_of[usize::from(row.display) - 1] == Some(*index)
-            })
-            .collect();
-        // A hidden row is given so large a variance that it says nothing.
-        let hidden: Vec<bool> = {
-            let mut hidden = vec![true; self.data.rows.len()];
-            for (index, _) in &rows {
-                hidden[*index] = false;
-            }
-            hidden
-        };
         let kinds_together = Matrix::from_fn(kinds.len(), kinds.len(), |a, b| {
-            natural[a] * natural[b] * together(a, b)
+            natural[a] * natural[b] * correlation(constants, kinds[a], kinds[b])
         });
         let bank_share = constants.bank_share * constants.bank_share;
         let rows = self.data.rows.len();
@@ -588,7 +555,8 @@ impl<'a> Model<'a> {
             }
             if i == j {
                 v += repeatability(self.knowledge, kinds[a]).powi(2) + self.data.rows[i].extra;
-                if hidden[i] {
+                // A hidden row is given so large a variance that it says nothing.
+                if self.hidden == Some(self.data.rows[i].display) {
                     v += 1e9;
                 }
             }
@@ -698,7 +666,7 @@ pub(crate) fn chances(
         let chance = match touch {
             Touch::Replaced => REPLACED,
             Touch::Reseated(share) => {
-                let travels = timeline.engine.depth == crate::engine::DepthHold::Travels;
+                let travels = timeline.engine.depth_travels();
                 let collar = if seat == Seat::Fit && travels { COLLAR_SHARE } else { 1.0 };
                 share * collar * reseat
             }
@@ -750,7 +718,11 @@ pub(crate) fn counted_findings(knowledge: &Knowledge, timeline: &Timeline) -> Ve
         .collect()
 }
 
-/// Tests whose outcome is a way of looking at temperatures, once the temperatures are entered.
+/// Tests that are a way of looking at temperatures: with numbers they have nothing to add.
+pub(crate) const READINGS_IN_WORDS: [&str; 4] =
+    ["cold-compare", "pattern", "point-compare", "head-exh-pair"];
+
+/// Whether the temperatures that a test looks at have been entered.
 #[must_use]
 pub fn said_by_numbers(test: &str, timeline: &Timeline) -> bool {
     let main = timeline.engine.probes;

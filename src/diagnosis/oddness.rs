@@ -8,8 +8,8 @@ use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
+use crate::readings::outlier::median;
 
-use super::data::median;
 use super::result::Oddness;
 
 /// Differences of every display in every set.
@@ -18,12 +18,8 @@ pub(super) fn oddness(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Oddness
     let mut list = Vec::new();
     for (index, set) in timeline.sets.iter().enumerate() {
         let sd = knowledge.natural_sd(&timeline.engine, set.site, set.at);
-        for (display, reading) in (1..).zip(&set.readings) {
-            let others = (1..)
-                .zip(&set.readings)
-                .filter(|(d, _)| *d != display)
-                .filter_map(|(_, reading)| reading.middle());
-            let difference = reading.middle().zip(median(others)).map(|(own, others)| own - others);
+        for display in timeline.engine.all() {
+            let difference = from_others(&set.readings, display);
             list.push(Oddness {
                 set: index,
                 display,
@@ -33,6 +29,14 @@ pub(super) fn oddness(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Oddness
         }
     }
     list
+}
+
+/// Difference of a display from the median of the others, °C; `None` without numbers.
+pub(super) fn from_others(readings: &[Reading], display: Cylinder) -> Option<f64> {
+    let own = readings[usize::from(display) - 1].middle()?;
+    let others = (1..).zip(readings).filter(|(d, _)| *d != display);
+    let others: Vec<f64> = others.filter_map(|(_, reading)| reading.middle()).collect();
+    Some(own - median(&others)?)
 }
 
 /// Natural standard deviations below which no display is called odd.

@@ -9,6 +9,8 @@ use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Scope};
 
+use crate::percent::percent;
+
 use super::result::{Assessment, CauseRef, Fault, Proof, Verification};
 
 /// Natural standard deviations beyond which a display still counts as odd.
@@ -75,16 +77,16 @@ pub fn verify(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessmen
             ));
         } else if gone < GONE {
             missing.push(format!(
-                "the chance that a fault is left is {:.0} %: read once more, at another point",
-                100.0 * (1.0 - gone)
+                "the chance that a fault is left is {}: read once more, at another point",
+                percent(1.0 - gone)
             ));
         }
     }
     if fault.is_some() && proof.is_none() && missing.is_empty() {
         missing.push(format!(
-            "the cause is not proven ({:.0} %): look at it directly, or reverse the remedy and see the oddness \
+            "the cause is not proven ({}): look at it directly, or reverse the remedy and see the oddness \
              come back; else close it as unproven",
-            100.0 * probability
+            percent(probability)
         ));
     }
     Verification {
@@ -99,7 +101,8 @@ pub fn verify(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessmen
 }
 
 /// Probability of the causes that the same work at the same place cures.
-fn same_work(knowledge: &Knowledge, assessment: &Assessment, fault: Fault) -> f64 {
+#[must_use]
+pub fn same_work(knowledge: &Knowledge, assessment: &Assessment, fault: Fault) -> f64 {
     let remedy = |cause: CauseRef| match cause {
         CauseRef::Listed(index) => knowledge.causes[index].remedy.as_ref().map(|r| r.id.as_str()),
         CauseRef::Unlisted => None,

@@ -318,6 +318,12 @@ impl Engine {
         1..=self.cylinders
     }
 
+    /// Whether a probe takes its depth along when it changes places.
+    #[must_use]
+    pub fn depth_travels(&self) -> bool {
+        self.depth == DepthHold::Travels
+    }
+
     /// Index of the bank a cylinder stands in.
     #[must_use]
     pub fn bank_of(&self, cylinder: Cylinder) -> usize {

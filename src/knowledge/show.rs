@@ -231,7 +231,7 @@ fn engine(text: &mut String, knowledge: &Knowledge, index: usize) {
             "type {} in the {}, depth {} with the probe",
             this.probe_type,
             this.probes,
-            if this.depth == crate::engine::DepthHold::Travels { "going" } else { "not going" }
+            if this.depth_travels() { "going" } else { "not going" }
         ),
     );
     field(text, "trims", if this.trims { "yes" } else { "no" });

@@ -7,9 +7,10 @@ use std::collections::BTreeMap;
 
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
-use crate::diagnosis::model::{arranged, chances, verdict_row};
+use crate::diagnosis::model::{READINGS_IN_WORDS, arranged, chances, verdict_row};
 use crate::diagnosis::{CauseRef, Fault};
-use crate::engine::{Cylinder, Place, ProbeSite, RunningPoint};
+use crate::engine::{Cylinder, Ignition, Place, ProbeSite, RunningPoint};
+use crate::job::arrangement::coil_mate;
 use crate::job::read::{thermal_at, would_touch};
 use crate::job::timeline::{Disturbance, Timeline};
 use crate::knowledge::{Access, Item, Knowledge, Remedy, Scope, Test, TestKind, Thermal};
@@ -64,10 +65,6 @@ pub(crate) struct Choices {
     /// The cylinder in the middle of things.
     pub(crate) focus: Cylinder,
 }
-
-/// Tests that are ways of looking at temperatures; the program looks itself, and asks for
-/// readings instead.
-const READINGS_IN_WORDS: [&str; 4] = ["cold-compare", "pattern", "point-compare", "head-exh-pair"];
 
 /// Share of the suspicion above which a second cylinder is worth testing.
 const SECOND: f64 = 0.15;
@@ -210,7 +207,7 @@ fn suspicion(diagnosis: &Diagnosis<'_>) -> Vec<(Cylinder, f64)> {
     let timeline = diagnosis.model.timeline;
     let engine = &timeline.engine;
     let mut by_cylinder: BTreeMap<Cylinder, f64> = engine.all().map(|c| (c, 0.0)).collect();
-    let travels = engine.depth == crate::engine::DepthHold::Travels;
+    let travels = engine.depth_travels();
     for (weighed, h) in diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses) {
         for &c in &weighed.candidates {
             let candidate = &diagnosis.model.candidates[c];
@@ -238,10 +235,8 @@ fn partner(diagnosis: &Diagnosis<'_>, focus: Cylinder, suspicion: &[(Cylinder, f
     let rank = |c: Cylinder, p: f64| {
         // Suspicion in steps of 2 %, so that a trifle does not send one to the far bank.
         let steps = (p * 50.0).round();
-        let shared_coil = engine
-            .coil_pairs()
-            .iter()
-            .any(|&(a, b)| (a.min(b), a.max(b)) == (c.min(focus), c.max(focus)));
+        let shared_coil =
+            engine.ignition == Ignition::WastedSpark && coil_mate(engine, focus) == Some(c);
         (steps, engine.bank_of(c) != engine.bank_of(focus), shared_coil, c)
     };
     suspicion
@@ -252,6 +247,7 @@ fn partner(diagnosis: &Diagnosis<'_>, focus: Cylinder, suspicion: &[(Cylinder, f
         .map_or(focus, |r| r.3)
 }
 
+/// Readings are asked for as readings: the program looks at the numbers itself.
 fn worth_listing(timeline: &Timeline, test: &Test) -> bool {
     test.applies.holds(&timeline.engine) && !READINGS_IN_WORDS.contains(&test.id.as_str())
 }
@@ -552,21 +548,13 @@ fn repair(knowledge: &Knowledge, world: &World, remedy: &Remedy) -> (Repair, Cos
     (repair, remedy.cost)
 }
 
-/// The cheapest test that must still be done before a remedy destroys the evidence.
-pub(crate) fn first_test(
-    knowledge: &Knowledge,
-    timeline: &Timeline,
-    remedy: &Remedy,
-    place: Place,
-) -> Option<usize> {
+/// The cheapest test that must still be done before a fault's remedy destroys the evidence.
+#[must_use]
+pub fn look_before(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> Option<usize> {
+    let CauseRef::Listed(index) = fault.cause else { return None };
+    let remedy = knowledge.causes[index].remedy.as_ref()?;
     let engine = &timeline.engine;
-    let possible: Vec<usize> = remedy
-        .first
-        .iter()
-        .copied()
-        .filter(|&t| knowledge.tests[t].applies.holds(engine))
-        .collect();
-    let cylinders = place.cylinders(engine);
+    let cylinders = fault.place.cylinders(engine);
     // What was wholly undone already can tell nothing more.
     let wholly = |seat| remedy.reseats.iter().any(|&(s, share)| s == seat && share >= 1.0);
     let undone = timeline
@@ -574,18 +562,19 @@ pub(crate) fn first_test(
         .iter()
         .flat_map(|d| &d.touched)
         .any(|&(seat, number, _)| wholly(seat) && cylinders.contains(&number));
-    if undone {
-        return None;
-    }
+    let possible: Vec<usize> = remedy
+        .first
+        .iter()
+        .copied()
+        .filter(|&t| knowledge.tests[t].applies.holds(engine))
+        .collect();
     let done = timeline.findings.iter().any(|f| {
         possible.contains(&f.test)
             && f.cylinder.is_none_or(|c| cylinders.is_empty() || cylinders.contains(&c))
     });
-    if done {
+    if undone || done {
         return None;
     }
-    possible.into_iter().min_by(|a, b| {
-        let total = |t: usize| knowledge.tests[t].cost.total(knowledge.constants.rates);
-        total(*a).total_cmp(&total(*b))
-    })
+    let total = |t: usize| knowledge.tests[t].cost.total(knowledge.constants.rates);
+    possible.into_iter().min_by(|a, b| total(*a).total_cmp(&total(*b)))
 }

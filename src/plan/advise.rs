@@ -4,17 +4,18 @@
 //! an exchange that seemed to cure), then the cheapest expected way among what the guards allow.
 
 use crate::diagnosis::assess::Diagnosis;
-use crate::diagnosis::{CauseRef, Fault, verify};
+use crate::diagnosis::{CauseRef, Fault, same_work, verify};
 use crate::engine::RunningPoint;
 use crate::job::entry::Reading;
 use crate::job::timeline::{Standing, Touch};
 use crate::knowledge::{Knowledge, Thermal};
+use crate::percent::percent;
 use crate::units::Cost;
 
 use super::actions::{Choices, Cure, choices, price};
-use super::advice::{Advice, Branch, Choice, Guard, Step};
+use super::advice::{Advice, Branch, Choice, Step};
 use super::bound;
-use super::guard::{self, Held, held, must_look};
+use super::guard::{self, Held, held};
 use super::problem::{Price, Situation};
 use super::value::{Move, Planner, after_outcome};
 
@@ -119,25 +120,25 @@ impl<'a, 'k> Desk<'a, 'k> {
 
     /// Permitted choices with their expected prices, cheapest first.
     fn ranked(&self) -> Vec<Choice> {
-        let mut priced: Vec<(Move2, Price)> = Vec::new();
+        let mut priced: Vec<(Start, Price)> = Vec::new();
         let permitted: Vec<usize> = self.shortlist();
         for &p in &permitted {
             let price = self.planner.two_step(self.belief(), self.now(), p, &self.inner);
-            priced.push((Move2::Probe(p), price));
+            priced.push((Start::Probe(p), price));
         }
         for repair in self.likely_repairs() {
-            priced.push((Move2::Repair(repair), self.repair_first(repair)));
+            priced.push((Start::Repair(repair), self.repair_first(repair)));
         }
         for (probe, price) in self.looks_before_repairs() {
-            match priced.iter_mut().find(|entry| entry.0 == Move2::Probe(probe)) {
+            match priced.iter_mut().find(|entry| entry.0 == Start::Probe(probe)) {
                 Some(entry) if entry.1.total <= price.total => {}
                 Some(entry) => entry.1 = price,
-                None => priced.push((Move2::Probe(probe), price)),
+                None => priced.push((Start::Probe(probe), price)),
             }
         }
         priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
         for entry in priced.iter_mut().take(ROLLED) {
-            if let Move2::Probe(p) = entry.0 {
+            if let Start::Probe(p) = entry.0 {
                 let rolled =
                     self.planner.roll_out(self.belief(), self.now(), p, &self.inner, DEPTH);
                 if rolled.total < entry.1.total {
@@ -155,8 +156,8 @@ impl<'a, 'k> Desk<'a, 'k> {
             }
             let full = index == 0;
             let choice = match what {
-                Move2::Probe(p) => self.probe_choice(p, price, full),
-                Move2::Repair(r) => self.repair_choice(r, price),
+                Start::Probe(p) => self.probe_choice(p, price, full),
+                Start::Repair(r) => self.repair_choice(r, price),
             };
             if list.iter().all(|c| c.step != choice.step) {
                 list.push(choice);
@@ -170,21 +171,21 @@ impl<'a, 'k> Desk<'a, 'k> {
 
     /// Among choices whose prices do not differ by more than the knowledge base's figures can be
     /// trusted, what tells most about the cause per minute comes first.
-    fn settle_ties(&self, priced: &mut [(Move2, Price)]) {
+    fn settle_ties(&self, priced: &mut [(Start, Price)]) {
         let Some(best) = priced.first().map(|p| p.1.total) else { return };
         let tied = priced.iter().take_while(|p| p.1.total <= best * (1.0 + TIE)).count();
-        let rate = |what: Move2| match what {
-            Move2::Probe(p) => {
+        let rate = |what: Start| match what {
+            Start::Probe(p) => {
                 self.information(p) / self.planner.doing(p, self.now()).0.total.max(1.0)
             }
             // A repair that is as good as any test ends the job.
-            Move2::Repair(_) => f64::INFINITY,
+            Start::Repair(_) => f64::INFINITY,
         };
         priced[..tied].sort_by(|a, b| rate(b.0).total_cmp(&rate(a.0)).then(a.0.cmp(&b.0)));
     }
 
     /// Expected bits about what must be cured.
-    fn information(&self, p: usize) -> f64 {
+    pub(crate) fn information(&self, p: usize) -> f64 {
         let rows = &self.choices.problem.probes[p].rows;
         rows.iter()
             .map(|row| {
@@ -237,7 +238,7 @@ impl<'a, 'k> Desk<'a, 'k> {
     /// The cylinder at which a fault's seat is now.
     fn now_at(&self, fault: Fault) -> Option<crate::engine::Cylinder> {
         let timeline = self.diagnosis.model.timeline;
-        let travels = timeline.engine.depth == crate::engine::DepthHold::Travels;
+        let travels = timeline.engine.depth_travels();
         let seat = fault.cause.seat(self.knowledge());
         Some(timeline.arrangement.cylinder_of(seat, fault.place.cylinder()?, travels))
     }
@@ -341,13 +342,13 @@ impl<'a, 'k> Desk<'a, 'k> {
         let share = guard::mass(self.choices, repair);
         let why = match &self.choices.cures[repair] {
             Cure::Remedy(faults) => vec![format!(
-                "It cures {} with {:.0} %, and the readings after it prove it or rule it out.",
+                "It cures {} with {}, and the readings after it prove it or rule it out.",
                 faults.iter().map(|f| f.cause.name(knowledge)).collect::<Vec<_>>().join(", or "),
-                100.0 * share
+                percent(share)
             )],
             Cure::Record => vec![format!(
-                "Nothing wrong is {:.0} % likely: write the readings down as this engine's own.",
-                100.0 * share
+                "Nothing wrong is {} likely: write the readings down as this engine's own.",
+                percent(share)
             )],
             Cure::Settle => {
                 vec!["The readings may not have settled: wait and read again.".to_owned()]
@@ -629,28 +630,16 @@ impl<'a, 'k> Desk<'a, 'k> {
                 && matches!(touch, Touch::Reseated(_))
                 && suspect.fault.place.cylinder() == Some(n)
         });
-        let remedy = knowledge.causes[index].remedy.as_ref()?;
-        let share: f64 = assessment
-            .suspects
-            .iter()
-            .filter(|s| s.fault.place == suspect.fault.place)
-            .filter(|s| match s.fault.cause {
-                CauseRef::Listed(i) => {
-                    knowledge.causes[i].remedy.as_ref().is_some_and(|r| r.id == remedy.id)
-                }
-                CauseRef::Unlisted => false,
-            })
-            .map(|s| s.probability)
-            .sum();
+        let share = same_work(knowledge, assessment, suspect.fault);
         if re_seated
             && (share >= knowledge.constants.proof || last.work.is_none_or(|w| w.b.is_none()))
         {
             return Some((
                 Step::Remedy(suspect.fault),
                 vec![format!(
-                    "It went away when this was undone and remade ({:.0} %); the part that moved is not convicted. \
+                    "It went away when this was undone and remade ({}); the part that moved is not convicted. \
                      Enter it as set right, then read again to prove it.",
-                    100.0 * share
+                    percent(share)
                 )],
             ));
         }
@@ -749,21 +738,9 @@ impl<'a, 'k> Desk<'a, 'k> {
     }
 }
 
-/// A move with the repair named.
+/// What a plan starts with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Move2 {
+enum Start {
     Probe(usize),
     Repair(usize),
-}
-
-/// The test that must come before a fault's remedy, for whoever enters the remedy.
-#[must_use]
-pub fn look_before(diagnosis: &Diagnosis<'_>, fault: Fault) -> Option<usize> {
-    must_look(diagnosis, fault)
-}
-
-/// Rules that bite now.
-#[must_use]
-pub fn guards(diagnosis: &Diagnosis<'_>) -> Vec<Guard> {
-    held(diagnosis, &choices(diagnosis)).guards
 }

@@ -43,18 +43,11 @@ pub fn explain_test(diagnosis: &Diagnosis<'_>, step: Step) -> Option<TestExplana
     };
     let before = share(&problem.belief, 1.0);
     let mut moves = Vec::new();
-    let mut information = 0.0;
     for ((_, text), row) in choices.options[p].outcomes.iter().zip(&problem.probes[p].rows) {
         let (joint, sum) = after_outcome(&problem.belief, row);
         if sum <= 0.0 {
             continue;
         }
-        information += joint
-            .iter()
-            .zip(&problem.belief)
-            .filter(|(j, b)| **j > 0.0 && **b > 0.0)
-            .map(|(j, b)| j * (j / sum / b).log2())
-            .sum::<f64>();
         let after = share(&joint, sum);
         let mut list: Vec<(Fault, f64, f64)> =
             before.iter().map(|(f, b)| (*f, *b, after.get(f).copied().unwrap_or(0.0))).collect();
@@ -68,6 +61,6 @@ pub fn explain_test(diagnosis: &Diagnosis<'_>, step: Step) -> Option<TestExplana
         without: desk.without(p),
         choice,
         moves,
-        information,
+        information: desk.information(p),
     })
 }

@@ -8,7 +8,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::diagnosis::CauseRef;
 use crate::diagnosis::assess::Diagnosis;
-use crate::diagnosis::data::{AMBIENT, Kind, repeatability};
+use crate::diagnosis::data::{AMBIENT, Kind, correlation, repeatability};
 use crate::diagnosis::effect::{self, Context, Moments};
 use crate::diagnosis::model::Part;
 use crate::diagnosis::path::MOST;
@@ -150,14 +150,7 @@ impl<'a, 'b> Forecaster<'a, 'b> {
         let mut with = vec![0.0; model.data.rows.len()];
         for (row, with) in model.data.rows.iter().zip(&mut with) {
             let kind = model.data.kinds[row.kind];
-            let cold = |k: Kind| k.at == RunningPoint::ColdSoak;
-            let together = if kind == self.kind {
-                1.0
-            } else if kind.site != self.kind.site || cold(kind) || cold(self.kind) {
-                0.0
-            } else {
-                constants.offset_correlation
-            };
+            let together = correlation(constants, kind, self.kind);
             let set = &timeline.sets[model.data.sets[row.set].index];
             let cylinder = set.arrangement.cylinder_shown(row.display);
             let natural = model.knowledge.natural_sd(engine, kind.site, kind.at);

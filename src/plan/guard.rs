@@ -6,9 +6,10 @@
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::RunningPoint;
-use crate::knowledge::{Test, TestKind, Thermal};
+use crate::knowledge::{Item, Test, TestKind, Thermal};
+use crate::percent::percent;
 
-use super::actions::{Choices, Cure, first_test};
+use super::actions::{Choices, Cure, look_before};
 use super::advice::{Guard, Step};
 
 /// Tests that change a mixture or a spark: not on a number that may be wrong (trap 5).
@@ -17,10 +18,7 @@ const CHANGES_MIXTURE: [&str; 4] = ["trim-rich", "trim-lean", "trim-retard", "mi
 /// Exchanges and substitutions of engine parts, and trims, wait until probe and lead are cleared.
 pub(crate) fn waits_for_the_chain(test: &Test) -> bool {
     let engine_part = matches!(test.kind, TestKind::Exchange | TestKind::Substitute)
-        && test.item.is_some_and(|item| {
-            use crate::knowledge::Item;
-            matches!(item, Item::Injector | Item::Plug | Item::Coil | Item::HtLead)
-        });
+        && matches!(test.item, Some(Item::Injector | Item::Plug | Item::Coil | Item::HtLead));
     engine_part || CHANGES_MIXTURE.contains(&test.id.as_str())
 }
 
@@ -86,10 +84,10 @@ fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     held.guards.push(Guard {
         code: "chain-first",
         text: format!(
-            "The measuring chain is suspected with {:.0} %: no engine part is exchanged or bought and no \
-             mixture changed until it is below {:.0} %. First prove the number.",
-            100.0 * share,
-            100.0 * problem.first_out_share
+            "The measuring chain is suspected with {}: no engine part is exchanged or bought and no \
+             mixture changed until it is below {}. First prove the number.",
+            percent(share),
+            percent(problem.first_out_share)
         ),
         held_back: steps,
     });
@@ -138,9 +136,9 @@ fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             code: "no-load",
             text: if heat {
                 format!(
-                    "A cylinder that really runs hot is possible ({:.0} %): nothing is run at full load until \
+                    "A cylinder that really runs hot is possible ({}): nothing is run at full load until \
                      you say that it is safe here (`oddpot confirm-load`). The builder's limit stands above all.",
-                    100.0 * hot
+                    percent(hot)
                 )
             } else {
                 "Work up in steps: no full load before the readings at steady cruise are in.".to_owned()
@@ -172,9 +170,9 @@ fn prove_before_buying(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut 
         held.guards.push(Guard {
             code: "prove-first",
             text: format!(
-                "Nothing dear is bought or taken apart (as for {name}, {}) on less than {:.0} %.",
+                "Nothing dear is bought or taken apart (as for {name}, {}) on less than {}.",
                 fault.place,
-                100.0 * BUY
+                percent(BUY)
             ),
             held_back: steps,
         });
@@ -188,8 +186,9 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     let mut look = None;
     for (index, cure) in choices.cures.iter().enumerate() {
         let Cure::Remedy(faults) = cure else { continue };
-        if let Some((fault, test)) =
-            faults.iter().find_map(|f| Some((f, must_look(diagnosis, *f)?)))
+        if let Some((fault, test)) = faults
+            .iter()
+            .find_map(|f| Some((f, look_before(knowledge, diagnosis.model.timeline, *f)?)))
         {
             if !held.repairs[index] {
                 held.looks[index] = Some(test);
@@ -212,14 +211,6 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             held_back: steps,
         });
     }
-}
-
-/// The test that must come before the remedy of a fault.
-pub(crate) fn must_look(diagnosis: &Diagnosis<'_>, fault: Fault) -> Option<usize> {
-    let CauseRef::Listed(index) = fault.cause else { return None };
-    let knowledge = diagnosis.model.knowledge;
-    let remedy = knowledge.causes[index].remedy.as_ref()?;
-    first_test(knowledge, diagnosis.model.timeline, remedy, fault.place)
 }
 
 /// "Nothing wrong" is not said merely because it is cheap to say.

@@ -15,6 +15,7 @@ mod guard;
 pub mod problem;
 pub mod value;
 
+pub use actions::look_before;
 pub use advice::*;
-pub use advise::{advise, guards, look_before};
+pub use advise::advise;
 pub use explain::explain_test;

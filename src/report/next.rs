@@ -3,7 +3,7 @@
 use crate::diagnosis::{Assessment, Fault};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Test};
-use crate::plan::{Advice, Choice, Step};
+use crate::plan::{Advice, Choice, Step, look_before};
 use crate::units::Scale;
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
@@ -87,19 +87,12 @@ pub(super) fn what_it_takes(
     ]
 }
 
-/// The tests of which one should come before a remedy, unless one has been done.
+/// The test that should come before a remedy, if one still must.
 fn evidence_first(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> String {
-    let first = steps::remedy(knowledge, fault.cause).map_or(&[][..], |remedy| &remedy.first);
-    if timeline.findings.iter().any(|f| first.contains(&f.test)) {
-        return String::new();
-    }
-    let names: Vec<String> =
-        first.iter().map(|&test| words::lower_first(&knowledge.tests[test].name)).collect();
-    match names.as_slice() {
-        [] => String::new(),
-        [one] => format!("{one}; the remedy destroys the evidence"),
-        more => format!("one of these, for the remedy destroys the evidence: {}", more.join("; ")),
-    }
+    look_before(knowledge, timeline, fault).map_or_else(String::new, |test| {
+        let name = words::lower_first(&knowledge.tests[test].name);
+        format!("{name}; the remedy destroys the evidence")
+    })
 }
 
 fn outcomes(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, best: &Choice) {

@@ -196,7 +196,7 @@ pub fn fault_now(knowledge: &Knowledge, timeline: &Timeline, which: Fault) -> St
     if matches!(seat, Seat::Channel | Seat::Settings) {
         return text;
     }
-    let travels = timeline.engine.depth == DepthHold::Travels;
+    let travels = timeline.engine.depth_travels();
     let now = timeline.arrangement.cylinder_of(seat, number, travels);
     if now == number { text } else { format!("{text} (now at cylinder {now})") }
 }

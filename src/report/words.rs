@@ -3,6 +3,7 @@
 //! Everything a page says about a quantity is worded here, so that one quantity reads the
 //! same on every page.
 
+pub use crate::percent::percent;
 use jiff::Timestamp;
 
 use crate::job::entry::Reading;
@@ -22,20 +23,6 @@ const LIKELIHOODS: [(f64, &str); 6] = [
 #[must_use]
 pub fn likelihood(probability: f64) -> &'static str {
     LIKELIHOODS.iter().find(|(from, _)| probability >= *from).map_or("hardly", |(_, word)| word)
-}
-
-/// A probability in whole per cent; never "0 %" or "100 %" for what is not quite that.
-#[must_use]
-pub fn percent(probability: f64) -> String {
-    if probability <= 0.0 {
-        "0 %".to_owned()
-    } else if probability < 0.005 {
-        "under 1 %".to_owned()
-    } else if probability >= 0.995 {
-        "over 99 %".to_owned()
-    } else {
-        format!("{:.0} %", (probability * 100.0).round())
-    }
 }
 
 /// A probability as word and figure: "likely, 87 %".

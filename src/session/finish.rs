@@ -3,12 +3,12 @@
 use super::asker::{Asked, Line, Stop, or_back};
 use super::shelf::NotWritten;
 use super::work::Work;
+use crate::diagnosis::prior::places;
 use crate::diagnosis::{self, CauseRef, Fault};
-use crate::engine::{Engine, Place};
+use crate::engine::Place;
 use crate::job::entry::What;
 use crate::job::read::minutes_spent;
 use crate::job::timeline::Standing;
-use crate::knowledge::{Cause, PlaceKind};
 use crate::plan::{self, Step};
 use crate::report::{self, CardInput, terms, usual_point, words};
 
@@ -75,10 +75,7 @@ impl Work<'_, '_> {
                  enter what was put right as a remedy, or take readings again.",
             );
         };
-        let diagnosis = diagnosis::diagnose(knowledge, &self.timeline);
-        let look = plan::look_before(&diagnosis, fault);
-        drop(diagnosis);
-        if let Some(test) = look {
+        if let Some(test) = plan::look_before(knowledge, &self.timeline, fault) {
             let name = words::lower_first(&knowledge.tests[test].name);
             let question = "Enter that look first?";
             self.desk.refuse(&format!("the remedy wipes out evidence: first {name}"))?;
@@ -213,21 +210,5 @@ fn curable(knowledge: &crate::knowledge::Knowledge, fault: Fault) -> bool {
     match fault.cause {
         CauseRef::Listed(index) => knowledge.causes[index].remedy.is_some(),
         CauseRef::Unlisted => false,
-    }
-}
-
-/// Where a cause can be.
-fn places(cause: &Cause, engine: &Engine) -> Vec<Place> {
-    match cause.place {
-        PlaceKind::Nowhere => vec![Place::Nowhere],
-        PlaceKind::Cylinder => engine.all().map(Place::Cylinder).collect(),
-        PlaceKind::CoilPair => {
-            engine.coil_pairs().into_iter().map(|(a, b)| Place::Pair(a, b)).collect()
-        }
-        PlaceKind::Pair => engine
-            .all()
-            .flat_map(|a| (a + 1..=engine.cylinders).map(move |b| Place::Pair(a, b)))
-            .collect(),
-        PlaceKind::Bank => (1..).take(engine.banks.len()).map(Place::Bank).collect(),
     }
 }

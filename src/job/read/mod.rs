@@ -7,7 +7,7 @@ mod touch;
 
 use touch::{Handling, Touched, seat_number, with_mate};
 
-use crate::engine::{Cylinder, DepthHold, Place, ProbeSite, RunningPoint};
+use crate::engine::{Cylinder, Place, ProbeSite, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::check;
 use crate::job::entry::{EngineState, Entry, Journal, Reading, What};
@@ -407,7 +407,7 @@ impl<'a> Walk<'a> {
         let mut touched = Touched::default();
         if let Some(remedy) = &cause.remedy {
             cost = self.prepare(&remedy.states, &remedy.access) + remedy.cost;
-            let travels = self.timeline.engine.depth == DepthHold::Travels;
+            let travels = self.timeline.engine.depth_travels();
             for original in place.cylinders(&self.timeline.engine) {
                 let now = &self.timeline.arrangement;
                 let position = now.cylinder_of(cause.seat, original, travels);

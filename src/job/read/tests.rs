@@ -1,4 +1,5 @@
 use super::*;
+use crate::engine::DepthHold;
 use crate::job::fixture;
 
 fn timeline(list: &[What]) -> Timeline {
