@@ -29,7 +29,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let assessment = assess(&work.knowledge, timeline);
     let verification = verify(&work.knowledge, timeline, &assessment);
     let proven = verification.verified();
-    let recorded = timeline.recorded == Some(timeline.disturbances.len());
+    let recorded = timeline.is_recorded();
     if !proven && !recorded && !args.unproven {
         return Err(Failure::no("the job is not verified: it was not closed")
             .hints(verification.missing.iter().map(|m| format!("missing: {m}")))

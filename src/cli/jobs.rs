@@ -7,7 +7,7 @@ use super::context::Context;
 use super::failure::Failure;
 use crate::job::read::standing;
 use crate::job::store;
-use crate::job::timeline::Standing;
+use crate::job::timeline::{Closing, Standing};
 use crate::report::{self, JobAbout, JobLine};
 
 pub(super) fn run(context: &Context) -> Result<Answer, Failure> {
@@ -41,7 +41,7 @@ fn line(line: &JobLine) -> Value {
             "complaint": about.complaint,
             "entries": about.entries,
             "closed": matches!(about.standing, Standing::Closed(_)),
-            "proven": about.standing == Standing::Closed(true),
+            "proven": about.standing == Standing::Closed(Closing::Proven),
         }),
         Err(problem) => json!({"name": line.name, "problem": problem}),
     }

@@ -10,7 +10,7 @@ use crate::diagnosis::{
 use crate::engine::Engine;
 use crate::job::entry::Journal;
 use crate::job::read::standing;
-use crate::job::timeline::Standing;
+use crate::job::timeline::{Closing, Standing};
 use crate::knowledge::Knowledge;
 use crate::plan::{Advice, Branch, Choice, Step, TestExplanation};
 
@@ -270,7 +270,7 @@ pub(super) fn journal(journal: &Journal) -> Value {
         "head": journal.head,
         "entries": entries.collect::<Vec<_>>(),
         "closed": matches!(standing, Standing::Closed(_)),
-        "proven": standing == Standing::Closed(true),
+        "proven": standing == Standing::Closed(Closing::Proven),
     })
 }
 

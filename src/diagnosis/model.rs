@@ -259,9 +259,12 @@ impl<'a> Model<'a> {
             return candidate.fault.place.cylinders(&self.timeline.engine).contains(&cylinder);
         }
         let travels = self.timeline.engine.depth_travels();
+        // What is at the box is looked at from its display; all else where it is.
+        let at_the_box = matches!(candidate.seat, Seat::Lead | Seat::Channel | Seat::Settings);
         candidate.numbers.iter().any(|&number| {
             arrangement.cylinder_of(candidate.seat, number, travels) == cylinder
-                || arrangement.display_showing(candidate.seat, number, travels) == cylinder
+                || at_the_box
+                    && arrangement.display_showing(candidate.seat, number, travels) == cylinder
         })
     }
 

@@ -27,10 +27,7 @@ pub fn verify(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessmen
     let fault = remedied.map(|(cause, place)| Fault { cause: CauseRef::Listed(cause), place });
     let last = timeline.disturbances.len();
     let after: Vec<usize> = (0..timeline.sets.len())
-        .filter(|&i| {
-            let set = &timeline.sets[i];
-            set.after == last && set.at != RunningPoint::ColdSoak && set.at != RunningPoint::Warming
-        })
+        .filter(|&i| timeline.sets[i].after == last && timeline.sets[i].is_settled())
         .collect();
     let left_over = assessment
         .oddness
@@ -205,8 +202,7 @@ pub fn complaint_point(timeline: &Timeline, assessment: &Assessment) -> Option<R
     (0..timeline.sets.len())
         .filter(|&i| {
             let set = &timeline.sets[i];
-            set.site == timeline.engine.probes
-                && matches!(set.at, RunningPoint::Idle | RunningPoint::Cruise | RunningPoint::Full)
+            set.site == timeline.engine.probes && set.is_settled()
         })
         .filter(|&i| size(i) >= ODD)
         .min_by_key(|&i| i)

@@ -102,8 +102,31 @@ pub struct Finding {
 pub enum Standing {
     /// Being worked on.
     Open,
-    /// Closed; the flag says whether the cause was proven.
-    Closed(bool),
+    /// Closed.
+    Closed(Closing),
+}
+
+/// How a job came to its end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Closing {
+    /// Verified, the cause proven.
+    Proven,
+    /// The difference is this engine's normal: nothing was wrong.
+    Normal,
+    /// Without either.
+    Unproven,
+}
+
+impl Closing {
+    /// From what the last entry says and whether the difference stood recorded then.
+    #[must_use]
+    pub fn of(proven: bool, recorded: bool) -> Self {
+        match (proven, recorded) {
+            (true, _) => Self::Proven,
+            (false, true) => Self::Normal,
+            (false, false) => Self::Unproven,
+        }
+    }
 }
 
 /// Everything that follows from the journal without judging.
@@ -133,6 +156,29 @@ pub struct Timeline {
     pub standing: Standing,
     /// Entries whose test or cause the knowledge base no longer has, by number and id.
     pub unknown: Vec<(usize, String)>,
+}
+
+impl Timeline {
+    /// Whether the difference was recorded as normal and nothing touched since.
+    #[must_use]
+    pub fn is_recorded(&self) -> bool {
+        self.recorded == Some(self.disturbances.len())
+    }
+
+    /// Whether every display of every set showed a steady number.
+    #[must_use]
+    pub fn numbers_only(&self) -> bool {
+        let steady = |r: &Reading| matches!(r, Reading::Degrees(_));
+        self.sets.iter().all(|set| set.readings.iter().all(steady))
+    }
+}
+
+impl ReadingSet {
+    /// Whether it was taken with the engine warm and held at a point, so that it can be judged.
+    #[must_use]
+    pub fn is_settled(&self) -> bool {
+        matches!(self.at, RunningPoint::Idle | RunningPoint::Cruise | RunningPoint::Full)
+    }
 }
 
 /// The test that stands for an exchange, a re-seat or a substitution of an item.

@@ -71,7 +71,10 @@ pub(crate) struct Desk<'a, 'k> {
 impl<'a, 'k> Desk<'a, 'k> {
     pub(crate) fn new(diagnosis: &'a Diagnosis<'k>, choices: &'a Choices, held: &'a Held) -> Self {
         let problem = &choices.problem;
-        let planner = Planner::new(problem);
+        // What may be done once the measuring chain is cleared can be counted on; what waits for the
+        // mechanic's word cannot.
+        let later = problem.probes.iter().zip(&held.probes).map(|(p, held)| *held && !p.held_back);
+        let planner = Planner::new(problem).barring(later.collect());
         let bound = bound::lower(problem, planner.prices(), &problem.belief);
         let mut desk = Self { diagnosis, choices, held, planner, inner: Vec::new(), bound };
         desk.inner = desk.promising();

@@ -263,6 +263,8 @@ pub enum Move {
 pub struct Planner<'a> {
     problem: &'a Problem,
     prices: Prices,
+    /// Tests that no plan may count on.
+    barred: Vec<bool>,
     room: RefCell<Room>,
 }
 
@@ -270,7 +272,20 @@ impl<'a> Planner<'a> {
     /// For a problem.
     #[must_use]
     pub fn new(problem: &'a Problem) -> Self {
-        Self { problem, prices: Prices::new(problem), room: RefCell::default() }
+        let barred = vec![false; problem.probes.len()];
+        Self { problem, prices: Prices::new(problem), barred, room: RefCell::default() }
+    }
+
+    /// The same without tests that may not be counted on.
+    #[must_use]
+    pub fn barring(mut self, barred: Vec<bool>) -> Self {
+        self.barred = barred;
+        self
+    }
+
+    /// Whether a test may be done at a belief.
+    fn permits(&self, probe: usize, cleared: bool) -> bool {
+        !self.barred[probe] && (cleared || !self.problem.probes[probe].held_back)
     }
 
     /// The problem.
@@ -346,7 +361,7 @@ impl<'a> Planner<'a> {
         let mut best = (Move::Repair, self.stop(belief, from));
         let cleared = self.problem.cleared(belief);
         for &probe in among {
-            if self.problem.probes[probe].held_back && !cleared {
+            if !self.permits(probe, cleared) {
                 continue;
             }
             // A test that costs as much as everything it could save is not worth trying out.
@@ -380,7 +395,7 @@ impl<'a> Planner<'a> {
         let cleared = self.problem.cleared(belief);
         let stop = self.stop(belief, from).total;
         let mut list: Vec<(f64, usize)> = (0..self.problem.probes.len())
-            .filter(|&p| cleared || !self.problem.probes[p].held_back)
+            .filter(|&p| self.permits(p, cleared))
             .filter(|&p| self.doing(p, from).0.total < stop)
             .map(|p| (self.one_step(belief, from, p).total, p))
             .collect();

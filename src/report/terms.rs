@@ -7,7 +7,7 @@ use crate::engine::{
 };
 use crate::job::arrangement::{Arrangement, PutBack};
 use crate::job::entry::EngineState;
-use crate::job::timeline::{Standing, Timeline};
+use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::{Item, Knowledge, Seat, Thermal};
 
 use super::words;
@@ -216,8 +216,9 @@ pub fn proof(proof: Proof) -> &'static str {
 pub fn standing(standing: Standing) -> &'static str {
     match standing {
         Standing::Open => "open",
-        Standing::Closed(true) => "closed, proven",
-        Standing::Closed(false) => "closed, not proven",
+        Standing::Closed(Closing::Proven) => "closed, proven",
+        Standing::Closed(Closing::Normal) => "closed, normal for this engine",
+        Standing::Closed(Closing::Unproven) => "closed, not proven",
     }
 }
 

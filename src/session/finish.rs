@@ -118,9 +118,7 @@ impl Work<'_, '_> {
         if self.timeline.sets.is_empty() {
             return self.desk.refuse("there are no readings to write down: enter some first");
         }
-        if self.timeline.recorded != Some(self.timeline.disturbances.len())
-            && !self.enter("record".to_owned(), What::Recorded)?
-        {
+        if !self.timeline.is_recorded() && !self.enter("record".to_owned(), What::Recorded)? {
             return Ok(());
         }
         or_back(self.close()).map(|_| ())
@@ -130,7 +128,7 @@ impl Work<'_, '_> {
     pub(super) fn close(&mut self) -> Asked<()> {
         let picture = self.picture();
         let proven = picture.verification.verified();
-        let recorded = self.timeline.recorded == Some(self.timeline.disturbances.len());
+        let recorded = self.timeline.is_recorded();
         let mut typed = "close";
         let question = match (proven, recorded) {
             (true, _) => "Close it as verified and proven?",

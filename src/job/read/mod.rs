@@ -12,7 +12,7 @@ use crate::job::arrangement::Arrangement;
 use crate::job::check;
 use crate::job::entry::{EngineState, Entry, Journal, Reading, What};
 use crate::job::timeline::{
-    self, Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
+    self, Closing, Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
 };
 use crate::knowledge::{Item, Knowledge, Scope, Seat, Test, Thermal};
 use crate::units::Cost;
@@ -61,16 +61,19 @@ pub fn would_touch(
 /// Whether a journal is open or closed, which needs no knowledge base.
 #[must_use]
 pub fn standing(journal: &Journal) -> Standing {
-    journal
-        .standing()
-        .into_iter()
-        .rev()
-        .find_map(|(_, entry)| match entry.what {
-            What::Close { proven } => Some(Standing::Closed(proven)),
-            What::Reopen => Some(Standing::Open),
-            _ => None,
-        })
-        .unwrap_or(Standing::Open)
+    let mut recorded = false;
+    let mut standing = Standing::Open;
+    for (_, entry) in journal.standing() {
+        match entry.what {
+            What::Recorded => recorded = true,
+            // Something was touched, or might have been: what was normal must be read again.
+            What::Exchange { .. } | What::Remake { .. } | What::Remedy { .. } => recorded = false,
+            What::Close { proven } => standing = Standing::Closed(Closing::of(proven, recorded)),
+            What::Reopen => standing = Standing::Open,
+            _ => {}
+        }
+    }
+    standing
 }
 
 /// The engine's state while it is held at a running point.
@@ -178,7 +181,8 @@ impl<'a> Walk<'a> {
                 self.knowledge.constants.record
             }
             What::Close { proven } => {
-                self.timeline.standing = Standing::Closed(*proven);
+                let closing = Closing::of(*proven, self.timeline.is_recorded());
+                self.timeline.standing = Standing::Closed(closing);
                 self.timeline.open_access.clear();
                 Cost::default()
             }

@@ -263,7 +263,7 @@ fn what_was_opened_stays_open_until_it_must_be_closed() {
     assert_eq!(run.open_access, [1]);
     let closed = timeline(&[compression, injector, What::Close { proven: true }]);
     assert!(closed.open_access.is_empty());
-    assert_eq!(closed.standing, Standing::Closed(true));
+    assert_eq!(closed.standing, Standing::Closed(Closing::Proven));
 }
 
 #[test]

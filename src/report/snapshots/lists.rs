@@ -2,7 +2,7 @@
 
 use crate::engine::Place;
 use crate::job::entry::What;
-use crate::job::timeline::Standing;
+use crate::job::timeline::{Closing, Standing};
 use crate::knowledge::Item;
 use crate::report::JobAbout;
 use crate::report::JobLine;
@@ -102,7 +102,7 @@ fn jobs_page() {
                 vehicle: journal.head.vehicle,
                 complaint: journal.head.complaint,
                 entries: 6,
-                standing: Standing::Closed(false),
+                standing: Standing::Closed(Closing::Unproven),
             }),
         },
         JobLine {

@@ -9,7 +9,7 @@ mod suspects;
 use crate::diagnosis::Assessment;
 use crate::engine::{Place, ProbeSite, RunningPoint};
 use crate::job::entry::{Entry, Journal, What};
-use crate::job::timeline::{Disturbance, Standing, Timeline};
+use crate::job::timeline::{Closing, Disturbance, Standing, Timeline};
 use crate::knowledge::{Item, Thermal};
 use crate::plan::{Advice, Step};
 use crate::report::sample::{self, FIT_DEEP};
@@ -87,7 +87,7 @@ fn closed() -> (Journal, Timeline, Assessment) {
     after.at = RunningPoint::Cruise;
     after.readings = readings;
     timeline.sets.push(after);
-    timeline.standing = Standing::Closed(true);
+    timeline.standing = Standing::Closed(Closing::Proven);
     timeline.thermal = Thermal::Cruise;
     assessment.suspects[0].probability = 0.97;
     assessment.suspects.truncate(2);
