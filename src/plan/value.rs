@@ -283,6 +283,12 @@ impl<'a> Planner<'a> {
         self
     }
 
+    /// Whether a plan may count on a test at some belief.
+    #[must_use]
+    pub fn may_come(&self, probe: usize) -> bool {
+        !self.barred[probe]
+    }
+
     /// Whether a test may be done at a belief.
     fn permits(&self, probe: usize, cleared: bool) -> bool {
         !self.barred[probe] && (cleared || !self.problem.probes[probe].held_back)

@@ -58,6 +58,46 @@ pub fn would_touch(
     touched.0
 }
 
+/// Whether the last thing done undid and remade all that a cause's remedy would, so that the
+/// remedy is done and only waits to be said.
+///
+/// Never where the remedy needs a part.
+#[must_use]
+pub fn already_done(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    cause: usize,
+    place: Place,
+) -> bool {
+    let cause = &knowledge.causes[cause];
+    let (Some(remedy), Some(last)) = (&cause.remedy, timeline.disturbances.last()) else {
+        return false;
+    };
+    let travels = timeline.engine.depth_travels();
+    let at = |original| timeline.arrangement.cylinder_of(cause.seat, original, travels);
+    let wholly = |seat, number, share| {
+        last.touched.iter().any(|&(s, n, touch)| {
+            s == seat
+                && n == number
+                && match touch {
+                    Touch::Reseated(done) => done >= share,
+                    Touch::Replaced => true,
+                }
+        })
+    };
+    let numbers = place.cylinders(&timeline.engine);
+    last.remedied.is_none()
+        && remedy.cost.parts <= 0.0
+        && !remedy.reseats.is_empty()
+        && !numbers.is_empty()
+        && numbers.into_iter().all(|original| {
+            remedy.reseats.iter().all(|&(seat, share)| {
+                let number = timeline.arrangement.number_at(seat, at(original), travels);
+                wholly(seat, number, share)
+            })
+        })
+}
+
 /// Whether a journal is open or closed, which needs no knowledge base.
 #[must_use]
 pub fn standing(journal: &Journal) -> Standing {
@@ -97,23 +137,11 @@ pub fn thermal_of(state: EngineState) -> Thermal {
     }
 }
 
-/// The work behind a disturbance, kept so that later words can be tied to it.
-struct Work {
-    /// Index of the test that stands for it; `None` for remedies and other tests.
-    test: Option<usize>,
-    /// Where.
-    a: Cylinder,
-    /// The other place of an exchange.
-    b: Option<Cylinder>,
-    /// Who was where before.
-    before: Arrangement,
-}
-
 struct Walk<'a> {
     knowledge: &'a Knowledge,
     timeline: Timeline,
-    /// One for each disturbance.
-    work: Vec<Work>,
+    /// Who was where before each disturbance, kept so that later words can be tied to it.
+    before: Vec<Arrangement>,
     costs: Vec<(usize, Cost)>,
 }
 
@@ -137,7 +165,7 @@ impl<'a> Walk<'a> {
                 standing: Standing::Open,
                 unknown: Vec::new(),
             },
-            work: Vec::new(),
+            before: Vec::new(),
             costs: Vec::new(),
         };
         for (number, entry) in journal.standing() {
@@ -263,7 +291,7 @@ impl<'a> Walk<'a> {
             verdict: None,
             work: test.map(|test| timeline::Work { test, a, b }),
         });
-        self.work.push(Work { test, a, b, before });
+        self.before.push(before);
     }
 
     fn number(&self, item: Option<Item>, seat: Seat, position: Cylinder) -> Cylinder {
@@ -331,12 +359,7 @@ impl<'a> Walk<'a> {
             verdict: None,
             work: None,
         });
-        self.work.push(Work {
-            test: None,
-            a: positions[0],
-            b: None,
-            before: self.timeline.arrangement.clone(),
-        });
+        self.before.push(self.timeline.arrangement.clone());
     }
 
     /// A verdict in words: on the work it speaks of, or, when none was entered, as that work.
@@ -349,27 +372,29 @@ impl<'a> Walk<'a> {
         partner: Option<Cylinder>,
     ) -> Cost {
         let known = &self.knowledge.tests[test];
-        let last = self.work.len().checked_sub(1);
-        let meant = self.work.iter().rposition(|work| {
-            let places = [Some(work.a), work.b];
-            work.test == Some(test)
-                && cylinder.is_none_or(|c| places.contains(&Some(c)))
-                && partner.is_none_or(|p| places.contains(&Some(p)))
+        let disturbances = &mut self.timeline.disturbances;
+        let count = disturbances.len();
+        let meant = disturbances.iter().enumerate().rev().find_map(|(at, d)| {
+            let work = d.work.filter(|work| {
+                let places = [Some(work.a), work.b];
+                work.test == test
+                    && cylinder.is_none_or(|c| places.contains(&Some(c)))
+                    && partner.is_none_or(|p| places.contains(&Some(p)))
+            })?;
+            Some((at, work))
         });
         // Words already given are corrected only while nothing else has happened since.
-        let meant = meant
-            .filter(|&at| self.timeline.disturbances[at].verdict.is_none() || Some(at) == last);
-        if let Some(at) = meant {
-            let work = &self.work[at];
+        let meant = meant.filter(|&(at, _)| disturbances[at].verdict.is_none() || at + 1 == count);
+        if let Some((at, work)) = meant {
             let odd = cylinder.unwrap_or(work.a);
             let other = [Some(work.a), work.b].into_iter().flatten().find(|&c| c != odd);
-            self.timeline.disturbances[at].verdict = Some(Verdict {
+            disturbances[at].verdict = Some(Verdict {
                 entry: number,
                 test,
                 outcome,
                 cylinder: odd,
                 partner: other,
-                before: work.before.clone(),
+                before: self.before[at].clone(),
                 superseded: false,
             });
             return Cost::default();
@@ -410,7 +435,10 @@ impl<'a> Walk<'a> {
         let mut cost = Cost::default();
         let mut touched = Touched::default();
         if let Some(remedy) = &cause.remedy {
-            cost = self.prepare(&remedy.states, &remedy.access) + remedy.cost;
+            // What the last exchange or re-seat set right was paid for there.
+            if !already_done(knowledge, &self.timeline, index, place) {
+                cost = self.prepare(&remedy.states, &remedy.access) + remedy.cost;
+            }
             let travels = self.timeline.engine.depth_travels();
             for original in place.cylinders(&self.timeline.engine) {
                 let now = &self.timeline.arrangement;
@@ -428,12 +456,7 @@ impl<'a> Walk<'a> {
             verdict: None,
             work: None,
         });
-        self.work.push(Work {
-            test: None,
-            a: 1,
-            b: None,
-            before: self.timeline.arrangement.clone(),
-        });
+        self.before.push(self.timeline.arrangement.clone());
         cost
     }
 
