@@ -23,6 +23,7 @@ const ROLLED: usize = 3;
 /// sensitivities off by a factor of two in odds costs more than one on true ones (2 %, study of
 /// the theory page), and a little for priors.
 const TIE: f64 = 0.04;
+
 impl Desk<'_, '_> {
     /// Tests by one step of look-ahead, without regard to guards that later results may lift. The
     /// set-up is left out of half the list, so that tests which share one are not lost because
@@ -60,10 +61,12 @@ impl Desk<'_, '_> {
             let price = self.planner.two_step(self.belief(), self.now(), p, &self.inner);
             priced.push((Start::Probe(p), price));
         }
-        for repair in self.likely_repairs() {
+        let plan =
+            repair(&self.choices.problem, self.planner.prices(), self.belief(), self.now()).order;
+        for repair in self.likely_repairs(&plan) {
             priced.push((Start::Repair(repair), self.repair_first(repair)));
         }
-        for (probe, price) in self.looks_before_repairs() {
+        for (probe, price) in self.looks_before_repairs(&plan) {
             match priced.iter_mut().find(|entry| entry.0 == Start::Probe(probe)) {
                 Some(entry) if entry.1.total <= price.total => {}
                 Some(entry) => entry.1 = price,
@@ -159,9 +162,8 @@ impl Desk<'_, '_> {
     }
 
     /// The first repairs of the plan that may be done now.
-    fn likely_repairs(&self) -> Vec<usize> {
-        let plan = repair(&self.choices.problem, self.planner.prices(), self.belief(), self.now());
-        plan.order.into_iter().filter(|&r| !self.held.repairs[r]).take(3).collect()
+    fn likely_repairs(&self, plan: &[usize]) -> Vec<usize> {
+        plan.iter().copied().filter(|&r| !self.held.repairs[r]).take(3).collect()
     }
 
     /// The cylinder at which a fault's seat is now.
@@ -174,12 +176,10 @@ impl Desk<'_, '_> {
 
     /// Where a likely repair only waits for a look, the look followed by it: a plan that can be
     /// carried out whatever the look shows.
-    fn looks_before_repairs(&self) -> Vec<(usize, Price)> {
-        let plan = repair(&self.choices.problem, self.planner.prices(), self.belief(), self.now());
-        plan.order
-            .into_iter()
+    fn looks_before_repairs(&self, plan: &[usize]) -> Vec<(usize, Price)> {
+        plan.iter()
             .take(2)
-            .filter_map(|repair| {
+            .filter_map(|&repair| {
                 let look = self.held.looks[repair]?;
                 let Cure::Remedy(faults) = &self.choices.cures[repair] else { return None };
                 let at = self.now_at(*faults.first()?);
