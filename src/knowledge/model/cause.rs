@@ -19,7 +19,7 @@ pub struct Cause {
     pub name: String,
     /// What it is, one sentence.
     pub what: String,
-    /// Group in the fault tree, as index into [`Knowledge::groups`].
+    /// Group in the fault tree, as index into [`Knowledge::groups`](super::Knowledge::groups).
     pub group: usize,
     /// What it is attached to.
     pub seat: Seat,
@@ -158,14 +158,14 @@ pub struct Remedy {
     pub cost: Cost,
     /// States of the engine in which it can be done.
     pub states: Vec<Thermal>,
-    /// What must be open or out, as indices into [`Knowledge::access`].
+    /// What must be open or out, as indices into [`Knowledge::access`](super::Knowledge::access).
     pub access: Vec<usize>,
-    /// Tests of which one should be done before, as indices into [`Knowledge::tests`], lest
-    /// the remedy destroy the evidence.
+    /// Tests of which one should be done before, as indices into
+    /// [`Knowledge::tests`](super::Knowledge::tests), lest the remedy destroy the evidence.
     pub first: Vec<usize>,
     /// Seats that the work undoes and remakes, with the share of the re-seat chance it has.
     pub reseats: Vec<(Seat, f64)>,
-    /// Warnings, as indices into [`Knowledge::cautions`].
+    /// Warnings, as indices into [`Knowledge::cautions`](super::Knowledge::cautions).
     pub cautions: Vec<usize>,
     /// Where the numbers come from.
     pub basis: Basis,
@@ -178,6 +178,6 @@ pub struct Group {
     pub id: String,
     /// Name.
     pub name: String,
-    /// The group above, as index into [`Knowledge::groups`].
+    /// The group above, as index into [`Knowledge::groups`](super::Knowledge::groups).
     pub parent: Option<usize>,
 }

@@ -26,7 +26,7 @@ pub struct Test {
     pub states: Vec<Thermal>,
     /// State it leaves the engine in, where that differs from the one it was done in.
     pub leaves: Option<Thermal>,
-    /// What must be open or out, as indices into [`Knowledge::access`].
+    /// What must be open or out, as indices into [`Knowledge::access`](super::Knowledge::access).
     pub access: Vec<usize>,
     /// Tools.
     pub tools: String,
@@ -42,7 +42,7 @@ pub struct Test {
     pub item: Option<Item>,
     /// How it is done, a sentence a step.
     pub steps: Vec<String>,
-    /// Warnings, as indices into [`Knowledge::cautions`].
+    /// Warnings, as indices into [`Knowledge::cautions`](super::Knowledge::cautions).
     pub cautions: Vec<usize>,
     /// What it can show. Outcomes of an exchange are `moved`, `stays`, `gone`, `other`; of a
     /// re-seat or substitution `gone`, `stays`, `other`.
