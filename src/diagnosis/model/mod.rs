@@ -21,6 +21,7 @@ use super::data::{Data, repeatability};
 use super::effect::{self, Context, Moments};
 use super::gaussian::{Base, Shift};
 use super::path::{MOST, Presence};
+use super::physics::Installed;
 use super::prior::{self, Prior};
 use super::result::CauseRef;
 use candidate::candidate;
@@ -53,6 +54,8 @@ pub(crate) struct Model<'a> {
     pub(crate) candidates: Vec<Candidate>,
     /// Sides by cause index; the cause in no list comes last.
     moments: Vec<Vec<Moments>>,
+    /// How exhaust probes sit at each kind of reading, where that is known.
+    pub(crate) installed: Vec<Option<Installed>>,
     bases: Vec<Base>,
     /// Index of the base where some displays are misnamed for some of the time; the first base is that of
     /// no misnaming.
@@ -73,11 +76,13 @@ impl<'a> Model<'a> {
     /// Prepares a job.
     pub(crate) fn new(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Self {
         let data = Data::gather(timeline);
+        let installed = effect::installed(&timeline.engine, &data.kinds, &data.levels);
         let context = Context {
             knowledge,
             engine: &timeline.engine,
             kinds: &data.kinds,
             levels: &data.levels,
+            installed: &installed,
         };
         let mut moments: Vec<Vec<Moments>> =
             (0..knowledge.causes.len()).map(|cause| effect::moments(context, cause)).collect();
@@ -103,6 +108,7 @@ impl<'a> Model<'a> {
             prior,
             candidates,
             moments,
+            installed,
             bases: Vec::new(),
             renamed: BTreeMap::new(),
             shown: Vec::new(),
@@ -134,6 +140,7 @@ impl<'a> Model<'a> {
             },
             candidates: self.candidates.clone(),
             moments: self.moments.clone(),
+            installed: self.installed.clone(),
             bases: Vec::new(),
             renamed: BTreeMap::new(),
             shown: self.shown.clone(),

@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 
 use crate::engine::RunningPoint;
+use crate::knowledge::physics::Physics;
 use crate::named_enum;
 use crate::units::Cost;
 
@@ -67,6 +68,8 @@ pub struct Effect {
     /// Relative change of fuel over air in this cylinder (0.05 is 5 % richer) at idle, cruise
     /// and full load: used with the mixture curve instead of `exhaust` when present.
     pub mixture: Option<[Spread; 3]>,
+    /// The law that computes it where the job's own probes allow that; the tables stand in else.
+    pub physics: Option<Physics>,
     /// Where the numbers come from.
     pub basis: Basis,
 }
