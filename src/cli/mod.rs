@@ -15,6 +15,7 @@ mod example;
 mod exchange;
 pub mod exit;
 mod failure;
+mod fit;
 mod folder;
 mod found;
 mod items;
@@ -104,6 +105,8 @@ enum Command {
     Exchange(exchange::Args),
     /// Enter that an item was re-seated, or replaced by a known good one
     Remake(remake::Args),
+    /// Enter how the probes sit, or show the probe-fit sheet
+    Fit(fit::Args),
     /// Enter the engine's state now
     State(state::Args),
     /// Show the causes, most probable first
@@ -186,6 +189,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Found(args) => found::run(context, &args),
         Command::Exchange(args) => exchange::run(context, &args),
         Command::Remake(args) => remake::run(context, &args),
+        Command::Fit(args) => fit::run(context, &args),
         Command::State(args) => state::run(context, &args),
         Command::Suspects(args) => suspects::run(context, &args),
         Command::Next(args) => next::run(context, &args),

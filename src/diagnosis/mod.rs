@@ -15,12 +15,15 @@ mod oddness;
 pub mod path;
 mod physics;
 pub mod prior;
+mod recorded;
 mod result;
 pub mod tables;
 mod verify;
+mod worth;
 
 pub use assess::{Diagnosis, assess, diagnose};
 pub use explain::{explain_cause, upto};
 pub use model::said_by_numbers;
 pub use result::*;
 pub use verify::{complaint_point, same_work, verify};
+pub use worth::{Worth, depth_worth, millimetre_worth};

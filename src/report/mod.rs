@@ -7,6 +7,7 @@
 
 mod card;
 mod doc;
+mod fit;
 mod jobs;
 mod journal;
 pub mod markdown;
@@ -32,6 +33,7 @@ mod snapshots;
 
 pub use card::{CardInput, card};
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
+pub use fit::{EQUAL_DEPTH, differences, fit};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};
 pub use next::next;

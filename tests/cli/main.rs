@@ -7,5 +7,6 @@
 mod bench;
 mod entering;
 mod files;
+mod fitting;
 mod opening;
 mod usage;
