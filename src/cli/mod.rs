@@ -24,6 +24,7 @@ mod json;
 mod knowledge;
 mod next;
 mod open;
+mod probe;
 mod record;
 mod remake;
 mod remedy;
@@ -132,6 +133,9 @@ enum Command {
     ConfirmLoad(confirm_load::Args),
     /// Enter that the oddness was written down as this engine's normal
     Record(record::Args),
+    /// Ask about a probe: wiring faults, good pairs, depth, cable colours, millivolts
+    #[command(subcommand)]
+    Probe(probe::Args),
     /// Show a job's decision problem in numbers, for other programs to recompute
     #[command(hide = true)]
     Dump(dump::Args),
@@ -200,6 +204,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Card(args) => card::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
+        Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),
     }

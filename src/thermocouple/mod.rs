@@ -11,6 +11,7 @@ pub mod explain;
 mod inverse;
 mod reference;
 pub mod tolerance;
+pub mod wiring;
 
 pub use reference::RangeError;
 

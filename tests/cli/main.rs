@@ -8,4 +8,5 @@ mod bench;
 mod entering;
 mod files;
 mod opening;
+mod probing;
 mod usage;
