@@ -14,6 +14,7 @@ pub(crate) mod model;
 mod odd_one;
 mod oddness;
 pub mod path;
+mod physics;
 pub mod prior;
 mod result;
 pub mod tables;
