@@ -41,3 +41,44 @@ pub fn odd_display_by_numbers(knowledge: &Knowledge, timeline: &Timeline) -> Opt
 fn numbers(set: &ReadingSet) -> impl Iterator<Item = (Cylinder, f64)> {
     (1..).zip(&set.readings).filter_map(|(display, reading)| Some((display, reading.middle()?)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::entry::Reading;
+    use crate::job::fixture::{degrees, entry, journal, knowledge, temps};
+    use crate::job::read::read;
+
+    fn found(sets: Vec<(&str, Vec<Reading>)>) -> Option<OddDisplay> {
+        let knowledge = knowledge();
+        let mut journal = journal();
+        journal.entries = sets.into_iter().map(|(at, list)| entry(temps(at, list))).collect();
+        odd_display_by_numbers(&knowledge, &read(&knowledge, &journal))
+    }
+
+    #[test]
+    fn the_last_settled_set_with_three_numbers_is_judged() {
+        let odd = degrees(&[600.0, 500.0, 604.0, 602.0]);
+        let mut dark = degrees(&[610.0; 4]);
+        dark[0] = Reading::Open;
+        dark[3] = Reading::Stuck;
+        let one = found(vec![("idle", odd), ("cold", degrees(&[18.0; 4])), ("cruise", dark)]);
+        let one = one.expect("a set to judge");
+        assert_eq!((one.set, one.display()), (0, 2));
+        assert!((one.found.amount + 102.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_display_without_a_number_keeps_the_names_of_the_others() {
+        let mut list = degrees(&[600.0, 602.0, 604.0, 500.0]);
+        list[0] = Reading::Open;
+        let one = found(vec![("idle", list)]).expect("three numbers");
+        assert_eq!((one.displays.clone(), one.display()), (vec![2, 3, 4], 4));
+    }
+
+    #[test]
+    fn nothing_settled_nothing_judged() {
+        assert_eq!(found(vec![("cold", degrees(&[18.0, 18.0, 90.0, 18.0]))]), None);
+        assert_eq!(found(Vec::new()), None);
+    }
+}

@@ -40,6 +40,14 @@ named_enum! {
     }
 }
 
+impl Standard {
+    /// Whether its legs are of platinum and rhodium.
+    #[must_use]
+    pub fn is_platinum(self) -> bool {
+        matches!(self, Self::R | Self::S | Self::B)
+    }
+}
+
 impl From<ProbeType> for Standard {
     fn from(probe: ProbeType) -> Self {
         match probe {

@@ -73,20 +73,13 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let channel = args.channel.unwrap_or(args.probe);
     let mut ranked =
         explain(args.probe, channel, &seen, sd).map_err(|error| out_of_range(error, scale))?;
-    ranked.retain(|one| {
-        let other = Wiring::of(one.fault).1;
-        platinum(args.probe) || platinum(channel) || !other.is_some_and(platinum)
-    });
+    if !args.probe.is_platinum() && !channel.is_platinum() {
+        ranked.retain(|one| !one.fault.is_of_platinum());
+    }
     let input = ExplainInput { probe: args.probe, channel, seen: &seen, sd, ranked: &ranked };
     let doc = report::probe::explain(input, scale);
     let explained = ranked.iter().any(|one| one.fits);
     Ok(Answer::new(context.page(&doc), document(input)).yes_if(explained))
-}
-
-/// Platinum types: nobody finds one on an engine by mistake, and with their few microvolts they
-/// would only stand for copper.
-fn platinum(standard: Standard) -> bool {
-    matches!(standard, Standard::R | Standard::S | Standard::B)
 }
 
 /// A true temperature and what was shown, as `400=371`.

@@ -24,19 +24,12 @@ use crate::units::Scale;
 /// displays? How far apart may two good probes be? What is a millimetre of depth worth?
 #[derive(Debug, clap::Subcommand)]
 pub(super) enum Args {
-    /// Show what a wiring fault would show, or all of them
     Shows(shows::Args),
-    /// Find the wiring faults that explain displays at known temperatures
     Explain(explain::Args),
-    /// Show how far apart two good probes may be
     Apart(apart::Args),
-    /// Show what depth, thickness and touch are worth, and how fast the probe follows
     Depth(depth::Args),
-    /// Show extension cable colours, what a colour may mean, and the magnet check
     Cable(cable::Args),
-    /// Turn temperatures into millivolts
     Millivolts(convert::Millivolts),
-    /// Turn millivolts into temperatures
     Degrees(convert::Degrees),
 }
 

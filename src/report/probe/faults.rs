@@ -39,12 +39,13 @@ pub(super) fn tells(fault: Wiring) -> &'static str {
              range long before idle."
         }
         Wiring::ReversedBothEnds => {
-            "Perfect at cold soak; then low by twice what the joint is hotter than the box, at idle \
-             as at full load. It follows heat under the bonnet, not in the exhaust."
+            "Perfect at cold soak; then low by twice what the joint is hotter than the box (high if \
+             the box is the hotter), at idle as at full load. It follows heat under the bonnet, not \
+             in the exhaust."
         }
         Wiring::CopperLead => {
-            "Perfect at cold soak; then low by what the joint is hotter than the box, at idle as at \
-             full load."
+            "Perfect at cold soak; then low by what the joint is hotter than the box (high if the box \
+             is the hotter), at idle as at full load."
         }
         Wiring::WrongLead => {
             "Perfect at cold soak; then a few degrees off, more with a hotter joint."

@@ -51,7 +51,8 @@ fn explained(seen: &[(f64, f64, f64)]) -> Doc {
         })
         .collect();
     let (probe, channel, sd) = (Standard::K, Standard::K, 4.0);
-    let ranked = explaining::explain(probe, channel, &seen, sd).expect("in range");
+    let mut ranked = explaining::explain(probe, channel, &seen, sd).expect("in range");
+    ranked.retain(|one| !one.fault.is_of_platinum());
     explain(ExplainInput { probe, channel, seen: &seen, sd, ranked: &ranked }, Scale::Celsius)
 }
 
@@ -116,8 +117,9 @@ fn one_fault_of_the_lead() {
     Legs swapped at both ends of the lead: what a type K chain shows
     ================================================================
     Gives itself away: Perfect at cold soak; then low by twice what the joint is
-                       hotter than the box, at idle as at full load. It follows heat
-                       under the bonnet, not in the exhaust.
+                       hotter than the box (high if the box is the hotter), at idle
+                       as at full load. It follows heat under the bonnet, not in the
+                       exhaust.
     Proof:             Warm the joint alone: the number falls. Then compare colours
                        and legs at both ends of the lead.
 
@@ -209,7 +211,7 @@ fn faults_alike_by_nature() {
     assert_snapshot!(plain(&explained(&[(400.0, 366.0, 25.0), (700.0, 666.0, 25.0)])), @r#"
     Which wiring fault explains these displays
     ==========================================
-    They are explained alike by 8 faults, such as legs swapped at both ends of the
+    They are explained alike by 5 faults, such as legs swapped at both ends of the
     lead, plain copper in the lead, lead of type N.
 
     What fits, best first, °C
@@ -220,15 +222,14 @@ fn faults_alike_by_nature() {
       of the lead
       plain copper in the lead        366     666         0.0  joint 35 °C over box
       lead of type N                  366     666         0.0  joint 118 °C over box
-      lead of type R                  366     666         0.0  joint 41 °C over box
-      lead of type S                  366     666         0.0  joint 41 °C over box
-      lead of type B                  366     666         0.0  joint 35 °C over box
       box misjudges its own heat      366     666         0.0  36 °C too cold
       bad joint under test            366     666         0.0  -1.4 mV stray
       current
+      legs touch in the probe         378     660          12  94 % of tip's heat
+      insulation leaks                378     659          12  6 % lost
 
       Fits: within three times 4.0 °C of every display, the error a sound chain may
-      have. 2 more fit, not shown.
+      have.
 
     What proves it
       1. Legs swapped at both ends of the lead: Warm the joint alone: the number
