@@ -25,6 +25,7 @@ mod json;
 mod knowledge;
 mod next;
 mod open;
+mod probe;
 mod record;
 mod remake;
 mod remedy;
@@ -91,54 +92,36 @@ struct Common {
     now: Option<Timestamp>,
 }
 
+// A command's help is the doc comment of its `Args`: one here would stand before it and hide the
+// longer part with the examples.
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Replay a finished job from complaint to job card
     Example(example::Args),
-    /// Start a job: the engine, the complaint, recent work
     Open(open::Args),
-    /// Enter one reading per display at one running point
     Temps(temps::Args),
-    /// Enter a test's outcome in words
     Found(found::Args),
-    /// Enter that two like items changed places
     Exchange(exchange::Args),
-    /// Enter that an item was re-seated, or replaced by a known good one
     Remake(remake::Args),
-    /// Enter how the probes sit, or show the probe-fit sheet
     Fit(fit::Args),
-    /// Enter the engine's state now
     State(state::Args),
-    /// Show the causes, most probable first
     Suspects(suspects::Args),
-    /// Show what to do next and what each outcome would mean
     Next(next::Args),
-    /// Show why a cause is where it is, or what a test is worth
     Why(why::Args),
-    /// Enter that a cause was remedied
     Remedy(remedy::Args),
-    /// Check that the oddness is gone and its cause proven
     Verify(verify::Args),
-    /// Close a verified job
     Close(close::Args),
-    /// Open a closed job again
     Reopen(reopen::Args),
-    /// Take back the last entry
     Undo(undo::Args),
-    /// Show all entries
     Journal(journal::Args),
     /// List the jobs of the store
     Jobs,
-    /// Write the job card, or the handover sheet of an open job
     Card(card::Args),
-    /// Confirm that running at load is safe on this engine
     ConfirmLoad(confirm_load::Args),
-    /// Enter that the oddness was written down as this engine's normal
     Record(record::Args),
-    /// Show a job's decision problem in numbers, for other programs to recompute
+    #[command(subcommand)]
+    Probe(probe::Args),
     #[command(hide = true)]
     Dump(dump::Args),
-    /// Check, list or show what the program knows
     #[command(subcommand)]
     Knowledge(knowledge::Args),
 }
@@ -204,6 +187,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Card(args) => card::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
+        Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),
     }

@@ -12,6 +12,7 @@ mod jobs;
 mod journal;
 pub mod markdown;
 mod next;
+pub mod probe;
 mod readings;
 mod steps;
 mod style;

@@ -9,4 +9,5 @@ mod entering;
 mod files;
 mod fitting;
 mod opening;
+mod probing;
 mod usage;
