@@ -19,3 +19,4 @@ pub mod report;
 pub mod session;
 pub mod thermocouple;
 pub mod units;
+pub mod workshop;

@@ -39,6 +39,7 @@ mod terminal;
 mod undo;
 mod verify;
 mod why;
+mod workshop;
 
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
@@ -124,6 +125,7 @@ enum Command {
     Dump(dump::Args),
     #[command(subcommand)]
     Knowledge(knowledge::Args),
+    Workshop(workshop::Args),
 }
 
 /// Runs the program on the process's own arguments.
@@ -190,6 +192,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),
+        Command::Workshop(args) => workshop::run_it(context, &args),
     }
 }
 

@@ -32,7 +32,7 @@ pub(super) fn oddness(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Oddness
 }
 
 /// Difference of a display from the median of the others, °C; `None` without numbers.
-pub(super) fn from_others(readings: &[Reading], display: Cylinder) -> Option<f64> {
+pub(crate) fn from_others(readings: &[Reading], display: Cylinder) -> Option<f64> {
     let own = readings[usize::from(display) - 1].middle()?;
     let others = (1..).zip(readings).filter(|(d, _)| *d != display);
     let others: Vec<f64> = others.filter_map(|(_, reading)| reading.middle()).collect();

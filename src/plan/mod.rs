@@ -16,6 +16,7 @@ pub mod problem;
 pub mod value;
 
 pub use actions::look_before;
+pub(crate) use actions::{Choices, Cure, choices};
 pub use advice::*;
 pub use advise::advise;
 pub use explain::explain_test;

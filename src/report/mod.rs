@@ -23,6 +23,7 @@ pub mod text;
 mod verify;
 mod why;
 pub mod words;
+mod workshop;
 mod wrap;
 
 #[cfg(test)]
@@ -44,4 +45,5 @@ pub use style::Style;
 pub use suspects::{suspects, verdict};
 pub use verify::verify;
 pub use why::{why_cause, why_test};
+pub use workshop::{taken, truth, workshop};
 pub(crate) use wrap::wrap;

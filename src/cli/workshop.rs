@@ -1,0 +1,76 @@
+//! `oddpot workshop`: virtual jobs by the hundred, and what each way of going about them comes to.
+
+use serde_json::{Value, json};
+
+use super::answer::Answer;
+use super::context::Context;
+use super::failure::Failure;
+use super::named;
+use crate::names::nearest;
+use crate::report;
+use crate::workshop::{Plan, Policy, Wrong, run, summary};
+
+/// Run virtual jobs through the program's plan and through other ways of working
+///
+/// `oddpot workshop --count 500 --seed 1 --wrong priors`. Engines, faults and answers are drawn from
+/// the knowledge base, or from one that is wrong on purpose while the plans go by the right one. The
+/// same seed gives the same table.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// How many virtual jobs
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    count: u64,
+    /// Seed of the world and of all jobs
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    /// In what the world differs from the knowledge base
+    #[arg(long, value_name = "WAY", default_value = "nothing",
+          value_parser = named::<Wrong>(Wrong::NAMES))]
+    wrong: Wrong,
+    /// Ways of working [default: all]
+    #[arg(long, value_name = "POLICY", value_parser = named::<Policy>(Policy::NAMES))]
+    policy: Vec<Policy>,
+    /// Kind of engine [default: all that are known]
+    #[arg(long, value_name = "ID")]
+    engine: Option<String>,
+    /// Show the jobs that cost the first policy most
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    worst: usize,
+    /// Threads [default: one for each core]
+    #[arg(long, value_name = "N")]
+    threads: Option<usize>,
+}
+
+pub(super) fn run_it(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let knowledge = context.knowledge()?;
+    let preset = match &args.engine {
+        None => None,
+        Some(id) => Some(knowledge.presets.iter().find(|p| p.id == *id).ok_or_else(|| {
+            let known: Vec<&str> = knowledge.presets.iter().map(|p| p.id.as_str()).collect();
+            let failure = Failure::usage(format!("no engine `{id}` is known"));
+            match nearest(id, known) {
+                Some(near) => failure.hint(format!("did you mean `{near}`?")),
+                None => failure.hint("`oddpot knowledge list` has the ids"),
+            }
+        })?),
+    };
+    let policies: Vec<Policy> =
+        if args.policy.is_empty() { Policy::ALL.to_vec() } else { args.policy.clone() };
+    let threads = args.threads.unwrap_or_else(|| {
+        std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
+    });
+    let plan = Plan {
+        known: &knowledge,
+        wrong: args.wrong,
+        preset,
+        jobs: args.count,
+        seed: args.seed,
+        policies: &policies,
+        threads,
+    };
+    let played = run(plan);
+    let summed = summary(plan, &played);
+    let doc = report::workshop(&knowledge, &summed, &played, args.worst);
+    let document: Value = serde_json::to_value(&summed).unwrap_or_else(|_| json!({}));
+    Ok(Answer::new(context.page(&doc), document))
+}
