@@ -1,11 +1,14 @@
 //! `oddpot workshop`: virtual jobs by the hundred, and what each way of going about them comes to.
 
+use std::path::PathBuf;
+
 use serde_json::{Value, json};
 
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::named;
+use crate::job::store;
 use crate::names::nearest;
 use crate::report;
 use crate::workshop::{Plan, Policy, Wrong, run, summary};
@@ -20,6 +23,9 @@ pub(super) struct Args {
     /// How many virtual jobs
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u64).range(1..=100_000))]
     count: u64,
+    /// Number of the first job
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    from: u64,
     /// Seed of the world and of all jobs
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
@@ -36,6 +42,9 @@ pub(super) struct Args {
     /// Show the jobs that cost the first policy most
     #[arg(long, value_name = "N", default_value_t = 0)]
     worst: usize,
+    /// Folder to keep the jobs shown in, as job files
+    #[arg(long, value_name = "DIR", hide = true)]
+    keep: Option<PathBuf>,
     /// Threads [default: one for each core]
     #[arg(long, value_name = "N")]
     threads: Option<usize>,
@@ -63,6 +72,7 @@ pub(super) fn run_it(context: &Context, args: &Args) -> Result<Answer, Failure> 
         known: &knowledge,
         wrong: args.wrong,
         preset,
+        from: args.from,
         jobs: args.count,
         seed: args.seed,
         policies: &policies,
@@ -71,6 +81,12 @@ pub(super) fn run_it(context: &Context, args: &Args) -> Result<Answer, Failure> 
     let played = run(plan);
     let summed = summary(plan, &played);
     let doc = report::workshop(&knowledge, &summed, &played, args.worst);
+    if let Some(folder) = &args.keep {
+        for job in summed.dearest(&played).into_iter().take(args.worst) {
+            let Some(outcome) = job.outcomes.get(summed.own()) else { continue };
+            store::create(&folder.join(format!("{}.job", job.number)), &outcome.journal)?;
+        }
+    }
     let document: Value = serde_json::to_value(&summed).unwrap_or_else(|_| json!({}));
     Ok(Answer::new(context.page(&doc), document))
 }

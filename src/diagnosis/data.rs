@@ -46,6 +46,8 @@ pub struct Set {
     pub slot: usize,
     /// Index into [`Data::kinds`].
     pub kind: usize,
+    /// The same kind was read before: what was not steady then is now.
+    pub again: bool,
     /// Row of each display that showed a number.
     pub row_of: Vec<Option<usize>>,
 }
@@ -87,7 +89,8 @@ impl Data {
                     data.rows.len() - 1
                 }));
             }
-            data.sets.push(Set { index, slot: set.after.min(MOST), kind, row_of });
+            let again = data.sets.iter().any(|s| s.kind == kind);
+            data.sets.push(Set { index, slot: set.after.min(MOST), kind, again, row_of });
         }
         data.levels = (0..data.kinds.len())
             .map(|kind| {

@@ -6,7 +6,7 @@
 
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::Reading;
-use crate::job::timeline::Timeline;
+use crate::job::timeline::{ReadingSet, Timeline};
 use crate::knowledge::{Knowledge, Physics, Scope};
 
 use crate::percent::percent;
@@ -28,13 +28,22 @@ pub fn verify(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessmen
     let remedied = timeline.disturbances.iter().rev().find_map(|d| d.remedied);
     let fault = remedied.map(|(cause, place)| Fault { cause: CauseRef::Listed(cause), place });
     let last = timeline.disturbances.len();
+    let again = |i: usize| {
+        let same = |set: &ReadingSet| (set.site, set.at) == (timeline.sets[i].site, timeline.sets[i].at);
+        timeline.sets[i + 1..].iter().any(same)
+    };
+    // Of several sets at one point the last counts.
     let after: Vec<usize> = (0..timeline.sets.len())
-        .filter(|&i| timeline.sets[i].after == last && timeline.sets[i].is_settled())
+        .filter(|&i| timeline.sets[i].after == last && timeline.sets[i].is_settled() && !again(i))
         .collect();
+    // What another display naturally differs by is not for this remedy to take away; whether a
+    // fault is left there, the probabilities say.
+    let shown: Vec<Cylinder> = fault.map_or_else(Vec::new, |fault| shows_on(knowledge, timeline, fault));
     let left_over = assessment
         .oddness
         .iter()
         .filter(|odd| after.contains(&odd.set))
+        .filter(|odd| shown.is_empty() || shown.contains(&odd.display))
         .filter_map(|odd| odd.sigmas)
         .map(f64::abs)
         .reduce(f64::max);
@@ -97,6 +106,14 @@ pub fn verify(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessmen
         proof,
         missing,
     }
+}
+
+/// Displays on which a fault would show now.
+fn shows_on(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> Vec<Cylinder> {
+    let travels = timeline.engine.depth_travels();
+    let seat = fault.cause.seat(knowledge);
+    let of = |number| timeline.arrangement.display_showing(seat, number, travels);
+    fault.place.cylinders(&timeline.engine).into_iter().map(of).collect()
 }
 
 /// Probability of the causes that the same work at the same place cures.
@@ -201,6 +218,15 @@ fn reversed(timeline: &Timeline, assessment: &Assessment) -> bool {
                 .iter()
                 .any(|d| !odd_in(slot + 1).contains(d) && odd_in(slot + 2).contains(d))
     })
+}
+
+/// Whether settled readings were taken at the point of the complaint since anything was touched.
+#[must_use]
+pub fn read_at_the_complaint(timeline: &Timeline, assessment: &Assessment) -> bool {
+    let at = complaint_point(timeline, assessment);
+    let slot = timeline.disturbances.len();
+    let fits = |set: &ReadingSet| at.is_none_or(|at| set.at == at);
+    timeline.sets.iter().any(|set| set.after == slot && set.is_settled() && fits(set))
 }
 
 /// The running point at which the complaint was clearest before anything was disturbed.

@@ -180,6 +180,15 @@ impl Timeline {
         (latest.after == self.disturbances.len()).then_some(latest.mm)
     }
 
+    /// Whether some steady point was read a second time, by when everything had settled.
+    #[must_use]
+    pub fn read_again(&self) -> bool {
+        let kind = |set: &ReadingSet| (set.site, set.at);
+        self.sets.iter().enumerate().any(|(index, set)| {
+            set.is_settled() && self.sets[..index].iter().any(|before| kind(before) == kind(set))
+        })
+    }
+
     /// Whether every display of every set showed a steady number.
     #[must_use]
     pub fn numbers_only(&self) -> bool {

@@ -4,7 +4,7 @@
 //! chooses among what is left. No rule here may look at prices.
 
 use crate::diagnosis::assess::Diagnosis;
-use crate::diagnosis::{CauseRef, Fault};
+use crate::diagnosis::{CauseRef, Fault, read_at_the_complaint};
 use crate::engine::RunningPoint;
 use crate::knowledge::{Item, Test, TestKind, Thermal};
 use crate::percent::percent;
@@ -40,6 +40,10 @@ const BUY: f64 = 0.6;
 const DEAR: f64 = 60.0;
 /// Probability that nothing is wrong at which writing it down may be advised on that alone.
 const RECORD: f64 = 0.8;
+/// Probability that a fault is left up to which it seems gone, and up to which it may be called so
+/// once it was read at the point of the complaint.
+const SEEMS_GONE: f64 = 0.3;
+const GONE: f64 = 0.1;
 
 /// Applies every rule.
 pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
@@ -217,15 +221,34 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
 fn not_yet_natural(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     for (index, cure) in choices.cures.iter().enumerate() {
         let too_early = match cure {
-            Cure::Record => diagnosis.assessment.healthy < RECORD,
+            Cure::Record => no_fault(diagnosis) < RECORD,
             // While something is still there, it has not gone away.
-            Cure::Confirm => diagnosis.assessment.present > 0.3,
+            Cure::Confirm => {
+                let read =
+                    read_at_the_complaint(diagnosis.model.timeline, &diagnosis.assessment);
+                diagnosis.assessment.present > if read { GONE } else { SEEMS_GONE }
+            }
             _ => false,
         };
         if too_early {
             held.repairs[index] = true;
         }
     }
+}
+
+/// Probability that nothing is wrong, or was nothing but unsteady when first read.
+pub(crate) fn no_fault(diagnosis: &Diagnosis<'_>) -> f64 {
+    let assessment = &diagnosis.assessment;
+    if !diagnosis.model.timeline.read_again() {
+        return assessment.healthy;
+    }
+    let knowledge = diagnosis.model.knowledge;
+    let passed = |fault: &Fault| match fault.cause {
+        CauseRef::Listed(index) => knowledge.causes[index].passes(),
+        CauseRef::Unlisted => false,
+    };
+    let list = assessment.suspects.iter().filter(|s| passed(&s.fault));
+    assessment.healthy + list.map(|s| s.probability).sum::<f64>()
 }
 
 /// Lists a remedy that is held back, if it is likely enough to be missed.

@@ -4,7 +4,7 @@ use crate::diagnosis::CauseRef;
 use crate::knowledge::Knowledge;
 use crate::plan::Step;
 use crate::workshop::score::{Mean, Reliability, Share};
-use crate::workshop::{Ended, Outcome, Played, Policy, Shown, Summary, VirtualEngine, Wrong};
+use crate::workshop::{Ended, Outcome, Played, Shown, Summary, VirtualEngine, Wrong};
 
 use super::doc::{Align, Doc, Table};
 use super::{terms, words};
@@ -161,11 +161,8 @@ fn told(
     played: &[Played],
     worst: usize,
 ) {
-    let own = summary.lines.iter().position(|l| l.policy == Policy::Plan).unwrap_or(0);
-    let mut order: Vec<&Played> = played.iter().collect();
-    let cost = |p: &Played| p.outcomes.get(own).map_or(0.0, |o| o.total);
-    order.sort_by(|a, b| cost(b).total_cmp(&cost(a)).then(a.number.cmp(&b.number)));
-    for played in order.into_iter().take(worst) {
+    let own = summary.own();
+    for played in summary.dearest(played).into_iter().take(worst) {
         let Some(outcome) = played.outcomes.get(own) else { continue };
         doc.heading(format!("Job {}: {:.0} min", played.number, outcome.total));
         doc.fields([

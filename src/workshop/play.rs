@@ -4,6 +4,7 @@
 //! choose a step itself.
 
 use crate::diagnosis::{Assessment, CauseRef, Fault, diagnose, verify};
+use crate::job::entry::Journal;
 use crate::knowledge::Knowledge;
 use crate::plan::Step;
 use crate::units::Cost;
@@ -14,7 +15,7 @@ use super::world::{Gone, Shown, World};
 use super::wrong::Truth;
 
 /// Steps after which a job counts as never ending (assumed).
-const PATIENCE: usize = 40;
+const PATIENCE: usize = 30;
 /// Natural spreads below which a fault that is left is nobody's business.
 const NOTICEABLE: f64 = 2.0;
 /// Probability at which a cause is said.
@@ -73,6 +74,8 @@ pub struct Outcome {
     pub sure: Option<bool>,
     /// The first time the work on a cause was given 0.95, whether it was right.
     pub sure_work: Option<bool>,
+    /// Everything that was entered.
+    pub journal: Journal,
 }
 
 /// Plays a job.
@@ -131,6 +134,7 @@ pub fn play(known: &Knowledge, truth: &Truth, job: &VirtualEngine, policy: Polic
         said: book.said,
         sure: book.sure,
         sure_work: book.sure_work,
+        journal: world.journal,
     }
 }
 

@@ -24,6 +24,8 @@ pub struct Plan<'a> {
     pub wrong: Wrong,
     /// Engines, all presets if none.
     pub preset: Option<&'a Preset>,
+    /// Number of the first job.
+    pub from: u64,
     /// How many jobs.
     pub jobs: u64,
     /// Seed of world and jobs.
@@ -52,7 +54,7 @@ pub fn run(plan: Plan<'_>) -> Vec<Played> {
     let jobs = usize::try_from(plan.jobs).unwrap_or(usize::MAX);
     let next = AtomicUsize::new(0);
     let one = |index: usize| -> Option<Played> {
-        let number = u64::try_from(index).ok()? + 1;
+        let number = u64::try_from(index).ok()?.checked_add(plan.from)?;
         let job = came_in(plan.known, &truth, plan.preset, plan.seed, number)?;
         let outcomes =
             plan.policies.iter().map(|&p| play(plan.known, &truth, &job, p)).collect();
@@ -142,6 +144,24 @@ pub struct Summary {
     pub lines: Vec<Line>,
     /// Of the program's diagnosis, if its plan was among the policies.
     pub trust: Option<Trust>,
+}
+
+impl Summary {
+    /// Index of the program's plan among the policies, the first where it was not asked for.
+    #[must_use]
+    pub fn own(&self) -> usize {
+        self.lines.iter().position(|l| l.policy == Policy::Plan).unwrap_or(0)
+    }
+
+    /// Jobs by what they cost that policy, dearest first.
+    #[must_use]
+    pub fn dearest<'a>(&self, played: &'a [Played]) -> Vec<&'a Played> {
+        let own = self.own();
+        let cost = |p: &Played| p.outcomes.get(own).map_or(0.0, |o| o.total);
+        let mut order: Vec<&Played> = played.iter().collect();
+        order.sort_by(|a, b| cost(b).total_cmp(&cost(a)).then(a.number.cmp(&b.number)));
+        order
+    }
 }
 
 /// Sums up a run.

@@ -20,6 +20,8 @@ pub(crate) struct Candidate {
     /// First numbers of the seats it is on.
     pub(crate) numbers: Vec<Cylinder>,
     pub(crate) renaming: Option<Renaming>,
+    /// It passes with time, so that a second reading at the same point is free of it.
+    pub(crate) passes: bool,
     pub(crate) paths: Vec<Path>,
 }
 
@@ -48,6 +50,10 @@ pub(super) fn candidate(
         }),
         _ => None,
     };
+    let passes = match fault.cause {
+        CauseRef::Listed(index) => knowledge.causes[index].passes(),
+        CauseRef::Unlisted => false,
+    };
     let chances: Vec<Chances> = timeline
         .disturbances
         .iter()
@@ -64,7 +70,7 @@ pub(super) fn candidate(
             chances
         })
         .collect();
-    Candidate { fault, prior, seat, numbers, renaming, paths: paths(&chances, seen) }
+    Candidate { fault, prior, seat, numbers, renaming, passes, paths: paths(&chances, seen) }
 }
 
 /// Share of the re-seat chance that is left for depth where a fixed collar carries it along.

@@ -233,7 +233,7 @@ impl<'a> Model<'a> {
             let moments = self.moments_of(part);
             let mut shift = Shift { columns: self.data.kinds.len(), ..Shift::default() };
             for set in &self.data.sets {
-                if part.presence >> set.slot & 1 == 0 {
+                if part.presence >> set.slot & 1 == 0 || candidate.passes && set.again {
                     continue;
                 }
                 let active = active(renamings, set.slot);

@@ -54,6 +54,14 @@ pub struct Cause {
     pub basis: Basis,
 }
 
+impl Cause {
+    /// Whether it passes by waiting, and nothing needs to be done about it.
+    #[must_use]
+    pub fn passes(&self) -> bool {
+        !self.effects.is_empty() && self.effects.iter().all(|effect| effect.law == Law::Time)
+    }
+}
+
 /// One signed way in which a cause shows itself; a two-sided cause has two or more.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Effect {

@@ -52,12 +52,7 @@ impl Repairs {
         let knowledge = diagnosis.model.knowledge;
         let constants = &knowledge.constants;
         if case.faults.is_empty() {
-            return vec![self.plain(
-                "record",
-                Cure::Record,
-                constants.record,
-                price(knowledge, constants.record),
-            )];
+            return vec![self.record(knowledge)];
         }
         let mut cures = Vec::new();
         for (fault, there) in case.faults.iter().zip(&case.present) {
@@ -70,6 +65,11 @@ impl Repairs {
                 continue;
             };
             let Some(remedy) = &knowledge.causes[index].remedy else {
+                // It was waited for; what is left to do is to write it down.
+                if diagnosis.model.timeline.read_again() {
+                    cures.push(self.record(knowledge));
+                    continue;
+                }
                 let cost = constants.readings + Cost { hands_on: 1.0, wait: 5.0, parts: 0.0 };
                 cures.push(self.plain("settle", Cure::Settle, cost, price(knowledge, cost)));
                 continue;
@@ -96,6 +96,11 @@ impl Repairs {
         }
         cures.sort_unstable();
         cures
+    }
+
+    fn record(&mut self, knowledge: &Knowledge) -> usize {
+        let cost = knowledge.constants.record;
+        self.plain("record", Cure::Record, cost, price(knowledge, cost))
     }
 
     fn plain(&mut self, id: &str, cure: Cure, cost: Cost, price: Price) -> usize {

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnosis::{CauseRef, Fault};
+use crate::diagnosis::{CauseRef, Fault, read_at_the_complaint};
 use crate::engine::{Place, RunningPoint};
 use crate::job::read::thermal_at;
 use crate::knowledge::Thermal;
@@ -76,6 +76,9 @@ impl Desk<'_, '_> {
             Cure::Settle => {
                 vec!["The readings may not have settled: wait and read again.".to_owned()]
             }
+            Cure::Confirm if self.confirmed() => {
+                vec!["What was wrong is gone at the point of the complaint: close the job.".to_owned()]
+            }
             Cure::Confirm => vec!["What was wrong seems to be gone: make sure.".to_owned()],
             Cure::Search => vec!["None of the listed causes is likely: look further.".to_owned()],
         };
@@ -104,12 +107,19 @@ impl Desk<'_, '_> {
             }
             Cure::Record => Step::Stop,
             Cure::Settle => Step::Readings { at: RunningPoint::Idle, site: engine.probes },
+            // More of the same readings would prove nothing more.
+            Cure::Confirm if self.confirmed() => Step::Stop,
             Cure::Confirm => Step::Verify,
             Cure::Search => Step::Remedy(Fault {
                 cause: CauseRef::Unlisted,
                 place: Place::Cylinder(self.choices.focus),
             }),
         }
+    }
+
+    fn confirmed(&self) -> bool {
+        let timeline = self.diagnosis.model.timeline;
+        read_at_the_complaint(timeline, &self.diagnosis.assessment)
     }
 
     fn probability(&self, fault: Fault) -> f64 {

@@ -12,6 +12,7 @@ use crate::percent::percent;
 
 use super::Desk;
 use crate::plan::advice::Step;
+use crate::plan::guard::no_fault;
 
 /// Standard deviations of natural spread below which a difference is none (common practice, no
 /// source: three from one look, two where something else is likelier than nothing).
@@ -143,9 +144,13 @@ impl Desk<'_, '_> {
         })
     }
 
-    /// The largest difference of any reading, in standard deviations of the natural spread.
+    /// The largest difference of any reading, in standard deviations of the natural spread; of
+    /// several sets at one point the last counts.
     fn largest_oddness(&self) -> f64 {
-        let oddness = self.diagnosis.assessment.oddness.iter();
+        let sets = &self.diagnosis.model.timeline.sets;
+        let kind = |set: &ReadingSet| (set.site, set.at);
+        let last = |at: usize| sets[at + 1..].iter().all(|later| kind(later) != kind(&sets[at]));
+        let oddness = self.diagnosis.assessment.oddness.iter().filter(|o| last(o.set));
         oddness.filter_map(|o| o.sigmas).map(f64::abs).fold(0.0, f64::max)
     }
 
@@ -156,6 +161,10 @@ impl Desk<'_, '_> {
         let assessment = &self.diagnosis.assessment;
         let knowledge = self.knowledge();
         let last = timeline.disturbances.last()?;
+        // A remedy says itself what it was for; it is verified, not entered again.
+        if last.remedied.is_some() {
+            return None;
+        }
         let said_gone = last.verdict.as_ref().is_some_and(|v| !v.superseded);
         let fault = 1.0 - assessment.healthy;
         if !(self.running_after() || said_gone)
@@ -205,8 +214,9 @@ impl Desk<'_, '_> {
             return None;
         }
         let largest = self.largest_oddness();
+        let sound = no_fault(self.diagnosis);
         let top = assessment.suspects.first().map_or(0.0, |s| s.probability);
-        let natural = largest < SURELY_NATURAL || (largest < NATURAL && assessment.healthy >= top);
+        let natural = largest < SURELY_NATURAL || (largest < NATURAL && sound >= top);
         natural.then(|| {
             Moment::new(
                 Step::Stop,
