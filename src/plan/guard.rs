@@ -193,6 +193,8 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
         if let Some((fault, test)) = faults
             .iter()
             .find_map(|f| Some((f, look_before(knowledge, diagnosis.model.timeline, *f)?)))
+            // A look that is no choice, since it could tell nothing, must not bar the way.
+            && choices.options.iter().any(|o| matches!(o.step, Step::Test { test: t, .. } if t == test))
         {
             if !held.repairs[index] {
                 held.looks[index] = Some(test);

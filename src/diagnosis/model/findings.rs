@@ -78,16 +78,34 @@ pub(super) fn counted_findings(knowledge: &Knowledge, timeline: &Timeline) -> Ve
     (0..findings.len())
         .filter(|&i| {
             let this = &findings[i];
-            let repeated = findings[i + 1..].iter().any(|later| {
-                later.test == this.test
-                    && later.cylinder == this.cylinder
-                    && later.after == this.after
-            });
+            let same = |other: &&Finding| {
+                other.test == this.test && other.cylinder == this.cylinder
+            };
+            let repeated =
+                findings[i + 1..].iter().filter(same).any(|later| later.after == this.after);
             !repeated
+                && !seen_again(knowledge, this, findings[..i].iter().filter(same), false)
+                && !seen_again(knowledge, this, findings[i + 1..].iter().filter(same), true)
                 && !said_by_rule(knowledge, timeline, this)
                 && !said_by_numbers(&knowledge.tests[this.test].id, timeline)
         })
         .collect()
+}
+
+/// Whether the same was seen at another time, so that it is no news: of signs the last counts, of
+/// silence the first.
+///
+/// What a test shows of a thing hangs on that thing; looking at it once more after work elsewhere
+/// shows the same, and must not count twice.
+fn seen_again<'a>(
+    knowledge: &Knowledge,
+    this: &Finding,
+    mut others: impl Iterator<Item = &'a Finding>,
+    later: bool,
+) -> bool {
+    let test = &knowledge.tests[this.test];
+    let silent = tables::silent(&test.default) == this.outcome;
+    silent != later && others.any(|other| other.outcome == this.outcome)
 }
 
 /// Tests that look at a probe's depth.

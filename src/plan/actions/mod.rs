@@ -13,8 +13,8 @@ use crate::diagnosis::Fault;
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::model::{DEPTH_IN_WORDS, READINGS_IN_WORDS};
 use crate::engine::Cylinder;
-use crate::job::timeline::Timeline;
-use crate::knowledge::{Knowledge, Scope, Test, TestKind};
+use crate::job::timeline::{Timeline, Touch};
+use crate::knowledge::{Knowledge, Scope, Seat, Test, TestKind};
 use crate::units::Cost;
 
 use super::advice::Step;
@@ -93,7 +93,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         };
         for cylinder in places {
             let with = (test.kind == TestKind::Exchange).then_some(partner);
-            if with.is_some() && with == cylinder || done(timeline, index, test, cylinder, with) {
+            if with.is_some() && with == cylinder || done(knowledge, timeline, index, test, cylinder, with) {
                 continue;
             }
             let rows = rows(diagnosis, &cases, index, test, cylinder, with);
@@ -152,8 +152,14 @@ fn worth_listing(timeline: &Timeline, test: &Test) -> bool {
     test.applies.holds(&timeline.engine) && !READINGS_IN_WORDS.contains(&test.id.as_str())
 }
 
+/// Whether a test speaks to something that sits on a seat.
+fn looks_at(knowledge: &Knowledge, test: &Test, seat: Seat) -> bool {
+    test.given.keys().any(|&cause| knowledge.causes[cause].seat == seat)
+}
+
 /// Whether a test was done already, with nothing disturbed since, or an exchange already judged.
 fn done(
+    knowledge: &Knowledge,
     timeline: &Timeline,
     index: usize,
     test: &Test,
@@ -162,9 +168,14 @@ fn done(
 ) -> bool {
     let found = timeline.findings.iter().any(|f| {
         f.test == index && (f.cylinder == cylinder || f.cylinder.is_none()) && {
-            // Its own re-seating, if any, is not a reason to look again.
-            let since = timeline.disturbances.len() - f.after;
-            since <= usize::from(!test.reseats.is_empty())
+            // Its own re-seating, if any, is not a reason to look again, nor is work on what it
+            // does not look at: the same would be seen, and taken for news.
+            let own = usize::from(!test.reseats.is_empty());
+            let since = timeline.disturbances.iter().skip(f.after + own);
+            !since.flat_map(|d| &d.touched).any(|&(seat, _, touch)| {
+                let wholly = matches!(touch, Touch::Replaced | Touch::Reseated(1.0..));
+                wholly && looks_at(knowledge, test, seat)
+            })
         }
     });
     let exchanged = test.item.is_some()

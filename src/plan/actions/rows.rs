@@ -63,6 +63,11 @@ fn handling_row(
         Some(Item::LeadAtBox) => cylinder,
         _ => before.display_of(cylinder),
     };
+    // What no fault explains is natural to the cylinder, and an exchange of leads takes it along
+    // just as it would a fault there.
+    let cylinder_shown = before.cylinder_shown(here);
+    let natural = diagnosis.assessment.odd_display == Some(here);
+    let natural_now = after.display_of(cylinder_shown);
     // Each fault stays or is cured, independently.
     let mut cases: Vec<(f64, bool, bool, bool)> = vec![(1.0, false, false, false)];
     for (&c, &there) in case.candidates.iter().zip(&case.present) {
@@ -97,7 +102,11 @@ fn handling_row(
     }
     let mut row = vec![0.0; test.outcomes.len()];
     for (p, had, stays, elsewhere) in cases {
-        let seen = had.then_some((stays, elsewhere));
+        let seen = match (had, natural) {
+            (true, _) => Some((stays, elsewhere)),
+            (false, true) => Some((natural_now == here, natural_now != here)),
+            (false, false) => None,
+        };
         for (to, from) in row.iter_mut().zip(verdict_row(seen, test)) {
             *to += p * from;
         }

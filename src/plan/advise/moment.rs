@@ -6,7 +6,7 @@
 use crate::diagnosis::{CauseRef, same_work, verify};
 use crate::engine::RunningPoint;
 use crate::job::read::already_done;
-use crate::job::timeline::{ReadingSet, Standing, Touch};
+use crate::job::timeline::{ReadingSet, Standing, Touch, Work};
 use crate::knowledge::Thermal;
 use crate::percent::percent;
 
@@ -197,6 +197,12 @@ impl Desk<'_, '_> {
             return Some(Moment { step: Step::Remedy(suspect.fault), why, done });
         }
         let (work, b) = exchanged?;
+        let same = |w: &Work| w.test == work.test && [Some(w.a), w.b].contains(&Some(work.a)) && [Some(w.a), w.b].contains(&Some(b));
+        let times = timeline.disturbances.iter().filter_map(|d| d.work).filter(same).count();
+        if times % 2 == 0 {
+            // It is back already, and nothing more is learnt by going to and fro.
+            return None;
+        }
         Some(Moment::new(
             Step::Test { test: work.test, cylinder: Some(work.a), partner: Some(b) },
             "It went away after an exchange, which moved one thing and undid others: put it back and read again. \

@@ -6,6 +6,7 @@ use crate::diagnosis::Fault;
 use crate::engine::Cylinder;
 use crate::plan::actions::Cure;
 use crate::plan::advice::{Choice, Step};
+use crate::plan::guard::no_fault;
 use crate::plan::problem::{Price, Situation};
 use crate::plan::value::{after_outcome, repair};
 
@@ -23,6 +24,10 @@ const ROLLED: usize = 3;
 /// sensitivities off by a factor of two in odds costs more than one on true ones (2 %, study of
 /// the theory page), and a little for priors.
 const TIE: f64 = 0.04;
+/// Minutes that a test must save to be worth it.
+const WORTH: f64 = 0.5;
+/// Likelier than not.
+const EVEN: f64 = 0.5;
 
 impl Desk<'_, '_> {
     /// Tests by one step of look-ahead, without regard to guards that later results may lift. The
@@ -86,6 +91,9 @@ impl Desk<'_, '_> {
         priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
         let best = priced.first().map(|p| p.1.total);
         self.settle_ties(&mut priced);
+        if let Some(record) = self.nothing_more_to_learn(&priced, &plan) {
+            priced.insert(0, record);
+        }
         let mut list: Vec<Choice> = Vec::new();
         for (index, (what, price)) in priced.into_iter().enumerate() {
             if list.len() > ALTERNATIVES {
@@ -104,6 +112,24 @@ impl Desk<'_, '_> {
             first.why.insert(0, self.price_reason(best));
         }
         list
+    }
+
+    /// Where no test is worth its time and nothing wrong is likelier than not, that is written down,
+    /// although it is not yet as sure as a rule would have it: what is left to do costs more than it
+    /// tells.
+    fn nothing_more_to_learn(
+        &self,
+        priced: &[(Start, Price)],
+        plan: &[usize],
+    ) -> Option<(Start, Price)> {
+        let without = self.planner.stop(self.belief(), self.now());
+        let worth = priced.iter().any(|(start, price)| {
+            matches!(start, Start::Probe(_)) && price.total < without.total - WORTH
+        });
+        let record = *plan.first()?;
+        let first = matches!(self.choices.cures[record], Cure::Record);
+        (first && !worth && no_fault(self.diagnosis) > EVEN)
+            .then_some((Start::Repair(record), without))
     }
 
     /// Among choices whose prices do not differ by more than the knowledge base's figures can be
