@@ -7,9 +7,12 @@ use serde_json::json;
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
+use super::workshop::preset;
 use crate::knowledge::finding::{any_error, render, to_json};
 use crate::knowledge::graph::KnowledgeGraph;
 use crate::knowledge::{list, show};
+use crate::report;
+use crate::workshop::testability::testability;
 
 /// Check, list or show what the program knows
 #[derive(Debug, clap::Subcommand)]
@@ -24,6 +27,12 @@ pub(super) enum Args {
     Show {
         /// Its id
         id: String,
+    },
+    /// Say what can be told apart on an engine, which tests never pay, and what a new one is worth
+    Testability {
+        /// Kind of engine [default: the first known]
+        #[arg(long, value_name = "ID")]
+        engine: Option<String>,
     },
     /// Draw the fault tree, and the tests that speak to each cause, for Graphviz
     Draw,
@@ -40,6 +49,16 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         }
         Args::Show { id } => {
             Ok(Answer::new(show::to_text(&knowledge, id)?, show::to_json(&knowledge, id)?))
+        }
+        Args::Testability { engine } => {
+            let preset = preset(&knowledge, engine.as_deref())?.or(knowledge.presets.first());
+            let Some(preset) = preset else {
+                return Err(Failure::usage("the knowledge base has no engine"));
+            };
+            let found = testability(&knowledge, &preset.engine);
+            let doc = report::testability(&knowledge, &preset.name, &found);
+            let document = serde_json::to_value(&found).unwrap_or_else(|_| json!({}));
+            Ok(Answer::new(context.page(&doc), document))
         }
         Args::Draw => {
             let graph = KnowledgeGraph::of(&knowledge).to_dot(None);

@@ -9,6 +9,7 @@ mod card;
 mod close;
 mod confirm_load;
 mod context;
+mod drill;
 mod dump;
 mod engine_args;
 mod example;
@@ -126,6 +127,7 @@ enum Command {
     #[command(subcommand)]
     Knowledge(knowledge::Args),
     Workshop(workshop::Args),
+    Drill(drill::Args),
 }
 
 /// Runs the program on the process's own arguments.
@@ -192,7 +194,8 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),
-        Command::Workshop(args) => workshop::run_it(context, &args),
+        Command::Drill(args) => drill::run(context, &args),
+        Command::Workshop(args) => workshop::run(context, &args),
     }
 }
 

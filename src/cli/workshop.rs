@@ -9,9 +9,10 @@ use super::context::Context;
 use super::failure::Failure;
 use super::named;
 use crate::job::store;
+use crate::knowledge::{Knowledge, Preset};
 use crate::names::nearest;
-use crate::report;
-use crate::workshop::{Plan, Policy, Wrong, run, summary};
+use crate::workshop::{Plan, Policy, Wrong, summary};
+use crate::{report, workshop};
 
 /// Run virtual jobs through the program's plan and through other ways of working
 ///
@@ -50,24 +51,14 @@ pub(super) struct Args {
     threads: Option<usize>,
 }
 
-pub(super) fn run_it(context: &Context, args: &Args) -> Result<Answer, Failure> {
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let knowledge = context.knowledge()?;
-    let preset = match &args.engine {
-        None => None,
-        Some(id) => Some(knowledge.presets.iter().find(|p| p.id == *id).ok_or_else(|| {
-            let known: Vec<&str> = knowledge.presets.iter().map(|p| p.id.as_str()).collect();
-            let failure = Failure::usage(format!("no engine `{id}` is known"));
-            match nearest(id, known) {
-                Some(near) => failure.hint(format!("did you mean `{near}`?")),
-                None => failure.hint("`oddpot knowledge list` has the ids"),
-            }
-        })?),
-    };
+    let preset = preset(&knowledge, args.engine.as_deref())?;
     let policies: Vec<Policy> =
         if args.policy.is_empty() { Policy::ALL.to_vec() } else { args.policy.clone() };
-    let threads = args.threads.unwrap_or_else(|| {
-        std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
-    });
+    let threads = args
+        .threads
+        .unwrap_or_else(|| std::thread::available_parallelism().map_or(1, std::num::NonZero::get));
     let plan = Plan {
         known: &knowledge,
         wrong: args.wrong,
@@ -78,7 +69,7 @@ pub(super) fn run_it(context: &Context, args: &Args) -> Result<Answer, Failure> 
         policies: &policies,
         threads,
     };
-    let played = run(plan);
+    let played = workshop::run(plan);
     let summed = summary(plan, &played);
     let doc = report::workshop(&knowledge, &summed, &played, args.worst);
     if let Some(folder) = &args.keep {
@@ -89,4 +80,20 @@ pub(super) fn run_it(context: &Context, args: &Args) -> Result<Answer, Failure> 
     }
     let document: Value = serde_json::to_value(&summed).unwrap_or_else(|_| json!({}));
     Ok(Answer::new(context.page(&doc), document))
+}
+
+/// The engine of an id.
+pub(super) fn preset<'a>(
+    knowledge: &'a Knowledge,
+    id: Option<&str>,
+) -> Result<Option<&'a Preset>, Failure> {
+    let Some(id) = id else { return Ok(None) };
+    let found = knowledge.presets.iter().find(|p| p.id == id);
+    found.map(Some).ok_or_else(|| {
+        let failure = Failure::usage(format!("no engine `{id}` is known"));
+        match nearest(id, knowledge.presets.iter().map(|p| p.id.as_str())) {
+            Some(near) => failure.hint(format!("did you mean `{near}`?")),
+            None => failure.hint("`oddpot knowledge list` has the ids"),
+        }
+    })
 }

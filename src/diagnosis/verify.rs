@@ -29,7 +29,8 @@ pub fn verify(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessmen
     let fault = remedied.map(|(cause, place)| Fault { cause: CauseRef::Listed(cause), place });
     let last = timeline.disturbances.len();
     let again = |i: usize| {
-        let same = |set: &ReadingSet| (set.site, set.at) == (timeline.sets[i].site, timeline.sets[i].at);
+        let same =
+            |set: &ReadingSet| (set.site, set.at) == (timeline.sets[i].site, timeline.sets[i].at);
         timeline.sets[i + 1..].iter().any(same)
     };
     // Of several sets at one point the last counts.
@@ -38,7 +39,8 @@ pub fn verify(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessmen
         .collect();
     // What another display naturally differs by is not for this remedy to take away; whether a
     // fault is left there, the probabilities say.
-    let shown: Vec<Cylinder> = fault.map_or_else(Vec::new, |fault| shows_on(knowledge, timeline, fault));
+    let shown: Vec<Cylinder> =
+        fault.map_or_else(Vec::new, |fault| shows_on(knowledge, timeline, fault));
     let left_over = assessment
         .oddness
         .iter()

@@ -226,8 +226,7 @@ fn not_yet_natural(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held
             Cure::Record => no_fault(diagnosis) < RECORD,
             // While something is still there, it has not gone away.
             Cure::Confirm => {
-                let read =
-                    read_at_the_complaint(diagnosis.model.timeline, &diagnosis.assessment);
+                let read = read_at_the_complaint(diagnosis.model.timeline, &diagnosis.assessment);
                 diagnosis.assessment.present > if read { GONE } else { SEEMS_GONE }
             }
             _ => false,

@@ -4,19 +4,14 @@ use crate::diagnosis::CauseRef;
 use crate::knowledge::Knowledge;
 use crate::plan::Step;
 use crate::workshop::score::{Mean, Reliability, Share};
-use crate::workshop::{Ended, Outcome, Played, Shown, Summary, VirtualEngine, Wrong};
+use crate::workshop::{Ended, Outcome, Played, Policy, Shown, Summary, VirtualEngine, Wrong};
 
 use super::doc::{Align, Doc, Table};
 use super::{terms, words};
 
 /// The tables; the `worst` jobs by the first policy's cost are told below.
 #[must_use]
-pub fn workshop(
-    knowledge: &Knowledge,
-    summary: &Summary,
-    played: &[Played],
-    worst: usize,
-) -> Doc {
+pub fn workshop(knowledge: &Knowledge, summary: &Summary, played: &[Played], worst: usize) -> Doc {
     let mut doc = Doc::new(format!(
         "Simulated workshop: {}, seed {}, the world wrong in {}",
         words::count(summary.jobs, "virtual job", "virtual jobs"),
@@ -154,13 +149,7 @@ fn interval(share: Share) -> String {
 }
 
 /// The dearest jobs of the program's plan, or of the first policy where it was not asked for.
-fn told(
-    doc: &mut Doc,
-    knowledge: &Knowledge,
-    summary: &Summary,
-    played: &[Played],
-    worst: usize,
-) {
+fn told(doc: &mut Doc, knowledge: &Knowledge, summary: &Summary, played: &[Played], worst: usize) {
     let own = summary.own();
     for played in summary.dearest(played).into_iter().take(worst) {
         let Some(outcome) = played.outcomes.get(own) else { continue };
@@ -185,7 +174,11 @@ pub fn truth(knowledge: &Knowledge, job: &VirtualEngine) -> String {
         .map(|f| {
             let id = f.fault.cause.id(knowledge);
             let shift = f.effect.shift[k];
-            format!("{} ({id}), {shift:+.0} °C at {}", terms::fault(knowledge, f.fault), terms::point(job.noticed_at))
+            format!(
+                "{} ({id}), {shift:+.0} °C at {}",
+                terms::fault(knowledge, f.fault),
+                terms::point(job.noticed_at)
+            )
         })
         .collect();
     if said.is_empty() { "nothing was wrong".to_owned() } else { said.join("; ") }
@@ -235,4 +228,21 @@ pub fn taken(knowledge: &Knowledge, step: Step, shown: &Shown) -> String {
         }
         _ => what,
     }
+}
+
+/// The end of a drill: the truth, what the person spent and `said` to it, what others would have.
+#[must_use]
+pub fn drilled(
+    knowledge: &Knowledge,
+    job: &VirtualEngine,
+    said: &str,
+    others: &[(Policy, f64)],
+    plan: &Outcome,
+) -> Doc {
+    let mut doc = Doc::new("The truth");
+    doc.fields([("Was the matter", truth(knowledge, job)), ("You", said.to_owned())]);
+    doc.fields(others.iter().map(|(p, cost)| (p.what(), format!("{cost:.0} min"))));
+    doc.heading("What this program would have done");
+    doc.numbered(plan.steps.iter().map(|(s, o)| taken(knowledge, *s, o)).collect());
+    doc
 }

@@ -8,6 +8,7 @@
 pub mod asker;
 mod describe;
 mod desk;
+mod drill;
 mod finish;
 mod opening;
 mod overview;
@@ -24,6 +25,7 @@ mod work;
 
 pub use asker::{Asked, Asker, Line, Stop};
 pub use desk::Settings;
+pub use drill::{DrillSettings, Drilled, drill};
 pub use script::Script;
 pub use sheet::short;
 pub use shelf::{NotWritten, Notebook, Shelf, Spine};

@@ -32,7 +32,9 @@ impl Chance {
     /// The branch of this number.
     #[must_use]
     pub fn nth(self, number: impl TryInto<u64>) -> Self {
-        Self(mixed(self.0 ^ number.try_into().unwrap_or(u64::MAX).wrapping_mul(0x9e37_79b9_7f4a_7c15)))
+        Self(mixed(
+            self.0 ^ number.try_into().unwrap_or(u64::MAX).wrapping_mul(0x9e37_79b9_7f4a_7c15),
+        ))
     }
 
     fn random(self) -> Pcg64Mcg {

@@ -56,8 +56,7 @@ pub(super) fn drawn(
     let size = Size { common: chance.of("size").normal(), chance };
     let mut shift = [0.0; 5];
     for (k, &at) in RunningPoint::ALL.iter().enumerate() {
-        shift[k] =
-            truth.effect[index] * shift_at(knowledge, engine, effect, at, level[k], &size);
+        shift[k] = truth.effect[index] * shift_at(knowledge, engine, effect, at, level[k], &size);
     }
     Drawn {
         shift,
@@ -156,9 +155,8 @@ fn shift_at(
         let free = size.chance.of("curve").nth(k);
         return shift * (1.0 + 0.25 * free.normal()) + 3.0 * free.of("more").normal();
     }
-    let computed = effect
-        .physics
-        .and_then(|physics| physics::shift(physics, engine, at, level, None, None));
+    let computed =
+        effect.physics.and_then(|physics| physics::shift(physics, engine, at, level, None, None));
     let spread = match computed {
         Some(computed) => computed.number(),
         None => {

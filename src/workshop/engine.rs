@@ -105,12 +105,7 @@ impl VirtualEngine {
 }
 
 /// What is the matter, by the world's own frequencies.
-fn faults(
-    knowledge: &Knowledge,
-    engine: &Engine,
-    recent: &[String],
-    chance: Chance,
-) -> Vec<Fault> {
+fn faults(knowledge: &Knowledge, engine: &Engine, recent: &[String], chance: Chance) -> Vec<Fault> {
     let constants = &knowledge.constants;
     let mut list: Vec<(Option<Fault>, f64)> = Vec::new();
     for (index, cause) in knowledge.causes.iter().enumerate() {

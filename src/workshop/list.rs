@@ -72,9 +72,8 @@ fn renewal(world: &World<'_>, seat: Seat, cylinder: Cylinder) -> Option<Step> {
         let price = cause.remedy.as_ref()?.cost.total(rates);
         here.then_some((cause.remedy.as_ref()?.cost.parts, price, index))
     });
-    let (_, _, index) = of_seat.max_by(|a, b| {
-        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)).then(b.2.cmp(&a.2))
-    })?;
+    let (_, _, index) =
+        of_seat.max_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)).then(b.2.cmp(&a.2)))?;
     let cause = CauseRef::Listed(index);
     Some(Step::Remedy(Fault { cause, place: Place::Cylinder(cylinder) }))
 }

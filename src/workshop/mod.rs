@@ -12,6 +12,7 @@ pub mod play;
 pub mod policy;
 pub mod run;
 pub mod score;
+pub mod testability;
 pub mod world;
 pub mod wrong;
 
@@ -22,6 +23,9 @@ pub use policy::Policy;
 pub use run::{Plan, Played, Summary, run, summary};
 pub use world::{Gone, Shown, World};
 pub use wrong::{Truth, Wrong};
+
+#[cfg(test)]
+mod tests;
 
 use crate::knowledge::{Knowledge, Preset};
 
@@ -47,26 +51,4 @@ pub fn came_in(
         drawn = Some(job);
     }
     drawn
-}
-
-#[cfg(test)]
-mod shares {
-    use super::*;
-    use crate::knowledge::{embedded::embedded, load};
-    #[test]
-    fn shares_printed() {
-        let known = load(embedded(), &[]).0.expect("sound");
-        let truth = Truth::of(&known, Wrong::Nothing, 1);
-        let mut counts = vec![[0_u32; 3]; 5];
-        for k in 0..3000_u32 {
-            let job = VirtualEngine::draw(&truth, None, Chance::seeded(9).nth(k)).expect("x");
-            let kind = if job.faults.is_empty() { 0 } else if job.faults[0].effect.passes { 1 } else { 2 };
-            let w = World::open(&known, &truth, &job);
-            let o = w.oddest().map_or(0.0, |o| o.1);
-            for (i, t) in [0.0, 3.0, 3.5, 4.0, 5.0].iter().enumerate() {
-                if o >= *t { counts[i][kind] += 1; }
-            }
-        }
-        eprintln!("{counts:?}");
-    }
 }

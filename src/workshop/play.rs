@@ -11,13 +11,11 @@ use crate::units::Cost;
 
 use super::engine::VirtualEngine;
 use super::policy::{Memory, Policy};
-use super::world::{Gone, Shown, World};
+use super::world::{Shown, World};
 use super::wrong::Truth;
 
 /// Steps after which a job counts as never ending (assumed).
 const PATIENCE: usize = 30;
-/// Natural spreads below which a fault that is left is nobody's business.
-const NOTICEABLE: f64 = 2.0;
 /// Probability at which a cause is said.
 const SAID: f64 = 0.95;
 
@@ -118,11 +116,7 @@ pub fn play(known: &Knowledge, truth: &Truth, job: &VirtualEngine, policy: Polic
         }
     }
     let cost = world.spent();
-    let left = ended == Ended::Never || noticeable_left(&world);
-    let proven = !left && found(&world, ended);
-    if left {
-        let _ = world.search();
-    }
+    let (proven, left) = world.judged(ended);
     Outcome {
         total: world.spent().total(known.constants.rates),
         cost,
@@ -136,30 +130,6 @@ pub fn play(known: &Knowledge, truth: &Truth, job: &VirtualEngine, policy: Polic
         sure_work: book.sure_work,
         journal: world.journal,
     }
-}
-
-/// Whether something is left that would bring the engine back.
-fn noticeable_left(world: &World<'_>) -> bool {
-    let job = world.job;
-    let k = job.noticed_at as usize;
-    let sd = world.known.natural_sd(&job.engine, job.engine.probes, job.noticed_at);
-    job.faults.iter().zip(&world.gone).any(|(fault, gone)| {
-        let speaks = fault.effect.shift[k].abs() >= NOTICEABLE * sd
-            || fault.effect.misnamed
-            || fault.effect.states[1].is_some();
-        gone.is_none() && speaks
-    })
-}
-
-/// Whether what was the matter was put right knowingly.
-fn found(world: &World<'_>, ended: Ended) -> bool {
-    let job = world.job;
-    let real = job.faults.iter().zip(&world.gone).filter(|(fault, _)| !fault.effect.passes);
-    let mut real = real.peekable();
-    if real.peek().is_none() {
-        return matches!(ended, Ended::Normal | Ended::Searched);
-    }
-    ended == Ended::Searched || real.any(|(_, gone)| *gone == Some(Gone::Aimed))
 }
 
 /// What the diagnosis said so far.
@@ -203,11 +173,7 @@ impl Book {
 }
 
 /// Whether the work on the leading cause is given 0.95, and is right.
-fn sure_of_work(
-    known: &Knowledge,
-    job: &VirtualEngine,
-    assessment: &Assessment,
-) -> Option<bool> {
+fn sure_of_work(known: &Knowledge, job: &VirtualEngine, assessment: &Assessment) -> Option<bool> {
     let leader = assessment.suspects.first()?.fault;
     if crate::diagnosis::same_work(known, assessment, leader) < SAID {
         return None;

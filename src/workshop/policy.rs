@@ -166,7 +166,8 @@ impl Memory {
 
 fn likeliest(diagnosis: &Diagnosis<'_>, faults: &[Fault]) -> Option<Fault> {
     let suspects = &diagnosis.assessment.suspects;
-    let of = |fault: &Fault| suspects.iter().find(|s| s.fault == *fault).map_or(0.0, |s| s.probability);
+    let of =
+        |fault: &Fault| suspects.iter().find(|s| s.fault == *fault).map_or(0.0, |s| s.probability);
     faults.iter().copied().max_by(|a, b| of(a).total_cmp(&of(b)).then(b.cmp(a)))
 }
 

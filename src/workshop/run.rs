@@ -11,7 +11,9 @@ use crate::knowledge::{Knowledge, Preset};
 
 use super::play::{Ended, Outcome, play};
 use super::policy::Policy;
-use super::score::{Claim, Mean, Reliability, Share, mean, paired, quantile, ratio, reliability, wilson};
+use super::score::{
+    Claim, Mean, Reliability, Share, mean, paired, quantile, ratio, reliability, wilson,
+};
 use super::wrong::{Truth, Wrong};
 use super::{VirtualEngine, came_in};
 
@@ -56,8 +58,7 @@ pub fn run(plan: Plan<'_>) -> Vec<Played> {
     let one = |index: usize| -> Option<Played> {
         let number = u64::try_from(index).ok()?.checked_add(plan.from)?;
         let job = came_in(plan.known, &truth, plan.preset, plan.seed, number)?;
-        let outcomes =
-            plan.policies.iter().map(|&p| play(plan.known, &truth, &job, p)).collect();
+        let outcomes = plan.policies.iter().map(|&p| play(plan.known, &truth, &job, p)).collect();
         Some(Played { number, job, outcomes })
     };
     let mut all: Vec<Played> = std::thread::scope(|scope| {
@@ -181,9 +182,8 @@ pub fn summary(plan: Plan<'_>, played: &[Played]) -> Summary {
 }
 
 fn line(policy: Policy, outcomes: &[&Outcome], base: Option<&[f64]>) -> Line {
-    let values = |of: &dyn Fn(&Outcome) -> f64| -> Vec<f64> {
-        outcomes.iter().map(|o| of(o)).collect()
-    };
+    let values =
+        |of: &dyn Fn(&Outcome) -> f64| -> Vec<f64> { outcomes.iter().map(|o| of(o)).collect() };
     let share = |of: &dyn Fn(&Outcome) -> bool| {
         wilson(outcomes.iter().filter(|o| of(o)).count(), outcomes.len())
     };

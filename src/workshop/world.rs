@@ -22,6 +22,7 @@ use crate::units::{Celsius, Cost};
 
 use super::chance::Chance;
 use super::engine::{TrueFault, VirtualEngine};
+use super::play::Ended;
 use super::wrong::Truth;
 
 /// How a fault went away.
@@ -76,6 +77,10 @@ pub struct World<'a> {
 
 /// Natural spreads beyond which a display is odd to a mechanic with a table of spreads.
 const ODD: f64 = 3.0;
+/// Natural spreads beyond which somebody without a table notices.
+const PLAIN: f64 = 4.0;
+/// Natural spreads below which a fault that is left is nobody's business.
+const NOTICEABLE: f64 = 2.0;
 
 impl<'a> World<'a> {
     /// An engine as it comes in: noticed and read once at that point.
@@ -117,10 +122,10 @@ impl<'a> World<'a> {
     }
 
     /// Whether somebody would have brought this engine in: a display that shows no steady number or
-    /// stands off its mates by three natural spreads.
+    /// stands off its mates by four natural spreads.
     #[must_use]
     pub fn noticed(&self) -> bool {
-        !self.looks_normal()
+        self.oddest().is_some_and(|(_, size)| size >= PLAIN)
     }
 
     /// Whether the last readings look normal to a mechanic with a table of spreads.
@@ -195,6 +200,38 @@ impl<'a> World<'a> {
         Shown::Found
     }
 
+    /// Judges how a job ended: whether what was the matter was found and put right, and whether
+    /// something noticeable was left. What is left comes back and is charged with a search.
+    pub fn judged(&mut self, ended: Ended) -> (bool, bool) {
+        let left = ended == Ended::Never || self.noticeable_left();
+        let proven = !left && self.found(ended);
+        if left {
+            let _ = self.search();
+        }
+        (proven, left)
+    }
+
+    fn noticeable_left(&self) -> bool {
+        let k = self.job.noticed_at as usize;
+        let sd =
+            self.known.natural_sd(&self.job.engine, self.job.engine.probes, self.job.noticed_at);
+        self.there().any(|(_, fault)| {
+            fault.effect.shift[k].abs() >= NOTICEABLE * sd
+                || fault.effect.misnamed
+                || fault.effect.states[1].is_some_and(|s| s.open + s.stuck + s.falling > 0.5)
+        })
+    }
+
+    /// Whether what was the matter was put right knowingly.
+    fn found(&self, ended: Ended) -> bool {
+        let real = self.job.faults.iter().zip(&self.gone).filter(|(f, _)| !f.effect.passes);
+        let mut real = real.peekable();
+        match real.peek() {
+            None => matches!(ended, Ended::Normal | Ended::Searched),
+            Some(_) => ended == Ended::Searched || real.any(|(_, gone)| *gone == Some(Gone::Aimed)),
+        }
+    }
+
     /// Adds an entry, then lets what it disturbed change.
     fn enter(&mut self, what: What) {
         let typed = String::new();
@@ -267,10 +304,8 @@ impl<'a> World<'a> {
         }
         // A new one cures whatever the old one had, of those that come as one piece.
         let seat = self.known.causes[cause].seat;
-        let one_piece = matches!(
-            seat,
-            Seat::Probe | Seat::Injector | Seat::Plug | Seat::HtLead | Seat::Coil
-        );
+        let one_piece =
+            matches!(seat, Seat::Probe | Seat::Injector | Seat::Plug | Seat::HtLead | Seat::Coil);
         let numbers = place.cylinders(&self.job.engine);
         one_piece
             && seat == fault.seat
@@ -283,9 +318,11 @@ impl<'a> World<'a> {
         let buys = known.remedy.as_ref().is_some_and(|r| r.cost.parts > 0.0);
         let numbers = place.cylinders(&self.job.engine);
         let seat = known.seat;
-        let faulty = self.job.faults.iter().any(|f| {
-            f.seat == seat && f.numbers.iter().any(|n| numbers.contains(n))
-        });
+        let faulty = self
+            .job
+            .faults
+            .iter()
+            .any(|f| f.seat == seat && f.numbers.iter().any(|n| numbers.contains(n)));
         if buys && !self.known.is_measuring(cause) && !faulty {
             self.healthy_parts += 1;
         }
@@ -304,9 +341,7 @@ impl<'a> World<'a> {
         if let (Some(item), Some(a)) = (test.item, cylinder) {
             let what = match (test.kind, partner) {
                 (TestKind::Exchange, Some(b)) => What::Exchange { item, a, b },
-                (kind, _) => {
-                    What::Remake { item, cylinder: a, new: kind == TestKind::Substitute }
-                }
+                (kind, _) => What::Remake { item, cylinder: a, new: kind == TestKind::Substitute },
             };
             self.enter(what);
             return Shown::Done;
@@ -390,8 +425,7 @@ impl<'a> World<'a> {
                 *gone = Some(Gone::Settled);
             }
         }
-        let readings =
-            self.job.engine.all().map(|d| self.display(d, at, chance.nth(d))).collect();
+        let readings = self.job.engine.all().map(|d| self.display(d, at, chance.nth(d))).collect();
         self.enter(What::Temps { at, site: self.job.engine.probes, readings });
         Shown::Readings
     }

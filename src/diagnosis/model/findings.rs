@@ -78,9 +78,8 @@ pub(super) fn counted_findings(knowledge: &Knowledge, timeline: &Timeline) -> Ve
     (0..findings.len())
         .filter(|&i| {
             let this = &findings[i];
-            let same = |other: &&Finding| {
-                other.test == this.test && other.cylinder == this.cylinder
-            };
+            let same =
+                |other: &&Finding| other.test == this.test && other.cylinder == this.cylinder;
             let repeated =
                 findings[i + 1..].iter().filter(same).any(|later| later.after == this.after);
             !repeated

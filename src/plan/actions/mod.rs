@@ -93,7 +93,9 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         };
         for cylinder in places {
             let with = (test.kind == TestKind::Exchange).then_some(partner);
-            if with.is_some() && with == cylinder || done(knowledge, timeline, index, test, cylinder, with) {
+            if with.is_some() && with == cylinder
+                || done(knowledge, timeline, index, test, cylinder, with)
+            {
                 continue;
             }
             let rows = rows(diagnosis, &cases, index, test, cylinder, with);

@@ -77,7 +77,10 @@ impl Desk<'_, '_> {
                 vec!["The readings may not have settled: wait and read again.".to_owned()]
             }
             Cure::Confirm if self.confirmed() => {
-                vec!["What was wrong is gone at the point of the complaint: close the job.".to_owned()]
+                vec![
+                    "What was wrong is gone at the point of the complaint: close the job."
+                        .to_owned(),
+                ]
             }
             Cure::Confirm => vec!["What was wrong seems to be gone: make sure.".to_owned()],
             Cure::Search => vec!["None of the listed causes is likely: look further.".to_owned()],

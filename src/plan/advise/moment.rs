@@ -197,7 +197,11 @@ impl Desk<'_, '_> {
             return Some(Moment { step: Step::Remedy(suspect.fault), why, done });
         }
         let (work, b) = exchanged?;
-        let same = |w: &Work| w.test == work.test && [Some(w.a), w.b].contains(&Some(work.a)) && [Some(w.a), w.b].contains(&Some(b));
+        let same = |w: &Work| {
+            w.test == work.test
+                && [Some(w.a), w.b].contains(&Some(work.a))
+                && [Some(w.a), w.b].contains(&Some(b))
+        };
         let times = timeline.disturbances.iter().filter_map(|d| d.work).filter(same).count();
         if times % 2 == 0 {
             // It is back already, and nothing more is learnt by going to and fro.

@@ -1,0 +1,87 @@
+//! `oddpot drill`: a person plays the mechanic on a virtual engine.
+
+use std::fs;
+use std::path::PathBuf;
+
+use serde_json::json;
+
+use super::answer::Answer;
+use super::context::Context;
+use super::exit;
+use super::failure::Failure;
+use super::terminal::{Terminal, colour};
+use super::workshop::preset;
+use crate::report::Style;
+use crate::session::{DrillSettings, Drilled, Script, Stop, drill};
+use crate::workshop::{Truth, Wrong, came_in};
+
+/// Play the mechanic on a virtual engine, then see what the best plan would have cost
+///
+/// `oddpot drill --seed 7`. The engine answers as the knowledge base says engines do; the same seed
+/// is the same engine. `--answers FILE` plays from a file, one answer a line.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Seed: another number, another engine
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    /// Kind of engine [default: any that is known]
+    #[arg(long, value_name = "ID")]
+    engine: Option<String>,
+    /// Answers, one a line, instead of a person at a terminal
+    #[arg(long, value_name = "FILE")]
+    answers: Option<PathBuf>,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let knowledge = context.knowledge()?;
+    let preset = preset(&knowledge, args.engine.as_deref())?;
+    let truth = Truth::of(&knowledge, Wrong::Nothing, args.seed);
+    let Some(job) = came_in(&knowledge, &truth, preset, args.seed, 1) else {
+        return Err(Failure::usage("the knowledge base has no engine to draw"));
+    };
+    let colour = args.answers.is_none() && colour();
+    let settings = DrillSettings {
+        scale: context.scale,
+        width: context.width.min(100),
+        style: if colour { Style::Colour } else { Style::Plain },
+    };
+    let Some(path) = &args.answers else {
+        if !super::can_ask() {
+            return Err(Failure::usage("a drill asks what to do, and there is nobody to ask here")
+                .hint("run it on a terminal, or give `--answers FILE`"));
+        }
+        let mut asker = Terminal::new(colour, settings.width);
+        let drilled = drill(&knowledge, &truth, &job, &mut asker, settings);
+        return Ok(answered(String::new(), drilled));
+    };
+    let text = fs::read_to_string(path).map_err(|error| {
+        Failure::file(format!("could not read the answers in {}: {error}", path.display()))
+    })?;
+    let mut script = Script::new(&text);
+    let drilled = drill(&knowledge, &truth, &job, &mut script, settings);
+    Ok(answered(script.transcript().to_owned(), drilled))
+}
+
+fn answered(transcript: String, drilled: Result<Drilled, Stop>) -> Answer {
+    match drilled {
+        Ok(drilled) => {
+            let others = drilled.others.iter().map(|(policy, total)| (policy.to_string(), *total));
+            let others: serde_json::Map<_, _> =
+                others.map(|(policy, total)| (policy, json!(total))).collect();
+            let document = json!({
+                "steps": drilled.steps.len(), "total": drilled.total, "proven": drilled.proven,
+                "others": others,
+            });
+            Answer::new(transcript, document)
+        }
+        Err(Stop::Back | Stop::Leave) => {
+            let said = "Left; nothing is kept of a drill.\n";
+            Answer::new(format!("{transcript}{said}"), json!({"ok": true, "said": said.trim()}))
+        }
+        Err(Stop::Lost(why) | Stop::Wrong(why)) => {
+            let mut answer = Answer::new(transcript, json!({"ok": false, "said": why}));
+            answer.status = exit::USAGE;
+            answer.notes([format!("the drill stopped: {why}")])
+        }
+    }
+}
