@@ -28,6 +28,8 @@ pub(crate) struct Held {
     pub(crate) probes: Vec<bool>,
     /// By repair index: may not be done now.
     pub(crate) repairs: Vec<bool>,
+    /// By repair index: held back for being dear, and for nothing else.
+    pub(crate) dear: Vec<bool>,
     /// By repair index: the look that must come first, where nothing else holds it back.
     pub(crate) looks: Vec<Option<usize>>,
     /// The rules that bite, with what they hold back.
@@ -42,7 +44,7 @@ const DEAR: f64 = 60.0;
 const RECORD: f64 = 0.8;
 /// Probability that a fault is left up to which it seems gone, and up to which it may be called so
 /// once it was read at the point of the complaint.
-const SEEMS_GONE: f64 = 0.3;
+pub(crate) const SEEMS_GONE: f64 = 0.3;
 const GONE: f64 = 0.1;
 
 /// Applies every rule.
@@ -50,6 +52,7 @@ pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
     let mut held = Held {
         probes: vec![false; choices.options.len()],
         repairs: vec![false; choices.cures.len()],
+        dear: vec![false; choices.cures.len()],
         looks: vec![None; choices.cures.len()],
         guards: Vec::new(),
     };
@@ -165,6 +168,7 @@ fn prove_before_buying(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut 
         let dear = cost.total(knowledge.constants.rates) >= DEAR
             || cost.parts > 40.0 * knowledge.constants.rates.labour_per_minute;
         if dear && mass(choices, index) < BUY {
+            held.dear[index] = !held.repairs[index];
             held.repairs[index] = true;
             name(choices, index, faults, &mut steps);
         }
@@ -199,6 +203,7 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             if !held.repairs[index] {
                 held.looks[index] = Some(test);
             }
+            held.dear[index] = false;
             held.repairs[index] = true;
             // Only worth a word where it is likely.
             if mass(choices, index) > 0.05 {

@@ -6,7 +6,7 @@ use crate::diagnosis::Fault;
 use crate::engine::Cylinder;
 use crate::plan::actions::Cure;
 use crate::plan::advice::{Choice, Step};
-use crate::plan::guard::no_fault;
+use crate::plan::guard::{SEEMS_GONE, mass, no_fault};
 use crate::plan::problem::{Price, Situation};
 use crate::plan::value::{after_outcome, repair};
 
@@ -26,8 +26,9 @@ const ROLLED: usize = 3;
 const TIE: f64 = 0.04;
 /// Minutes that a test must save to be worth it.
 const WORTH: f64 = 0.5;
-/// Likelier than not.
+/// Likelier than not, and what is called about even.
 const EVEN: f64 = 0.5;
+const ABOUT_EVEN: f64 = 0.4;
 
 impl Desk<'_, '_> {
     /// Tests by one step of look-ahead, without regard to guards that later results may lift. The
@@ -114,9 +115,8 @@ impl Desk<'_, '_> {
         list
     }
 
-    /// Where no test is worth its time and nothing wrong is likelier than not, that is written down,
-    /// although it is not yet as sure as a rule would have it: what is left to do costs more than it
-    /// tells.
+    /// Where no test is worth its time, what the repairs begin with, although a rule would still have
+    /// it surer: what is left to find out costs more than it tells, and waiting for it has no end.
     fn nothing_more_to_learn(
         &self,
         priced: &[(Start, Price)],
@@ -126,10 +126,14 @@ impl Desk<'_, '_> {
         let worth = priced.iter().any(|(start, price)| {
             matches!(start, Start::Probe(_)) && price.total < without.total - WORTH
         });
-        let record = *plan.first()?;
-        let first = matches!(self.choices.cures[record], Cure::Record);
-        (first && !worth && no_fault(self.diagnosis) > EVEN)
-            .then_some((Start::Repair(record), without))
+        let first = *plan.first()?;
+        let sure_enough = match self.choices.cures[first] {
+            Cure::Record => no_fault(self.diagnosis) > EVEN,
+            Cure::Confirm => self.diagnosis.assessment.present <= SEEMS_GONE,
+            Cure::Remedy(_) => self.held.dear[first] && mass(self.choices, first) > ABOUT_EVEN,
+            Cure::Settle | Cure::Search => false,
+        };
+        (!worth && sure_enough).then_some((Start::Repair(first), without))
     }
 
     /// Among choices whose prices do not differ by more than the knowledge base's figures can be
