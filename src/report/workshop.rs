@@ -4,7 +4,7 @@ use crate::diagnosis::CauseRef;
 use crate::knowledge::Knowledge;
 use crate::plan::Step;
 use crate::workshop::score::{Mean, Reliability, Share};
-use crate::workshop::{Ended, Outcome, Played, Policy, Shown, Summary, VirtualEngine, Wrong};
+use crate::workshop::{Ended, Outcome, Played, Policy, Said, Shown, Summary, VirtualEngine, Wrong};
 
 use super::doc::{Align, Doc, Table};
 use super::{terms, words};
@@ -29,7 +29,7 @@ pub fn workshop(knowledge: &Knowledge, summary: &Summary, played: &[Played], wor
         let mut table = Table::new([
             ("measure", Align::Left),
             ("at the door", Align::Right),
-            ("later", Align::Right),
+            ("all along", Align::Right),
         ]);
         let mut row = |name: &str, first: String, later: String| {
             table.rows.push(vec![name.to_owned(), first, later]);
@@ -159,6 +159,7 @@ fn told(doc: &mut Doc, knowledge: &Knowledge, summary: &Summary, played: &[Playe
             ("Recent work", played.job.recent.join(", ")),
             ("Truth", truth(knowledge, &played.job)),
             ("Ended", ended(outcome)),
+            ("Leader", leaders(outcome)),
         ]);
         doc.numbered(outcome.steps.iter().map(|(s, o)| taken(knowledge, *s, o)).collect());
     }
@@ -182,6 +183,12 @@ pub fn truth(knowledge: &Knowledge, job: &VirtualEngine) -> String {
         })
         .collect();
     if said.is_empty() { "nothing was wrong".to_owned() } else { said.join("; ") }
+}
+
+/// What the leading suspect was given before each step, and whether it was the case.
+fn leaders(outcome: &Outcome) -> String {
+    let one = |said: &Said| format!("{:.2}{}", said.top, if said.right { "" } else { " not" });
+    outcome.said.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
 fn ended(outcome: &Outcome) -> String {

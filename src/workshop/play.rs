@@ -45,8 +45,6 @@ pub struct Said {
     pub truth: f64,
     /// Sum of squared errors over all suspects and nothing wrong.
     pub squares: f64,
-    /// Whether it is the first moment of the job.
-    pub first: bool,
 }
 
 /// One job done by one policy.
@@ -161,8 +159,7 @@ impl Book {
         }
         // True faults that are no suspects at all.
         squares += (job.faults.iter().map(|_| 1.0).sum::<f64>() - seen).max(0.0);
-        let first = self.said.is_empty();
-        self.said.push(Said { top: top.0, right: top.1, truth, squares, first });
+        self.said.push(Said { top: top.0, right: top.1, truth, squares });
         if self.sure.is_none() && top.0 >= SAID {
             self.sure = Some(top.1);
         }

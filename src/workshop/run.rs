@@ -118,7 +118,7 @@ pub struct Line {
 pub struct Trust {
     /// Of whoever led when the job came in.
     pub first: Reliability,
-    /// The same at every moment of the program's plan.
+    /// The same at the first, the middle and the last moment of the program's plan.
     pub all: Reliability,
     /// Mean squared error over all suspects, first and last moment.
     pub brier: [Mean; 2],
@@ -209,14 +209,16 @@ fn line(policy: Policy, outcomes: &[&Outcome], base: Option<&[f64]>) -> Line {
 }
 
 fn trust(outcomes: &[&Outcome]) -> Trust {
-    let claims = |only_first: bool| -> Vec<Claim> {
-        outcomes
-            .iter()
-            .enumerate()
-            .flat_map(|(job, o)| o.said.iter().map(move |s| (job, s)))
-            .filter(|(_, s)| s.first || !only_first)
-            .map(|(job, s)| Claim { job, said: s.top, so: s.right })
-            .collect()
+    // Three moments of a job at most, or the few that go round in circles would outweigh the rest.
+    let claims = |moments: &dyn Fn(usize) -> [usize; 3]| -> Vec<Claim> {
+        let mut list = Vec::new();
+        for (job, outcome) in outcomes.iter().enumerate() {
+            let mut at = moments(outcome.said.len()).to_vec();
+            at.dedup();
+            let said = at.into_iter().filter_map(|k| outcome.said.get(k));
+            list.extend(said.map(|s| Claim { job, said: s.top, so: s.right }));
+        }
+        list
     };
     let ends = |of: &dyn Fn(&super::Said) -> f64| -> [Mean; 2] {
         let firsts: Vec<f64> = outcomes.iter().filter_map(|o| o.said.first().map(of)).collect();
@@ -226,8 +228,8 @@ fn trust(outcomes: &[&Outcome]) -> Trust {
     let right = |list: Vec<bool>| wilson(list.iter().filter(|r| **r).count(), list.len());
     let closed = outcomes.iter().filter(|o| o.ended == Ended::Proven);
     Trust {
-        first: reliability(&claims(true)),
-        all: reliability(&claims(false)),
+        first: reliability(&claims(&|_| [0; 3])),
+        all: reliability(&claims(&|n| [0, n / 2, n.saturating_sub(1)])),
         brier: ends(&|s| s.squares),
         log_score: ends(&|s| -s.truth.max(1e-6).ln()),
         sure: right(outcomes.iter().filter_map(|o| o.sure).collect()),
