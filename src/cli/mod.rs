@@ -23,6 +23,7 @@ mod jobs;
 mod journal;
 mod json;
 mod knowledge;
+mod mend;
 mod next;
 mod open;
 mod probe;
@@ -118,6 +119,7 @@ enum Command {
     Card(card::Args),
     ConfirmLoad(confirm_load::Args),
     Record(record::Args),
+    Mend(mend::Args),
     #[command(subcommand)]
     Probe(probe::Args),
     #[command(hide = true)]
@@ -187,6 +189,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Card(args) => card::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
+        Command::Mend(args) => mend::run(context, &args),
         Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),
