@@ -1,0 +1,485 @@
+//! Finds running points as steady windows, block by block.
+//!
+//! A *hold* is a stretch of steady speed and load. Within it a *window* is open while every display
+//! is at rest; one that scatters, is open or never comes to rest does not keep its mates from being
+//! read. Memory is a ring of blocks, whatever the log. It must not say which running point a window
+//! is, nor why a display does not settle.
+
+use std::collections::VecDeque;
+
+use super::block::{Block, Gather, MISSING, PER_WINDOW};
+use super::finding::Code;
+use super::still::course;
+use super::tally::{Counts, Moments};
+use super::supply::Switching;
+use super::trace::{Course, Warm};
+use crate::readings::outlier::median;
+use crate::readings::settle::compare::Scatter;
+use crate::readings::settle::{FEWEST, Rule, Sample};
+
+/// Speed is steady while block means stay within this share of their mean, or of the greatest seen
+/// (common practice, no source).
+const SPEED_SHARE: (f64, f64) = (0.1, 0.02);
+/// Load is steady while block means stay within this share of the greatest seen.
+const LOAD_SHARE: f64 = 0.15;
+/// Blocks at the end of a window that are left out when it ends by itself: they may have moved.
+const TAIL: usize = PER_WINDOW / 6;
+/// An open window ends when a display moves this many times the movement that opened it.
+const HYSTERESIS: f64 = 2.0;
+/// Windows and holds that are kept.
+pub const MOST_WINDOWS: usize = 500;
+const MOST_STEPS: usize = 24;
+const MOST_UNSETTLED: usize = 20;
+/// A step has moved its displays by this, median, °C.
+const STEP: f64 = 20.0;
+
+/// One display in a window.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shown {
+    /// Numbers in it.
+    pub count: u64,
+    /// Rows in which it showed no number.
+    pub missing: u64,
+    /// Mean, °C.
+    pub mean: f64,
+    /// Standard deviation of one number, °C.
+    pub sd: f64,
+    /// Standard error of the mean, °C, from means of a sixth of the settling time each, so that
+    /// slow wandering counts.
+    pub se: f64,
+    /// Median, °C, to 0.005.
+    pub median: Option<f64>,
+    /// Sixteen and eighty-four per cent of numbers lie below these, °C.
+    pub usual: Option<(f64, f64)>,
+    /// Scatter about its own course, °C.
+    pub scatter: Scatter,
+    /// Movement over the last settling time, °C.
+    pub movement: f64,
+}
+
+/// A running point held and settled.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Window {
+    /// Beginning, s since the first row.
+    pub from: f64,
+    /// End, s; a row at this very time is not in it.
+    pub to: f64,
+    /// Mean speed, in the log's unit.
+    pub speed: Option<f64>,
+    /// Mean load, in the log's unit.
+    pub load: Option<f64>,
+    /// Displays in order.
+    pub shown: Vec<Shown>,
+    /// Beginning of the hold it is in, s.
+    pub hold_from: f64,
+}
+
+/// A stretch of steady speed and load, with its course.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Hold {
+    pub(super) from: f64,
+    pub(super) to: f64,
+    pub(super) speed: Option<f64>,
+    /// Speed of the hold before, without a break between.
+    pub(super) speed_before: Option<f64>,
+    pub(super) traces: Vec<Vec<Sample>>,
+}
+
+/// What the whole log came to.
+#[derive(Debug, Default)]
+pub(super) struct Found {
+    pub(super) windows: Vec<Window>,
+    /// Holds with a window, whose displays moved.
+    pub(super) steps: Vec<Hold>,
+    /// Holds that ended before the displays were at rest; the last is always kept.
+    pub(super) unsettled: Vec<Hold>,
+    /// Lowest and highest block mean of each display, °C.
+    pub(super) ranges: Vec<(f64, f64)>,
+    /// Blocks without a single number, of all, for each display.
+    pub(super) silent: Vec<(u64, u64)>,
+    pub(super) course: Course,
+    pub(super) warm: Warm,
+    pub(super) switching: Switching,
+    /// The log ended within a hold that had not settled.
+    pub(super) ended_unsettled: bool,
+}
+
+/// Looks for windows.
+pub(super) struct Detect {
+    rule: Rule,
+    length: f64,
+    displays: usize,
+    speed: Option<usize>,
+    load: Option<usize>,
+    supply: Option<usize>,
+    ring: VecDeque<Block>,
+    taken: usize,
+    building: Option<Building>,
+    hold: Option<HoldSoFar>,
+    speed_before: Option<f64>,
+    greatest: (f64, f64),
+    nearly: usize,
+    pub(super) found: Found,
+}
+
+struct Building {
+    from: f64,
+    to: f64,
+    rows: u64,
+    totals: Vec<Moments>,
+    within: Vec<Moments>,
+    means: Vec<Moments>,
+    batch: Vec<Moments>,
+    batches: Vec<Moments>,
+    in_batch: usize,
+    counts: Vec<Counts>,
+    last: Vec<f64>,
+    steps: Vec<(f64, u32)>,
+}
+
+struct HoldSoFar {
+    from: f64,
+    speed: Moments,
+    course: Course,
+    window: bool,
+}
+
+impl Detect {
+    pub(super) fn new(
+        rule: Rule,
+        displays: usize,
+        speed: Option<usize>,
+        load: Option<usize>,
+        supply: Option<usize>,
+    ) -> Self {
+        #[expect(clippy::cast_precision_loss, reason = "thirty")]
+        let length = rule.within / PER_WINDOW as f64;
+        let found = Found {
+            ranges: vec![(f64::INFINITY, f64::NEG_INFINITY); displays],
+            silent: vec![(0, 0); displays],
+            ..Found::default()
+        };
+        Self {
+            rule,
+            length,
+            displays,
+            speed,
+            load,
+            supply,
+            ring: VecDeque::with_capacity(PER_WINDOW + 1),
+            taken: 0,
+            building: None,
+            hold: None,
+            speed_before: None,
+            greatest: (0.0, 0.0),
+            nearly: 0,
+            found,
+        }
+    }
+
+    /// Takes the next block.
+    pub(super) fn block(&mut self, block: Block, gather: &mut Gather) {
+        for (i, figures) in block.figures[..self.displays].iter().enumerate() {
+            self.found.silent[i].1 += 1;
+            if figures.count == 0.0 {
+                self.found.silent[i].0 += 1;
+            } else {
+                let range = &mut self.found.ranges[i];
+                *range = (range.0.min(figures.mean), range.1.max(figures.mean));
+            }
+        }
+        self.found.course.push(&block, self.displays);
+        self.found.warm.push(&block, self.displays);
+        let top = |place: Option<usize>, so_far: f64| {
+            place.map_or(so_far, |place| so_far.max(block.figures[place].mean.abs()))
+        };
+        self.greatest = (top(self.speed, self.greatest.0), top(self.load, self.greatest.1));
+        if self.upset(&block) {
+            self.end_window(false, gather);
+            self.end_hold(false);
+            self.clear(gather);
+            self.found.switching.break_off();
+        }
+        if let Some(place) = self.supply {
+            self.found.switching.push(&block, self.displays, place);
+        }
+        let hold = self.hold.get_or_insert_with(|| HoldSoFar {
+            from: block.start,
+            speed: Moments::default(),
+            course: Course::short(),
+            window: false,
+        });
+        if let Some(place) = self.speed {
+            hold.speed.merge(&block.figures[place]);
+        }
+        hold.course.push(&block, self.displays);
+        self.ring.push_back(block);
+        if self.ring.len() > PER_WINDOW {
+            self.taken = self.taken.saturating_sub(1);
+            if let Some(old) = self.ring.pop_front() {
+                gather.give_back(old);
+            }
+        }
+        if self.ring.len() < PER_WINDOW {
+            return;
+        }
+        if self.steady() {
+            if self.building.is_none() {
+                self.building = Some(Building::new(self.ring[0].start, self.displays, &self.ring[0]));
+                self.taken = 0;
+            }
+            if let Some(hold) = &mut self.hold {
+                hold.window = true;
+            }
+            self.take_until(PER_WINDOW - TAIL);
+        } else if self.building.is_some() {
+            self.end_window(false, gather);
+            self.end_hold(false);
+            self.clear(gather);
+        }
+    }
+
+    /// Ends what is open: a gap, or the end of the log.
+    pub(super) fn break_off(&mut self, gather: &mut Gather, end: bool) {
+        self.end_window(true, gather);
+        self.end_hold(end);
+        self.clear(gather);
+        self.speed_before = None;
+        self.found.warm.break_off();
+        self.found.switching.break_off();
+    }
+
+    fn clear(&mut self, gather: &mut Gather) {
+        for block in self.ring.drain(..) {
+            gather.give_back(block);
+        }
+        self.taken = 0;
+        self.nearly = 0;
+    }
+
+    /// Whether speed or load leaves the band of the last blocks.
+    fn upset(&self, block: &Block) -> bool {
+        let leaves = |place: Option<usize>, share: f64, greatest: f64| {
+            place.is_some_and(|place| {
+                let means = self.ring.iter().chain([block]).map(|b| b.figures[place]);
+                let (mut low, mut high, mut sum, mut n) =
+                    (f64::INFINITY, f64::NEG_INFINITY, 0.0, 0.0);
+                for figures in means.filter(|figures| figures.count > 0.0) {
+                    low = low.min(figures.mean);
+                    high = high.max(figures.mean);
+                    sum += figures.mean;
+                    n += 1.0;
+                }
+                n > 0.0 && high - low > (share * (sum / n).abs()).max(greatest)
+            })
+        };
+        leaves(self.speed, SPEED_SHARE.0, SPEED_SHARE.1 * self.greatest.0)
+            || leaves(self.load, 0.0, LOAD_SHARE * self.greatest.1)
+    }
+
+    fn steady(&mut self) -> bool {
+        let limit =
+            if self.building.is_some() { HYSTERESIS * self.rule.moves } else { self.rule.moves };
+        let (mut moving, mut scattering, mut there) = (0, 0, 0);
+        for display in 0..self.displays {
+            let mut means = [f64::NAN; PER_WINDOW];
+            for (mean, block) in means.iter_mut().zip(&self.ring) {
+                let figures = &block.figures[display];
+                if figures.count > 0.0 {
+                    *mean = figures.mean;
+                }
+            }
+            let Some(course) = course(&means, FEWEST) else { continue };
+            there += 1;
+            if course.noise > self.rule.scatter {
+                scattering += 1;
+            } else if course.movement.abs() >= limit {
+                moving += 1;
+            }
+        }
+        if there < 2 || 2 * scattering >= there {
+            self.nearly = 0;
+            return false;
+        }
+        if moving == 0 {
+            return true;
+        }
+        // One in four, and at least one of three, may be of those that never come to rest.
+        let few = there >= 3 && moving <= (there / 4).max(1);
+        self.nearly = if few { self.nearly + 1 } else { 0 };
+        self.nearly >= 4 * PER_WINDOW
+    }
+
+    fn take_until(&mut self, end: usize) {
+        if let Some(building) = &mut self.building {
+            while self.taken < end.min(self.ring.len()) {
+                building.add(&self.ring[self.taken], self.displays, self.length);
+                self.taken += 1;
+            }
+        }
+    }
+
+    fn end_window(&mut self, with_tail: bool, gather: &mut Gather) {
+        if with_tail {
+            self.take_until(self.ring.len());
+        }
+        let Some(building) = self.building.take() else { return };
+        if self.found.windows.len() >= MOST_WINDOWS {
+            gather.findings.add(Code::ManyWindows, (0, 0), || {
+                (
+                    format!("more than {MOST_WINDOWS} windows"),
+                    "the later ones are not shown; part the log, or ask for longer windows with \
+                     `--for`"
+                        .to_owned(),
+                )
+            });
+            return;
+        }
+        let mean = |place: Option<usize>| {
+            place.map(|p| building.totals[p]).filter(|f| f.count > 0.0).map(|f| f.mean)
+        };
+        let (speed, load) = (mean(self.speed), mean(self.load));
+        let hold_from = self.hold.as_ref().map_or(building.from, |hold| hold.from);
+        let recent = |display: usize| -> f64 {
+            let mut means = [f64::NAN; PER_WINDOW];
+            for (mean, block) in means.iter_mut().zip(self.ring.iter().take(self.taken)) {
+                let figures = &block.figures[display];
+                if figures.count > 0.0 {
+                    *mean = figures.mean;
+                }
+            }
+            course(&means, FEWEST).map_or(0.0, |course| course.movement)
+        };
+        let shown = (0..self.displays).map(|d| building.shown(d, recent(d))).collect();
+        let (from, to) = (building.from, building.to);
+        self.found.windows.push(Window { from, to, speed, load, shown, hold_from });
+    }
+
+    fn end_hold(&mut self, end: bool) {
+        let Some(hold) = self.hold.take() else { return };
+        let to = self.ring.back().map_or(hold.from, |block| block.start + self.length);
+        let speed = (hold.speed.count > 0.0).then_some(hold.speed.mean);
+        let speed_before = std::mem::replace(&mut self.speed_before, speed);
+        let running = speed.is_none_or(|speed| speed > 0.05 * self.greatest.0);
+        if to - hold.from < self.rule.within || !running {
+            return;
+        }
+        let traces = hold.course.traces(&self.ring, self.displays);
+        let held = Hold { from: hold.from, to, speed, speed_before, traces };
+        if hold.window {
+            if self.found.steps.len() < MOST_STEPS && held.moved().abs() >= STEP {
+                self.found.steps.push(held);
+            }
+        } else {
+            if self.found.unsettled.len() >= MOST_UNSETTLED {
+                self.found.unsettled.pop();
+            }
+            self.found.unsettled.push(held);
+            self.found.ended_unsettled |= end;
+        }
+    }
+}
+
+impl Hold {
+    /// How far its displays moved, median, °C.
+    pub(super) fn moved(&self) -> f64 {
+        let ends = |trace: &Vec<Sample>| Some(trace.last()?.value - trace.first()?.value);
+        let moved: Vec<f64> = self.traces.iter().filter_map(ends).collect();
+        median(&moved).unwrap_or(0.0)
+    }
+}
+
+impl Building {
+    fn new(from: f64, displays: usize, block: &Block) -> Self {
+        let some = |n: usize| vec![Moments::default(); n];
+        Self {
+            from,
+            to: from,
+            rows: 0,
+            totals: some(block.figures.len()),
+            within: some(displays),
+            means: some(displays),
+            batch: some(displays),
+            batches: some(displays),
+            in_batch: 0,
+            counts: vec![Counts::default(); displays],
+            last: vec![f64::NAN; displays],
+            steps: vec![(0.0, 0); displays],
+        }
+    }
+
+    fn add(&mut self, block: &Block, displays: usize, length: f64) {
+        self.to = block.start + length;
+        self.rows += u64::from(block.rows);
+        for (total, figures) in self.totals.iter_mut().zip(&block.figures) {
+            total.merge(figures);
+        }
+        for (display, figures) in block.figures[..displays].iter().enumerate() {
+            if figures.count == 0.0 {
+                continue;
+            }
+            let within = &mut self.within[display];
+            within.count += figures.count - 1.0;
+            within.squares += figures.squares;
+            self.means[display].push(figures.mean);
+            self.batch[display].merge(figures);
+            let last = std::mem::replace(&mut self.last[display], figures.mean);
+            if !last.is_nan() {
+                self.steps[display].0 += (figures.mean - last).powi(2);
+                self.steps[display].1 += 1;
+            }
+        }
+        self.in_batch += 1;
+        if self.in_batch == TAIL {
+            self.in_batch = 0;
+            for (batch, batches) in self.batch.iter_mut().zip(&mut self.batches) {
+                let full = std::mem::take(batch);
+                if full.count > 0.0 {
+                    batches.push(full.mean);
+                }
+            }
+        }
+        for row in block.kept.chunks_exact(displays) {
+            for (counts, &value) in self.counts.iter_mut().zip(row) {
+                if value != MISSING {
+                    counts.add(value);
+                }
+            }
+        }
+    }
+
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "counts held as whole numbers in a double"
+    )]
+    fn shown(&self, display: usize, movement: f64) -> Shown {
+        let total = self.totals[display];
+        let count = total.count as u64;
+        let batches = self.batches[display];
+        let (values, of) = if batches.count >= 3.0 { (batches, batches.count) } else { (total, total.count) };
+        let se = if of > 1.0 { values.sd() / of.sqrt() } else { 0.0 };
+        let within = self.within[display];
+        let (squares, steps) = self.steps[display];
+        // With several rows in a block their own scatter; else that of one block to the next.
+        let hops = if steps > 0 { squares / f64::from(2 * steps) } else { 0.0 };
+        let scatter = if within.count >= 20.0 {
+            let sd = (within.squares / within.count + hops).sqrt();
+            Scatter { sd, freedom: within.count.min(1e9) as u32 }
+        } else {
+            Scatter { sd: hops.sqrt(), freedom: steps * 2 / 3 }
+        };
+        let counts = &self.counts[display];
+        Shown {
+            count,
+            missing: self.rows.saturating_sub(count),
+            mean: total.mean,
+            sd: total.sd(),
+            se,
+            median: counts.median(),
+            usual: counts.quantile(0.16).zip(counts.quantile(0.84)),
+            scatter,
+            movement,
+        }
+    }
+}

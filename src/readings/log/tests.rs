@@ -1,0 +1,3 @@
+//! Whole logs, from bytes to windows.
+
+use super::*;
