@@ -9,8 +9,8 @@ use super::context::quote;
 use super::failure::Failure;
 use super::named;
 use crate::engine::{
-    BaseMixture, Cooling, Cylinder, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout,
-    ProbeSite, ProbeType,
+    BaseMixture, Cooling, Cylinder, DepthHold, Engine, Fitting, Fuel, Ignition, Induction, Intake,
+    Layout, ProbeSite, ProbeType,
 };
 use crate::job::file;
 use crate::knowledge::Knowledge;
@@ -61,6 +61,48 @@ pub(super) struct EngineArgs {
     /// Mixture it is set to as equivalence ratios (1 is stoichiometric, above is rich)
     #[arg(long, value_name = "IDLE,CRUISE,FULL", value_delimiter = ',')]
     mixture: Option<Vec<f64>>,
+    #[command(flatten)]
+    fitting: FittingArgs,
+}
+
+/// How the probes sit; all three or none.
+#[derive(Debug, Clone, Copy, Default, clap::Args)]
+#[group(id = "fitting", multiple = true, requires_all = ["probe_diameter", "bore", "probe_depth"])]
+pub(super) struct FittingArgs {
+    /// Diameter of the probes' sheath, mm
+    #[arg(long, value_name = "MM", value_parser = length)]
+    probe_diameter: Option<f64>,
+    /// Bore of the exhaust runner where they sit, mm
+    #[arg(long, value_name = "MM", value_parser = length)]
+    bore: Option<f64>,
+    /// How far their tips stand past the inner wall, mm
+    #[arg(long, value_name = "MM", value_parser = length)]
+    probe_depth: Option<f64>,
+}
+
+impl FittingArgs {
+    /// The fitting, if it was said.
+    pub(super) fn given(self) -> Option<Fitting> {
+        Some(Fitting { diameter: self.probe_diameter?, bore: self.bore?, depth: self.probe_depth? })
+    }
+
+    /// The flags as typed.
+    pub(super) fn typed(self) -> [(&'static str, Option<String>); 3] {
+        [
+            ("--probe-diameter", text(self.probe_diameter)),
+            ("--bore", text(self.bore)),
+            ("--probe-depth", text(self.probe_depth)),
+        ]
+    }
+}
+
+/// A length as typed, with a point or a comma.
+pub(super) fn length(given: &str) -> Result<f64, String> {
+    let number = given.trim().trim_end_matches("mm").trim().replace(',', ".");
+    match number.parse::<f64>() {
+        Ok(length) if length.is_finite() => Ok(length),
+        _ => Err("expected millimetres, as `20` or `20,5`".to_owned()),
+    }
 }
 
 /// An engine with its name and what was assumed.
@@ -156,6 +198,7 @@ impl EngineArgs {
                 depth,
                 trims: self.trims,
                 mixture: BaseMixture::usual(fuel),
+                fitting: None,
             },
             assumed,
         })
@@ -182,6 +225,7 @@ impl EngineArgs {
         set(&mut engine.depth, self.depth.as_ref());
         set(&mut engine.firing_order, self.firing_order.as_ref());
         engine.trims |= self.trims;
+        engine.fitting = self.fitting.given().or(engine.fitting);
         if let Some(mixture) = &self.mixture {
             let &[idle, cruise, full] = mixture.as_slice() else {
                 return Err(Failure::usage(format!(
@@ -221,7 +265,7 @@ impl EngineArgs {
             ("--mixture", mixture),
         ];
         let mut words = Vec::new();
-        for (flag, value) in flags {
+        for (flag, value) in flags.into_iter().chain(self.fitting.typed()) {
             if let Some(value) = value {
                 words.push(flag.to_owned());
                 words.push(quote(&value));

@@ -15,6 +15,12 @@ pub(super) struct Folder<'a> {
     pub(super) store: PathBuf,
 }
 
+/// Makes a folder and those above it, where they are not there yet; the error is a sentence.
+pub(super) fn make_folder(folder: &Path) -> Result<(), String> {
+    std::fs::create_dir_all(folder)
+        .map_err(|error| format!("could not make {}: {error}", folder.display()))
+}
+
 impl Notebook for Held {
     fn journal(&self) -> &Journal {
         Held::journal(self)
@@ -36,8 +42,7 @@ impl Shelf for Folder<'_> {
 
     fn create(&mut self, name: &str, journal: &Journal) -> Result<(), String> {
         // On the first job of a workshop the folder is not there yet.
-        std::fs::create_dir_all(&self.store)
-            .map_err(|error| format!("could not make {}: {error}", self.store.display()))?;
+        make_folder(&self.store)?;
         let path = store::locate(name, &self.store).map_err(|error| error.to_string())?;
         store::create(&path, journal).map_err(|error| error.to_string())
     }

@@ -6,6 +6,7 @@ use super::answer::Answer;
 use super::context::{Context, quote};
 use super::engine_args::EngineArgs;
 use super::failure::Failure;
+use super::folder::make_folder;
 use super::named;
 use crate::job::check;
 use crate::job::entry::{EngineState, FORMAT, Head, Journal};
@@ -73,9 +74,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     if path.as_os_str() != args.job.as_str()
         && let Some(folder) = path.parent()
     {
-        std::fs::create_dir_all(folder).map_err(|error| {
-            Failure::file(format!("could not make {}: {error}", folder.display()))
-        })?;
+        make_folder(folder).map_err(Failure::file)?;
     }
     store::create(&path, &journal)?;
     let head = &journal.head;

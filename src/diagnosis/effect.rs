@@ -9,6 +9,7 @@ use crate::knowledge::{Constants, Effect, Knowledge, Law, MixtureCurve, Spread};
 
 use super::data::{AMBIENT, Kind};
 use super::linalg::Matrix;
+use super::physics::{self, Installed};
 
 /// Standard deviation of a reading that means nothing, °C: anything from ambient to full scale.
 const MEANINGLESS: f64 = 250.0;
@@ -54,6 +55,17 @@ pub struct Context<'a> {
     pub kinds: &'a [Kind],
     /// Typical level of each, °C.
     pub levels: &'a [f64],
+    /// How the probes sit at each, where that is known.
+    pub(crate) installed: &'a [Option<Installed>],
+}
+
+/// How exhaust probes sit at each kind of reading.
+pub(crate) fn installed(engine: &Engine, kinds: &[Kind], levels: &[f64]) -> Vec<Option<Installed>> {
+    let one = |(kind, level): (&Kind, &f64)| match kind.site {
+        ProbeSite::Exhaust => Installed::at(engine, kind.at, *level),
+        ProbeSite::Head => None,
+    };
+    kinds.iter().zip(levels).map(one).collect()
 }
 
 /// All sides of a cause.
@@ -96,12 +108,19 @@ fn side(context: Context<'_>, measuring: bool, effect: &Effect) -> Moments {
         .kinds
         .iter()
         .zip(context.levels)
-        .map(|(kind, level)| {
+        .zip(context.installed)
+        .map(|((kind, level), installed)| {
             // A fault of the complaint's probes does not touch the other site's.
             if measuring && kind.site != context.engine.probes {
                 return Some(Spread { mean: 0.0, sd: 0.0 });
             }
-            row(context, effect, *kind, *level)
+            let computed = effect.physics.and_then(|physics| {
+                physics::shift(physics, context.engine, kind.at, *level, installed.as_ref())
+            });
+            match computed {
+                Some(computed) => computed.number(),
+                None => row(context, effect, *kind, *level),
+            }
         })
         .collect();
     let mut moments = from_spreads(effect.share, &rows, correlation(effect.law));

@@ -13,6 +13,7 @@ pub mod linalg;
 pub(crate) mod model;
 mod oddness;
 pub mod path;
+mod physics;
 pub mod prior;
 mod result;
 pub mod tables;

@@ -3,8 +3,10 @@
 //! It answers questions of build (which cylinders share a bank or a coil). It must not
 //! know about faults, tests or readings.
 
+mod fitting;
 mod place;
 
+pub use fitting::{Fitting, FittingError};
 pub use place::{Place, PlaceError};
 
 use serde::{Deserialize, Serialize};
@@ -196,6 +198,9 @@ pub struct Engine {
     pub trims: bool,
     /// Mixture it is set to.
     pub mixture: BaseMixture,
+    /// How exhaust probes sit in their runners, where it was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fitting: Option<Fitting>,
 }
 
 /// Why a description cannot be an engine.
@@ -242,6 +247,9 @@ pub enum EngineError {
     /// Mixture out of any engine's range.
     #[error("mixture φ {0} is outside 0.5 to 1.6")]
     Mixture(f64),
+    /// A probe cannot sit like that.
+    #[error(transparent)]
+    Fitting(#[from] FittingError),
 }
 
 impl Engine {
@@ -282,6 +290,9 @@ impl Engine {
             if !(0.5..=1.6).contains(&phi) {
                 return Err(EngineError::Mixture(phi));
             }
+        }
+        if let Some(fitting) = self.fitting {
+            fitting.check()?;
         }
         Ok(self)
     }
@@ -364,6 +375,7 @@ mod tests {
             depth: DepthHold::Stays,
             trims: false,
             mixture: BaseMixture::usual(Fuel::Port),
+            fitting: None,
         }
     }
 

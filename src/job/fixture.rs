@@ -35,6 +35,7 @@ pub(crate) fn engine() -> Engine {
         depth: DepthHold::Stays,
         trims: false,
         mixture: BaseMixture::usual(Fuel::Port),
+        fitting: None,
     }
 }
 

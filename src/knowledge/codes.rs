@@ -43,6 +43,8 @@ codes! {
         "An id holds something other than small letters, digits and hyphens.";
     BAD_OUTCOMES = "bad-outcomes" Error
         "A test has fewer than two outcomes, or an exchange, re-seat or substitution has other outcomes than its kind.";
+    BAD_PHYSICS = "bad-physics" Error
+        "The numbers of a law of physics cannot be.";
     BAD_SEATS = "bad-seats" Error
         "The seats, the item or the table of a test do not go with its kind.";
     CAUSE_UNREACHABLE = "cause-unreachable" Warning

@@ -7,6 +7,7 @@
 use serde::Deserialize;
 
 use super::model::{Item, Law, PlaceKind, Scope, Seat, TestKind, Thermal};
+use super::physics::Physics;
 use crate::engine::{Cooling, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite};
 
 /// Where a number comes from: `practice`, `memory`, `computed("how")` or `source("id")`.
@@ -70,6 +71,9 @@ pub struct RawEffect<'a> {
     /// Relative change of fuel over air at (idle, cruise, full), each (mean, sd).
     #[serde(default)]
     pub mixture: Option<RawMixture>,
+    /// The law that computes it where the job's own probes allow that.
+    #[serde(default)]
+    pub physics: Option<Physics>,
     #[serde(borrow)]
     pub basis: RawBasis<'a>,
 }

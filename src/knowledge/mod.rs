@@ -17,10 +17,12 @@ pub mod list;
 mod load;
 pub mod model;
 mod outline;
+mod physics;
 mod ron_error;
 pub mod show;
 pub mod sources;
 
 pub use load::load;
 pub use model::*;
+pub use physics::Physics;
 pub use sources::SourceText;

@@ -153,6 +153,9 @@ fn effect(text: &mut String, effect: &Effect) {
     if effect.head.is_some() {
         let _ = writeln!(text, "    head at cruise: {}", shift(effect.head));
     }
+    if effect.physics.is_some() {
+        let _ = writeln!(text, "    reckoned from the job's own probes where they are known");
+    }
     if let Some(mixture) = effect.mixture {
         let change: Vec<String> = mixture
             .iter()

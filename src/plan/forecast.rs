@@ -52,7 +52,10 @@ impl<'a, 'b> Forecaster<'a, 'b> {
         let mut levels = model.data.levels.clone();
         kinds.push(kind);
         levels.push(level(diagnosis, kind));
-        let context = Context { knowledge, engine, kinds: &kinds, levels: &levels };
+        let mut installed = model.installed.clone();
+        installed.extend(effect::installed(engine, &[kind], &levels[levels.len() - 1..]));
+        let context =
+            Context { knowledge, engine, kinds: &kinds, levels: &levels, installed: &installed };
         let mut wanted = vec![false; knowledge.causes.len()];
         for weighed in &diagnosis.kept {
             for &c in &weighed.candidates {

@@ -1,5 +1,7 @@
 //! The page of suspects: the verdict first, then what it rests on.
 
+use std::fmt::Write as _;
+
 use crate::diagnosis::{Assessment, CauseRef, Hypothesis};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Seat};
@@ -94,18 +96,24 @@ pub fn verdict(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessme
         let kept = assessment.hypotheses.iter().filter(|h| wanted(h));
         kept.map(|h| h.probability).sum::<f64>().min(1.0)
     };
-    let chain = assessment.measuring_share(knowledge);
-    let engine = share(&|h| {
+    let on_chain = |h: &Hypothesis| h.faults.iter().any(|f| f.cause.is_measuring(knowledge));
+    let on_engine = |h: &Hypothesis| {
         h.faults
             .iter()
             .any(|f| f.cause.seat(knowledge) != Seat::Nothing && !f.cause.is_measuring(knowledge))
-    });
+    };
+    let chain = share(&|h| on_chain(h) && !on_engine(h));
+    let engine = share(&|h| on_engine(h) && !on_chain(h));
+    let both = share(&|h| on_engine(h) && on_chain(h));
     let nothing = share(&|h| h.faults.iter().all(|f| no_fault(knowledge, f.cause)));
     let display = assessment
         .odd_display
         .map_or_else(String::new, |n| format!(" Display {n} is the odd one."));
-    let sides =
+    let mut sides =
         format!("measuring chain {}, engine {}", words::percent(chain), words::percent(engine));
+    if both >= NEGLIGIBLE {
+        let _ = write!(sides, ", both {}", words::percent(both));
+    }
     if nothing >= chain.max(engine) {
         return format!(
             "Nothing need be wrong: healthy cylinders differ like this ({}; {sides}).{display}",

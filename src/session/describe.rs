@@ -67,6 +67,7 @@ fn plain_four() -> Engine {
         depth: DepthHold::Stays,
         trims: false,
         mixture: BaseMixture::usual(Fuel::Port),
+        fitting: None,
     }
 }
 

@@ -40,6 +40,7 @@ pub(crate) fn inline(cylinders: u8) -> Engine {
         depth: DepthHold::Stays,
         trims: false,
         mixture: BaseMixture::usual(Fuel::Port),
+        fitting: None,
     }
 }
 

@@ -7,12 +7,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use proptest::prelude::*;
 
 use super::*;
+use crate::diagnosis::prior::pairs_up;
+use crate::diagnosis::result::Fault;
 use crate::engine::{Engine, Ignition, RunningPoint};
 use crate::job::entry::{Journal, What};
 use crate::job::fixture::{degrees, engine, entry, journal, temps};
 use crate::job::read::read;
 use crate::knowledge::embedded::embedded;
-use crate::knowledge::{Item, load};
+use crate::knowledge::{Item, Seat, load};
 
 /// The built-in knowledge base with every third cause only, of those that are faults.
 fn trimmed() -> Knowledge {

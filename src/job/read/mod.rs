@@ -3,19 +3,18 @@
 //! Pure: the same journal and knowledge give the same timeline. It must not judge what a
 //! reading or an outcome means.
 
+#[cfg(test)]
+mod tests;
 mod touch;
+mod walk;
 
-use touch::{Handling, Touched, seat_number, with_mate};
-
-use crate::engine::{Cylinder, Place, ProbeSite, RunningPoint};
-use crate::job::arrangement::Arrangement;
-use crate::job::check;
-use crate::job::entry::{EngineState, Entry, Journal, Reading, What};
-use crate::job::timeline::{
-    self, Closing, Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
-};
-use crate::knowledge::{Item, Knowledge, Scope, Seat, Test, Thermal};
+use crate::engine::{Cylinder, Place, RunningPoint};
+use crate::job::entry::{EngineState, Journal, What};
+use crate::job::timeline::{Closing, Standing, Timeline, Touch};
+use crate::knowledge::{Knowledge, Seat, Thermal};
 use crate::units::Cost;
+use touch::{Handling, touched};
+use walk::Walk;
 
 /// Reads the standing entries of a journal.
 #[must_use]
@@ -46,16 +45,48 @@ pub fn would_touch(
 ) -> Vec<(Seat, Cylinder, Touch)> {
     let known = &knowledge.tests[test];
     let Some(item) = known.item else { return Vec::new() };
-    let mut touched = Touched::default();
-    for place in [Some(a), b].into_iter().flatten() {
-        for position in with_mate(&timeline.engine, item, place) {
-            let depth = timeline.engine.depth;
-            let number =
-                |seat| seat_number(&timeline.arrangement, depth, Some(item), seat, position);
-            touched.work(number, Some(known), item, Handling::of(known));
-        }
-    }
-    touched.0
+    let now = &timeline.arrangement;
+    touched(&timeline.engine, now, Some(known), item, Handling::of(known), [Some(a), b])
+}
+
+/// Whether the last thing done undid and remade all that a cause's remedy would, so that the
+/// remedy is done and only waits to be said.
+///
+/// Never where the remedy needs a part.
+#[must_use]
+pub fn already_done(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    cause: usize,
+    place: Place,
+) -> bool {
+    let cause = &knowledge.causes[cause];
+    let (Some(remedy), Some(last)) = (&cause.remedy, timeline.disturbances.last()) else {
+        return false;
+    };
+    let travels = timeline.engine.depth_travels();
+    let at = |original| timeline.arrangement.cylinder_of(cause.seat, original, travels);
+    let wholly = |seat, number, share| {
+        last.touched.iter().any(|&(s, n, touch)| {
+            s == seat
+                && n == number
+                && match touch {
+                    Touch::Reseated(done) => done >= share,
+                    Touch::Replaced => true,
+                }
+        })
+    };
+    let numbers = place.cylinders(&timeline.engine);
+    last.remedied.is_none()
+        && remedy.cost.parts <= 0.0
+        && !remedy.reseats.is_empty()
+        && !numbers.is_empty()
+        && numbers.into_iter().all(|original| {
+            remedy.reseats.iter().all(|&(seat, share)| {
+                let number = timeline.arrangement.number_at(seat, at(original), travels);
+                wholly(seat, number, share)
+            })
+        })
 }
 
 /// Whether a journal is open or closed, which needs no knowledge base.
@@ -96,416 +127,3 @@ pub fn thermal_of(state: EngineState) -> Thermal {
         EngineState::Warm => Thermal::Hot,
     }
 }
-
-/// The work behind a disturbance, kept so that later words can be tied to it.
-struct Work {
-    /// Index of the test that stands for it; `None` for remedies and other tests.
-    test: Option<usize>,
-    /// Where.
-    a: Cylinder,
-    /// The other place of an exchange.
-    b: Option<Cylinder>,
-    /// Who was where before.
-    before: Arrangement,
-}
-
-struct Walk<'a> {
-    knowledge: &'a Knowledge,
-    timeline: Timeline,
-    /// One for each disturbance.
-    work: Vec<Work>,
-    costs: Vec<(usize, Cost)>,
-}
-
-impl<'a> Walk<'a> {
-    fn over(knowledge: &'a Knowledge, journal: &Journal) -> Self {
-        let engine = journal.head.engine.clone();
-        let arrangement = Arrangement::original(engine.cylinders);
-        let mut walk = Self {
-            knowledge,
-            timeline: Timeline {
-                engine,
-                recent: journal.head.recent.clone(),
-                sets: Vec::new(),
-                disturbances: Vec::new(),
-                findings: Vec::new(),
-                arrangement,
-                thermal: thermal_of(journal.head.state),
-                open_access: Vec::new(),
-                load_confirmed: false,
-                recorded: None,
-                standing: Standing::Open,
-                unknown: Vec::new(),
-            },
-            work: Vec::new(),
-            costs: Vec::new(),
-        };
-        for (number, entry) in journal.standing() {
-            let cost = walk.step(number, entry);
-            walk.costs.push((number, cost));
-        }
-        walk.mark_superseded();
-        walk
-    }
-
-    /// Takes in one entry and says what it cost.
-    fn step(&mut self, number: usize, entry: &Entry) -> Cost {
-        // The store refuses such entries; a journal made elsewhere must not bring us down.
-        if let Err(error) = check::entry(&self.timeline.engine, number, &entry.what) {
-            self.timeline.unknown.push((number, error.to_string()));
-            return Cost::default();
-        }
-        match &entry.what {
-            What::Temps { at, site, readings } => self.temps(number, *at, *site, readings),
-            What::Found { test, outcome, cylinder, partner } => {
-                self.found(number, test, outcome, *cylinder, *partner)
-            }
-            What::Exchange { item, a, b } => {
-                self.handle(number, *item, Handling::Exchanged, *a, Some(*b))
-            }
-            What::Remake { item, cylinder, new } => {
-                let handling = if *new { Handling::Replaced } else { Handling::Remade };
-                self.handle(number, *item, handling, *cylinder, None)
-            }
-            What::State(state) => {
-                self.timeline.thermal = thermal_of(*state);
-                Cost::default()
-            }
-            What::LoadConfirmed => {
-                self.timeline.load_confirmed = true;
-                Cost::default()
-            }
-            What::Remedy { cause, place } => self.remedy(number, cause, *place),
-            What::Recorded => {
-                self.timeline.recorded = Some(self.timeline.disturbances.len());
-                self.knowledge.constants.record
-            }
-            What::Close { proven } => {
-                let closing = Closing::of(*proven, self.timeline.is_recorded());
-                self.timeline.standing = Standing::Closed(closing);
-                self.timeline.open_access.clear();
-                Cost::default()
-            }
-            What::Reopen => {
-                self.timeline.standing = Standing::Open;
-                Cost::default()
-            }
-            What::Undo { .. } => Cost::default(),
-        }
-    }
-
-    fn temps(
-        &mut self,
-        number: usize,
-        at: RunningPoint,
-        site: ProbeSite,
-        readings: &[Reading],
-    ) -> Cost {
-        let way = self.arrive(thermal_at(at));
-        self.timeline.sets.push(ReadingSet {
-            entry: number,
-            at,
-            site,
-            readings: readings.to_vec(),
-            arrangement: self.timeline.arrangement.clone(),
-            after: self.timeline.disturbances.len(),
-        });
-        way + self.knowledge.constants.readings
-    }
-
-    /// An exchange, a re-seat or a replacement entered as such.
-    fn handle(
-        &mut self,
-        number: usize,
-        item: Item,
-        handling: Handling,
-        a: Cylinder,
-        b: Option<Cylinder>,
-    ) -> Cost {
-        let id = test_for(item, handling == Handling::Exchanged, handling == Handling::Replaced);
-        let test = self.knowledge.test(id);
-        if test.is_none() {
-            self.timeline.unknown.push((number, id.to_owned()));
-        }
-        let known = test.map(|index| &self.knowledge.tests[index]);
-        let cost = known.map_or_else(Cost::default, |test| self.perform(test));
-        self.disturb(number, test, item, handling, a, b);
-        cost
-    }
-
-    /// Notes what an exchange, re-seat or replacement touched, and moves the items.
-    fn disturb(
-        &mut self,
-        number: usize,
-        test: Option<usize>,
-        item: Item,
-        handling: Handling,
-        a: Cylinder,
-        b: Option<Cylinder>,
-    ) {
-        let before = self.timeline.arrangement.clone();
-        let mut touched = Touched::default();
-        let known = test.map(|index| &self.knowledge.tests[index]);
-        for place in [Some(a), b].into_iter().flatten() {
-            for position in with_mate(&self.timeline.engine, item, place) {
-                let number = |seat| self.number(Some(item), seat, position);
-                touched.work(number, known, item, handling);
-            }
-        }
-        if let Some(b) = b {
-            let engine = &self.timeline.engine;
-            self.timeline.arrangement.exchange(engine, item, a, b);
-        }
-        self.timeline.disturbances.push(Disturbance {
-            entry: number,
-            touched: touched.0,
-            remedied: None,
-            verdict: None,
-            work: test.map(|test| timeline::Work { test, a, b }),
-        });
-        self.work.push(Work { test, a, b, before });
-    }
-
-    fn number(&self, item: Option<Item>, seat: Seat, position: Cylinder) -> Cylinder {
-        let now = &self.timeline.arrangement;
-        seat_number(now, self.timeline.engine.depth, item, seat, position)
-    }
-
-    fn found(
-        &mut self,
-        number: usize,
-        test_id: &str,
-        outcome_id: &str,
-        cylinder: Option<Cylinder>,
-        partner: Option<Cylinder>,
-    ) -> Cost {
-        let knowledge = self.knowledge;
-        let Some(test) = knowledge.test(test_id) else {
-            self.timeline.unknown.push((number, test_id.to_owned()));
-            return Cost::default();
-        };
-        let known = &knowledge.tests[test];
-        let Some(outcome) = known.outcomes.iter().position(|o| o.id == outcome_id) else {
-            let id = format!("{test_id} {outcome_id}");
-            self.timeline.unknown.push((number, id));
-            return Cost::default();
-        };
-        if known.kind.follows_seats() {
-            return self.verdict(number, test, outcome, cylinder, partner);
-        }
-        let cost = self.perform(known);
-        self.timeline.findings.push(Finding {
-            entry: number,
-            test,
-            outcome,
-            cylinder,
-            arrangement: self.timeline.arrangement.clone(),
-            after: self.timeline.disturbances.len(),
-        });
-        // The finding is what was seen on the way in, so the disturbance comes after it.
-        self.disturbed_by_looking(number, known, cylinder);
-        cost
-    }
-
-    /// Seats that a test other than an exchange undoes and remakes.
-    fn disturbed_by_looking(&mut self, number: usize, test: &Test, cylinder: Option<Cylinder>) {
-        if test.reseats.is_empty() {
-            return;
-        }
-        let positions: Vec<Cylinder> = match (cylinder, test.scope) {
-            (Some(cylinder), _) => vec![cylinder],
-            (None, Scope::Engine) => self.timeline.engine.all().collect(),
-            (None, Scope::Cylinder) => return,
-        };
-        let mut touched = Touched::default();
-        for &position in &positions {
-            for &(seat, share) in &test.reseats {
-                let seat_number = self.number(test.item, seat, position);
-                touched.add(seat, seat_number, Touch::Reseated(share));
-            }
-        }
-        self.timeline.disturbances.push(Disturbance {
-            entry: number,
-            touched: touched.0,
-            remedied: None,
-            verdict: None,
-            work: None,
-        });
-        self.work.push(Work {
-            test: None,
-            a: positions[0],
-            b: None,
-            before: self.timeline.arrangement.clone(),
-        });
-    }
-
-    /// A verdict in words: on the work it speaks of, or, when none was entered, as that work.
-    fn verdict(
-        &mut self,
-        number: usize,
-        test: usize,
-        outcome: usize,
-        cylinder: Option<Cylinder>,
-        partner: Option<Cylinder>,
-    ) -> Cost {
-        let known = &self.knowledge.tests[test];
-        let last = self.work.len().checked_sub(1);
-        let meant = self.work.iter().rposition(|work| {
-            let places = [Some(work.a), work.b];
-            work.test == Some(test)
-                && cylinder.is_none_or(|c| places.contains(&Some(c)))
-                && partner.is_none_or(|p| places.contains(&Some(p)))
-        });
-        // Words already given are corrected only while nothing else has happened since.
-        let meant = meant
-            .filter(|&at| self.timeline.disturbances[at].verdict.is_none() || Some(at) == last);
-        if let Some(at) = meant {
-            let work = &self.work[at];
-            let odd = cylinder.unwrap_or(work.a);
-            let other = [Some(work.a), work.b].into_iter().flatten().find(|&c| c != odd);
-            self.timeline.disturbances[at].verdict = Some(Verdict {
-                entry: number,
-                test,
-                outcome,
-                cylinder: odd,
-                partner: other,
-                before: work.before.clone(),
-                superseded: false,
-            });
-            return Cost::default();
-        }
-        let (Some(cylinder), Some(item)) = (cylinder, known.item) else {
-            let id = format!("{} without a cylinder", known.id);
-            self.timeline.unknown.push((number, id));
-            return Cost::default();
-        };
-        let cost = self.perform(known);
-        let before = self.timeline.arrangement.clone();
-        let handling = Handling::of(known);
-        // Only an exchange with a named partner changes who is where; one without is taken as
-        // put back when it had been read.
-        let with = partner.filter(|_| !known.moves.is_empty());
-        self.disturb(number, Some(test), item, handling, cylinder, with);
-        if let Some(disturbance) = self.timeline.disturbances.last_mut() {
-            disturbance.verdict = Some(Verdict {
-                entry: number,
-                test,
-                outcome,
-                cylinder,
-                partner,
-                before,
-                superseded: false,
-            });
-        }
-        cost
-    }
-
-    fn remedy(&mut self, number: usize, id: &str, place: Place) -> Cost {
-        let knowledge = self.knowledge;
-        let Some(index) = knowledge.cause(id) else {
-            self.timeline.unknown.push((number, id.to_owned()));
-            return Cost::default();
-        };
-        let cause = &knowledge.causes[index];
-        let mut cost = Cost::default();
-        let mut touched = Touched::default();
-        if let Some(remedy) = &cause.remedy {
-            cost = self.prepare(&remedy.states, &remedy.access) + remedy.cost;
-            let travels = self.timeline.engine.depth_travels();
-            for original in place.cylinders(&self.timeline.engine) {
-                let now = &self.timeline.arrangement;
-                let position = now.cylinder_of(cause.seat, original, travels);
-                for &(seat, share) in &remedy.reseats {
-                    let seat_number = now.number_at(seat, position, travels);
-                    touched.add(seat, seat_number, Touch::Reseated(share));
-                }
-            }
-        }
-        self.timeline.disturbances.push(Disturbance {
-            entry: number,
-            touched: touched.0,
-            remedied: Some((index, place)),
-            verdict: None,
-            work: None,
-        });
-        self.work.push(Work {
-            test: None,
-            a: 1,
-            b: None,
-            before: self.timeline.arrangement.clone(),
-        });
-        cost
-    }
-
-    /// Does a test as far as the engine's state is concerned, and says what it cost.
-    fn perform(&mut self, test: &Test) -> Cost {
-        let setup = self.prepare(&test.states, &test.access);
-        if let Some(state) = test.leaves {
-            // The test's own time covers how it leaves the engine.
-            let _ = self.arrive(state);
-        }
-        setup + test.cost
-    }
-
-    /// Brings the engine to one of the states, opens what must be open.
-    fn prepare(&mut self, states: &[Thermal], access: &[usize]) -> Cost {
-        let now = self.timeline.thermal;
-        let rates = self.knowledge.constants.rates;
-        let way = |to: Thermal| self.knowledge.changes.between(now, to).total(rates);
-        let to = if states.contains(&now) {
-            now
-        } else {
-            let cheapest = states.iter().copied().min_by(|a, b| way(*a).total_cmp(&way(*b)));
-            cheapest.unwrap_or(now)
-        };
-        let mut cost = self.arrive(to);
-        for &index in access {
-            if !self.timeline.open_access.contains(&index) {
-                cost = cost + self.knowledge.access[index].cost;
-                self.timeline.open_access.push(index);
-            }
-        }
-        self.timeline.open_access.sort_unstable();
-        cost
-    }
-
-    /// Changes the engine's state; what blocks running is closed before it runs.
-    fn arrive(&mut self, to: Thermal) -> Cost {
-        let cost = self.knowledge.changes.between(self.timeline.thermal, to);
-        if matches!(to, Thermal::Idle | Thermal::Cruise | Thermal::Full) {
-            let access = &self.knowledge.access;
-            self.timeline.open_access.retain(|&index| !access[index].blocks_running);
-        }
-        self.timeline.thermal = to;
-        cost
-    }
-
-    /// Words are not used where numbers were taken on both sides: before the work, and after it
-    /// before anything else was touched.
-    fn mark_superseded(&mut self) {
-        let sets = &self.timeline.sets;
-        for (index, disturbance) in self.timeline.disturbances.iter_mut().enumerate() {
-            let Some(verdict) = &mut disturbance.verdict else {
-                continue;
-            };
-            verdict.superseded = sets.iter().any(|before| {
-                before.after <= index
-                    && sets.iter().any(|after| {
-                        after.after == index + 1 && after.site == before.site && {
-                            // A cold set answers nothing about an oddness seen running.
-                            let cold = |set: &ReadingSet| set.at == RunningPoint::ColdSoak;
-                            cold(before) == cold(after) && numbers(before) && numbers(after)
-                        }
-                    })
-            });
-        }
-    }
-}
-
-/// Whether a set has numbers to compare.
-fn numbers(set: &ReadingSet) -> bool {
-    set.readings.iter().any(|r| r.middle().is_some())
-}
-
-#[cfg(test)]
-mod tests;

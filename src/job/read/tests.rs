@@ -1,6 +1,8 @@
 use super::*;
-use crate::engine::DepthHold;
+use crate::engine::{DepthHold, ProbeSite};
+use crate::job::entry::Reading;
 use crate::job::fixture;
+use crate::knowledge::Item;
 
 fn timeline(list: &[What]) -> Timeline {
     read_on(|_| {}, list)

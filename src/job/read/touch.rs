@@ -45,7 +45,7 @@ impl Touched {
     }
 
     /// Adds what work on an item touches at one position.
-    pub(super) fn work(
+    fn work(
         &mut self,
         number: impl Fn(Seat) -> Cylinder,
         test: Option<&Test>,
@@ -71,6 +71,25 @@ impl Touched {
     }
 }
 
+/// What work on an item touches at one place or two, with parts arranged as they are now.
+pub(super) fn touched(
+    engine: &Engine,
+    now: &Arrangement,
+    test: Option<&Test>,
+    item: Item,
+    handling: Handling,
+    places: [Option<Cylinder>; 2],
+) -> Vec<(Seat, Cylinder, Touch)> {
+    let mut touched = Touched::default();
+    for place in places.into_iter().flatten() {
+        for position in with_mate(engine, item, place) {
+            let number = |seat| seat_number(now, engine.depth, Some(item), seat, position);
+            touched.work(number, test, item, handling);
+        }
+    }
+    touched.0
+}
+
 /// The original number of the seat that work on an item touches at a position.
 pub(super) fn seat_number(
     now: &Arrangement,
@@ -89,7 +108,7 @@ pub(super) fn seat_number(
 }
 
 /// A position, and the one that shares its coil where coils are what is worked on.
-pub(super) fn with_mate(engine: &Engine, item: Item, position: Cylinder) -> Vec<Cylinder> {
+fn with_mate(engine: &Engine, item: Item, position: Cylinder) -> Vec<Cylinder> {
     let mut list = vec![position];
     if item == Item::Coil && engine.ignition == Ignition::WastedSpark {
         list.extend(coil_mate(engine, position));

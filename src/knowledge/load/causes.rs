@@ -6,6 +6,7 @@ use crate::knowledge::codes;
 use crate::knowledge::file::{RawCause, RawEffect, RawRemedy, RawShift, RawStates};
 use crate::knowledge::model::{Cause, Effect, Remedy, Seat, Shifts, Spread, StateChances};
 use crate::knowledge::outline::Step::{self, Field, Nth};
+use crate::knowledge::physics::Physics;
 
 /// Lowers a cause.
 pub(super) fn cause<'a>(cx: &mut Cx<'a>, row: Row<'a, RawCause<'a>>) -> Cause {
@@ -133,6 +134,14 @@ fn effect(cx: &mut Cx<'_>, spot: Spot<'_>, n: usize, raw: &RawEffect<'_>) -> Eff
         };
         [change(0, idle), change(1, cruise), change(2, full)]
     });
+    if let Some(fault) = raw.physics.and_then(Physics::fault) {
+        let path = within(&[Field("physics")]);
+        cx.findings.push(spot.at(&path).finding(
+            codes::BAD_PHYSICS,
+            format!("`physics` has {fault}"),
+            "",
+        ));
+    }
     let path = within(&[Field("basis")]);
     Effect {
         share,
@@ -140,6 +149,7 @@ fn effect(cx: &mut Cx<'_>, spot: Spot<'_>, n: usize, raw: &RawEffect<'_>) -> Eff
         exhaust,
         head,
         mixture,
+        physics: raw.physics,
         basis: cx.basis(spot.at(&path), &raw.basis),
     }
 }

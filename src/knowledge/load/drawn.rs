@@ -69,6 +69,12 @@ fn each_mistake_is_found_and_drawn() {
        |
        = help: its chances follow from the seats, for these outcomes only
 
+    error[bad-physics]: `physics` has an sd below zero
+      --> causes/chain.ron:78:54
+       |
+    78 |                 (share: 0.5, law: "offset", physics: stray(-1), exhaust: ((-9, 5), (-9, 5), (-9, 5), (-9, 5)), basis: practice),
+       |                                                      ^^^^^^^^^
+
     error[bad-seats]: test `new-probe` of kind `substitute` replaces nothing
       --> tests/chain.ron:40:17
        |

@@ -54,6 +54,12 @@ fn mistakes() -> Vec<Mistake> {
             "(\"stays\", \"Stays.\"), (\"other\", \"Other.\")],\n            basis: practice,\n        ),\n        (\n            id: \"new-probe\"",
             "(\"kept\", \"Stays.\"), (\"other\", \"Other.\")],\n            basis: practice,\n        ),\n        (\n            id: \"new-probe\"",
         ),
+        mistake(
+            BAD_PHYSICS,
+            CAUSES,
+            "(share: 0.5, law: \"offset\", exhaust: ((-9, 5)",
+            "(share: 0.5, law: \"offset\", physics: stray(-1), exhaust: ((-9, 5)",
+        ),
         mistake(BAD_SEATS, TESTS, "replaces: [\"probe\"], ", ""),
         mistake(
             CAUSE_UNREACHABLE,

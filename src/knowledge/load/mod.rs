@@ -14,10 +14,10 @@ mod mistakes;
 mod read;
 mod setups;
 mod spot;
+mod test_rows;
 #[cfg(test)]
 mod tests;
 mod whole;
-mod work;
 mod written;
 
 use cx::Cx;
@@ -83,7 +83,7 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
             .into_iter()
             .collect(),
         causes: each(&mut cx, rows.causes, causes::cause),
-        tests: each(&mut cx, rows.tests, work::test),
+        tests: each(&mut cx, rows.tests, test_rows::test),
         groups,
         mixture,
         constants,

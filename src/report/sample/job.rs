@@ -28,6 +28,7 @@ pub(in crate::report) fn engine(cylinders: u8) -> Engine {
         depth: DepthHold::Stays,
         trims: false,
         mixture: BaseMixture::usual(Fuel::Port),
+        fitting: None,
     }
 }
 

@@ -1,0 +1,173 @@
+//! Weighing the hypotheses.
+//!
+//! Healthy, every single cause, and the pairs that matter. Pairs are screened with a quick
+//! score, the best evaluated exactly, the rest summed up and reported. What to do about it is
+//! not asked here.
+
+#[cfg(test)]
+mod full;
+mod margins;
+mod notes;
+mod pairs;
+mod scores;
+mod surprise;
+mod ways;
+
+use crate::job::timeline::Timeline;
+use crate::knowledge::Knowledge;
+
+use super::linalg::log_sum_exp;
+use super::model::{Model, Part};
+use super::oddness::{odd_display, oddness};
+use super::result::{Assessment, Hypothesis};
+use margins::Margins;
+use notes::notes;
+use pairs::pairs;
+use surprise::surprise;
+pub(crate) use ways::{Way, ways};
+
+/// Hypotheses handed on, at the most.
+const MOST_KEPT: usize = 400;
+
+/// An explanation with everything the planner needs to look ahead.
+#[derive(Debug, Clone)]
+pub(crate) struct Weighed {
+    /// Candidates it is made of.
+    pub(crate) candidates: Vec<usize>,
+    /// Log of prior times likelihood.
+    pub(crate) log: f64,
+    /// Log of the likelihood alone.
+    pub(crate) log_likelihood: f64,
+    /// Sides and paths with their share of it.
+    pub(crate) parts: Vec<(Vec<Part>, f64)>,
+}
+
+/// A diagnosis with its workings.
+#[derive(Debug)]
+pub struct Diagnosis<'a> {
+    pub(crate) model: Model<'a>,
+    /// The hypotheses of [`Assessment::hypotheses`], in the same order.
+    pub(crate) kept: Vec<Weighed>,
+    /// Log likelihood of each candidate alone.
+    pub(crate) alone: Vec<f64>,
+    /// Log weight of the explanations without pairs, which pairs are held against.
+    pub(crate) best: f64,
+    /// The answer.
+    pub assessment: Assessment,
+}
+
+/// Judges a job.
+#[must_use]
+pub fn assess(knowledge: &Knowledge, timeline: &Timeline) -> Assessment {
+    diagnose(knowledge, timeline).assessment
+}
+
+/// Judges a job and keeps the workings.
+#[must_use]
+pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnosis<'a> {
+    let model = Model::new(knowledge, timeline);
+    let singles: Vec<Weighed> = (0..model.candidates.len()).map(|c| single(&model, c)).collect();
+    let nothing = model.log_readings(&[], true) + model.log_words(&[]);
+    let healthy = Weighed {
+        candidates: Vec::new(),
+        log: model.prior.healthy.ln() + nothing,
+        log_likelihood: nothing,
+        parts: vec![(Vec::new(), 1.0)],
+    };
+    let alone = singles.iter().map(|s| s.log_likelihood).collect();
+    let logs: Vec<f64> = singles.iter().map(|s| s.log).collect();
+    let best = log_sum_exp(&logs).max(healthy.log);
+    let (pairs, dropped) = pairs(&model, &singles, best);
+    let mut all = vec![healthy];
+    all.extend(singles);
+    all.extend(pairs);
+    let logs: Vec<f64> = all.iter().map(|h| h.log).collect();
+    let total = log_sum_exp(&logs);
+    let dropped = (dropped - log_sum_exp(&[total, dropped])).exp();
+    answer(model, all, alone, best, total, dropped)
+}
+
+/// Log of the sum over sides and paths, and the shares that matter.
+fn weigh(candidates: Vec<usize>, log_prior: f64, terms: Vec<(Vec<Part>, f64)>) -> Weighed {
+    let logs: Vec<f64> = terms.iter().map(|(_, log)| *log).collect();
+    let sum = log_sum_exp(&logs);
+    let mut parts: Vec<(Vec<Part>, f64)> =
+        terms.into_iter().map(|(parts, log)| (parts, (log - sum).exp())).collect();
+    parts.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let least = parts.first().map_or(0.0, |p| p.1) * 1e-4;
+    parts.retain(|p| p.1 >= least);
+    Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts }
+}
+
+/// A single cause.
+fn single(model: &Model<'_>, candidate: usize) -> Weighed {
+    summed(model, vec![candidate], model.candidates[candidate].prior.ln(), f64::NEG_INFINITY)
+}
+
+/// Sums up the ways of an explanation.
+fn summed(model: &Model<'_>, candidates: Vec<usize>, log_prior: f64, best: f64) -> Weighed {
+    let terms = ways(model, &candidates, log_prior, best)
+        .into_iter()
+        .map(|way| (way.parts, way.weight + way.readings + way.words))
+        .collect();
+    weigh(candidates, log_prior, terms)
+}
+
+/// Sorts the hypotheses and sums them up; few of them are handed on.
+fn answer(
+    model: Model<'_>,
+    mut all: Vec<Weighed>,
+    alone: Vec<f64>,
+    best: f64,
+    total: f64,
+    dropped: f64,
+) -> Diagnosis<'_> {
+    let last = model.timeline.disturbances.len().min(super::path::MOST);
+    all.sort_by(|a, b| b.log.total_cmp(&a.log).then_with(|| a.candidates.cmp(&b.candidates)));
+    let answered = |weighed: &Weighed| Hypothesis {
+        faults: weighed.candidates.iter().map(|&c| model.candidates[c].fault).collect(),
+        probability: (weighed.log - total).exp(),
+        present: (0..weighed.candidates.len())
+            .map(|k| {
+                let there = weighed.parts.iter().filter(|(p, _)| p[k].presence >> last & 1 == 1);
+                let sum: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
+                there.map(|(_, share)| share).sum::<f64>() / sum
+            })
+            .collect(),
+    };
+    let hypotheses: Vec<Hypothesis> = all.iter().map(answered).collect();
+    let margins = Margins::of(&model, &hypotheses);
+    let surprise = surprise(&model, &all[0]);
+
+    let mut reached = 0.0;
+    let mut keep = 0;
+    for h in &hypotheses {
+        if keep == MOST_KEPT || reached > 1.0 - 1e-5 {
+            break;
+        }
+        reached += h.probability;
+        keep += 1;
+    }
+    let mut kept_hypotheses = hypotheses;
+    kept_hypotheses.truncate(keep);
+    let sum: f64 = kept_hypotheses.iter().map(|h| h.probability).sum();
+    for h in &mut kept_hypotheses {
+        h.probability /= sum;
+    }
+    all.truncate(keep);
+    let oddness = oddness(model.knowledge, model.timeline);
+    let assessment = Assessment {
+        healthy: margins.healthy,
+        suspects: margins.suspects,
+        groups: margins.groups,
+        seats: margins.seats,
+        hypotheses: kept_hypotheses,
+        pairs_dropped_mass: dropped,
+        present: margins.present,
+        odd_display: odd_display(model.timeline, &oddness),
+        oddness,
+        surprise,
+        notes: notes(&model),
+    };
+    Diagnosis { model, kept: all, alone, best, assessment }
+}

@@ -1,0 +1,119 @@
+//! The pairs of causes that matter.
+//!
+//! All pairs are scored quickly, the best of them weighed exactly, the others summed up. It must
+//! not weigh by another likelihood than single causes are weighed by.
+
+use std::collections::BTreeMap;
+
+use super::scores::{Alone, Scores, alone, score_pairs};
+use super::{Weighed, summed};
+use crate::diagnosis::linalg::log_sum_exp;
+use crate::diagnosis::model::Model;
+use crate::diagnosis::prior::pairs_up;
+use crate::engine::Cylinder;
+use crate::job::arrangement::Arrangement;
+
+/// Pairs evaluated exactly, at the most.
+const MOST_PAIRS: usize = 600;
+/// Displays whose partners are looked for.
+const MOST_DISPLAYS: usize = 3;
+/// Log of the share of the best explanation below which a pair is not worth evaluating.
+const NEGLIGIBLE: f64 = -12.0;
+
+/// Log of the factor by which the pairs left out are taken to weigh more than their scores, at
+/// least: scores leave out that a number may be misread. Ratios of up to 1.5 were seen when every
+/// pair was weighed (`full`), so two.
+const SLACK: f64 = std::f64::consts::LN_2;
+
+/// The pairs that matter, and the log of the summed score of the others.
+pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<Weighed>, f64) {
+    let eligible: Vec<usize> = (0..model.candidates.len())
+        .filter(|&c| pairs_up(model.knowledge, model.candidates[c].fault))
+        .collect();
+    let sum: f64 = eligible.iter().map(|&c| model.candidates[c].prior).sum();
+    let squares: f64 = eligible.iter().map(|&c| model.candidates[c].prior.powi(2)).sum();
+    let norm = (sum * sum - squares) / 2.0;
+    if norm <= 0.0 || model.prior.pairs <= 0.0 {
+        return (Vec::new(), f64::NEG_INFINITY);
+    }
+    let log_norm = model.prior.pairs.ln() - norm.ln();
+    let log_prior = |a: usize, b: usize| {
+        log_norm + (model.candidates[a].prior * model.candidates[b].prior).ln()
+    };
+    let original = Arrangement::original(model.timeline.engine.cylinders);
+    let alone: Vec<Alone> =
+        (0..model.candidates.len()).map(|c| alone(model, c, &original)).collect();
+    let silent: Vec<f64> = model
+        .findings
+        .iter()
+        .map(|&f| {
+            let finding = &model.timeline.findings[f];
+            model.finding_row(&[], finding)[finding.outcome].ln()
+        })
+        .collect();
+    // Two causes in one table: near enough the louder of the two, or both quiet.
+    let words = |a: usize, b: usize| -> f64 {
+        let (a, b) = (&alone[a].words, &alone[b].words);
+        (0..silent.len()).map(|f| a[f].max(b[f]).max(a[f] + b[f] - silent[f]).min(0.0)).sum()
+    };
+    let mut scores = Scores { least: best + NEGLIGIBLE - 2.0, list: Vec::new(), rest: 0.0, best };
+    let displays = suspicious_displays(model, singles, &alone);
+    score_pairs(model, &displays, &eligible, &alone, &words, &log_prior, &mut scores);
+    let (ranking, rest) = scores.ranked();
+    let keep =
+        ranking.iter().take(MOST_PAIRS).take_while(|(_, score)| *score > best + NEGLIGIBLE).count();
+    let mut optimism = 0.0_f64;
+    let exact: Vec<Weighed> = ranking[..keep]
+        .iter()
+        .map(|&((a, b), score)| {
+            let weighed = summed(model, vec![a, b], log_prior(a, b), best);
+            // How far the score was below the truth, among the pairs that carry weight.
+            if weighed.log > best - 7.0 {
+                optimism = optimism.max(weighed.log - score);
+            }
+            weighed
+        })
+        .collect();
+    let mut left: Vec<f64> = ranking[keep..].iter().map(|(_, score)| *score).collect();
+    left.push(rest);
+    let elsewhere = elsewhere(singles, &eligible, &alone, &displays) + log_norm;
+    (exact, log_sum_exp(&[log_sum_exp(&left) + optimism.clamp(SLACK, 3.0), elsewhere]))
+}
+
+/// Log of the sum over pairs that get no score, none of the two being on a suspicious display, of
+/// priors times the larger likelihood of the two alone: away from what looks odd the one does
+/// not mend what the other leaves. The sum of both likelihoods is taken for the larger.
+fn elsewhere(
+    singles: &[Weighed],
+    eligible: &[usize],
+    alone: &[Alone],
+    suspicious: &[Cylinder],
+) -> f64 {
+    let away = |c: &&usize| alone[**c].displays.iter().all(|d| !suspicious.contains(d));
+    let (priors, joints): (Vec<f64>, Vec<f64>) = eligible
+        .iter()
+        .filter(away)
+        .map(|&c| (singles[c].log - singles[c].log_likelihood, singles[c].log))
+        .unzip();
+    log_sum_exp(&priors) + log_sum_exp(&joints)
+}
+
+/// Displays that single causes are suspected on, most suspected first.
+fn suspicious_displays(model: &Model<'_>, singles: &[Weighed], alone: &[Alone]) -> Vec<Cylinder> {
+    let mut by_display: BTreeMap<Cylinder, Vec<f64>> = BTreeMap::new();
+    for single in singles {
+        for &display in &alone[single.candidates[0]].displays {
+            by_display.entry(display).or_default().push(single.log);
+        }
+    }
+    let mut list: Vec<(Cylinder, f64)> =
+        by_display.into_iter().map(|(display, logs)| (display, log_sum_exp(&logs))).collect();
+    list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    let best = list.first().map_or(0.0, |d| d.1);
+    let some_reading = !model.data.rows.is_empty() || !model.findings.is_empty();
+    list.into_iter()
+        .filter(|(_, log)| some_reading && *log > best - 9.0)
+        .take(MOST_DISPLAYS)
+        .map(|(display, _)| display)
+        .collect()
+}

@@ -1,0 +1,175 @@
+//! Quick scores of pairs, from what each cause says alone.
+//!
+//! Scores only say which pairs are worth weighing. They must not enter the answer, except as the
+//! sum of what was left out.
+
+use std::collections::BTreeMap;
+
+use crate::diagnosis::linalg::log_sum_exp;
+use crate::diagnosis::model::{Model, Part};
+use crate::diagnosis::path::Presence;
+use crate::diagnosis::result::CauseRef;
+use crate::engine::Cylinder;
+use crate::job::arrangement::Arrangement;
+
+/// What a candidate alone says, split so that pairs can be scored quickly.
+pub(super) struct Alone {
+    /// Log likelihood of the readings, summed over sides and paths.
+    pub(super) readings: f64,
+    /// Log chance of each counted finding.
+    pub(super) words: Vec<f64>,
+    /// Displays it shows on with parts in their first places.
+    pub(super) displays: Vec<Cylinder>,
+}
+
+/// Takes a candidate by itself, for parts in their first places.
+pub(super) fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement) -> Alone {
+    let c = &model.candidates[candidate];
+    let mut logs = Vec::new();
+    for path in &c.paths {
+        for (side, moments) in model.sides(candidate).iter().enumerate() {
+            if c.renaming.is_some() && side > 0 {
+                break;
+            }
+            let share = if c.renaming.is_some() { 1.0 } else { moments.share };
+            let part = Part { candidate, side, presence: path.presence };
+            logs.push(model.log_readings(&[part], false) + (share * path.probability).ln());
+        }
+    }
+    let part = Part { candidate, side: 0, presence: Presence::MAX };
+    let words = model
+        .findings
+        .iter()
+        .map(|&f| {
+            let finding = &model.timeline.findings[f];
+            model.finding_row(&[part], finding)[finding.outcome].ln()
+        })
+        .collect();
+    Alone { readings: log_sum_exp(&logs), words, displays: model.displays(c, original, &[]) }
+}
+
+/// A pair of candidates and its log score.
+type Scored = ((usize, usize), f64);
+
+/// Quick scores of pairs.
+pub(super) struct Scores {
+    /// Log score from which a pair is listed.
+    pub(super) least: f64,
+    pub(super) list: Vec<Scored>,
+    /// Sum of the scores that are not listed, relative to `best`.
+    pub(super) rest: f64,
+    pub(super) best: f64,
+}
+
+impl Scores {
+    fn add(&mut self, a: usize, b: usize, score: f64) {
+        if score > self.least {
+            self.list.push(((a.min(b), a.max(b)), score));
+        } else {
+            self.rest += (score - self.best).exp();
+        }
+    }
+
+    /// Pairs once each with their best score, best first, and the log of the rest.
+    pub(super) fn ranked(mut self) -> (Vec<Scored>, f64) {
+        self.list.sort_unstable_by(|x, y| x.0.cmp(&y.0).then(y.1.total_cmp(&x.1)));
+        self.list.dedup_by_key(|entry| entry.0);
+        self.list.sort_unstable_by(|x, y| y.1.total_cmp(&x.1).then_with(|| x.0.cmp(&y.0)));
+        (self.list, self.rest.ln() + self.best)
+    }
+}
+
+/// Quick scores of all pairs with at least one fault on a display that looks odd, or alone on the
+/// whole when nothing does.
+///
+/// For causes on different displays, likelihoods nearly multiply once the odd display's numbers
+/// are taken as explained; for two on one display, and for misnamed displays, the better of the
+/// two is taken with allowance for what the second may add.
+pub(super) fn score_pairs(
+    model: &Model<'_>,
+    displays: &[Cylinder],
+    eligible: &[usize],
+    alone: &[Alone],
+    words: &dyn Fn(usize, usize) -> f64,
+    log_prior: &dyn Fn(usize, usize) -> f64,
+    scores: &mut Scores,
+) {
+    for &display in displays {
+        let without = model.without_display(display);
+        let nothing = without.log_readings(&[], false);
+        let gain: Vec<f64> = (0..model.candidates.len())
+            .map(|c| {
+                let c_alone = &alone[c];
+                if c_alone.displays.contains(&display) || model.candidates[c].renaming.is_some() {
+                    return 0.0;
+                }
+                readings_of(&without, c) - nothing
+            })
+            .collect();
+        let here: Vec<usize> =
+            eligible.iter().copied().filter(|&c| alone[c].displays.contains(&display)).collect();
+        for &a in &here {
+            for &b in eligible {
+                if a == b {
+                    continue;
+                }
+                let readings = if alone[b].displays.contains(&display) {
+                    if b < a {
+                        continue;
+                    }
+                    // The second may mend up to this much of what the first leaves.
+                    alone[a].readings.max(alone[b].readings) + 1.5
+                } else {
+                    alone[a].readings + gain[b]
+                };
+                scores.add(a, b, log_prior(a, b) + readings + words(a, b));
+            }
+        }
+        misnamed_scores(model, display, eligible, alone, words, log_prior, scores);
+    }
+}
+
+/// A fault on another cylinder that shows here because the two are misnamed.
+fn misnamed_scores(
+    model: &Model<'_>,
+    display: Cylinder,
+    eligible: &[usize],
+    alone: &[Alone],
+    words: &dyn Fn(usize, usize) -> f64,
+    log_prior: &dyn Fn(usize, usize) -> f64,
+    scores: &mut Scores,
+) {
+    let twin: BTreeMap<(CauseRef, Cylinder), usize> = eligible
+        .iter()
+        .filter_map(|&c| {
+            let fault = model.candidates[c].fault;
+            Some(((fault.cause, fault.place.cylinder()?), c))
+        })
+        .collect();
+    for &m in eligible.iter().filter(|&&m| model.candidates[m].renaming.is_some()) {
+        let pair = model.candidates[m].fault.place.cylinders(&model.timeline.engine);
+        let Some(&other) = pair.iter().find(|c| **c != display).filter(|_| pair.contains(&display))
+        else {
+            continue;
+        };
+        for &b in eligible.iter().filter(|&&b| alone[b].displays == [other]) {
+            let Some(&shown) = twin.get(&(model.candidates[b].fault.cause, display)) else {
+                continue;
+            };
+            scores.add(m, b, log_prior(m, b) + alone[shown].readings + words(m, b));
+        }
+    }
+}
+
+/// Log likelihood of the readings under a candidate, paths that hardly matter left out.
+fn readings_of(model: &Model<'_>, candidate: usize) -> f64 {
+    let c = &model.candidates[candidate];
+    let mut logs = Vec::new();
+    for path in c.paths.iter().filter(|path| path.probability >= 0.02) {
+        for (side, moments) in model.sides(candidate).iter().enumerate() {
+            let part = Part { candidate, side, presence: path.presence };
+            logs.push(model.log_readings(&[part], false) + (moments.share * path.probability).ln());
+        }
+    }
+    log_sum_exp(&logs)
+}

@@ -1,0 +1,268 @@
+//! The likelihood of everything entered, given which faults were there and when.
+//!
+//! Brings the parts together: readings through one joint Gaussian, display states, findings
+//! by their tables, verdicts in words. It says how likely the entries are under one
+//! explanation; weighing explanations is `assess`'s work.
+
+mod candidate;
+mod covariance;
+mod display;
+mod findings;
+mod states;
+mod verdicts;
+
+use std::collections::BTreeMap;
+
+use crate::engine::Cylinder;
+use crate::job::timeline::Timeline;
+use crate::knowledge::Knowledge;
+
+use super::data::{Data, repeatability};
+use super::effect::{self, Context, Moments};
+use super::gaussian::{Base, Shift};
+use super::path::{MOST, Presence};
+use super::physics::Installed;
+use super::prior::{self, Prior};
+use super::result::CauseRef;
+use candidate::candidate;
+use display::active;
+use findings::counted_findings;
+
+pub(crate) use candidate::{Candidate, chances};
+pub(crate) use display::Renaming;
+pub(crate) use findings::READINGS_IN_WORDS;
+pub use findings::said_by_numbers;
+pub(crate) use verdicts::{arranged, verdict_row};
+
+/// A fault with one of its sides and one of its paths.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Part {
+    /// Index into [`Model::candidates`].
+    pub(crate) candidate: usize,
+    /// Index into its moments.
+    pub(crate) side: usize,
+    pub(crate) presence: Presence,
+}
+
+/// Everything about a job that the hypotheses share.
+#[derive(Debug)]
+pub(crate) struct Model<'a> {
+    pub(crate) knowledge: &'a Knowledge,
+    pub(crate) timeline: &'a Timeline,
+    pub(crate) data: Data,
+    pub(crate) prior: Prior,
+    pub(crate) candidates: Vec<Candidate>,
+    /// Sides by cause index; the cause in no list comes last.
+    moments: Vec<Vec<Moments>>,
+    /// How exhaust probes sit at each kind of reading, where that is known.
+    pub(crate) installed: Vec<Option<Installed>>,
+    bases: Vec<Base>,
+    /// Index of the base where some displays are misnamed for some of the time; the first base is that of
+    /// no misnaming.
+    renamed: BTreeMap<(Renaming, Presence), usize>,
+    /// Displays by candidate and timeline set, with no misnaming.
+    shown: Vec<Vec<Vec<Cylinder>>>,
+    /// Extra variance of a misread number, by row.
+    misread: Vec<f64>,
+    /// Findings that count, by index into the timeline's.
+    pub(crate) findings: Vec<usize>,
+    /// Displays hidden from the readings, for what-if likelihoods.
+    hidden: Option<Cylinder>,
+    /// Log chance of the states shown when no display is at fault.
+    usual_states: f64,
+}
+
+impl<'a> Model<'a> {
+    /// Prepares a job.
+    pub(crate) fn new(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Self {
+        let data = Data::gather(timeline);
+        let installed = effect::installed(&timeline.engine, &data.kinds, &data.levels);
+        let context = Context {
+            knowledge,
+            engine: &timeline.engine,
+            kinds: &data.kinds,
+            levels: &data.levels,
+            installed: &installed,
+        };
+        let mut moments: Vec<Vec<Moments>> =
+            (0..knowledge.causes.len()).map(|cause| effect::moments(context, cause)).collect();
+        moments.push(vec![effect::unlisted(context)]);
+        let prior = prior::prior(knowledge, &timeline.engine, &timeline.recent);
+        let findings = counted_findings(knowledge, timeline);
+        let seen = seen_slots(timeline, &data, &findings);
+        let candidates = prior
+            .singles
+            .iter()
+            .map(|single| candidate(knowledge, timeline, single.fault, single.prior, seen))
+            .collect();
+        let factor = knowledge.constants.misread_factor - 1.0;
+        let misread = data
+            .rows
+            .iter()
+            .map(|row| factor * repeatability(knowledge, data.kinds[row.kind]).powi(2))
+            .collect();
+        let mut model = Self {
+            knowledge,
+            timeline,
+            data,
+            prior,
+            candidates,
+            moments,
+            installed,
+            bases: Vec::new(),
+            renamed: BTreeMap::new(),
+            shown: Vec::new(),
+            misread,
+            findings,
+            hidden: None,
+            usual_states: 0.0,
+        };
+        model.prepare_displays();
+        model.prepare_states();
+        model.prepare_bases(true);
+        model
+    }
+
+    /// The same job with one display's numbers taken as unknown, for causes that misname nothing.
+    pub(crate) fn without_display(&self, display: Cylinder) -> Self {
+        let mut data = self.data.clone();
+        for set in &mut data.sets {
+            set.row_of[usize::from(display) - 1] = None;
+        }
+        let mut model = Self {
+            knowledge: self.knowledge,
+            timeline: self.timeline,
+            data,
+            prior: Prior {
+                healthy: self.prior.healthy,
+                singles: Vec::new(),
+                pairs: self.prior.pairs,
+            },
+            candidates: self.candidates.clone(),
+            moments: self.moments.clone(),
+            installed: self.installed.clone(),
+            bases: Vec::new(),
+            renamed: BTreeMap::new(),
+            shown: self.shown.clone(),
+            misread: self.misread.clone(),
+            findings: self.findings.clone(),
+            hidden: Some(display),
+            usual_states: 0.0,
+        };
+        model.prepare_states();
+        model.prepare_bases(false);
+        model
+    }
+
+    /// Sides of a candidate.
+    pub(crate) fn sides(&self, candidate: usize) -> &[Moments] {
+        match self.candidates[candidate].fault.cause {
+            CauseRef::Listed(index) => &self.moments[index],
+            CauseRef::Unlisted => &self.moments[self.moments.len() - 1],
+        }
+    }
+
+    /// Log likelihood of the readings, numbers and states.
+    pub(crate) fn log_readings(&self, parts: &[Part], guarded: bool) -> f64 {
+        let mut log = self.log_states(parts);
+        if self.data.rows.is_empty() {
+            return log;
+        }
+        let renamings = self.renamings(parts);
+        let shift = self.shift(parts, &renamings);
+        let base = self.base_for(&renamings);
+        let constants = &self.knowledge.constants;
+        log += if guarded {
+            base.log_density_guarded(&shift, constants.misread_chance, &self.misread)
+        } else {
+            base.log_density(&shift)
+        };
+        log
+    }
+
+    /// Log chance that no number was misread.
+    pub(crate) fn nothing_misread(&self) -> f64 {
+        let n = f64::from(u32::try_from(self.data.rows.len()).unwrap_or(u32::MAX));
+        n * (-self.knowledge.constants.misread_chance).ln_1p()
+    }
+
+    /// Misfit of the numbers, with its degrees of freedom.
+    pub(crate) fn misfit(&self, parts: &[Part]) -> (f64, usize) {
+        if self.data.rows.is_empty() {
+            return (0.0, 0);
+        }
+        let renamings = self.renamings(parts);
+        let base = self.base_for(&renamings);
+        (base.misfit(&self.shift(parts, &renamings)), base.freedom())
+    }
+
+    /// Log likelihood of findings and verdicts.
+    pub(crate) fn log_words(&self, parts: &[Part]) -> f64 {
+        let found: f64 = self
+            .findings
+            .iter()
+            .map(|&index| {
+                let finding = &self.timeline.findings[index];
+                self.finding_row(parts, finding)[finding.outcome].ln()
+            })
+            .sum();
+        found + self.log_verdicts(parts)
+    }
+
+    /// How far the parts move the readings, and how much they add to their spread.
+    fn shift(&self, parts: &[Part], renamings: &[(Renaming, Presence)]) -> Shift {
+        let mut sum: Option<Shift> = None;
+        for part in parts {
+            let candidate = &self.candidates[part.candidate];
+            if candidate.renaming.is_some() {
+                continue;
+            }
+            let moments = &self.sides(part.candidate)[part.side];
+            let mut shift = Shift { columns: self.data.kinds.len(), ..Shift::default() };
+            for set in &self.data.sets {
+                if part.presence >> set.slot & 1 == 0 {
+                    continue;
+                }
+                let active = active(renamings, set.slot);
+                for &display in self.displays_in(part.candidate, set.index, &active).iter() {
+                    if let Some(row) = set.row_of[usize::from(display) - 1] {
+                        shift.rows.push((row, moments.mean[set.kind]));
+                        shift.factors.push(moments.factor.row(set.kind).to_vec());
+                    }
+                }
+            }
+            sum = Some(match sum {
+                None => shift,
+                Some(other) => other.plus(&shift),
+            });
+        }
+        sum.unwrap_or_default()
+    }
+
+    /// Extra variance of a misread number, by row.
+    pub(crate) fn misread(&self) -> &[f64] {
+        &self.misread
+    }
+
+    /// The shift of a hypothesis, for forecasts.
+    pub(crate) fn shift_of(&self, parts: &[Part]) -> Shift {
+        self.shift(parts, &self.renamings(parts))
+    }
+}
+
+/// Slots in which something was read, found or said.
+fn seen_slots(timeline: &Timeline, data: &Data, findings: &[usize]) -> Presence {
+    let mut seen: Presence = 0;
+    for set in &data.sets {
+        seen |= 1 << set.slot;
+    }
+    for &index in findings {
+        seen |= 1 << timeline.findings[index].after.min(MOST);
+    }
+    for (index, disturbance) in timeline.disturbances.iter().enumerate().take(MOST) {
+        if disturbance.verdict.as_ref().is_some_and(|v| !v.superseded) {
+            seen |= 0b11 << index;
+        }
+    }
+    seen
+}

@@ -1,0 +1,122 @@
+//! Numbers of the reading model and the costs: constants, natural spread, mixture curve.
+//!
+//! It must not hold a value itself: all of them come from the files.
+
+use crate::engine::{ProbeSite, RunningPoint};
+use crate::units::{Cost, Rates};
+
+use super::{Basis, Condition, StateChances};
+
+/// Constants of the reading model and the costs, each named and with a basis in
+/// `knowledge/model.ron`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Constants {
+    /// Repeatability between two sets at one point, sd in °C: cold, warming, idle, cruise, full.
+    pub repeatability: [f64; 5],
+    /// The same for a head probe.
+    pub repeatability_head: [f64; 5],
+    /// Correlation of a cylinder's natural offset between two running points.
+    pub offset_correlation: f64,
+    /// Natural sd between banks, as a share of that between cylinders.
+    pub bank_share: f64,
+    /// Degrees of freedom of the t likelihood that guards against over-confidence.
+    pub t_freedom: f64,
+    /// Chance that one number was misread.
+    pub misread_chance: f64,
+    /// Variance factor of a misread number.
+    pub misread_factor: f64,
+    /// Chance that two faults are present, given that one is.
+    pub two_faults: f64,
+    /// Chance that a healthy engine shows a display so odd that someone notices.
+    pub noticed_healthy: f64,
+    /// The same for an engine with a fault.
+    pub noticed_fault: f64,
+    /// Chance that a symptom goes away at an entry that did not touch it.
+    pub self_cure: f64,
+    /// The same for an intermittent cause.
+    pub self_cure_intermittent: f64,
+    /// Chance that a symptom that went away is back at a later entry.
+    pub back_again: f64,
+    /// The same for an intermittent cause.
+    pub back_again_intermittent: f64,
+    /// Chance that a remedy cures what it is meant for.
+    pub remedy_works: f64,
+    /// Smallest chance of any outcome.
+    pub floor: f64,
+    /// Head shift at cold, warming, idle, cruise, full load as a share of that at cruise.
+    pub head_share: [f64; 5],
+    /// Reading above ambient at idle, cruise, full load for which proportional shifts are given.
+    pub reference_rise: [f64; 3],
+    /// Weight of a cause that is in no list, over all places.
+    pub unlisted_weight: f64,
+    /// Its sd at a running point, °C.
+    pub unlisted_sd: f64,
+    /// Usual chances of a display state when nothing about the display is wrong.
+    pub usual_states: StateChances,
+    /// Labour and waiting.
+    pub rates: Rates,
+    /// Cost of the readings that verify a remedy.
+    pub verify: Cost,
+    /// Cost of taking a reading set at a point that has been reached.
+    pub readings: Cost,
+    /// Cost of writing an oddness down as natural and looking again at the next run.
+    pub record: Cost,
+    /// Cost of finding and curing a cause that is in no list.
+    pub unlisted_cure: Cost,
+    /// Share that the measuring chain must fall below before engine parts are touched.
+    pub chain_share: f64,
+    /// Share of really hot causes above which nothing is run at load unconfirmed.
+    pub heat_share: f64,
+    /// Posterior at which a cause counts as proven once its remedy is verified.
+    pub proof: f64,
+}
+
+/// Standard deviation between healthy cylinders, °C, by running point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NaturalSpread {
+    /// Engines it is for.
+    pub applies: Condition,
+    /// Probes it is for.
+    pub site: ProbeSite,
+    /// At cold soak, warming, idle, cruise, full load.
+    pub sd: [f64; 5],
+    /// Where the numbers come from.
+    pub basis: Basis,
+}
+
+impl NaturalSpread {
+    /// The figure at a running point.
+    #[must_use]
+    pub fn at(&self, point: RunningPoint) -> f64 {
+        self.sd[point as usize]
+    }
+}
+
+/// Exhaust temperature against mixture: reading at the probe, °C, by equivalence ratio, at
+/// idle, cruise and full load. Only differences are used.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MixtureCurve {
+    /// Equivalence ratios, rising.
+    pub phi: Vec<f64>,
+    /// A reading per ratio for idle, cruise and full load.
+    pub reading: [Vec<f64>; 3],
+    /// Where the numbers come from.
+    pub basis: Basis,
+}
+
+impl MixtureCurve {
+    /// Reading at a ratio by straight lines between the points, held flat outside.
+    #[must_use]
+    pub fn at(&self, point: usize, phi: f64) -> f64 {
+        let (x, y) = (&self.phi, &self.reading[point]);
+        let above = x.partition_point(|&v| v <= phi);
+        if above == 0 {
+            return y[0];
+        }
+        if above == x.len() {
+            return y[y.len() - 1];
+        }
+        let part = (phi - x[above - 1]) / (x[above] - x[above - 1]);
+        y[above - 1] + part * (y[above] - y[above - 1])
+    }
+}

@@ -1,0 +1,58 @@
+//! Where to work: the cylinder that suspicion rests on, and a mate to exchange parts with.
+//!
+//! It must not look at tests or prices.
+
+use std::collections::BTreeMap;
+
+use crate::diagnosis::assess::Diagnosis;
+use crate::engine::{Cylinder, Ignition};
+use crate::job::arrangement::coil_mate;
+
+/// Cylinders by how much suspicion rests on them, most first.
+pub(super) fn suspicion(diagnosis: &Diagnosis<'_>) -> Vec<(Cylinder, f64)> {
+    let timeline = diagnosis.model.timeline;
+    let engine = &timeline.engine;
+    let mut by_cylinder: BTreeMap<Cylinder, f64> = engine.all().map(|c| (c, 0.0)).collect();
+    let travels = engine.depth_travels();
+    for (weighed, h) in diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses) {
+        for &c in &weighed.candidates {
+            let candidate = &diagnosis.model.candidates[c];
+            let share =
+                h.probability / f64::from(u32::try_from(candidate.numbers.len()).unwrap_or(1));
+            for &number in &candidate.numbers {
+                let at = timeline.arrangement.cylinder_of(candidate.seat, number, travels);
+                *by_cylinder.entry(at).or_default() += share;
+            }
+        }
+    }
+    // Where one display stands out, its cylinder leads ties.
+    let odd = diagnosis.assessment.odd_display.map(|d| timeline.arrangement.cylinder_shown(d));
+    let mut list: Vec<(Cylinder, f64)> = by_cylinder.into_iter().collect();
+    list.sort_by(|a, b| {
+        let tie = (Some(b.0) == odd).cmp(&(Some(a.0) == odd));
+        if (a.1 - b.1).abs() < 1e-9 { tie.then(a.0.cmp(&b.0)) } else { b.1.total_cmp(&a.1) }
+    });
+    list
+}
+
+/// A healthy, unsuspected mate: least suspicion, same bank before the other, lowest number.
+pub(super) fn partner(
+    diagnosis: &Diagnosis<'_>,
+    focus: Cylinder,
+    suspicion: &[(Cylinder, f64)],
+) -> Cylinder {
+    let engine = &diagnosis.model.timeline.engine;
+    let rank = |c: Cylinder, p: f64| {
+        // Suspicion in steps of 2 %, so that a trifle does not send one to the far bank.
+        let steps = (p * 50.0).round();
+        let shared_coil =
+            engine.ignition == Ignition::WastedSpark && coil_mate(engine, focus) == Some(c);
+        (steps, engine.bank_of(c) != engine.bank_of(focus), shared_coil, c)
+    };
+    suspicion
+        .iter()
+        .filter(|s| s.0 != focus)
+        .map(|&(c, p)| rank(c, p))
+        .min_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2, a.3).cmp(&(b.1, b.2, b.3))))
+        .map_or(focus, |r| r.3)
+}

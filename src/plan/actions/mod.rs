@@ -1,0 +1,179 @@
+//! The workshop's choices as a decision problem.
+//!
+//! Fills [`Problem`] from a diagnosis: hypotheses with what cures them, tests that apply and
+//! have not been done, further readings, set-ups. What may not be done yet is for `guard`.
+
+mod focus;
+mod readings;
+mod repairs;
+mod rows;
+mod setups;
+
+use crate::diagnosis::Fault;
+use crate::diagnosis::assess::Diagnosis;
+use crate::diagnosis::model::READINGS_IN_WORDS;
+use crate::engine::Cylinder;
+use crate::job::timeline::Timeline;
+use crate::knowledge::{Knowledge, Scope, Test, TestKind};
+use crate::units::Cost;
+
+use super::advice::Step;
+use super::cases::{Case, cases};
+use super::guard;
+use super::problem::{Probe, Problem, Situation};
+use focus::{partner, suspicion};
+use readings::readings;
+use repairs::Repairs;
+use rows::{rows, tells_nothing};
+use setups::{needs, world};
+
+pub(crate) use repairs::Cure;
+pub use repairs::look_before;
+pub(crate) use rows::transpose;
+pub(crate) use setups::price;
+
+/// A test or reading that can be done next.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Choosable {
+    /// What to do.
+    pub(crate) step: Step,
+    /// Outcomes: id and what is seen.
+    pub(crate) outcomes: Vec<(String, String)>,
+    /// Cost without set-ups.
+    pub(crate) own: Cost,
+    /// Warnings.
+    pub(crate) cautions: Vec<usize>,
+}
+
+/// The problem with the meaning of its numbers.
+#[derive(Debug)]
+pub(crate) struct Choices {
+    pub(crate) problem: Problem,
+    /// The hypotheses.
+    pub(crate) cases: Vec<Case>,
+    /// By repair index.
+    pub(crate) cures: Vec<Cure>,
+    /// Cost of each repair without set-ups and verification.
+    pub(crate) cure_costs: Vec<Cost>,
+    /// By probe index.
+    pub(crate) options: Vec<Choosable>,
+    /// The cylinder in the middle of things.
+    pub(crate) focus: Cylinder,
+}
+
+/// Share of the suspicion above which a second cylinder is worth testing.
+const SECOND: f64 = 0.15;
+
+/// Everything that could be done next.
+pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
+    let model = &diagnosis.model;
+    let (knowledge, timeline) = (model.knowledge, model.timeline);
+    let suspicion = suspicion(diagnosis);
+    let focus = suspicion.first().map_or(1, |s| s.0);
+    let partner = partner(diagnosis, focus, &suspicion);
+    let mut cylinders = vec![focus];
+    cylinders.extend(suspicion.iter().skip(1).filter(|s| s.1 >= SECOND).map(|s| s.0).take(1));
+
+    let world = world(knowledge);
+    let mut repairs = Repairs::default();
+    let cases = cases(diagnosis);
+    let belief: Vec<f64> = cases.iter().map(|case| case.probability).collect();
+    let cures: Vec<Vec<usize>> =
+        cases.iter().map(|case| repairs.of(diagnosis, &world, case)).collect();
+
+    let mut options = Vec::new();
+    let mut probes = Vec::new();
+    for (index, test) in knowledge.tests.iter().enumerate() {
+        if !worth_listing(timeline, test) {
+            continue;
+        }
+        let places: Vec<Option<Cylinder>> = match test.scope {
+            Scope::Engine => vec![None],
+            Scope::Cylinder => cylinders.iter().map(|c| Some(*c)).collect(),
+        };
+        for cylinder in places {
+            let with = (test.kind == TestKind::Exchange).then_some(partner);
+            if with.is_some() && with == cylinder || done(timeline, index, test, cylinder, with) {
+                continue;
+            }
+            let rows = rows(diagnosis, &cases, index, test, cylinder, with);
+            if tells_nothing(&rows) {
+                continue;
+            }
+            options.push(Choosable {
+                step: Step::Test { test: index, cylinder, partner: with },
+                outcomes: test.outcomes.iter().map(|o| (o.id.clone(), o.text.clone())).collect(),
+                own: test.cost,
+                cautions: test.cautions.clone(),
+            });
+            probes.push(Probe {
+                price: price(knowledge, test.cost),
+                needs: needs(&test.states, &test.access, &knowledge.access, with.is_some()),
+                leaves: test.leaves.map(|s| s as usize),
+                rows,
+                held_back: guard::waits_for_the_chain(test),
+            });
+        }
+    }
+    readings(diagnosis, &cases, focus, &mut options, &mut probes);
+    let now = Situation {
+        state: timeline.thermal as usize,
+        open: timeline.open_access.iter().fold(0, |open, a| open | 1 << a),
+    };
+    Choices {
+        problem: Problem {
+            belief,
+            cures,
+            repairs: repairs.list,
+            probes,
+            world,
+            now,
+            search: Some(price(knowledge, knowledge.constants.unlisted_cure)),
+            first_out: measuring(knowledge, &cases),
+            first_out_share: knowledge.constants.chain_share,
+        },
+        cases,
+        cures: repairs.cures,
+        cure_costs: repairs.costs,
+        options,
+        focus,
+    }
+}
+
+/// Cases in which the measuring chain is at fault, now.
+fn measuring(knowledge: &Knowledge, cases: &[Case]) -> Vec<bool> {
+    let chain =
+        |(fault, present): (&Fault, &f64)| *present >= 0.5 && fault.cause.is_measuring(knowledge);
+    cases.iter().map(|case| case.faults.iter().zip(&case.present).any(chain)).collect()
+}
+
+/// Readings are asked for as readings: the program looks at the numbers itself.
+fn worth_listing(timeline: &Timeline, test: &Test) -> bool {
+    test.applies.holds(&timeline.engine) && !READINGS_IN_WORDS.contains(&test.id.as_str())
+}
+
+/// Whether a test was done already, with nothing disturbed since, or an exchange already judged.
+fn done(
+    timeline: &Timeline,
+    index: usize,
+    test: &Test,
+    cylinder: Option<Cylinder>,
+    partner: Option<Cylinder>,
+) -> bool {
+    let found = timeline.findings.iter().any(|f| {
+        f.test == index && (f.cylinder == cylinder || f.cylinder.is_none()) && {
+            // Its own re-seating, if any, is not a reason to look again.
+            let since = timeline.disturbances.len() - f.after;
+            since <= usize::from(!test.reseats.is_empty())
+        }
+    });
+    let exchanged = test.item.is_some()
+        && timeline.disturbances.iter().any(|d| {
+            d.work.is_some_and(|w| {
+                w.test == index
+                    && [Some(w.a), w.b].contains(&cylinder)
+                    && (w.b.is_some() == partner.is_some())
+            })
+        });
+    found || exchanged
+}

@@ -1,0 +1,166 @@
+//! What ends a hypothesis: repairs with their prices, each once.
+//!
+//! It must not decide whether a repair may be begun: that is for `guard`, which asks here what
+//! must be looked at before.
+
+use std::collections::BTreeMap;
+
+use crate::diagnosis::assess::Diagnosis;
+use crate::diagnosis::{CauseRef, Fault};
+use crate::engine::Place;
+use crate::job::timeline::Timeline;
+use crate::knowledge::{Knowledge, Remedy, Thermal};
+use crate::plan::cases::Case;
+use crate::plan::problem::{Needs, Price, Repair, World};
+use crate::units::Cost;
+
+use super::setups::{needs, price};
+
+/// What ends a hypothesis.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Cure {
+    /// Work on a fault; any of these causes at the place is cured by it.
+    Remedy(Vec<Fault>),
+    /// Nothing is wrong: write it down.
+    Record,
+    /// Wait until it has settled and read again.
+    Settle,
+    /// It has gone away: make sure.
+    Confirm,
+    /// Search for something in no list.
+    Search,
+}
+
+/// Repairs gathered from the hypotheses, each once.
+#[derive(Default)]
+pub(super) struct Repairs {
+    keys: BTreeMap<(String, Place), usize>,
+    pub(super) list: Vec<Repair>,
+    pub(super) cures: Vec<Cure>,
+    pub(super) costs: Vec<Cost>,
+}
+
+impl Repairs {
+    /// Repairs that a hypothesis needs.
+    pub(super) fn of(
+        &mut self,
+        diagnosis: &Diagnosis<'_>,
+        world: &World,
+        case: &Case,
+    ) -> Vec<usize> {
+        let knowledge = diagnosis.model.knowledge;
+        let constants = &knowledge.constants;
+        if case.faults.is_empty() {
+            return vec![self.plain(
+                "record",
+                Cure::Record,
+                constants.record,
+                price(knowledge, constants.record),
+            )];
+        }
+        let mut cures = Vec::new();
+        for (fault, there) in case.faults.iter().zip(&case.present) {
+            if *there < 0.5 {
+                continue;
+            }
+            let CauseRef::Listed(index) = fault.cause else {
+                let cost = constants.unlisted_cure;
+                cures.push(self.plain("search", Cure::Search, cost, price(knowledge, cost)));
+                continue;
+            };
+            let Some(remedy) = &knowledge.causes[index].remedy else {
+                let cost = constants.readings + Cost { hands_on: 1.0, wait: 5.0, parts: 0.0 };
+                cures.push(self.plain("settle", Cure::Settle, cost, price(knowledge, cost)));
+                continue;
+            };
+            let key = (remedy.id.clone(), fault.place);
+            let repair = if let Some(&known) = self.keys.get(&key) {
+                if let Cure::Remedy(faults) = &mut self.cures[known]
+                    && !faults.contains(fault)
+                {
+                    faults.push(*fault);
+                }
+                known
+            } else {
+                let (repair, cost) = repair(knowledge, world, remedy);
+                self.add(key, repair, Cure::Remedy(vec![*fault]), cost)
+            };
+            if !cures.contains(&repair) {
+                cures.push(repair);
+            }
+        }
+        if cures.is_empty() {
+            let cost = constants.verify;
+            cures.push(self.plain("confirm", Cure::Confirm, cost, price(knowledge, cost)));
+        }
+        cures.sort_unstable();
+        cures
+    }
+
+    fn plain(&mut self, id: &str, cure: Cure, cost: Cost, price: Price) -> usize {
+        let key = (id.to_owned(), Place::Nowhere);
+        if let Some(&known) = self.keys.get(&key) {
+            return known;
+        }
+        let states = (0..Thermal::ALL.len()).collect();
+        let repair =
+            Repair { price, own_hands_on: 0.0, needs: Needs { states, access: 0, openings: 1.0 } };
+        self.add(key, repair, cure, cost)
+    }
+
+    fn add(&mut self, key: (String, Place), repair: Repair, cure: Cure, cost: Cost) -> usize {
+        self.list.push(repair);
+        self.cures.push(cure);
+        self.costs.push(cost);
+        self.keys.insert(key, self.list.len() - 1);
+        self.list.len() - 1
+    }
+}
+
+/// A remedy with the readings that verify it.
+fn repair(knowledge: &Knowledge, world: &World, remedy: &Remedy) -> (Repair, Cost) {
+    let mut total = price(knowledge, remedy.cost) + price(knowledge, knowledge.constants.verify);
+    let back = remedy
+        .states
+        .iter()
+        .map(|s| world.change[*s as usize][world.verifying])
+        .min_by(|a, b| a.total.total_cmp(&b.total));
+    total += back.unwrap_or_default();
+    let repair = Repair {
+        price: total,
+        own_hands_on: remedy.cost.hands_on,
+        needs: needs(&remedy.states, &remedy.access, &knowledge.access, false),
+    };
+    (repair, remedy.cost)
+}
+
+/// The cheapest test that must still be done before a fault's remedy destroys the evidence.
+#[must_use]
+pub fn look_before(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> Option<usize> {
+    let CauseRef::Listed(index) = fault.cause else { return None };
+    let remedy = knowledge.causes[index].remedy.as_ref()?;
+    let engine = &timeline.engine;
+    let cylinders = fault.place.cylinders(engine);
+    // What was wholly undone already can tell nothing more.
+    let wholly = |seat| remedy.reseats.iter().any(|&(s, share)| s == seat && share >= 1.0);
+    let undone = timeline
+        .disturbances
+        .iter()
+        .flat_map(|d| &d.touched)
+        .any(|&(seat, number, _)| wholly(seat) && cylinders.contains(&number));
+    let possible: Vec<usize> = remedy
+        .first
+        .iter()
+        .copied()
+        .filter(|&t| knowledge.tests[t].applies.holds(engine))
+        .collect();
+    let done = timeline.findings.iter().any(|f| {
+        possible.contains(&f.test)
+            && f.cylinder.is_none_or(|c| cylinders.is_empty() || cylinders.contains(&c))
+    });
+    if undone || done {
+        return None;
+    }
+    let total = |t: usize| knowledge.tests[t].cost.total(knowledge.constants.rates);
+    possible.into_iter().min_by(|a, b| total(*a).total_cmp(&total(*b)))
+}

@@ -1,0 +1,229 @@
+//! Permitted choices by expected price: look-ahead, roll-out of the best few, ties.
+//!
+//! What is forbidden comes from `guard`; nothing here may lift it.
+
+use crate::diagnosis::Fault;
+use crate::engine::Cylinder;
+use crate::plan::actions::Cure;
+use crate::plan::advice::{Choice, Step};
+use crate::plan::problem::{Price, Situation};
+use crate::plan::value::{after_outcome, repair};
+
+use super::{ALTERNATIVES, Desk};
+
+/// Tests that are looked at two steps deep.
+const SHORTLIST: usize = 12;
+/// Tests that are looked at after each outcome.
+const INNER: usize = 14;
+/// Steps of the roll-out for the best few.
+const DEPTH: usize = 3;
+/// Choices that are rolled out.
+const ROLLED: usize = 3;
+/// Share by which two expected prices must differ to count as different: what a plan made on
+/// sensitivities off by a factor of two in odds costs more than one on true ones (2 %, study of
+/// the theory page), and a little for priors.
+const TIE: f64 = 0.04;
+
+impl Desk<'_, '_> {
+    /// Tests by one step of look-ahead, without regard to guards that later results may lift. The
+    /// set-up is left out of half the list, so that tests which share one are not lost because
+    /// each alone has to pay for it.
+    pub(super) fn promising(&self) -> Vec<usize> {
+        let count = self.choices.options.len();
+        let one: Vec<f64> =
+            (0..count).map(|p| self.planner.one_step(self.belief(), self.now(), p).total).collect();
+        let set_up = |p: usize| {
+            let probe = &self.choices.problem.probes[p];
+            self.planner.doing(p, self.now()).0.total - probe.price.total
+        };
+        let mut by_price: Vec<usize> = (0..count).filter(|&p| self.planner.may_come(p)).collect();
+        by_price.sort_by(|a, b| one[*a].total_cmp(&one[*b]).then(a.cmp(b)));
+        let mut in_company = by_price.clone();
+        let alone: Vec<f64> = (0..count).map(|p| one[p] - 0.8 * set_up(p)).collect();
+        in_company.sort_by(|a, b| alone[*a].total_cmp(&alone[*b]).then(a.cmp(b)));
+        let mut list: Vec<usize> = by_price.iter().copied().take(INNER * 2 / 3).collect();
+        for p in in_company {
+            if list.len() >= INNER {
+                break;
+            }
+            if !list.contains(&p) {
+                list.push(p);
+            }
+        }
+        list
+    }
+
+    /// Permitted choices with their expected prices, cheapest first.
+    pub(super) fn ranked(&self) -> Vec<Choice> {
+        let mut priced: Vec<(Start, Price)> = Vec::new();
+        let permitted: Vec<usize> = self.shortlist();
+        for &p in &permitted {
+            let price = self.planner.two_step(self.belief(), self.now(), p, &self.inner);
+            priced.push((Start::Probe(p), price));
+        }
+        let plan =
+            repair(&self.choices.problem, self.planner.prices(), self.belief(), self.now()).order;
+        for repair in self.likely_repairs(&plan) {
+            priced.push((Start::Repair(repair), self.repair_first(repair)));
+        }
+        for (probe, price) in self.looks_before_repairs(&plan) {
+            match priced.iter_mut().find(|entry| entry.0 == Start::Probe(probe)) {
+                Some(entry) if entry.1.total <= price.total => {}
+                Some(entry) => entry.1 = price,
+                None => priced.push((Start::Probe(probe), price)),
+            }
+        }
+        priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
+        for entry in priced.iter_mut().take(ROLLED) {
+            if let Start::Probe(p) = entry.0 {
+                let rolled =
+                    self.planner.roll_out(self.belief(), self.now(), p, &self.inner, DEPTH);
+                if rolled.total < entry.1.total {
+                    entry.1 = rolled;
+                }
+            }
+        }
+        priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
+        let best = priced.first().map(|p| p.1.total);
+        self.settle_ties(&mut priced);
+        let mut list: Vec<Choice> = Vec::new();
+        for (index, (what, price)) in priced.into_iter().enumerate() {
+            if list.len() > ALTERNATIVES {
+                break;
+            }
+            let full = index == 0;
+            let choice = match what {
+                Start::Probe(p) => self.probe_choice(p, price, full),
+                Start::Repair(r) => self.repair_choice(r, price),
+            };
+            if list.iter().all(|c| c.step != choice.step) {
+                list.push(choice);
+            }
+        }
+        if let (Some(first), Some(best)) = (list.first_mut(), best) {
+            first.why.insert(0, self.price_reason(best));
+        }
+        list
+    }
+
+    /// Among choices whose prices do not differ by more than the knowledge base's figures can be
+    /// trusted, what tells most about the cause per minute comes first.
+    fn settle_ties(&self, priced: &mut [(Start, Price)]) {
+        let Some(best) = priced.first().map(|p| p.1.total) else { return };
+        let tied = priced.iter().take_while(|p| p.1.total <= best * (1.0 + TIE)).count();
+        let rate = |what: Start| match what {
+            Start::Probe(p) => {
+                self.information(p) / self.planner.doing(p, self.now()).0.total.max(1.0)
+            }
+            // A repair that is as good as any test ends the job.
+            Start::Repair(_) => f64::INFINITY,
+        };
+        priced[..tied].sort_by(|a, b| rate(b.0).total_cmp(&rate(a.0)).then(a.0.cmp(&b.0)));
+    }
+
+    /// Expected bits about what must be cured.
+    pub(crate) fn information(&self, p: usize) -> f64 {
+        let rows = &self.choices.problem.probes[p].rows;
+        rows.iter()
+            .map(|row| {
+                let (joint, sum) = after_outcome(self.belief(), row);
+                let bits = |(j, b): (&f64, &f64)| {
+                    if *j > 0.0 { j * (j / (sum * b)).log2() } else { 0.0 }
+                };
+                joint.iter().zip(self.belief()).map(bits).sum::<f64>()
+            })
+            .sum()
+    }
+
+    fn price_reason(&self, best: f64) -> String {
+        let without = self.planner.stop(self.belief(), self.now()).total;
+        if without > best + 0.5 {
+            format!(
+                "Cheapest way that can be seen: {best:.0} min of labour expected to the proven, cured fault; trying \
+                 the likeliest cures one after the other would take {without:.0}."
+            )
+        } else {
+            format!("No test is worth its time here: {best:.0} min of labour expected to the end.")
+        }
+    }
+
+    fn shortlist(&self) -> Vec<usize> {
+        let one = |p: usize| self.planner.one_step(self.belief(), self.now(), p).total;
+        let mut list: Vec<(f64, usize)> = (0..self.choices.options.len())
+            .filter(|&p| !self.held.probes[p])
+            .map(|p| (one(p), p))
+            .collect();
+        list.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let mut short: Vec<usize> = list.iter().take(SHORTLIST).map(|p| p.1).collect();
+        short.extend(self.inner.iter().copied().filter(|&p| !self.held.probes[p]));
+        short.sort_unstable();
+        short.dedup();
+        short
+    }
+
+    /// The first repairs of the plan that may be done now.
+    fn likely_repairs(&self, plan: &[usize]) -> Vec<usize> {
+        plan.iter().copied().filter(|&r| !self.held.repairs[r]).take(3).collect()
+    }
+
+    /// The cylinder at which a fault's seat is now.
+    fn now_at(&self, fault: Fault) -> Option<Cylinder> {
+        let timeline = self.diagnosis.model.timeline;
+        let travels = timeline.engine.depth_travels();
+        let seat = fault.cause.seat(self.knowledge());
+        Some(timeline.arrangement.cylinder_of(seat, fault.place.cylinder()?, travels))
+    }
+
+    /// Where a likely repair only waits for a look, the look followed by it: a plan that can be
+    /// carried out whatever the look shows.
+    fn looks_before_repairs(&self, plan: &[usize]) -> Vec<(usize, Price)> {
+        plan.iter()
+            .take(2)
+            .filter_map(|&repair| {
+                let look = self.held.looks[repair]?;
+                let Cure::Remedy(faults) = &self.choices.cures[repair] else { return None };
+                let at = self.now_at(*faults.first()?);
+                let probe = self.choices.options.iter().position(|o| {
+                    matches!(o.step, Step::Test { test, cylinder, .. } if test == look && cylinder == at)
+                })?;
+                let (doing, _) = self.planner.doing(probe, self.now());
+                Some((probe, doing + self.repair_first(repair)))
+            })
+            .collect()
+    }
+
+    /// Expected price of a repair, and the best one-step decision if it did not cure.
+    pub(super) fn repair_first(&self, repair: usize) -> Price {
+        let problem = &self.choices.problem;
+        let work = &problem.repairs[repair];
+        let mut price = problem.world.ready(self.now(), &work.needs).0 + work.price;
+        let mut cured = 0.0;
+        let left: Vec<f64> = self
+            .belief()
+            .iter()
+            .zip(&problem.cures)
+            .map(|(p, cures)| {
+                if cures.as_slice() == [repair] {
+                    cured += p;
+                    0.0
+                } else {
+                    *p
+                }
+            })
+            .collect();
+        price.hands_on -= cured * work.own_hands_on;
+        let rest = 1.0 - cured;
+        if rest > 1e-9 {
+            let after = Situation { state: problem.world.verifying, open: 0 };
+            price += self.planner.best_one_step(&left, after, &self.inner).1.times(rest);
+        }
+        price
+    }
+}
+
+/// What a plan starts with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Start {
+    Probe(usize),
+    Repair(usize),
+}

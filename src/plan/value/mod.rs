@@ -1,0 +1,20 @@
+//! What a belief is worth: expected price to the cured fault.
+//!
+//! Repairs in order of probability per price are the value of stopping to test; one step and
+//! two steps of look-ahead and a roll-out bring tests in. Pure arithmetic on [`super::problem`]:
+//! it must not know causes, tests or jobs.
+
+mod order;
+mod planner;
+#[cfg(test)]
+mod tests;
+
+pub use order::{Prices, RepairPlan, repair, sequence};
+pub use planner::{Move, Planner};
+
+/// Belief after an outcome, not normalised, and its probability.
+pub(crate) fn after_outcome(belief: &[f64], row: &[f64]) -> (Vec<f64>, f64) {
+    let joint: Vec<f64> = belief.iter().zip(row).map(|(p, l)| p * l).collect();
+    let sum = joint.iter().sum();
+    (joint, sum)
+}

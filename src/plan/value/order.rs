@@ -1,0 +1,238 @@
+//! Repairs in order of probability per price, and what trying them in that order costs.
+//!
+//! The value of stopping to test. It must not know tests.
+
+use crate::plan::problem::{Price, Problem, Situation};
+
+/// Repairs in the order in which they would be tried, with the expected price.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RepairPlan {
+    /// Repairs in order.
+    pub order: Vec<usize>,
+    /// Expected price.
+    pub price: Price,
+}
+
+/// Prices of all repairs from the situation after a failed one: they do not depend on what was
+/// done before, because every repair ends with the engine run to verify it.
+#[derive(Debug, Clone)]
+pub struct Prices {
+    later: Vec<Price>,
+}
+
+impl Prices {
+    /// Works them out once for a problem.
+    #[must_use]
+    pub fn new(problem: &Problem) -> Self {
+        let verified = Situation { state: problem.world.verifying, open: 0 };
+        let later = problem
+            .repairs
+            .iter()
+            .map(|repair| problem.world.ready(verified, &repair.needs).0 + repair.price)
+            .collect();
+        Self { later }
+    }
+
+    /// Price of a repair that is not the first.
+    #[must_use]
+    pub fn later(&self, repair: usize) -> Price {
+        self.later[repair]
+    }
+}
+
+/// Expected price of repairing in order of probability per price, without further tests, and
+/// searching for the cause at the best moment to give up.
+///
+/// For one fault, prices fixed, this order is optimal (adjacent exchange; Kadane & Simon 1977,
+/// from memory), and so is its best cut where a search of fixed price ends every case (Lín
+/// 2015). A hypothesis of two faults ends with the later of its repairs; the order is then
+/// a good guess, and its price is still exact. The first repair is priced from `from`.
+///
+/// `belief` need not be normalised; the result is for the normalised one.
+#[must_use]
+pub fn repair(problem: &Problem, prices: &Prices, belief: &[f64], from: Situation) -> RepairPlan {
+    let mut room = Room::default();
+    let (price, cut) = room.reckon(problem, prices, belief, from);
+    RepairPlan { order: room.keyed[..cut].iter().copied().map(repair_of).collect(), price }
+}
+
+/// What a hypothesis costs that ends with the repair at some place of the order.
+#[derive(Debug, Clone, Copy, Default)]
+struct Ending {
+    mass: f64,
+    /// Expected price when the repairs before it were tried.
+    in_turn: Price,
+    /// Expected price when it was found by a search.
+    alone: Price,
+}
+
+/// Working space for the order of repairs, kept because it is reckoned very often.
+#[derive(Debug, Default)]
+pub(super) struct Room {
+    mass: Vec<f64>,
+    /// Repairs in order of probability per price: the bits of its complement, then the repair. The
+    /// bits of positive numbers are in the order of the numbers, and whole numbers sort quickest.
+    keyed: Vec<u128>,
+    position: Vec<usize>,
+    /// Price up to and without each place.
+    spent: Vec<Price>,
+    ending: Vec<Ending>,
+    /// A belief in the making, for whoever holds the room.
+    pub(super) joint: Vec<f64>,
+    /// All repairs in the order they had last.
+    last: Vec<usize>,
+    /// Keys that are out of order.
+    aside: Vec<u128>,
+}
+
+/// The repair of a key of [`Room::keyed`].
+fn repair_of(key: u128) -> usize {
+    usize::try_from(key & u128::from(u64::MAX)).unwrap_or(usize::MAX)
+}
+
+impl Room {
+    /// Orders the repairs that have some mass.
+    ///
+    /// An outcome leaves most repairs in the order they had before it; only those that moved are
+    /// sorted, then merged with the others.
+    fn put_in_order(&mut self, prices: &Prices) {
+        if self.last.len() != self.mass.len() {
+            self.last = (0..self.mass.len()).collect();
+        }
+        self.keyed.clear();
+        self.aside.clear();
+        for &repair in &self.last {
+            let mass = self.mass[repair];
+            if mass <= 0.0 {
+                continue;
+            }
+            let rate = mass / prices.later[repair].total.max(1e-9);
+            let key = (u128::from(!rate.to_bits()) << 64) | repair as u128;
+            match *self.keyed.as_slice() {
+                [.., before, last] if key < last && key >= before => {
+                    // The one before it has moved back.
+                    self.aside.push(last);
+                    let end = self.keyed.len() - 1;
+                    self.keyed[end] = key;
+                }
+                [.., last] if key < last => self.aside.push(key),
+                _ => self.keyed.push(key),
+            }
+        }
+        self.aside.sort_unstable();
+        // Merged from the end, where there is room.
+        let mut from = self.keyed.len();
+        self.keyed.resize(from + self.aside.len(), 0);
+        let mut to = self.keyed.len();
+        for &key in self.aside.iter().rev() {
+            while from > 0 && self.keyed[from - 1] > key {
+                from -= 1;
+                to -= 1;
+                self.keyed[to] = self.keyed[from];
+            }
+            to -= 1;
+            self.keyed[to] = key;
+        }
+        if self.keyed.len() == self.last.len() {
+            for (last, &key) in self.last.iter_mut().zip(&self.keyed) {
+                *last = repair_of(key);
+            }
+        }
+    }
+
+    /// Expected price, and how many repairs are tried before a search.
+    pub(super) fn reckon(
+        &mut self,
+        problem: &Problem,
+        prices: &Prices,
+        belief: &[f64],
+        from: Situation,
+    ) -> (Price, usize) {
+        let repairs = problem.repairs.len();
+        self.mass.clear();
+        self.mass.resize(repairs, 0.0);
+        let mut sum = 0.0;
+        for (p, cures) in belief.iter().zip(&problem.cures) {
+            sum += p;
+            for &cure in cures {
+                self.mass[cure] += p;
+            }
+        }
+        if sum <= 0.0 {
+            return (Price::default(), 0);
+        }
+        self.put_in_order(prices);
+        self.position.resize(repairs, 0);
+        self.spent.clear();
+        let mut so_far = Price::default();
+        for (place, &key) in self.keyed.iter().enumerate() {
+            let repair = repair_of(key);
+            self.position[repair] = place;
+            self.spent.push(so_far);
+            so_far += if place == 0 {
+                let (ready, _) = problem.world.ready(from, &problem.repairs[repair].needs);
+                ready + problem.repairs[repair].price
+            } else {
+                prices.later[repair]
+            };
+        }
+        self.spent.push(so_far);
+        let ends = |room: &Self, cures: &[usize]| -> Option<(usize, Price)> {
+            let last = cures.iter().map(|&c| room.position[c]).max()?;
+            let own = problem.repairs[repair_of(room.keyed[last])].own_hands_on;
+            Some((last, Price { total: 0.0, hands_on: -own }))
+        };
+        let hypotheses = || belief.iter().zip(&problem.cures).filter(|(p, _)| **p > 0.0);
+        let mut expected = Price::default();
+        let mut cut = self.keyed.len();
+        let Some(search) = problem.search else {
+            for (p, cures) in hypotheses() {
+                if let Some((last, own)) = ends(self, cures) {
+                    expected += (self.spent[last + 1] + own).times(*p);
+                }
+            }
+            return (expected.times(1.0 / sum), cut);
+        };
+        self.ending.clear();
+        self.ending.resize(self.keyed.len(), Ending::default());
+        for (p, cures) in hypotheses() {
+            let Some((last, own)) = ends(self, cures) else { continue };
+            let alone = cures.iter().map(|&c| prices.later[c]).fold(own, |sum, c| sum + c);
+            let end = &mut self.ending[last];
+            end.mass += p;
+            end.in_turn += (self.spent[last + 1] + own).times(*p);
+            end.alone += alone.times(*p);
+        }
+        for end in &self.ending {
+            expected += end.in_turn;
+        }
+        let (mut left, mut tail, mut done) = (0.0, Price::default(), expected);
+        for place in (0..self.keyed.len()).rev() {
+            let end = &self.ending[place];
+            left += end.mass;
+            tail += end.alone;
+            done += end.in_turn.times(-1.0);
+            let giving_up = done + (self.spent[place] + search).times(left) + tail;
+            if giving_up.total < expected.total {
+                expected = giving_up;
+                cut = place;
+            }
+        }
+        (expected.times(1.0 / sum), cut)
+    }
+}
+
+/// Expected price of repairs tried in a given order when each mends a hypothesis only with some
+/// chance: `works[repair][hypothesis]`. What is left after the last costs nothing more.
+#[must_use]
+pub fn sequence(belief: &[f64], prices: &[f64], works: &[Vec<f64>], order: &[usize]) -> f64 {
+    let mut left = belief.to_vec();
+    let mut expected = 0.0;
+    for &repair in order {
+        expected += prices[repair] * left.iter().sum::<f64>();
+        for (l, w) in left.iter_mut().zip(&works[repair]) {
+            *l *= 1.0 - w;
+        }
+    }
+    expected
+}
