@@ -17,11 +17,14 @@ pub mod exit;
 mod failure;
 mod folder;
 mod found;
+mod from_log;
 mod items;
 mod jobs;
 mod journal;
 mod json;
 mod knowledge;
+mod log;
+mod log_args;
 mod next;
 mod open;
 mod record;
@@ -98,6 +101,8 @@ enum Command {
     Open(open::Args),
     /// Enter one reading per display at one running point
     Temps(temps::Args),
+    /// Show what a data log holds: settled windows, spread, course
+    Log(log::Args),
     /// Enter a test's outcome in words
     Found(found::Args),
     /// Enter that two like items changed places
@@ -183,6 +188,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Example(args) => example::run(context, &args),
         Command::Open(args) => open::run(context, &args),
         Command::Temps(args) => temps::run(context, &args),
+        Command::Log(args) => log::run(context, &args),
         Command::Found(args) => found::run(context, &args),
         Command::Exchange(args) => exchange::run(context, &args),
         Command::Remake(args) => remake::run(context, &args),

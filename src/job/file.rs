@@ -9,7 +9,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::check::{self, JournalError};
-use super::entry::{FORMAT, Journal};
+use super::entry::{FORMAT_WITH_LOGS as NEWEST, Journal};
 use crate::names::nearest;
 
 /// What stands at the top of every job file.
@@ -23,7 +23,7 @@ const HEADER: &str = "\
 pub enum FileError {
     /// Written by a newer version of the program.
     #[error(
-        "it has format {found}, this program knows formats up to {FORMAT}: use the newer oddpot \
+        "it has format {found}, this program knows formats up to {NEWEST}: use the newer oddpot \
          that wrote it"
     )]
     Newer {
@@ -76,7 +76,7 @@ pub fn read(text: &str) -> Result<Journal, FileError> {
     // Editors on some systems put a byte order mark in front.
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if let Ok(Version { format: found }) = options().from_str::<Version>(text)
-        && found > FORMAT
+        && found > NEWEST
     {
         return Err(FileError::Newer { found });
     }
@@ -159,8 +159,8 @@ mod tests {
 
     #[test]
     fn a_newer_form_is_told_from_a_broken_one() {
-        let error = read("(format: 2, novel: [Thing(1)], head: 3)").expect_err("newer");
-        assert_eq!(error, FileError::Newer { found: 2 });
+        let error = read("(format: 3, novel: [Thing(1)], head: 3)").expect_err("newer");
+        assert_eq!(error, FileError::Newer { found: 3 });
     }
 
     #[test]

@@ -145,6 +145,7 @@ impl Held {
     pub fn append(&mut self, entry: Entry) -> Result<usize, StoreError> {
         // An editor does not ask for the lock; what it saved meanwhile must not be lost.
         let mut journal = open(&self.path)?;
+        journal.format = journal.format.max(entry.what.format());
         journal.entries.push(entry);
         write(&self.path, &journal, Target::Replace)?;
         self.journal = journal;

@@ -5,7 +5,14 @@
 //! speed, load, oil, twelve exhaust temperatures) at 100 rows a second. Displays follow with
 //! first-order lags of their own and white noise; display 7 reads low. Numbers are invented.
 #![expect(clippy::print_stderr, reason = "a bench reports on the terminal")]
+#![expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    clippy::cast_sign_loss,
+    reason = "counts of rows, and small numbers above nought"
+)]
 
+use std::fmt::Write as _;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 
@@ -24,8 +31,9 @@ fn main() -> std::io::Result<()> {
         eprintln!("usage: cargo bench --bench log_maker -- FILE [MEGABYTES] [SEED]");
         return Ok(());
     };
-    let number = |at: usize, usual: u64| words.get(at).and_then(|w| w.parse().ok()).unwrap_or(usual);
-    let (size, seed) = (number(1, 200) * 1_000_000, number(2, 1));
+    let number =
+        |at: usize, usual: u64| words.get(at).and_then(|w| w.parse().ok()).unwrap_or(usual);
+    let (bytes, seed) = (number(1, 200) * 1_000_000, number(2, 1));
     let mut out = BufWriter::with_capacity(1 << 20, File::create(file)?);
     let mut random = Pcg64Mcg::seed_from_u64(seed);
     let mut noise = move || {
@@ -36,14 +44,15 @@ fn main() -> std::io::Result<()> {
         (0..DISPLAYS).map(|i| if i == 6 { -55.0 } else { 8.0 * noise() }).collect();
     let lags: Vec<f64> = (0..DISPLAYS).map(|_| 9.0 * (0.15 * noise()).exp()).collect();
     let mut shown = [20.0; DISPLAYS];
-    let (mut speed, mut load, mut written, mut until, mut row) = (0.0, 0.0, 0_u64, 0_u64, 0_u64);
+    let (mut speed, mut load) = (0.0, 0.0);
+    let (mut written, mut until, mut row) = (0_u64, 0_u64, 0_u64);
     let mut point = POINTS[0];
     let mut line = String::from("Time [s],Speed [rpm],Load [%],Oil [°C]");
     for display in 1..=DISPLAYS {
-        line.push_str(&format!(",EGT {display} [°C]"));
+        let _ = write!(line, ",EGT {display} [°C]");
     }
     line.push('\n');
-    while written < size {
+    while written < bytes {
         out.write_all(line.as_bytes())?;
         written += line.len() as u64;
         if row >= until {
@@ -57,7 +66,6 @@ fn main() -> std::io::Result<()> {
             let aim = point.2 + offsets[i] * point.2 / 400.0;
             shown[i] += (aim - shown[i]) * STEP / lags[i];
         }
-        use std::fmt::Write as _;
         line.clear();
         let oil = 85.0 + 4.0 * (row as f64 * STEP / 900.0).sin();
         let _ = write!(

@@ -98,7 +98,12 @@ impl Gather {
     }
 
     /// Takes rows in; `lines_before` is lines of the file before the chunk.
-    pub(super) fn rows(&mut self, rows: &Rows, lines_before: u64, take: &mut dyn FnMut(&mut Self, Step)) {
+    pub(super) fn rows(
+        &mut self,
+        rows: &Rows,
+        lines_before: u64,
+        take: &mut dyn FnMut(&mut Self, Step),
+    ) {
         let gap = self.length * 5.0;
         for (i, (&time, row)) in
             rows.times.iter().zip(rows.values.chunks_exact(self.width)).enumerate()
@@ -109,10 +114,12 @@ impl Gather {
             if at < self.last {
                 match self.backwards(at, line()) {
                     None => continue,
-                    Some(moved) => {
+                    Some((moved, connected)) => {
                         at = moved;
-                        self.close(take);
-                        take(self, Step::Break);
+                        if !connected {
+                            self.close(take);
+                            take(self, Step::Break);
+                        }
                     }
                 }
             } else if at > self.last + gap && self.rows > 0 {
@@ -141,15 +148,17 @@ impl Gather {
         }
     }
 
-    /// What becomes of a row earlier than the one before: nothing, or another time.
-    fn backwards(&mut self, at: f64, line: u64) -> Option<f64> {
+    /// What becomes of a row earlier than the one before: nothing, or another time and whether
+    /// that goes on from what was.
+    fn backwards(&mut self, at: f64, line: u64) -> Option<(f64, bool)> {
         if self.clock && self.last - at > HALF_DAY {
             // The clock passed midnight; its zero is a day earlier now.
             self.findings.add(Code::Midnight, (line, 0), || {
                 ("midnight passed".to_owned(), "a day was added to the times".to_owned())
             });
             self.zero = self.zero.map(|zero| zero - DAY);
-            return (at + DAY >= self.last).then_some(at + DAY);
+            let moved = (at + DAY).max(self.last);
+            return Some((moved, moved <= self.last + self.length * 5.0));
         }
         let (run, before) = self.earlier;
         self.earlier = (if at >= before || run == 0 { run + 1 } else { 1 }, at);
@@ -171,7 +180,7 @@ impl Gather {
         });
         let moved = self.last + self.length;
         self.zero = self.zero.map(|zero| zero + at - moved);
-        Some(moved)
+        Some((moved, false))
     }
 
     fn begin(&mut self, index: i64, row: &[f64]) {
@@ -230,7 +239,7 @@ impl Open {
                 let mut keep = 0;
                 self.block.kept.retain(|_| {
                     keep += 1;
-                    ((keep - 1) / displays) % 2 == 0
+                    ((keep - 1) / displays).is_multiple_of(2)
                 });
                 self.thin *= 2;
             }
@@ -243,8 +252,11 @@ impl Open {
 mod tests {
     use super::*;
 
+    /// Start and rows of blocks; nothing for a break.
+    type Steps = Vec<Option<(f64, u32)>>;
+
     /// Blocks, breaks and findings of rows at these times, one display that shows the time.
-    fn gather(times: &[f64], clock: bool) -> (Vec<Option<(f64, u32)>>, Vec<(Code, u64, u64)>) {
+    fn gather(times: &[f64], clock: bool) -> (Steps, Vec<(Code, u64, u64)>) {
         let rows = Rows {
             times: times.to_vec(),
             values: times.to_vec(),

@@ -96,7 +96,13 @@ impl<R: Read> Chunker<R> {
             let lines = memchr_iter(b'\n', &bytes).count() as u64;
             let lines_before = self.lines;
             self.lines += lines;
-            return Ok(Some(Chunk { bytes, lines_before, lines, quoted, taken: self.source.taken }));
+            return Ok(Some(Chunk {
+                bytes,
+                lines_before,
+                lines,
+                quoted,
+                taken: self.source.taken,
+            }));
         }
     }
 }

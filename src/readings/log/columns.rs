@@ -128,8 +128,8 @@ pub(super) fn scale(unit: &str) -> Option<LogScale> {
 pub(super) fn is_unit(text: &str) -> bool {
     const KNOWN: [&str; 37] = [
         "s", "sec", "ms", "us", "µs", "min", "h", "hh:mm:ss", "h:m:s", "rpm", "1/min", "min-1",
-        "u/min", "tr/min", "rev/min", "%", "kpa", "bar", "mbar", "hpa", "psi", "pa", "v", "mv", "a",
-        "nm", "kw", "hp", "km/h", "mph", "m/s", "hz", "kg/h", "l/h", "deg", "-", "mm",
+        "u/min", "tr/min", "rev/min", "%", "kpa", "bar", "mbar", "hpa", "psi", "pa", "v", "mv",
+        "a", "nm", "kw", "hp", "km/h", "mph", "m/s", "hz", "kg/h", "l/h", "deg", "-", "mm",
     ];
     let bare = bare_unit(text);
     scale(&bare).is_some() || KNOWN.contains(&bare.as_str())
@@ -166,8 +166,19 @@ pub(super) enum Site {
     Head,
 }
 
-const TIME: [&str; 11] =
-    ["time", "zeit", "timestamp", "datetime", "elapsed", "t", "temps", "sec", "seconds", "ms", "date"];
+const TIME: [&str; 11] = [
+    "time",
+    "zeit",
+    "timestamp",
+    "datetime",
+    "elapsed",
+    "t",
+    "temps",
+    "sec",
+    "seconds",
+    "ms",
+    "date",
+];
 const SPEED: [&str; 9] =
     ["rpm", "drehzahl", "motordrehzahl", "revs", "speed", "n", "umdrehungen", "régime", "regime"];
 const NOT_ENGINE: [&str; 10] =
@@ -183,14 +194,52 @@ const LOADS: [&[&str]; 5] = [
 const EXHAUST: [&str; 8] = ["egt", "exh", "exhaust", "abgas", "ausp", "auspuff", "runner", "pyro"];
 const HEAD: [&str; 5] = ["cht", "head", "kopf", "zylinderkopf", "culasse"];
 const PLAIN: [&str; 12] = [
-    "cyl", "cylinder", "zyl", "zylinder", "cylindre", "t", "temp", "tc", "probe", "display",
-    "channel", "temperature",
+    "cyl",
+    "cylinder",
+    "zyl",
+    "zylinder",
+    "cylindre",
+    "t",
+    "temp",
+    "tc",
+    "probe",
+    "display",
+    "channel",
+    "temperature",
 ];
 /// Words of temperatures that are no cylinder's.
 const ELSEWHERE: [&str; 32] = [
-    "oil", "öl", "oel", "coolant", "water", "wasser", "kühlmittel", "inlet", "intake", "ambient",
-    "iat", "turbo", "turbine", "collector", "fuel", "avg", "mean", "mittel", "max", "min", "diff",
-    "delta", "spread", "gearbox", "post", "sammler", "air", "box", "ref", "junction", "inj",
+    "oil",
+    "öl",
+    "oel",
+    "coolant",
+    "water",
+    "wasser",
+    "kühlmittel",
+    "inlet",
+    "intake",
+    "ambient",
+    "iat",
+    "turbo",
+    "turbine",
+    "collector",
+    "fuel",
+    "avg",
+    "mean",
+    "mittel",
+    "max",
+    "min",
+    "diff",
+    "delta",
+    "spread",
+    "gearbox",
+    "post",
+    "sammler",
+    "air",
+    "box",
+    "ref",
+    "junction",
+    "inj",
     "lambda",
 ];
 

@@ -7,14 +7,14 @@
 
 use std::collections::VecDeque;
 
-use super::block::{Block, Gather, MISSING, PER_WINDOW};
+use super::block::{Block, Gather, PER_WINDOW};
+use super::building::{Building, Shown, TAIL};
 use super::finding::Code;
 use super::still::course;
-use super::tally::{Counts, Moments};
 use super::supply::Switching;
+use super::tally::Moments;
 use super::trace::{Course, Warm};
 use crate::readings::outlier::median;
-use crate::readings::settle::compare::Scatter;
 use crate::readings::settle::{FEWEST, Rule, Sample};
 
 /// Speed is steady while block means stay within this share of their mean, or of the greatest seen
@@ -22,8 +22,6 @@ use crate::readings::settle::{FEWEST, Rule, Sample};
 const SPEED_SHARE: (f64, f64) = (0.1, 0.02);
 /// Load is steady while block means stay within this share of the greatest seen.
 const LOAD_SHARE: f64 = 0.15;
-/// Blocks at the end of a window that are left out when it ends by itself: they may have moved.
-const TAIL: usize = PER_WINDOW / 6;
 /// An open window ends when a display moves this many times the movement that opened it.
 const HYSTERESIS: f64 = 2.0;
 /// Windows and holds that are kept.
@@ -32,30 +30,6 @@ const MOST_STEPS: usize = 24;
 const MOST_UNSETTLED: usize = 20;
 /// A step has moved its displays by this, median, °C.
 const STEP: f64 = 20.0;
-
-/// One display in a window.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Shown {
-    /// Numbers in it.
-    pub count: u64,
-    /// Rows in which it showed no number.
-    pub missing: u64,
-    /// Mean, °C.
-    pub mean: f64,
-    /// Standard deviation of one number, °C.
-    pub sd: f64,
-    /// Standard error of the mean, °C, from means of a sixth of the settling time each, so that
-    /// slow wandering counts.
-    pub se: f64,
-    /// Median, °C, to 0.005.
-    pub median: Option<f64>,
-    /// Sixteen and eighty-four per cent of numbers lie below these, °C.
-    pub usual: Option<(f64, f64)>,
-    /// Scatter about its own course, °C.
-    pub scatter: Scatter,
-    /// Movement over the last settling time, °C.
-    pub movement: f64,
-}
 
 /// A running point held and settled.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,7 +54,7 @@ pub(super) struct Hold {
     pub(super) from: f64,
     pub(super) to: f64,
     pub(super) speed: Option<f64>,
-    /// Speed of the hold before, without a break between.
+    /// Speed of the hold before that was long enough to count, without a break between.
     pub(super) speed_before: Option<f64>,
     pub(super) traces: Vec<Vec<Sample>>,
 }
@@ -120,21 +94,6 @@ pub(super) struct Detect {
     greatest: (f64, f64),
     nearly: usize,
     pub(super) found: Found,
-}
-
-struct Building {
-    from: f64,
-    to: f64,
-    rows: u64,
-    totals: Vec<Moments>,
-    within: Vec<Moments>,
-    means: Vec<Moments>,
-    batch: Vec<Moments>,
-    batches: Vec<Moments>,
-    in_batch: usize,
-    counts: Vec<Counts>,
-    last: Vec<f64>,
-    steps: Vec<(f64, u32)>,
 }
 
 struct HoldSoFar {
@@ -225,7 +184,8 @@ impl Detect {
         }
         if self.steady() {
             if self.building.is_none() {
-                self.building = Some(Building::new(self.ring[0].start, self.displays, &self.ring[0]));
+                self.building =
+                    Some(Building::new(self.ring[0].start, self.displays, &self.ring[0]));
                 self.taken = 0;
             }
             if let Some(hold) = &mut self.hold {
@@ -359,22 +319,24 @@ impl Detect {
         let Some(hold) = self.hold.take() else { return };
         let to = self.ring.back().map_or(hold.from, |block| block.start + self.length);
         let speed = (hold.speed.count > 0.0).then_some(hold.speed.mean);
+        if to - hold.from < self.rule.within {
+            return;
+        }
         let speed_before = std::mem::replace(&mut self.speed_before, speed);
-        let running = speed.is_none_or(|speed| speed > 0.05 * self.greatest.0);
-        if to - hold.from < self.rule.within || !running {
+        if speed.is_some_and(|speed| speed <= 0.05 * self.greatest.0) {
             return;
         }
         let traces = hold.course.traces(&self.ring, self.displays);
-        let held = Hold { from: hold.from, to, speed, speed_before, traces };
+        let kept = Hold { from: hold.from, to, speed, speed_before, traces };
         if hold.window {
-            if self.found.steps.len() < MOST_STEPS && held.moved().abs() >= STEP {
-                self.found.steps.push(held);
+            if self.found.steps.len() < MOST_STEPS && kept.moved().abs() >= STEP {
+                self.found.steps.push(kept);
             }
         } else {
             if self.found.unsettled.len() >= MOST_UNSETTLED {
                 self.found.unsettled.pop();
             }
-            self.found.unsettled.push(held);
+            self.found.unsettled.push(kept);
             self.found.ended_unsettled |= end;
         }
     }
@@ -386,100 +348,5 @@ impl Hold {
         let ends = |trace: &Vec<Sample>| Some(trace.last()?.value - trace.first()?.value);
         let moved: Vec<f64> = self.traces.iter().filter_map(ends).collect();
         median(&moved).unwrap_or(0.0)
-    }
-}
-
-impl Building {
-    fn new(from: f64, displays: usize, block: &Block) -> Self {
-        let some = |n: usize| vec![Moments::default(); n];
-        Self {
-            from,
-            to: from,
-            rows: 0,
-            totals: some(block.figures.len()),
-            within: some(displays),
-            means: some(displays),
-            batch: some(displays),
-            batches: some(displays),
-            in_batch: 0,
-            counts: vec![Counts::default(); displays],
-            last: vec![f64::NAN; displays],
-            steps: vec![(0.0, 0); displays],
-        }
-    }
-
-    fn add(&mut self, block: &Block, displays: usize, length: f64) {
-        self.to = block.start + length;
-        self.rows += u64::from(block.rows);
-        for (total, figures) in self.totals.iter_mut().zip(&block.figures) {
-            total.merge(figures);
-        }
-        for (display, figures) in block.figures[..displays].iter().enumerate() {
-            if figures.count == 0.0 {
-                continue;
-            }
-            let within = &mut self.within[display];
-            within.count += figures.count - 1.0;
-            within.squares += figures.squares;
-            self.means[display].push(figures.mean);
-            self.batch[display].merge(figures);
-            let last = std::mem::replace(&mut self.last[display], figures.mean);
-            if !last.is_nan() {
-                self.steps[display].0 += (figures.mean - last).powi(2);
-                self.steps[display].1 += 1;
-            }
-        }
-        self.in_batch += 1;
-        if self.in_batch == TAIL {
-            self.in_batch = 0;
-            for (batch, batches) in self.batch.iter_mut().zip(&mut self.batches) {
-                let full = std::mem::take(batch);
-                if full.count > 0.0 {
-                    batches.push(full.mean);
-                }
-            }
-        }
-        for row in block.kept.chunks_exact(displays) {
-            for (counts, &value) in self.counts.iter_mut().zip(row) {
-                if value != MISSING {
-                    counts.add(value);
-                }
-            }
-        }
-    }
-
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "counts held as whole numbers in a double"
-    )]
-    fn shown(&self, display: usize, movement: f64) -> Shown {
-        let total = self.totals[display];
-        let count = total.count as u64;
-        let batches = self.batches[display];
-        let (values, of) = if batches.count >= 3.0 { (batches, batches.count) } else { (total, total.count) };
-        let se = if of > 1.0 { values.sd() / of.sqrt() } else { 0.0 };
-        let within = self.within[display];
-        let (squares, steps) = self.steps[display];
-        // With several rows in a block their own scatter; else that of one block to the next.
-        let hops = if steps > 0 { squares / f64::from(2 * steps) } else { 0.0 };
-        let scatter = if within.count >= 20.0 {
-            let sd = (within.squares / within.count + hops).sqrt();
-            Scatter { sd, freedom: within.count.min(1e9) as u32 }
-        } else {
-            Scatter { sd: hops.sqrt(), freedom: steps * 2 / 3 }
-        };
-        let counts = &self.counts[display];
-        Shown {
-            count,
-            missing: self.rows.saturating_sub(count),
-            mean: total.mean,
-            sd: total.sd(),
-            se,
-            median: counts.median(),
-            usual: counts.quantile(0.16).zip(counts.quantile(0.84)),
-            scatter,
-            movement,
-        }
     }
 }

@@ -34,6 +34,8 @@ named_enum! {
         Gap = "gap",
         /// Two offsets from universal time in one file.
         Zones = "zones",
+        /// Times with such an offset and without in one file; those unlike the first are left out.
+        NoZone = "no-zone",
         /// Two columns of one name.
         SameName = "same-name",
         /// The encoding was guessed.
@@ -65,7 +67,7 @@ impl Code {
     /// Whether each occurrence is a row that was left out whole.
     #[must_use]
     pub fn skips_row(self) -> bool {
-        matches!(self, Self::Columns | Self::Time | Self::Backwards | Self::LongLine)
+        matches!(self, Self::Columns | Self::Time | Self::Backwards | Self::LongLine | Self::NoZone)
     }
 
     /// Whether it may falsify what is shown; else it is said for information.
@@ -104,13 +106,10 @@ impl Findings {
         (line, column): (u64, usize),
         words: impl FnOnce() -> (String, String),
     ) {
-        self.0
-            .entry(code)
-            .and_modify(|known| known.count += 1)
-            .or_insert_with(|| {
-                let (text, help) = words();
-                Finding { code, line, column, count: 1, text, help }
-            });
+        self.0.entry(code).and_modify(|known| known.count += 1).or_insert_with(|| {
+            let (text, help) = words();
+            Finding { code, line, column, count: 1, text, help }
+        });
     }
 
     /// Takes in what a later part of the file gave, its lines counted from `base`.
@@ -119,10 +118,7 @@ impl Findings {
             if finding.line > 0 {
                 finding.line += base;
             }
-            self.0
-                .entry(code)
-                .and_modify(|known| known.count += finding.count)
-                .or_insert(finding);
+            self.0.entry(code).and_modify(|known| known.count += finding.count).or_insert(finding);
         }
     }
 

@@ -258,9 +258,7 @@ fn start(found: &Found) -> Option<Seen<Rise>> {
 /// Scatter at the slowest and the fastest windows, if these are half as fast again.
 fn noise(windows: &[Window]) -> Option<NoiseAt> {
     let running = || windows.iter().filter(|w| w.speed.is_some_and(|s| s > 0.0));
-    let by = |a: &&Window, b: &&Window| {
-        a.speed.unwrap_or(0.0).total_cmp(&b.speed.unwrap_or(0.0))
-    };
+    let by = |a: &&Window, b: &&Window| a.speed.unwrap_or(0.0).total_cmp(&b.speed.unwrap_or(0.0));
     let (fast, top) = running().max_by(by).and_then(|w| Some((w, w.speed?)))?;
     let slow = running().filter(|w| w.speed.is_some_and(|s| s > 0.2 * top)).min_by(by)?;
     let low = slow.speed?;
@@ -280,9 +278,7 @@ fn noise(windows: &[Window]) -> Option<NoiseAt> {
         if own_slow.is_nan() || own_fast.is_nan() {
             return (Noise::Unseen, 0.0, 0.0);
         }
-        let over = |own: f64, all: &[f64]| {
-            own >= ODD_NOISE.0 && own >= ODD_NOISE.1 * mates(all, i)
-        };
+        let over = |own: f64, all: &[f64]| own >= ODD_NOISE.0 && own >= ODD_NOISE.1 * mates(all, i);
         let grown = own_fast >= ODD_NOISE.1 * own_slow
             && chance_of_growth(slow.shown[i].scatter, fast.shown[i].scatter)
                 .is_some_and(|chance| chance < ACCIDENT);

@@ -7,15 +7,18 @@
 //! an error.
 
 mod block;
+mod building;
 mod chunk;
 mod columns;
 mod detect;
+mod error;
 mod finding;
 mod manner;
 mod number;
 mod parse;
 mod point;
 mod records;
+mod rest;
 mod sniff;
 mod still;
 mod supply;
@@ -28,11 +31,9 @@ mod trace;
 mod tests;
 
 use std::collections::BTreeMap;
-use std::io::{self, Read};
+use std::io::Read;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread;
-
-use thiserror::Error;
 
 use block::{Gather, Step};
 use chunk::{Chunk, Chunker};
@@ -41,12 +42,15 @@ use finding::Findings;
 use parse::{Plan, Rows, parse};
 use text::Source;
 
+pub use building::Shown;
 pub use chunk::LONGEST;
 pub use columns::LogScale;
-pub use detect::{MOST_WINDOWS, Shown, Window};
+pub use detect::{MOST_WINDOWS, Window};
+pub use error::LogError;
 pub use finding::{Code, Finding};
 pub use manner::{Follow, Manner, Noise, NoiseAt, Rise, Seen};
 pub use point::{Guess, points};
+pub use rest::{Rest, rest};
 pub use sniff::{MOST_COLUMNS, MOST_DISPLAYS};
 pub use text::Encoding;
 pub use time::TimeForm;
@@ -180,88 +184,6 @@ impl Log {
     }
 }
 
-/// Why nothing can be read from a log.
-#[derive(Debug, Error)]
-pub enum LogError {
-    /// The reader failed.
-    #[error("{0}")]
-    Io(#[from] io::Error),
-    /// Nothing in it.
-    #[error("the file is empty")]
-    Empty,
-    /// No text.
-    #[error("the file is no text: it holds zero bytes")]
-    Binary,
-    /// A line that never ends.
-    #[error("line 1 is longer than 1 MiB: this is no log of rows")]
-    LongLine,
-    /// One column only.
-    #[error("no table: no delimiter (`,`, `;`, tab, `|`) parts the lines into like columns")]
-    NoTable,
-    /// Far too many columns.
-    #[error("more than {MOST_COLUMNS} columns")]
-    TooManyColumns {
-        /// How many there are, at least.
-        given: usize,
-    },
-    /// A table of words.
-    #[error("no row of numbers in the first 200 lines")]
-    NoNumbers,
-    /// No time.
-    #[error("no column of time among {}", list(.names))]
-    NoTime {
-        /// Names of the columns.
-        names: Vec<String>,
-    },
-    /// Too few displays, or too many.
-    #[error("{}, among {}", displays(*.found), list(.names))]
-    NoDisplays {
-        /// How many were found.
-        found: usize,
-        /// Names of the columns.
-        names: Vec<String>,
-    },
-    /// A number left out.
-    #[error("no column for display {number} among {}", list(.names))]
-    MissingDisplay {
-        /// The display.
-        number: u32,
-        /// Names of the columns.
-        names: Vec<String>,
-    },
-    /// A column that was told and is not there.
-    #[error("no column `{given}` among {}", list(.names))]
-    NoSuchColumn {
-        /// What was told.
-        given: String,
-        /// Names of the columns.
-        names: Vec<String>,
-    },
-    /// Rows, but none that could be used.
-    #[error("no row could be used: {first}")]
-    NoRows {
-        /// What was wrong with the first.
-        first: String,
-    },
-}
-
-fn displays(found: usize) -> String {
-    match found {
-        0 => "no column is a display of a cylinder".to_owned(),
-        1 => "one display only; an odd one needs others".to_owned(),
-        more => format!("{more} displays, more than {MOST_DISPLAYS}"),
-    }
-}
-
-/// Names for a message.
-fn list(names: &[String]) -> String {
-    let shown: Vec<String> =
-        names.iter().take(20).map(|name| format!("`{}`", parse::shown(name))).collect();
-    let more = names.len().saturating_sub(20);
-    let tail = if more > 0 { format!(" and {more} more") } else { String::new() };
-    format!("{}{tail}", shown.join(", "))
-}
-
 /// Threads that read numbers.
 const READERS: usize = 2;
 /// Chunks that may wait for a thread.
@@ -312,13 +234,8 @@ pub fn read<R: Read + Send>(
     #[expect(clippy::cast_precision_loss, reason = "thirty")]
     let length = options.rule.within / block::PER_WINDOW as f64;
     let mut gather = Gather::new(length, displays, plan.width, clock);
-    let mut detect = Detect::new(
-        options.rule,
-        displays,
-        form.speed_place,
-        form.load_place,
-        form.supply_place,
-    );
+    let mut detect =
+        Detect::new(options.rule, displays, form.speed_place, form.load_place, form.supply_place);
     let chunker = Chunker::new(source, start, form.delimiter);
     let mut take = |gather: &mut Gather, step: Step| match step {
         Step::Block(block) => detect.block(block, gather),
@@ -401,10 +318,8 @@ fn finish(
     let found = detect.found;
     if gather.rows == 0 {
         let first = findings.into_list().into_iter().find(|f| f.line > 0);
-        let first = first.map_or_else(
-            || "there is none".to_owned(),
-            |f| format!("line {}: {}", f.line, f.text),
-        );
+        let first = first
+            .map_or_else(|| "there is none".to_owned(), |f| format!("line {}: {}", f.line, f.text));
         return Err(LogError::NoRows { first });
     }
     let rule = &options.rule;
@@ -414,7 +329,10 @@ fn finish(
         findings.add(Code::Sparse, (0, 0), || {
             (
                 format!("rows are {apart:.0} s apart: too few in {:.0} s to judge", rule.within),
-                format!("`--for {:.0}` asks for the longer time that this log can show", 6.0 * apart),
+                format!(
+                    "`--for {:.0}` asks for the longer time that this log can show",
+                    6.0 * apart
+                ),
             )
         });
     } else if found.windows.is_empty() {

@@ -241,9 +241,10 @@ impl Rows {
                         return;
                     };
                     if moment.zone != plan.zone {
-                        self.findings.add(Code::Zones, place(index + 1), || zones(&moment, plan));
-                        // Without an offset among times with one it cannot be placed.
-                        if moment.zone.is_none() || plan.zone.is_none() {
+                        let lacks = moment.zone.is_none() || plan.zone.is_none();
+                        let code = if lacks { Code::NoZone } else { Code::Zones };
+                        self.findings.add(code, place(index + 1), || zones(&moment, plan));
+                        if lacks {
                             self.values.truncate(first);
                             return;
                         }

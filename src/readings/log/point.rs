@@ -75,7 +75,7 @@ pub fn points(windows: &[Window]) -> Vec<Guess> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::readings::log::detect::Shown;
+    use crate::readings::log::Shown;
     use crate::readings::settle::compare::Scatter;
 
     fn window(speed: Option<f64>, load: Option<f64>, mean: f64) -> Window {

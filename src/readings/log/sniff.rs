@@ -157,7 +157,10 @@ fn usual_count(rows: &[Row]) -> usize {
     for row in rows {
         *counts.entry(row.1.len()).or_default() += 1;
     }
-    counts.into_iter().max_by_key(|&(length, times)| (times, length)).map_or(0, |(length, _)| length)
+    counts
+        .into_iter()
+        .max_by_key(|&(length, times)| (times, length))
+        .map_or(0, |(length, _)| length)
 }
 
 fn is_value(field: &str, point: u8) -> bool {
@@ -171,7 +174,11 @@ fn mostly_numbers(fields: &[String], point: u8) -> bool {
 }
 
 /// Names and units above the numbers; columns without a name get one by number.
-fn header(above: &[Row], columns: usize, findings: &mut Findings) -> (Vec<String>, Vec<String>, u64) {
+fn header(
+    above: &[Row],
+    columns: usize,
+    findings: &mut Findings,
+) -> (Vec<String>, Vec<String>, u64) {
     // A delimiter at the end of one line only must not cost the header.
     let fits = |row: &&Row| row.1.len() + 1 >= columns && row.1.len() <= columns + 1;
     let mut rows: Vec<&Row> = above.iter().filter(fits).collect();
@@ -183,7 +190,7 @@ fn header(above: &[Row], columns: usize, findings: &mut Findings) -> (Vec<String
     if rows.len() > 1
         && let Some(last) = rows.pop_if(|row| is_units(row))
     {
-        units = last.1.clone();
+        units.clone_from(&last.1);
         units.resize(columns, String::new());
     }
     let number = |column: usize| format!("column {}", column + 1);
@@ -233,7 +240,11 @@ impl Look<'_> {
             self.taken.iter().position(|name| name.words == words && !words.is_empty())
         };
         let numbered = || {
-            lower.parse::<usize>().ok().filter(|n| (1..=self.names.len()).contains(n)).map(|n| n - 1)
+            lower
+                .parse::<usize>()
+                .ok()
+                .filter(|n| (1..=self.names.len()).contains(n))
+                .map(|n| n - 1)
         };
         named.or_else(numbered).or_else(bare).ok_or_else(|| LogError::NoSuchColumn {
             given: given.to_owned(),
@@ -250,9 +261,10 @@ impl Look<'_> {
         if let Some(given) = told {
             return self.told(given).map(Some);
         }
-        let ranked = self.roles.iter().enumerate().filter_map(|(column, role)| {
-            role.as_ref().and_then(&rank).map(|rank| (rank, column))
-        });
+        let ranked =
+            self.roles.iter().enumerate().filter_map(|(column, role)| {
+                role.as_ref().and_then(&rank).map(|rank| (rank, column))
+            });
         Ok(ranked.min().map(|(_, column)| column))
     }
 
@@ -281,9 +293,8 @@ impl Look<'_> {
                     && numbers.windows(2).all(|pair| pair[0] < pair[1])
             };
             candidates.extend((0..self.names.len()).filter(growing));
-            let clocks = |column: &usize| {
-                !TimeForm::fitting(self.data[0].1[*column].as_bytes()).is_empty()
-            };
+            let clocks =
+                |column: &usize| !TimeForm::fitting(self.data[0].1[*column].as_bytes()).is_empty();
             candidates.extend((0..self.names.len()).filter(clocks));
         }
         for column in candidates {
@@ -310,7 +321,7 @@ impl Look<'_> {
                 _ => None,
             };
             let words = self.taken[column].words.iter().map(String::as_str);
-            if let Some(form) = by_unit(unit).or_else(|| words.filter_map(by_unit).next()) {
+            if let Some(form) = by_unit(unit).or_else(|| words.clone().find_map(by_unit)) {
                 return Some(form);
             }
             // Whole numbers in steps of ten or more are hardly seconds of a temperature log.
@@ -381,7 +392,8 @@ impl Look<'_> {
                     "`--display N=COLUMN` says otherwise".to_owned(),
                 )
             });
-            by_number = by_number.into_iter().map(|(number, column)| (number + 1, column)).collect();
+            by_number =
+                by_number.into_iter().map(|(number, column)| (number + 1, column)).collect();
         }
         if !told.is_empty() {
             // Told columns replace guessed ones; a full list replaces them all.
@@ -395,7 +407,7 @@ impl Look<'_> {
         }
         by_number.retain(|_, column| *column != time);
         let count = by_number.len();
-        if count < 2 || count > MOST_DISPLAYS {
+        if !(2..=MOST_DISPLAYS).contains(&count) {
             return Err(LogError::NoDisplays { found: count, names: self.names.to_vec() });
         }
         for number in (1..).take(count) {

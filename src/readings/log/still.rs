@@ -83,13 +83,15 @@ mod tests {
             shakes in proptest::collection::vec(-1.0..1.0f64, 31), size in 0.0..4.0f64,
         ) {
             let means: Vec<f64> = (0..31)
-                .map(|i| {
+                .zip(&shakes)
+                .map(|(i, shake)| {
                     let x = f64::from(i) / 15.0 - 1.0;
-                    600.0 + start + slope * x / 2.0 + bend * x * x + size * shakes[i as usize]
+                    600.0 + start + slope * x / 2.0 + bend * x * x + size * shake
                 })
                 .collect();
             let trace: Vec<Sample> = (0..31)
-                .map(|i| Sample { seconds: f64::from(i), value: means[i as usize] })
+                .zip(&means)
+                .map(|(i, &value)| Sample { seconds: f64::from(i), value })
                 .collect();
             let rule = Rule::default();
             let careful = judge(&trace, &rule, None).expect("a sound trace");

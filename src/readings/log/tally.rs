@@ -2,7 +2,7 @@
 //!
 //! Bounded whatever is put in. It must not know what the values are.
 
-/// Count, mean and sum of squares about the mean; merges without loss (Chan, Golub & LeVeque 1983,
+/// Count, mean and sum of squares about the mean; merges without loss (Chan, Golub & `LeVeque` 1983,
 /// memory).
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(super) struct Moments {
@@ -136,7 +136,7 @@ mod tests {
                 counts.add(on_grid(value));
             }
             one.merge(&two);
-            let n = values.len() as f64;
+            let n = f64::from(u16::try_from(values.len()).expect("few"));
             let mean = values.iter().sum::<f64>() / n;
             let squares: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
             prop_assert!((one.mean - mean).abs() < 1e-9);

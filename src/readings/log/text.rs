@@ -39,10 +39,7 @@ impl Encoding {
     pub(super) fn guess(start: &[u8]) -> (Self, bool) {
         if let Some((coding, _)) = encoding_rs::Encoding::for_bom(start) {
             let known = [Self::Utf8, Self::Utf16Le, Self::Utf16Be];
-            return (
-                known.into_iter().find(|e| e.coding() == coding).unwrap_or(Self::Utf8),
-                false,
-            );
+            return (known.into_iter().find(|e| e.coding() == coding).unwrap_or(Self::Utf8), false);
         }
         // Digits and delimiters of UTF-16 without a mark have every other byte nought.
         let pairs = start.len() / 2;
@@ -134,8 +131,7 @@ impl<R: Read> Source<R> {
             let before = into.len();
             let room = decoder.max_utf8_buffer_length(raw.len()).unwrap_or(4 * raw.len() + 16);
             into.resize(before + room, 0);
-            let (result, read, written, _) =
-                decoder.decode_to_utf8(raw, &mut into[before..], last);
+            let (result, read, written, _) = decoder.decode_to_utf8(raw, &mut into[before..], last);
             into.truncate(before + written);
             raw = &raw[read..];
             if result == CoderResult::InputEmpty {

@@ -45,7 +45,7 @@ impl Course {
                 let mut index = 0;
                 self.values.retain(|_| {
                     index += 1;
-                    ((index - 1) / displays) % 2 == 0
+                    ((index - 1) / displays).is_multiple_of(2)
                 });
                 self.stride *= 2;
             }
