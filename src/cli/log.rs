@@ -9,9 +9,10 @@ use super::context::Context;
 use super::failure::Failure;
 use super::log_args::{self, LogArgs};
 use crate::engine::RunningPoint;
-use crate::readings::log::{Follow, Log, Noise, Options, Rest, Rise, Unsettled, points, rest};
+use crate::readings::log::{
+    Follow, Log, Noise, Options, Rest, Rise, Unsettled, heading, points, rest,
+};
 use crate::readings::outlier::others;
-use crate::readings::settle::Verdict;
 use crate::report;
 
 /// Show what a data log of the displays holds: settled windows, spread, course
@@ -96,6 +97,7 @@ fn document(file: &str, log: &Log, options: &Options) -> Value {
             "encoding": form.encoding.as_str(),
             "delimiter": char::from(form.delimiter).to_string(),
             "decimal": char::from(form.point).to_string(),
+            "columns": form.names,
             "header_line": (form.header_line > 0).then_some(form.header_line),
             "time": {"column": form.names[form.time], "form": form.time_form.name()},
             "displays": displays.collect::<Vec<_>>(),
@@ -147,14 +149,7 @@ fn unsettled(unsettled: &Unsettled) -> Value {
         let Some(settling) = settling else {
             return json!({"display": display, "state": "open"});
         };
-        let state = match settling.verdict {
-            Verdict::TooShort => "too-short",
-            Verdict::Settled => "settled",
-            Verdict::StillMoving => "rising",
-            Verdict::Falling => "falling",
-            Verdict::Stuck => "stuck",
-            Verdict::Scattering => "scattering",
-        };
+        let state = heading(settling).replace(' ', "-");
         json!({
             "display": display,
             "state": state,

@@ -1,6 +1,6 @@
 //! A data log as a page: how it was read, what is odd about it, its windows, how displays behave.
 
-use crate::readings::log::{Finding, Guess, Log, Rest, Unsettled, points, rest};
+use crate::readings::log::{Finding, Guess, Log, Rest, Unsettled, heading, points, rest};
 use crate::readings::outlier::{median, others};
 use crate::readings::settle::{Rule, Verdict};
 use crate::units::{Scale, TempDelta};
@@ -325,29 +325,17 @@ fn not_settled(doc: &mut Doc, page: &LogPage<'_>, unsettled: &Unsettled) {
             table.rows.push(vec![number.to_string(), "open".to_owned()]);
             continue;
         };
-        // The course over the whole hold tells the way better than the end of it alone.
         let end = settling.fit.filter(|_| settling.more_seconds.is_some());
-        let verdict = match settling.verdict {
-            Verdict::StillMoving | Verdict::Falling if settling.more_seconds == Some(0.0) => {
-                "nearly settled"
-            }
-            Verdict::StillMoving | Verdict::Falling if end.is_some_and(|fit| fit.gap > 0.0) => {
-                "falling"
-            }
-            Verdict::StillMoving | Verdict::Falling if end.is_some() => "rising",
-            Verdict::TooShort => "too short",
-            Verdict::Settled => "settled",
-            Verdict::StillMoving => "rising",
-            Verdict::Falling => "falling",
-            Verdict::Stuck => "stuck",
-            Verdict::Scattering => "scattering",
-        };
+        let verdict = heading(settling);
         let moving = matches!(settling.verdict, Verdict::StillMoving | Verdict::Falling);
         let end = end.filter(|_| moving);
         table.rows.push(vec![
             number.to_string(),
             degrees(settling.level, page.scale),
-            words::bare_difference(settling.movement, page.scale),
+            words::bare_difference(
+                end.map_or(settling.movement, |fit| settling.movement.copysign(-fit.gap)),
+                page.scale,
+            ),
             verdict.to_owned(),
             end.map_or_else(String::new, |fit| {
                 let se = page.scale.show_delta(TempDelta(fit.final_se));
@@ -365,7 +353,8 @@ fn wait(unsettled: &Unsettled, rule: &Rule) -> String {
     match unsettled.more_seconds() {
         Some(more) => format!(
             "Wait about {} more: by their courses so far all are then within {} °C of where they \
-             end. Readings before that are of a warming engine.",
+             end. Readings before that are of an engine still on \
+             its way.",
             seconds(more.max(rule.within)),
             rule.moves
         ),

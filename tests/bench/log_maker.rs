@@ -33,9 +33,9 @@ fn main() -> std::io::Result<()> {
     };
     let number =
         |at: usize, usual: u64| words.get(at).and_then(|w| w.parse().ok()).unwrap_or(usual);
-    let (bytes, seed) = (number(1, 200) * 1_000_000, number(2, 1));
+    let (bytes, start) = (number(1, 200) * 1_000_000, number(2, 1));
     let mut out = BufWriter::with_capacity(1 << 20, File::create(file)?);
-    let mut random = Pcg64Mcg::seed_from_u64(seed);
+    let mut random = Pcg64Mcg::seed_from_u64(start);
     let mut noise = move || {
         // Twelve uniform numbers less their mean: near enough to normal, and quick.
         (0..12).map(|_| random.random::<f64>()).sum::<f64>() - 6.0

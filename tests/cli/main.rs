@@ -7,5 +7,6 @@
 mod bench;
 mod entering;
 mod files;
+mod logs;
 mod opening;
 mod usage;

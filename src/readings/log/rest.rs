@@ -2,7 +2,7 @@
 
 use super::Log;
 use crate::named_enum;
-use crate::readings::settle::Rule;
+use crate::readings::settle::{Rule, Settling, Verdict};
 
 named_enum! {
     /// How a display stood in a window.
@@ -40,5 +40,26 @@ pub fn rest(log: &Log, rule: &Rule, window: usize, display: usize) -> Rest {
         Rest::Moving
     } else {
         Rest::Settled
+    }
+}
+
+/// Where a display of a hold that had not settled was going, in a word or two.
+///
+/// The course over the whole hold tells the way better than its end alone.
+#[must_use]
+pub fn heading(settling: &Settling) -> &'static str {
+    let moving = matches!(settling.verdict, Verdict::StillMoving | Verdict::Falling);
+    let course = settling.fit.filter(|_| settling.more_seconds.is_some());
+    match (settling.verdict, course) {
+        _ if moving && settling.more_seconds == Some(0.0) => "nearly settled",
+        (Verdict::StillMoving | Verdict::Falling, Some(fit)) if fit.gap > 0.0 => "falling",
+        (Verdict::StillMoving | Verdict::Falling, Some(_)) | (Verdict::StillMoving, None) => {
+            "rising"
+        }
+        (Verdict::Falling, None) => "falling",
+        (Verdict::TooShort, _) => "too short",
+        (Verdict::Settled, _) => "settled",
+        (Verdict::Stuck, _) => "stuck",
+        (Verdict::Scattering, _) => "scattering",
     }
 }
