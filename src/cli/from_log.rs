@@ -1,10 +1,8 @@
 //! `oddpot temps JOB --from FILE`: settled windows of a log become reading sets, and what the log
 //! shows beside them becomes outcomes of the tests that ask for it.
 //!
-//! Nothing counts twice. A display that is open, stuck, falling or erratic in a set entered here is
-//! evidence by that state, and gets no outcome in words from the same log. Outcomes that compare
-//! steady numbers are never entered, since the numbers are. What is left, pace, scatter and steps,
-//! is in no set.
+//! What is entered is counted once: see [`super::log_evidence`], and a window that the job has
+//! already is left out.
 
 use std::fmt::Write as _;
 use std::path::PathBuf;
@@ -15,25 +13,20 @@ use super::answer::Answer;
 use super::context::{Context, Work, quote};
 use super::failure::Failure;
 use super::log_args::{self, LogArgs};
-use crate::diagnosis::assess;
-use crate::engine::{Cylinder, ProbeSite, RunningPoint};
+use super::log_evidence;
+use crate::engine::{ProbeSite, RunningPoint};
 use crate::job::entry::{FromLog, Reading, What};
-use crate::knowledge::Scope;
-use crate::readings::log::{Follow, Guess, Log, Noise, Rest, Rise, points, rest};
+use crate::knowledge::Thermal;
+use crate::readings::log::{Guess, Log, Rest, points, rest};
+use crate::readings::outlier::median;
 use crate::readings::settle::Rule;
 use crate::report;
 use crate::units::Celsius;
 
-// Tests that are ways of looking at temperatures over time, answered by a log that covers them.
-const FROM_COLD: &str = "warmup-trace";
-const STEP_OF_SPEED: &str = "load-response";
-const SCATTER: &str = "scatter-speed";
-const SWITCHED: &str = "load-electric";
-const HELD: &str = "settle-watch";
-/// Seconds a point must be held for [`HELD`], by probes: exhaust, head (common practice).
-const HOLD: (f64, f64) = (180.0, 480.0);
 /// Sets entered at once unless windows are named: more say little more and take long to weigh.
 const MOST_SETS: usize = 10;
+/// Windows of one running point have middles within this, °C (judgement).
+const ONE_POINT: f64 = 40.0;
 
 /// What was asked for.
 pub(super) struct Asked<'a> {
@@ -66,7 +59,7 @@ pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failur
     if asked.at == Some(RunningPoint::Warming) {
         entries.push(warming(asked, &log, site, &rule)?);
     } else {
-        used = chosen(asked, &log, &guesses, &mut notes)?;
+        used = chosen(asked, &work, &log, &guesses, &mut notes)?;
         for &window in &used {
             let Some(at) = asked.at.or(guesses[window].point) else { continue };
             let doubt = guesses[window].doubt;
@@ -97,7 +90,7 @@ pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failur
         let words = report::entry_text(&work.knowledge, &what, context.scale);
         said.push((work.enter(typed, what, &words)?, words));
     }
-    let found = outcomes(&work, &log, &rule, &used, &stated, site);
+    let found = log_evidence::outcomes(&work, &log, &rule, &used, &stated, site);
     for (test, outcome, display) in found {
         let cylinder = work.timeline.arrangement.cylinder_shown(display);
         let typed = format!(
@@ -172,6 +165,7 @@ fn odd(log: &Log) -> Vec<String> {
 /// The windows to enter, from 0.
 fn chosen(
     asked: &Asked<'_>,
+    work: &Work,
     log: &Log,
     guesses: &[Guess],
     notes: &mut Vec<String>,
@@ -193,34 +187,97 @@ fn chosen(
         }
     }
     if windows.is_empty() {
-        windows = (0..count).collect();
-        let unknown = |w: &usize| guesses[*w].point.is_none();
-        // The engine stands hot: no running point. The rest of the log is not held up by it.
-        let standing = |w: &usize| log.windows[*w].speed.is_some();
-        if asked.at.is_none() {
-            windows.retain(|w| {
-                !(unknown(w) && standing(w) && guesses.iter().any(|g| g.point.is_some()))
-            });
-        }
-        if windows.len() > MOST_SETS {
-            let length = |w: &usize| log.windows[*w].to - log.windows[*w].from;
-            windows.sort_by(|a, b| length(b).total_cmp(&length(a)));
-            windows.truncate(MOST_SETS);
-            windows.sort_unstable();
-            notes.push(format!(
-                "the {MOST_SETS} longest of {count} windows are entered; `--window` chooses others"
-            ));
-        }
+        windows = by_point(asked, work, log, guesses, notes)?;
     }
-    if asked.at.is_none()
-        && let Some(window) = windows.iter().find(|w| guesses[**w].point.is_none())
-    {
+    let known = |w: &usize| asked.at.or(guesses[*w].point).is_some();
+    if let Some(window) = windows.iter().find(|w| !known(w)) {
         return Err(Failure::usage(format!(
             "the running point of window {} is not known: {}",
             window + 1,
             guesses[*window].doubt
         ))
         .hint("say it with `--at POINT`, or choose windows with `--window N`"));
+    }
+    // The same window twice would count twice.
+    let has = |w: &usize| {
+        work.held.journal().standing().iter().any(|(_, entry)| match &entry.what {
+            What::Temps { from: Some(from), .. } => {
+                let window = &log.windows[*w];
+                from.sha256 == log.hash && from.from < window.to && window.from < from.to
+            }
+            _ => false,
+        })
+    };
+    let (old, new): (Vec<usize>, Vec<usize>) = windows.into_iter().partition(has);
+    if new.is_empty() {
+        return Err(Failure::usage("the job has these windows of this log already")
+            .hint("`oddpot undo` takes entries back"));
+    }
+    notes.extend(old.iter().map(|w| format!("window {} is in the job already: left out", w + 1)));
+    Ok(new)
+}
+
+/// Without numbers said: all windows, or those that look like the point that was said.
+fn by_point(
+    asked: &Asked<'_>,
+    work: &Work,
+    log: &Log,
+    guesses: &[Guess],
+    notes: &mut Vec<String>,
+) -> Result<Vec<usize>, Failure> {
+    let mut windows: Vec<usize> = (0..log.windows.len()).collect();
+    match asked.at {
+        Some(at) if guesses.iter().any(|g| g.point.is_some()) => {
+            windows.retain(|w| guesses[*w].point == Some(at));
+            if windows.is_empty() {
+                return Err(Failure::usage(format!("no window of the log looks like {at}"))
+                    .hint("name the window as well: `--window N` with `--at POINT`")
+                    .hint(format!("`oddpot log {}` shows them", shown(asked))));
+            }
+        }
+        Some(_) => {
+            let middle = |w: &usize| {
+                let shown = log.windows[*w].shown.iter().filter(|s| s.count > 0);
+                median(&shown.map(|s| s.mean).collect::<Vec<_>>()).unwrap_or(0.0)
+            };
+            let middles: Vec<f64> = windows.iter().map(middle).collect();
+            let low = middles.iter().copied().fold(f64::INFINITY, f64::min);
+            let high = middles.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            if high - low > ONE_POINT {
+                return Err(Failure::usage(format!(
+                    "the windows of this log are {:.0} °C apart, so they are not all at one \
+                     running point",
+                    high - low
+                ))
+                .hint("name those that are: `--window N,N` with `--at POINT`"));
+            }
+        }
+        None => {
+            // An engine that stands hot is at no running point; the rest goes on without it.
+            if guesses.iter().any(|g| g.point.is_some()) {
+                windows.retain(|w| log.windows[*w].speed.is_none() || guesses[*w].point.is_some());
+            }
+            let soaked = work.timeline.thermal == Thermal::ColdSoaked;
+            let cold = |w: &usize| guesses[*w].point == Some(RunningPoint::ColdSoak);
+            if !soaked && windows.iter().any(cold) && !windows.iter().all(cold) {
+                windows.retain(|w| !cold(w));
+                notes.push(
+                    "cold windows are left out: the engine was not told to be cold soaked \
+                     (`oddpot state JOB cold-soaked`)"
+                        .to_owned(),
+                );
+            }
+        }
+    }
+    if windows.len() > MOST_SETS {
+        let length = |w: &usize| log.windows[*w].to - log.windows[*w].from;
+        let count = windows.len();
+        windows.sort_by(|a, b| length(b).total_cmp(&length(a)));
+        windows.truncate(MOST_SETS);
+        windows.sort_unstable();
+        notes.push(format!(
+            "the {MOST_SETS} longest of {count} windows are entered; `--window` chooses others"
+        ));
     }
     Ok(windows)
 }
@@ -331,86 +388,4 @@ fn warming(
 /// With one decimal, as a display has it.
 fn celsius(value: f64) -> Result<Celsius, Failure> {
     Celsius::new((value * 10.0).round() / 10.0).map_err(|error| Failure::usage(error.to_string()))
-}
-
-/// Outcomes of tests that the log answers: test, outcome, display.
-///
-/// Every display that does not do the usual, and for the odd one the usual too: that it follows
-/// its mates clears what would have made it slow.
-fn outcomes(
-    work: &Work,
-    log: &Log,
-    rule: &Rule,
-    used: &[usize],
-    stated: &[usize],
-    site: ProbeSite,
-) -> Vec<(&'static str, &'static str, Cylinder)> {
-    let odd = assess(&work.knowledge, &work.timeline).odd_display.map(|d| usize::from(d) - 1);
-    let mut all: Vec<(&'static str, &'static str, usize, bool)> = Vec::new();
-    let manner = &log.manner;
-    if let Some(start) = &manner.start {
-        for (display, rise) in start.each.iter().enumerate() {
-            let (outcome, usual) = match rise {
-                Rise::Rises => ("rises", true),
-                Rise::Flat => ("flat", false),
-                Rise::Falls => ("falls", false),
-                Rise::Late => ("late", false),
-                Rise::DropsOut => ("drops-out", false),
-                Rise::Unseen => continue,
-            };
-            all.push((FROM_COLD, outcome, display, usual));
-        }
-    }
-    if let Some(step) = &manner.step {
-        for (display, follow) in step.each.iter().enumerate() {
-            let (outcome, usual) = match follow {
-                Follow::Together(_) => ("together", true),
-                Follow::Slower(_) => ("slower", false),
-                Follow::Faster(_) => ("faster", false),
-                Follow::Still => ("none", false),
-                Follow::Unclear => continue,
-            };
-            all.push((STEP_OF_SPEED, outcome, display, usual));
-        }
-    }
-    if let Some(noise) = &manner.noise {
-        for (display, (what, ..)) in noise.each.iter().enumerate() {
-            let (outcome, usual) = match what {
-                Noise::WithSpeed => ("with-speed", false),
-                Noise::AllSpeeds => ("all-speeds", false),
-                Noise::LikeOthers => ("like-others", true),
-                Noise::Unseen => continue,
-            };
-            all.push((SCATTER, outcome, display, usual));
-        }
-    }
-    if let Some((_, each)) = &manner.switched {
-        for (display, (_, counts)) in each.iter().enumerate() {
-            let outcome = if *counts { "steps" } else { "no-change" };
-            all.push((SWITCHED, outcome, display, !counts));
-        }
-    }
-    let least = if site == ProbeSite::Head { HOLD.1 } else { HOLD.0 };
-    if let Some(display) = odd {
-        let held = used.iter().any(|&window| {
-            log.windows[window].to - log.windows[window].hold_from >= least
-                && log.windows[window].speed.is_some_and(|speed| speed > 0.0)
-                && rest(log, rule, window, display) == Rest::Settled
-        });
-        if held {
-            all.push((HELD, "steady-odd", display, true));
-        }
-    }
-    all.into_iter()
-        .filter(|(test, outcome, display, usual)| {
-            let known = work.knowledge.test(test).map(|index| &work.knowledge.tests[index]);
-            known.is_some_and(|test| {
-                test.scope == Scope::Cylinder && test.outcomes.iter().any(|o| o.id == *outcome)
-            }) && !stated.contains(display)
-                && (!usual || odd == Some(*display))
-        })
-        .filter_map(|(test, outcome, display, _)| {
-            Some((test, outcome, Cylinder::try_from(display + 1).ok()?))
-        })
-        .collect()
 }

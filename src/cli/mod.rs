@@ -25,6 +25,7 @@ mod json;
 mod knowledge;
 mod log;
 mod log_args;
+mod log_evidence;
 mod next;
 mod open;
 mod record;

@@ -277,3 +277,71 @@ fn bad_rows_are_named_and_noted_when_entered() {
     run.succeeds();
     assert!(run.err.contains("note: line 404 of the log: the row has 2 columns"), "{}", run.err);
 }
+
+#[test]
+fn a_window_is_entered_once() {
+    let bench = with_log();
+    bench.run("temps van --from six.csv --window 2").succeeds();
+    bench.run("temps van --from six.csv --window 2").fails(
+        2,
+        "error: the job has these windows of this log already\nhint: `oddpot undo` takes entries \
+         back\n",
+    );
+    let run = bench.run("temps van --from six.csv");
+    run.succeeds();
+    assert!(run.err.contains("note: window 2 is in the job already: left out\n"), "{}", run.err);
+    let sets = journal(&bench)
+        .as_array()
+        .map(|all| all.iter().filter(|entry| entry["what"].get("Temps").is_some()).count());
+    assert_eq!(sets, Some(3));
+}
+
+#[test]
+fn a_point_said_alone_takes_the_windows_that_look_like_it() {
+    let bench = with_log();
+    let document = bench.run("temps van --from six.csv --at cruise --json").document(0);
+    let said = document["entries"][0]["said"].as_str().expect("text");
+    assert!(said.starts_with("readings at steady cruise: 348, "), "{said}");
+    bench.run("temps van --from six.csv --at cold").fails(
+        2,
+        "error: no window of the log looks like cold\n\
+         hint: name the window as well: `--window N` with `--at POINT`\n\
+         hint: `oddpot log six.csv` shows them\n",
+    );
+    let text = Bench::read(&bench.job("van"));
+    assert!(text.contains("format: 2,"), "older programs cannot read what is in it");
+}
+
+/// The invented log without its column of speed.
+fn without_speed(bench: &Bench) {
+    let text: Vec<u8> = SIX
+        .split_inclusive(|b| *b == b'\n')
+        .flat_map(|line| {
+            let mut fields: Vec<&[u8]> = line.split(|b| *b == b';').collect();
+            if fields.len() > 2 {
+                fields.drain(1..3);
+            }
+            fields.join(&b';')
+        })
+        .collect();
+    std::fs::write(bench.path("bare.csv"), text).expect("writable");
+}
+
+#[test]
+fn without_speed_the_point_must_be_said_for_windows_that_are_alike() {
+    let bench = with_log();
+    without_speed(&bench);
+    let run = bench.run("temps van --from bare.csv");
+    assert_eq!(run.status, 2);
+    assert!(
+        run.err.starts_with(
+            "error: the running point of window 1 is not known: the log has no speed\n"
+        ),
+        "{}",
+        run.err
+    );
+    let run = bench.run("temps van --from bare.csv --at idle");
+    assert_eq!(run.status, 2);
+    assert!(run.err.contains("so they are not all at one running point\n"), "{}", run.err);
+    bench.run("temps van --from bare.csv --at cruise --window 2").succeeds();
+}
