@@ -53,7 +53,7 @@ pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failur
     let log = log_args::read(asked.file, &options)?;
     count(&log, engine.cylinders)?;
     let mut notes = odd(&log);
-    let guesses = points(&log.windows);
+    let guesses = points(&log.windows, &log.range);
     let mut entries: Vec<(String, What)> = Vec::new();
     let mut used: Vec<usize> = Vec::new();
     if asked.at == Some(RunningPoint::Warming) {
@@ -75,7 +75,7 @@ pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failur
                     ));
                 }
             }
-            entries.push(set(asked, &log, &rule, window, at, site)?);
+            entries.push(set(asked, &work, &log, &rule, window, at, site)?);
         }
     }
     let mut said = Vec::new();
@@ -316,6 +316,7 @@ fn typed(asked: &Asked<'_>, at: RunningPoint, window: Option<usize>) -> String {
 /// One set out of a window.
 fn set(
     asked: &Asked<'_>,
+    work: &Work,
     log: &Log,
     rule: &Rule,
     window: usize,
@@ -330,6 +331,9 @@ fn set(
             Rest::Open => Reading::Open,
             Rest::Stuck => Reading::Stuck,
             Rest::Falling => Reading::Falling,
+            Rest::Scattering if log_evidence::told_in_words(work, log, display) => {
+                Reading::Degrees(celsius(shown.mean)?)
+            }
             Rest::Scattering => match shown.usual.filter(|(lo, hi)| lo < hi) {
                 // One sd either way, as the likelihood takes a jumping display.
                 Some((lo, hi)) => Reading::Erratic { lo: celsius(lo)?, hi: celsius(hi)? },

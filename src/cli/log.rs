@@ -71,7 +71,7 @@ fn document(file: &str, log: &Log, options: &Options) -> Value {
             "help": finding.help,
         })
     });
-    let guesses = points(&log.windows);
+    let guesses = points(&log.windows, &log.range);
     let windows = (0..log.windows.len()).map(|index| {
         let window = &log.windows[index];
         let guess = &guesses[index];

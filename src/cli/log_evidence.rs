@@ -1,9 +1,11 @@
 //! What a log shows beside its steady numbers, as outcomes of the tests that ask for it.
 //!
 //! Nothing counts twice. A display that is open, stuck, falling or erratic in a set entered from
-//! the log is evidence by that state, and gets no outcome in words from the same log. Outcomes that
-//! compare steady numbers are never entered, since the numbers are. What is left, pace, scatter and
-//! steps, is in no set.
+//! the log is evidence by that state, and gets no outcome in words from the same log. Scatter that
+//! could be compared at two speeds says more than "erratic": there the set has the mean, and the
+//! outcome the scatter ([`told_in_words`]). A display that steps with electric loads scatters by
+//! these steps, so that only they count. Outcomes that compare steady numbers are never entered,
+//! since the numbers are.
 
 use super::context::Work;
 use crate::diagnosis::assess;
@@ -20,6 +22,18 @@ const SWITCHED: &str = "load-electric";
 const HELD: &str = "settle-watch";
 /// Seconds a point must be held for [`HELD`], by probes: exhaust, head (common practice).
 const HOLD: (f64, f64) = (180.0, 480.0);
+/// Whether a display's scatter, from 0, is entered as an outcome and so is not a state.
+pub(super) fn told_in_words(work: &Work, log: &Log, display: usize) -> bool {
+    let odd = |(what, ..): &(Noise, f64, f64)| matches!(what, Noise::WithSpeed | Noise::AllSpeeds);
+    work.knowledge.test(SCATTER).is_some()
+        && log.manner.noise.as_ref().is_some_and(|noise| odd(&noise.each[display]))
+}
+
+/// Whether a display, from 0, steps with electric loads.
+fn steps(log: &Log, display: usize) -> bool {
+    log.manner.switched.as_ref().is_some_and(|(_, each)| each[display].1)
+}
+
 /// Outcomes of tests that the log answers: test, outcome, display.
 ///
 /// Every display that does not do the usual, and for the odd one the usual too: that it follows
@@ -68,6 +82,9 @@ pub(super) fn outcomes(
                 Noise::LikeOthers => ("like-others", true),
                 Noise::Unseen => continue,
             };
+            if !usual && steps(log, display) {
+                continue;
+            }
             all.push((SCATTER, outcome, display, usual));
         }
     }

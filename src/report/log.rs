@@ -67,7 +67,7 @@ pub fn log(page: &LogPage<'_>) -> Doc {
     detected(&mut doc, page);
     findings(&mut doc, &log.findings);
     drawing(&mut doc, page);
-    let guesses = points(&log.windows);
+    let guesses = points(&log.windows, &log.range);
     if !log.windows.is_empty() {
         windows(&mut doc, page, &guesses);
         displays(&mut doc, page, &guesses);

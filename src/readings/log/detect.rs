@@ -24,6 +24,9 @@ const SPEED_SHARE: (f64, f64) = (0.1, 0.02);
 const LOAD_SHARE: f64 = 0.15;
 /// An open window ends when a display moves this many times the movement that opened it.
 const HYSTERESIS: f64 = 2.0;
+/// Blocks, two minutes by the usual rule, after which the few that never come to rest no longer hold
+/// up their mates.
+const PATIENCE: usize = 4 * PER_WINDOW;
 /// Windows and holds that are kept.
 pub const MOST_WINDOWS: usize = 500;
 const MOST_STEPS: usize = 24;
@@ -74,6 +77,10 @@ pub(super) struct Found {
     pub(super) course: Course,
     pub(super) warm: Warm,
     pub(super) switching: Switching,
+    /// Speed of the slowest hold with the engine running, so far as one was long enough.
+    pub(super) slowest: Option<f64>,
+    /// Greatest speed and load of a block.
+    pub(super) greatest: (f64, f64),
     /// The log ended within a hold that had not settled.
     pub(super) ended_unsettled: bool,
 }
@@ -91,7 +98,6 @@ pub(super) struct Detect {
     building: Option<Building>,
     hold: Option<HoldSoFar>,
     speed_before: Option<f64>,
-    greatest: (f64, f64),
     nearly: usize,
     pub(super) found: Found,
 }
@@ -130,7 +136,6 @@ impl Detect {
             building: None,
             hold: None,
             speed_before: None,
-            greatest: (0.0, 0.0),
             nearly: 0,
             found,
         }
@@ -152,7 +157,8 @@ impl Detect {
         let top = |place: Option<usize>, so_far: f64| {
             place.map_or(so_far, |place| so_far.max(block.figures[place].mean.abs()))
         };
-        self.greatest = (top(self.speed, self.greatest.0), top(self.load, self.greatest.1));
+        let greatest = self.found.greatest;
+        self.found.greatest = (top(self.speed, greatest.0), top(self.load, greatest.1));
         if self.upset(&block) {
             self.end_window(false, gather);
             self.end_hold(false);
@@ -233,8 +239,8 @@ impl Detect {
                 n > 0.0 && high - low > (share * (sum / n).abs()).max(greatest)
             })
         };
-        leaves(self.speed, SPEED_SHARE.0, SPEED_SHARE.1 * self.greatest.0)
-            || leaves(self.load, 0.0, LOAD_SHARE * self.greatest.1)
+        leaves(self.speed, SPEED_SHARE.0, SPEED_SHARE.1 * self.found.greatest.0)
+            || leaves(self.load, 0.0, LOAD_SHARE * self.found.greatest.1)
     }
 
     fn steady(&mut self) -> bool {
@@ -253,11 +259,11 @@ impl Detect {
             there += 1;
             if course.noise > self.rule.scatter {
                 scattering += 1;
-            } else if course.movement.abs() >= limit {
+            } else if course.movement.abs() >= limit.max(2.0 * course.movement_se) {
                 moving += 1;
             }
         }
-        if there < 2 || 2 * scattering >= there {
+        if there < 2 || 2 * scattering > there {
             self.nearly = 0;
             return false;
         }
@@ -266,8 +272,10 @@ impl Detect {
         }
         // One in four, and at least one of three, may be of those that never come to rest.
         let few = there >= 3 && moving <= (there / 4).max(1);
-        self.nearly = if few { self.nearly + 1 } else { 0 };
-        self.nearly >= 4 * PER_WINDOW
+        // A leaky count, so that a passing doubt about a third does not begin it anew.
+        self.nearly =
+            if few { (self.nearly + 1).min(2 * PATIENCE) } else { self.nearly.saturating_sub(3) };
+        self.nearly >= PATIENCE
     }
 
     fn take_until(&mut self, end: usize) {
@@ -323,8 +331,12 @@ impl Detect {
             return;
         }
         let speed_before = std::mem::replace(&mut self.speed_before, speed);
-        if speed.is_some_and(|speed| speed <= 0.05 * self.greatest.0) {
+        if speed.is_some_and(|speed| speed <= 0.05 * self.found.greatest.0) {
             return;
+        }
+        if let Some(speed) = speed {
+            let slowest = self.found.slowest.map_or(speed, |so_far| so_far.min(speed));
+            self.found.slowest = Some(slowest);
         }
         let traces = hold.course.traces(&self.ring, self.displays);
         let kept = Hold { from: hold.from, to, speed, speed_before, traces };

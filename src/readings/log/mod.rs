@@ -109,6 +109,8 @@ pub struct Form {
     pub speed: Option<usize>,
     /// Index of the load column.
     pub load: Option<usize>,
+    /// The load is in per cent.
+    pub load_in_percent: bool,
     /// Index of the column of the supply voltage.
     pub supply: Option<usize>,
     pub(in crate::readings::log) speed_place: Option<usize>,
@@ -142,6 +144,19 @@ impl Unsettled {
     }
 }
 
+/// Speeds and loads of a log, 0 where there is no such column.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Range {
+    /// Speed of the slowest hold with the engine running.
+    pub slowest: f64,
+    /// Greatest speed.
+    pub fastest: f64,
+    /// Greatest load.
+    pub heaviest: f64,
+    /// The load is in per cent.
+    pub percent: bool,
+}
+
 /// Courses of all displays over the log, thinned.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Courses {
@@ -166,6 +181,8 @@ pub struct Log {
     pub hash: String,
     /// Seconds from first to last row.
     pub seconds: f64,
+    /// Speed of the slowest hold with the engine running; greatest speed and load of all.
+    pub range: Range,
     /// Running points held and settled, in order of time.
     pub windows: Vec<Window>,
     /// Holds that ended too soon: the first few and the last.
@@ -346,6 +363,12 @@ fn finish(
             )
         });
     }
+    let range = Range {
+        slowest: found.slowest.unwrap_or(found.greatest.0),
+        fastest: found.greatest.0,
+        heaviest: found.greatest.1,
+        percent: form.load_in_percent,
+    };
     let manner = manner::manner(&found, rule);
     let last = found.unsettled.len().saturating_sub(1);
     let unsettled = found.unsettled.iter().enumerate().filter_map(|(i, hold)| {
@@ -365,6 +388,7 @@ fn finish(
         bytes,
         hash,
         seconds: gather.seconds(),
+        range,
         windows: found.windows,
         unsettled,
         manner,

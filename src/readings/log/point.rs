@@ -3,6 +3,7 @@
 //! A log has no names for its points, so that what is unsure is said. It must not look at the
 //! displays beyond whether they are cold.
 
+use super::Range;
 use super::detect::Window;
 use super::trace::COLD;
 use crate::engine::RunningPoint;
@@ -21,55 +22,52 @@ pub struct Guess {
 const STANDING: f64 = 0.05;
 /// Idle is up to this much above the slowest running window, and below this share of the fastest.
 const IDLE: (f64, f64) = (1.25, 0.65);
-/// Full load from this share of the greatest load.
+/// Full load from this share of the greatest load; of a hundred where it is in per cent.
 const FULL: f64 = 0.85;
 
 /// A guess for each window.
 #[must_use]
-pub fn points(windows: &[Window]) -> Vec<Guess> {
-    let most = |of: &dyn Fn(&Window) -> Option<f64>| {
-        windows.iter().filter_map(of).fold(f64::NEG_INFINITY, f64::max)
+pub fn points(windows: &[Window], range: &Range) -> Vec<Guess> {
+    windows.iter().map(|window| guess(window, range)).collect()
+}
+
+fn guess(window: &Window, range: &Range) -> Guess {
+    let sure = |point| Guess { point: Some(point), doubt: "" };
+    let Some(speed) = window.speed else {
+        return Guess { point: None, doubt: "the log has no speed" };
     };
-    let fastest = most(&|w| w.speed);
-    let heaviest = most(&|w| w.load);
-    let running = |w: &&Window| w.speed.is_some_and(|s| s > STANDING * fastest && s > 0.0);
-    let slowest =
-        windows.iter().filter(running).filter_map(|w| w.speed).fold(f64::INFINITY, f64::min);
-    let guess = |window: &Window| {
-        let Some(speed) = window.speed else {
-            return Guess { point: None, doubt: "the log has no speed" };
+    if speed <= STANDING * range.fastest {
+        let means: Vec<f64> = window.shown.iter().filter(|s| s.count > 0).map(|s| s.mean).collect();
+        return if median(&means).is_some_and(|middle| middle < COLD) {
+            Guess {
+                point: Some(RunningPoint::ColdSoak),
+                doubt: "a log cannot tell that the engine stood for eight hours",
+            }
+        } else {
+            Guess { point: None, doubt: "the engine stands, and is hot" }
         };
-        if !running(&window) {
-            let means: Vec<f64> =
-                window.shown.iter().filter(|s| s.count > 0).map(|s| s.mean).collect();
-            return if median(&means).is_some_and(|middle| middle < COLD) {
-                Guess {
-                    point: Some(RunningPoint::ColdSoak),
-                    doubt: "a log cannot tell that the engine stood for eight hours",
-                }
-            } else {
-                Guess { point: None, doubt: "the engine stands, and is hot" }
-            };
+    }
+    if speed <= IDLE.0 * range.slowest && speed < IDLE.1 * range.fastest {
+        return sure(RunningPoint::Idle);
+    }
+    match window.load {
+        Some(load) if range.percent && load >= 100.0 * FULL => sure(RunningPoint::Full),
+        Some(_) if range.percent && range.fastest > IDLE.0 * range.slowest => {
+            sure(RunningPoint::Cruise)
         }
-        if speed <= IDLE.0 * slowest && speed < IDLE.1 * fastest {
-            return Guess { point: Some(RunningPoint::Idle), doubt: "" };
+        _ if range.fastest <= IDLE.0 * range.slowest => {
+            Guess { point: None, doubt: "the log shows one speed only" }
         }
-        if fastest <= IDLE.0 * slowest && heaviest == f64::NEG_INFINITY {
-            return Guess { point: None, doubt: "there is one speed only, and no load" };
-        }
-        match window.load {
-            None => Guess {
-                point: Some(RunningPoint::Cruise),
-                doubt: "without a load column full load looks the same",
-            },
-            Some(load) if load >= FULL * heaviest && heaviest > 0.0 => Guess {
-                point: Some(RunningPoint::Full),
-                doubt: "the heaviest load of this log need not be full load",
-            },
-            Some(_) => Guess { point: Some(RunningPoint::Cruise), doubt: "" },
-        }
-    };
-    windows.iter().map(guess).collect()
+        None => Guess {
+            point: Some(RunningPoint::Cruise),
+            doubt: "without a load column full load looks the same",
+        },
+        Some(load) if load >= FULL * range.heaviest => Guess {
+            point: Some(RunningPoint::Full),
+            doubt: "the heaviest load of this log need not be full load",
+        },
+        Some(_) => sure(RunningPoint::Cruise),
+    }
 }
 
 #[cfg(test)]
@@ -97,20 +95,23 @@ mod tests {
     #[test]
     fn points_follow_from_the_range_of_the_log() {
         use RunningPoint::{ColdSoak, Cruise, Full, Idle};
-        let log = [
-            (Some(0.0), Some(0.0), 20.0, Some(ColdSoak), false),
-            (Some(0.0), Some(0.0), 200.0, None, false),
-            (Some(750.0), Some(12.0), 180.0, Some(Idle), true),
-            (Some(1500.0), Some(40.0), 350.0, Some(Cruise), true),
-            (Some(1800.0), Some(92.0), 520.0, Some(Full), false),
-        ];
-        let windows: Vec<Window> = log.iter().map(|(s, l, t, ..)| window(*s, *l, *t)).collect();
-        for ((.., point, sure), guess) in log.iter().zip(points(&windows)) {
-            assert_eq!((guess.point, guess.doubt.is_empty()), (*point, *sure), "{guess:?}");
+        let range = Range { slowest: 750.0, fastest: 1800.0, heaviest: 92.0, percent: false };
+        let percent = Range { percent: true, ..range };
+        let level = Range { slowest: 1780.0, ..range };
+        for (speed, load, mean, range, point, sure) in [
+            (Some(0.0), Some(0.0), 20.0, range, Some(ColdSoak), false),
+            (Some(0.0), Some(0.0), 200.0, range, None, false),
+            (Some(760.0), Some(12.0), 180.0, range, Some(Idle), true),
+            (Some(1500.0), Some(40.0), 350.0, range, Some(Cruise), true),
+            (Some(1800.0), Some(92.0), 520.0, range, Some(Full), false),
+            (Some(1800.0), Some(92.0), 520.0, percent, Some(Full), true),
+            (Some(1800.0), Some(60.0), 520.0, percent, Some(Cruise), true),
+            (Some(1800.0), None, 520.0, range, Some(Cruise), false),
+            (Some(1800.0), Some(60.0), 520.0, level, None, false),
+            (None, None, 400.0, range, None, false),
+        ] {
+            let guess = guess(&window(speed, load, mean), &range);
+            assert_eq!((guess.point, guess.doubt.is_empty()), (point, sure), "{speed:?} {guess:?}");
         }
-        let guess = points(&[window(None, None, 400.0)]).remove(0);
-        assert_eq!((guess.point, guess.doubt.is_empty()), (None, false));
-        let guess = points(&[window(Some(2000.0), None, 400.0)]).remove(0);
-        assert_eq!(guess.point, None);
     }
 }

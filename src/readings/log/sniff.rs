@@ -102,6 +102,7 @@ pub(super) fn sniff(
         scales,
         speed: speed.filter(|c| place(Some(*c)).is_some()),
         load: load.filter(|c| place(Some(*c)).is_some()),
+        load_in_percent: load.is_some_and(|column| taken[column].unit == "%"),
         supply: supply.filter(|c| place(Some(*c)).is_some()),
         speed_place: place(speed),
         load_place: place(load),

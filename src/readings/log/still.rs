@@ -8,6 +8,8 @@
 pub(super) struct Course {
     /// Movement over the window, °C, rising positive.
     pub(super) movement: f64,
+    /// Standard error of the movement, °C.
+    pub(super) movement_se: f64,
     /// Scatter of block means about the course, °C.
     pub(super) noise: f64,
 }
@@ -56,8 +58,9 @@ pub(super) fn course(means: &[f64], fewest: usize) -> Option<Course> {
     let curve = if bend_2 > 1e-12 { bend_y / bend_2 } else { 0.0 };
     let squares = (yy - y0 * y0 / n - slope * slope * sxx - curve * curve * bend_2).max(0.0);
     let noise = if n > 3.0 { (squares / (n - 3.0)).sqrt() } else { 0.0 };
+    let movement_se = 2.0 * noise / sxx.sqrt();
     if curve.abs() * bend_2.max(0.0).sqrt() <= 3.0 * noise {
-        return Some(Course { movement: 2.0 * slope, noise });
+        return Some(Course { movement: 2.0 * slope, movement_se, noise });
     }
     let at = |x: f64| slope * x + curve * (x * x - b * x);
     let top = (-(slope - curve * b) / (2.0 * curve)).clamp(-1.0, 1.0);
@@ -65,7 +68,7 @@ pub(super) fn course(means: &[f64], fewest: usize) -> Option<Course> {
     let span = ends.iter().fold(f64::NEG_INFINITY, |m, v| m.max(*v))
         - ends.iter().fold(f64::INFINITY, |m, v| m.min(*v));
     let leaving = slope + curve * (2.0 - b);
-    Some(Course { movement: span.copysign(leaving), noise })
+    Some(Course { movement: span.copysign(leaving), movement_se, noise })
 }
 
 #[cfg(test)]
