@@ -91,19 +91,31 @@ impl Scale {
     /// # Errors
     /// As [`Celsius::new`].
     pub fn read(self, typed: f64) -> Result<Celsius, UnitError> {
-        Celsius::new(match self {
+        Celsius::new(self.to_celsius(typed))
+    }
+
+    /// Degrees Celsius of a number on this scale, whatever it is a temperature of.
+    #[must_use]
+    pub fn to_celsius(self, typed: f64) -> f64 {
+        match self {
             Self::Celsius => typed,
             Self::Fahrenheit => (typed - 32.0) / 1.8,
-        })
+        }
+    }
+
+    /// The number on this scale for degrees Celsius, whatever they are a temperature of.
+    #[must_use]
+    pub fn from_celsius(self, celsius: f64) -> f64 {
+        match self {
+            Self::Celsius => celsius,
+            Self::Fahrenheit => celsius * 1.8 + 32.0,
+        }
     }
 
     /// The number to show for a temperature.
     #[must_use]
     pub fn show(self, temperature: Celsius) -> f64 {
-        match self {
-            Self::Celsius => temperature.value(),
-            Self::Fahrenheit => temperature.value() * 1.8 + 32.0,
-        }
+        self.from_celsius(temperature.value())
     }
 
     /// The number to show for a difference: a factor, never an offset.

@@ -5,14 +5,16 @@
 use serde_json::{Value, json};
 
 use crate::diagnosis::{
-    Assessment, CauseExplanation, CauseRef, Contribution, Fault, Proof, Verification,
+    Assessment, CauseExplanation, CauseRef, Contribution, Fault, OddDisplay, Proof, Verification,
+    odd_display_by_numbers,
 };
 use crate::engine::Engine;
 use crate::job::entry::Journal;
 use crate::job::read::standing;
-use crate::job::timeline::{Closing, Standing};
+use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::Knowledge;
 use crate::plan::{Advice, Branch, Choice, Step, TestExplanation};
+use crate::readings::outlier::odd_one::SelfScaled;
 
 /// A cause at a place: `id`, `place`, `cylinder` (a number or null), `cylinders`.
 fn fault(knowledge: &Knowledge, engine: &Engine, fault: Fault) -> Value {
@@ -34,7 +36,16 @@ fn with(mut object: Value, more: Value) -> Value {
 }
 
 /// `suspects`.
-pub(super) fn assessment(knowledge: &Knowledge, engine: &Engine, assessment: &Assessment) -> Value {
+pub(super) fn suspects(knowledge: &Knowledge, timeline: &Timeline, assessed: &Assessment) -> Value {
+    let odd = odd_display_by_numbers(knowledge, timeline);
+    with(
+        assessment(knowledge, &timeline.engine, assessed),
+        json!({"odd_one": odd_one(odd.as_ref())}),
+    )
+}
+
+/// What is suspected, and how surely.
+fn assessment(knowledge: &Knowledge, engine: &Engine, assessment: &Assessment) -> Value {
     let causes = assessment.suspects.iter().map(|suspect| {
         let group = match suspect.fault.cause {
             CauseRef::Listed(index) => Some(knowledge.causes[index].group),
@@ -80,6 +91,34 @@ pub(super) fn assessment(knowledge: &Knowledge, engine: &Engine, assessment: &As
         "unexplained": assessment.surprise.unexplained,
         "oddness": oddness.collect::<Vec<_>>(),
         "notes": notes.collect::<Vec<_>>(),
+    })
+}
+
+/// The odd display by statistics alone, for `odd_one` of `suspects`; null without three numbers.
+fn odd_one(odd: Option<&OddDisplay>) -> Value {
+    let Some(odd) = odd else { return Value::Null };
+    let found = &odd.found;
+    let test = |test: &SelfScaled| {
+        json!({
+            "display": odd.displays[test.index],
+            "statistic": test.statistic,
+            "limit": test.limit,
+            "odd": test.flags(),
+            "power": test.power,
+        })
+    };
+    json!({
+        "set": odd.set,
+        "display": odd.display(),
+        "displays": odd.displays.len(),
+        "difference": found.amount,
+        "sigmas": found.in_sd,
+        "healthy_95": found.healthy.p95,
+        "healthy_99": found.healthy.p99,
+        "odd": found.is_odd(),
+        "grubbs": found.grubbs.as_ref().map(test),
+        "dixon": found.dixon.as_ref().map(test),
+        "power_at": found.power_at,
     })
 }
 

@@ -15,6 +15,7 @@ mod example;
 mod exchange;
 pub mod exit;
 mod failure;
+mod fit;
 mod folder;
 mod found;
 mod from_log;
@@ -28,6 +29,7 @@ mod log_args;
 mod log_evidence;
 mod next;
 mod open;
+mod probe;
 mod record;
 mod remake;
 mod remedy;
@@ -94,54 +96,37 @@ struct Common {
     now: Option<Timestamp>,
 }
 
+// A command's help is the doc comment of its `Args`: one here would stand before it and hide the
+// longer part with the examples.
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Replay a finished job from complaint to job card
     Example(example::Args),
-    /// Start a job: the engine, the complaint, recent work
     Open(open::Args),
-    /// Enter one reading per display at one running point
     Temps(temps::Args),
-    /// Show what a data log holds: settled windows, spread, course
     Log(log::Args),
-    /// Enter a test's outcome in words
     Found(found::Args),
-    /// Enter that two like items changed places
     Exchange(exchange::Args),
-    /// Enter that an item was re-seated, or replaced by a known good one
     Remake(remake::Args),
-    /// Enter the engine's state now
+    Fit(fit::Args),
     State(state::Args),
-    /// Show the causes, most probable first
     Suspects(suspects::Args),
-    /// Show what to do next and what each outcome would mean
     Next(next::Args),
-    /// Show why a cause is where it is, or what a test is worth
     Why(why::Args),
-    /// Enter that a cause was remedied
     Remedy(remedy::Args),
-    /// Check that the oddness is gone and its cause proven
     Verify(verify::Args),
-    /// Close a verified job
     Close(close::Args),
-    /// Open a closed job again
     Reopen(reopen::Args),
-    /// Take back the last entry
     Undo(undo::Args),
-    /// Show all entries
     Journal(journal::Args),
     /// List the jobs of the store
     Jobs,
-    /// Write the job card, or the handover sheet of an open job
     Card(card::Args),
-    /// Confirm that running at load is safe on this engine
     ConfirmLoad(confirm_load::Args),
-    /// Enter that the oddness was written down as this engine's normal
     Record(record::Args),
-    /// Show a job's decision problem in numbers, for other programs to recompute
+    #[command(subcommand)]
+    Probe(probe::Args),
     #[command(hide = true)]
     Dump(dump::Args),
-    /// Check, list or show what the program knows
     #[command(subcommand)]
     Knowledge(knowledge::Args),
 }
@@ -193,6 +178,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Found(args) => found::run(context, &args),
         Command::Exchange(args) => exchange::run(context, &args),
         Command::Remake(args) => remake::run(context, &args),
+        Command::Fit(args) => fit::run(context, &args),
         Command::State(args) => state::run(context, &args),
         Command::Suspects(args) => suspects::run(context, &args),
         Command::Next(args) => next::run(context, &args),
@@ -207,6 +193,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Card(args) => card::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
+        Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),
     }

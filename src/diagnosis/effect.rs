@@ -5,6 +5,7 @@
 //! a cause is.
 
 use crate::engine::{Engine, Fuel, ProbeSite, RunningPoint};
+use crate::job::timeline::Timeline;
 use crate::knowledge::{Constants, Effect, Knowledge, Law, MixtureCurve, Spread};
 
 use super::data::{AMBIENT, Kind};
@@ -60,17 +61,22 @@ pub struct Context<'a> {
 }
 
 /// How exhaust probes sit at each kind of reading.
-pub(crate) fn installed(engine: &Engine, kinds: &[Kind], levels: &[f64]) -> Vec<Option<Installed>> {
+pub(crate) fn installed(
+    timeline: &Timeline,
+    kinds: &[Kind],
+    levels: &[f64],
+) -> Vec<Option<Installed>> {
+    let (engine, assumed) = (&timeline.engine, timeline.fitting_assumed);
     let one = |(kind, level): (&Kind, &f64)| match kind.site {
-        ProbeSite::Exhaust => Installed::at(engine, kind.at, *level),
+        ProbeSite::Exhaust => Installed::at(engine, assumed, kind.at, *level),
         ProbeSite::Head => None,
     };
     kinds.iter().zip(levels).map(one).collect()
 }
 
-/// All sides of a cause.
+/// All sides of a cause; `measured` is how much deeper the probe in question was found, mm.
 #[must_use]
-pub fn moments(context: Context<'_>, index: usize) -> Vec<Moments> {
+pub fn moments(context: Context<'_>, index: usize, measured: Option<f64>) -> Vec<Moments> {
     let cause = &context.knowledge.causes[index];
     if cause.effects.is_empty() {
         let k = context.kinds.len();
@@ -82,7 +88,7 @@ pub fn moments(context: Context<'_>, index: usize) -> Vec<Moments> {
         }];
     }
     let measuring = context.knowledge.is_measuring(index);
-    cause.effects.iter().map(|effect| side(context, measuring, effect)).collect()
+    cause.effects.iter().map(|effect| side(context, measuring, effect, measured)).collect()
 }
 
 /// The moments of a cause in no list: anything, at any point.
@@ -103,7 +109,7 @@ pub fn unlisted(context: Context<'_>) -> Moments {
     from_spreads(1.0, &spreads, 0.5)
 }
 
-fn side(context: Context<'_>, measuring: bool, effect: &Effect) -> Moments {
+fn side(context: Context<'_>, measuring: bool, effect: &Effect, measured: Option<f64>) -> Moments {
     let rows: Vec<Option<Spread>> = context
         .kinds
         .iter()
@@ -115,7 +121,8 @@ fn side(context: Context<'_>, measuring: bool, effect: &Effect) -> Moments {
                 return Some(Spread { mean: 0.0, sd: 0.0 });
             }
             let computed = effect.physics.and_then(|physics| {
-                physics::shift(physics, context.engine, kind.at, *level, installed.as_ref())
+                let (engine, installed) = (context.engine, installed.as_ref());
+                physics::shift(physics, engine, kind.at, *level, installed, measured)
             });
             match computed {
                 Some(computed) => computed.number(),

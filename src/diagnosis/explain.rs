@@ -8,7 +8,7 @@ use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 
 use super::assess::{assess, diagnose};
-use super::model::Model;
+use super::model::{Model, Part};
 use super::oddness::from_others;
 use super::path::MOST;
 use super::result::{
@@ -69,6 +69,7 @@ pub fn upto(timeline: &Timeline, entry: usize) -> Timeline {
     cut.sets.retain(|s| s.entry <= entry);
     cut.findings.retain(|f| f.entry <= entry);
     cut.disturbances.retain(|d| d.entry <= entry);
+    cut.sheet.noted.retain(|n| n.entry <= entry);
     for disturbance in &mut cut.disturbances {
         if disturbance.verdict.as_ref().is_some_and(|v| v.entry > entry) {
             disturbance.verdict = None;
@@ -90,6 +91,9 @@ fn entries(knowledge: &Knowledge, timeline: &Timeline) -> Vec<(usize, String)> {
             finding.entry,
             format!("{}{at}: {}", test.name, test.outcomes[finding.outcome].text),
         ));
+    }
+    for noted in &timeline.sheet.noted {
+        list.push((noted.entry, "how the probes sit".to_owned()));
     }
     for disturbance in &timeline.disturbances {
         let text = match (disturbance.remedied, disturbance.work) {
@@ -147,16 +151,23 @@ fn expected(model: &Model<'_>, fault: Fault) -> Vec<ExpectedShift> {
         let timeline_set = &model.timeline.sets[set.index];
         let displays: Vec<Cylinder> = model.displays(candidate, &timeline_set.arrangement, &[]);
         for display in displays {
-            let (mut mean, mut square, mut any) = (0.0, 0.0, false);
-            for side in model.sides(index) {
+            let (mut mean, mut square, mut sum, mut any) = (0.0, 0.0, 0.0, false);
+            let presence = candidate.paths.iter().map(|p| p.presence).fold(0, |a, p| a | p);
+            for (number, side) in model.sides(index).iter().enumerate() {
+                let part = Part { candidate: index, side: number, presence };
+                // A measured depth leaves little of a side that it does not go with.
+                let share = side.share * model.log_depths(&[part]).exp();
+                let side = model.moments_of(&part);
+                sum += share;
                 if side.meaningful[set.kind] {
                     any = true;
                 }
                 let m = side.mean[set.kind];
                 let v: f64 = side.factor.row(set.kind).iter().map(|f| f * f).sum();
-                mean += side.share * m;
-                square += side.share * (v + m * m);
+                mean += share * m;
+                square += share * (v + m * m);
             }
+            let (mean, square) = (mean / sum, square / sum);
             let expected = any.then(|| {
                 if cured_by(set.slot) {
                     (mean, (square - mean * mean).max(0.0).sqrt())

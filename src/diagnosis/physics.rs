@@ -23,6 +23,9 @@ const JOINT: [(f64, f64); 3] = [(15.0, 9.0), (27.0, 14.0), (40.0, 20.0)];
 const WARMING: (f64, f64) = (0.6, 5.0);
 /// Steps of depth at which displays are worked out, mm.
 const STEP: f64 = 3.0;
+/// Doubt of a shift, as a share of it, where sheath and bore are assumed: sheaths from 1.5 to 6 mm
+/// and bores from 36 to 50 mm move it by up to 30 % (computed with the stem).
+pub(super) const ASSUMED: f64 = 0.3;
 /// Depth at which the doubt of a shift is worked out, mm from the mates'.
 const DOUBT_AT: f64 = 5.0;
 
@@ -41,8 +44,8 @@ pub(crate) struct Installed {
 
 impl Installed {
     /// Probes of an engine at a point where the healthy ones show `level` °C; `None` where it is
-    /// not known how they sit, or where no gas flows.
-    pub(crate) fn at(engine: &Engine, at: RunningPoint, level: f64) -> Option<Self> {
+    /// not known how they sit, or where no gas flows. Sheath and bore may be `assumed`.
+    pub(crate) fn at(engine: &Engine, assumed: bool, at: RunningPoint, level: f64) -> Option<Self> {
         let fitting = engine.fitting?;
         let running = if at == RunningPoint::Warming { RunningPoint::Idle } else { at };
         let typical = Case::typical(running)?;
@@ -63,7 +66,8 @@ impl Installed {
         let doubt = Doubt { difference: 0.0, ..Doubt::default() };
         let deeper = DOUBT_AT.min(fitting.deepest() - fitting.depth).max(1.0);
         let shift = for_depth(fitting, deeper, &case, &build, &doubt);
-        let doubt = (shift.sd / shift.mean.abs().max(1.0)).min(1.0);
+        let own = if assumed { ASSUMED } else { 0.0 };
+        let doubt = (shift.sd / shift.mean.abs().max(1.0)).min(1.0).hypot(own);
         Some(Self { fitting, case, displays, mates, doubt })
     }
 
@@ -87,6 +91,22 @@ impl Installed {
     }
 }
 
+/// Ruler and eye: sd of a measured difference of depth, mm (common practice, no source).
+const RULER: f64 = 1.0;
+/// Share of measures that are wrong altogether (misread, or another probe), and the range in which
+/// such a one may lie, mm (judgement, no source).
+const MISMEASURED: (f64, f64) = (0.03, 40.0);
+
+/// Density per mm of a measured difference that is so far from the true one, where the true one
+/// scatters with `sd` itself.
+pub(crate) fn depth_density(off: f64, sd: f64) -> f64 {
+    let sd = RULER.hypot(sd);
+    let z = off / sd;
+    let (wrong, range) = MISMEASURED;
+    let normal = (-0.5 * z * z).exp() / (sd * (2.0 * std::f64::consts::PI).sqrt());
+    (1.0 - wrong) * normal + wrong / range
+}
+
 /// Errors of depth, in mm from the mates', with weights that sum to one.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Depths(pub(crate) Vec<(f64, f64)>);
@@ -104,16 +124,12 @@ impl Depths {
         Some(Self(weighed).scaled())
     }
 
-    /// After a measurement with its sd, and how likely that measurement was, per mm.
-    #[cfg(test)]
-    pub(crate) fn measured(&self, difference: f64, sd: f64) -> (Self, f64) {
-        let density = |error: f64| {
-            let z = (difference - error) / sd;
-            (-0.5 * z * z).exp() / (sd * (2.0 * std::f64::consts::PI).sqrt())
-        };
+    /// After a difference was measured, and how likely that measure was, per mm.
+    pub(crate) fn measured(&self, difference: f64) -> (Self, f64) {
+        let density = |error: f64| depth_density(difference - error, 0.0);
         let joint: Vec<(f64, f64)> = self.0.iter().map(|(e, w)| (*e, w * density(*e))).collect();
         let likely = joint.iter().map(|(_, w)| w).sum();
-        (if likely > 1e-300 { Self(joint).scaled() } else { self.clone() }, likely)
+        (Self(joint).scaled(), likely)
     }
 
     fn scaled(mut self) -> Self {
@@ -154,13 +170,14 @@ impl Computed {
 }
 
 /// What a law gives at a running point where the healthy show `level` °C; `None` where it cannot
-/// be computed and the table must do.
+/// be computed and the table must do. `measured` is how much deeper the probe was found, mm.
 pub(crate) fn shift(
     physics: Physics,
     engine: &Engine,
     at: RunningPoint,
     level: f64,
     installed: Option<&Installed>,
+    measured: Option<f64>,
 ) -> Option<Computed> {
     let point = match at {
         // Everything is at one temperature: what the table says of a cold engine is right.
@@ -171,7 +188,7 @@ pub(crate) fn shift(
     };
     let warming = at == RunningPoint::Warming;
     let spread = if physics.needs_fitting() {
-        Some(fitted(physics, installed?))
+        Some(fitted(physics, installed?, measured))
     } else {
         wired(physics, engine.probe_type, point, level)
     };
@@ -184,11 +201,14 @@ pub(crate) fn shift(
     }))
 }
 
-fn fitted(physics: Physics, installed: &Installed) -> Spread {
+fn fitted(physics: Physics, installed: &Installed, measured: Option<f64>) -> Spread {
     let mates = installed.fitting;
     match physics {
         Physics::Depth { .. } => match Depths::of(physics, mates) {
-            Some(depths) => depths.spread(installed),
+            Some(depths) => match measured {
+                Some(mm) => depths.measured(mm).0.spread(installed),
+                None => depths.spread(installed),
+            },
             None => Spread { mean: 0.0, sd: 0.0 },
         },
         Physics::Diameter(factor) => {
@@ -331,7 +351,8 @@ mod tests {
         assert!(wired.len() >= 10, "the wiring causes are computed");
         for (id, physics, table) in wired {
             for (at, level) in POINTS {
-                let computed = shift(physics, &engine, at, level, None).expect("can be computed");
+                let computed =
+                    shift(physics, &engine, at, level, None, None).expect("can be computed");
                 let (Some(computed), Some(table)) = (computed.number(), table.at(at)) else {
                     // An E probe drives a K channel off its range; the table has a guess.
                     assert_eq!((id.as_str(), at), ("probe-wrong-type", RunningPoint::Full));
@@ -357,8 +378,8 @@ mod tests {
             for (at, _) in POINTS {
                 let case = Case::typical(at).expect("gas flows");
                 let level = display_with(fitting, &case, &Build::default(), Contact::Free);
-                let installed = Installed::at(&engine, at, level);
-                let computed = shift(physics, &engine, at, level, installed.as_ref());
+                let installed = Installed::at(&engine, false, at, level);
+                let computed = shift(physics, &engine, at, level, installed.as_ref(), None);
                 let computed = computed.and_then(Computed::number).expect("can be computed");
                 let table = table.at(at).expect("tabulated");
                 let apart = (computed.mean - table.mean).abs();
@@ -372,8 +393,8 @@ mod tests {
     fn without_measures_the_table_must_do() {
         let engine = Engine { fitting: None, ..engine() };
         let depth = Physics::Depth { mean: 6.5, sd: 3.0, from: 2.0, to: 11.0 };
-        assert_eq!(shift(depth, &engine, RunningPoint::Idle, 400.0, None), None);
-        let cold = shift(Physics::Copper, &engine, RunningPoint::ColdSoak, 20.0, None);
+        assert_eq!(shift(depth, &engine, RunningPoint::Idle, 400.0, None, None), None);
+        let cold = shift(Physics::Copper, &engine, RunningPoint::ColdSoak, 20.0, None, None);
         assert_eq!(cold, None);
     }
 
@@ -381,7 +402,7 @@ mod tests {
     fn interpolated_shifts_are_those_of_the_stem() {
         let engine = engine();
         let fitting = engine.fitting.expect("given");
-        let installed = Installed::at(&engine, RunningPoint::Idle, 300.0).expect("fitted");
+        let installed = Installed::at(&engine, false, RunningPoint::Idle, 300.0).expect("fitted");
         for deeper in [-8.0, -3.0, 0.0, 2.0, 5.0, 11.0, 20.0] {
             let odd = installed.of(fitting.at_depth(fitting.depth + deeper), Contact::Free);
             let found = installed.shift(deeper);
@@ -395,9 +416,9 @@ mod tests {
         let side = Physics::Depth { mean: 6.5, sd: 3.0, from: 2.0, to: 11.0 };
         let before = Depths::of(side, fitting).expect("depths");
         let mean = |d: &Depths| d.0.iter().map(|(e, w)| e * w).sum::<f64>();
-        let (after, likely) = before.measured(5.0, 1.0);
+        let (after, likely) = before.measured(5.0);
         assert!((mean(&after) - 5.0).abs() < 0.5, "{}", mean(&after));
-        assert!(likely > before.measured(15.0, 1.0).1);
+        assert!(likely > before.measured(15.0).1);
         assert!((after.0.iter().map(|(_, w)| w).sum::<f64>() - 1.0).abs() < 1e-12);
     }
 }

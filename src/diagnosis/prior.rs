@@ -4,8 +4,10 @@
 //! shared out over the places. No evidence enters here.
 
 use crate::engine::{Engine, Place};
+use crate::job::fit::Sheet;
 use crate::knowledge::{Cause, Knowledge, PlaceKind, Seat};
 
+use super::recorded;
 use super::result::{CauseRef, Fault};
 
 /// One cause at one place.
@@ -67,9 +69,9 @@ pub fn pairs_up(knowledge: &Knowledge, fault: Fault) -> bool {
     }
 }
 
-/// The prior of an engine.
+/// The prior of an engine; `sheet` has what was recorded of its probes.
 #[must_use]
-pub fn prior(knowledge: &Knowledge, engine: &Engine, recent: &[String]) -> Prior {
+pub fn prior(knowledge: &Knowledge, engine: &Engine, recent: &[String], sheet: &Sheet) -> Prior {
     let mut healthy = 0.0;
     let mut singles = Vec::new();
     for (index, cause) in knowledge.causes.iter().enumerate() {
@@ -85,7 +87,7 @@ pub fn prior(knowledge: &Knowledge, engine: &Engine, recent: &[String]) -> Prior
         let share = weight / f64::from(u32::try_from(places.len()).unwrap_or(u32::MAX));
         singles.extend(places.into_iter().map(|place| Single {
             fault: Fault { cause: CauseRef::Listed(index), place },
-            prior: share,
+            prior: share * recorded::factor(sheet, &cause.id, place),
         }));
     }
     // A healthy engine is among the weights only where chance made it look odd, and the readings

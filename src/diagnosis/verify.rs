@@ -7,7 +7,7 @@
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
-use crate::knowledge::{Knowledge, Scope};
+use crate::knowledge::{Knowledge, Physics, Scope};
 
 use crate::percent::percent;
 
@@ -19,6 +19,8 @@ const ODD: f64 = 3.0;
 const GONE: f64 = 0.9;
 /// Chance of an outcome without the cause below which seeing it proves the cause.
 const NEVER_WRONG: f64 = 0.04;
+/// Measured difference of depth that neither rule nor eye makes, mm: three times their sd.
+const PLAIN: f64 = 3.0;
 
 /// Judges the readings after the last remedy.
 #[must_use]
@@ -141,6 +143,9 @@ fn proof(
 /// A finding that the fault explains and hardly anything else does.
 fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> bool {
     let CauseRef::Listed(index) = fault.cause else { return false };
+    if measured(knowledge, timeline, index, fault) {
+        return true;
+    }
     timeline.findings.iter().any(|finding| {
         let test = &knowledge.tests[finding.test];
         let here = test.scope == Scope::Engine
@@ -150,6 +155,20 @@ fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> bool {
         let with = test.given.get(&index).map_or(0.0, |row| row[finding.outcome]);
         let without = test.default.get(finding.outcome).copied().unwrap_or(1.0);
         here && with >= 0.5 && without <= NEVER_WRONG && with >= 20.0 * without
+    })
+}
+
+/// Whether a rule showed the depth that the cause stands for, beyond what eye and rule may err.
+fn measured(knowledge: &Knowledge, timeline: &Timeline, cause: usize, fault: Fault) -> bool {
+    let numbers = fault.place.cylinders(&timeline.engine);
+    let effects = || knowledge.causes[cause].effects.iter();
+    timeline.sheet.differences().iter().any(|difference| {
+        numbers.contains(&difference.number)
+            && difference.mm.abs() >= PLAIN
+            && effects().any(|effect| match effect.physics {
+                Some(Physics::Depth { from, to, .. }) => (from..=to).contains(&difference.mm),
+                _ => false,
+            })
     })
 }
 

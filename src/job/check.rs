@@ -6,6 +6,7 @@
 use thiserror::Error;
 
 use super::entry::{Journal, What};
+use super::fit::FitLine;
 use crate::engine::{Cylinder, Engine, EngineError, Place};
 
 /// Why an entry cannot be one of this engine's.
@@ -36,12 +37,42 @@ pub enum EntryError {
     /// A place that the engine does not have.
     #[error("`{0}` is not a place on this engine")]
     NoPlace(String),
+    /// A measure that no probe can have.
+    #[error("{0}")]
+    Measure(String),
     /// An undo that takes back itself, a later entry or nothing.
     #[error("entry {given} cannot be taken back here")]
     Undo {
         /// The number given.
         given: usize,
     },
+}
+
+/// Longest text on a line of the sheet, in characters.
+const TEXT: usize = 60;
+
+/// Whether a line of the probe-fit sheet can be.
+fn fit_line(line: &FitLine) -> Result<(), EntryError> {
+    let within = |what: &str, mm: Option<f64>, most: f64| match mm {
+        Some(mm) if !(0.0..=most).contains(&mm) => {
+            Err(EntryError::Measure(format!("{what} of {mm} mm: expected 0 to {most} mm")))
+        }
+        _ => Ok(()),
+    };
+    within("a depth past the inner wall", line.depth, 300.0)?;
+    within("a stem outside", line.stem, 500.0)?;
+    within("a distance from the port", line.from_port, 3000.0)?;
+    if let Some(clock) = line.clock.filter(|clock| !(1..=12).contains(clock)) {
+        return Err(EntryError::Measure(format!("{clock} o'clock: expected 1 to 12")));
+    }
+    let texts = [&line.probe, &line.serial, &line.lead, &line.channel];
+    match texts.into_iter().flatten().find(|text| text.chars().count() > TEXT) {
+        Some(text) => Err(EntryError::Measure(format!(
+            "`{}…` is too long for the sheet: at most {TEXT} characters",
+            text.chars().take(20).collect::<String>()
+        ))),
+        None => Ok(()),
+    }
 }
 
 fn readings(count: usize) -> String {
@@ -113,6 +144,13 @@ pub fn entry(engine: &Engine, number: usize, what: &What) -> Result<(), EntryErr
             } else {
                 Err(EntryError::Undo { given: *entry })
             }
+        }
+        What::Fitted { lines } => lines.iter().try_for_each(|(c, line)| {
+            cylinder(*c)?;
+            fit_line(line)
+        }),
+        What::Fitting(fitting) => {
+            fitting.check().map(|_| ()).map_err(|error| EntryError::Measure(error.to_string()))
         }
         What::State(_)
         | What::LoadConfirmed

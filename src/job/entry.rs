@@ -6,7 +6,8 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
+use super::fit::FitLine;
+use crate::engine::{Cylinder, Engine, Fitting, Place, ProbeSite, RunningPoint};
 use crate::knowledge::Item;
 use crate::named_enum;
 use crate::units::Celsius;
@@ -144,6 +145,13 @@ pub enum What {
     },
     /// The job was opened again.
     Reopen,
+    /// How some probes sit, as measured.
+    Fitted {
+        /// Cylinders with what the sheet says of their probes.
+        lines: Vec<(Cylinder, FitLine)>,
+    },
+    /// Sheath, bore and depth of all probes.
+    Fitting(Fitting),
     /// Takes back the entry with this number.
     Undo {
         /// Number of the entry taken back.

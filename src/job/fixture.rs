@@ -7,9 +7,10 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 
 use super::entry::{EngineState, Entry, FORMAT, Head, Journal, Reading, What};
+use super::fit::FitLine;
 use crate::engine::{
-    BaseMixture, Cooling, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout, Place,
-    ProbeSite, ProbeType, RunningPoint,
+    BaseMixture, Cooling, DepthHold, Engine, Fitting, Fuel, Ignition, Induction, Intake, Layout,
+    Place, ProbeSite, ProbeType, RunningPoint,
 };
 use crate::knowledge::{
     Access, Basis, Cause, Caution, Condition, Constants, Group, Item, Knowledge, MixtureCurve,
@@ -98,6 +99,20 @@ pub(crate) fn long_journal() -> Journal {
         entry(What::Remedy { cause: "fit-shallow".to_owned(), place: Place::Cylinder(2) }),
         entry(What::Close { proven: false }),
         entry(What::Reopen),
+        entry(What::Fitting(Fitting { diameter: 3.0, bore: 42.0, depth: 15.5 })),
+        entry(What::Fitted {
+            lines: vec![
+                (1, FitLine { depth: Some(15.0), ..FitLine::default() }),
+                (
+                    3,
+                    FitLine {
+                        serial: Some("A 12".to_owned()),
+                        clock: Some(3),
+                        ..FitLine::default()
+                    },
+                ),
+            ],
+        }),
     ];
     journal
 }

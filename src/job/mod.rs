@@ -2,7 +2,7 @@
 //!
 //! [`entry`] is the journal, only ever appended to; [`check`] what an entry must satisfy on
 //! its engine; [`arrangement`] who is where; [`timeline`] the shape of the journal read in
-//! order, [`read`] the reading; [`typed`] turns typed values into readings; [`file`](mod@file)
+//! order, [`read`] the reading; [`fit`] the probe-fit sheet; [`typed`] turns typed values into readings; [`file`](mod@file)
 //! is the journal as text and [`store`] the only part that touches the disk. It must not
 //! judge: probabilities are made in `diagnosis`.
 
@@ -10,6 +10,7 @@ pub mod arrangement;
 pub mod check;
 pub mod entry;
 pub mod file;
+pub mod fit;
 #[cfg(test)]
 pub(crate) mod fixture;
 pub mod read;

@@ -8,6 +8,7 @@ use crate::knowledge::{Item, Seat, Thermal};
 
 use super::arrangement::Arrangement;
 use super::entry::Reading;
+use super::fit::Sheet;
 
 /// Readings of all displays at one running point, with parts in one arrangement.
 #[derive(Debug, Clone, PartialEq)]
@@ -156,6 +157,10 @@ pub struct Timeline {
     pub standing: Standing,
     /// Entries whose test or cause the knowledge base no longer has, by number and id.
     pub unknown: Vec<(usize, String)>,
+    /// The probe-fit sheet.
+    pub sheet: Sheet,
+    /// Whether sheath and bore in [`Engine::fitting`] are assumed.
+    pub fitting_assumed: bool,
 }
 
 impl Timeline {
@@ -163,6 +168,16 @@ impl Timeline {
     #[must_use]
     pub fn is_recorded(&self) -> bool {
         self.recorded == Some(self.disturbances.len())
+    }
+
+    /// How much deeper the probe that now sits at a cylinder was found than its mates, in mm, if
+    /// that was measured since anything was last touched.
+    #[must_use]
+    pub fn depth_known(&self, cylinder: Cylinder) -> Option<f64> {
+        let travels = self.engine.depth_travels();
+        let number = self.arrangement.number_at(Seat::Fit, cylinder, travels);
+        let latest = self.sheet.difference(number)?;
+        (latest.after == self.disturbances.len()).then_some(latest.mm)
     }
 
     /// Whether every display of every set showed a steady number.

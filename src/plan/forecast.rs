@@ -10,7 +10,7 @@ use crate::diagnosis::CauseRef;
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::{AMBIENT, Kind, correlation, repeatability};
 use crate::diagnosis::effect::{self, Context, Moments};
-use crate::diagnosis::model::Part;
+use crate::diagnosis::model::{DepthsSeen, Part, depths_seen, narrowed};
 use crate::diagnosis::path::MOST;
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::Reading;
@@ -40,6 +40,8 @@ pub(crate) struct Forecaster<'a, 'b> {
     display: Cylinder,
     /// Sides by cause index, over the kinds read so far and `kind` as the last.
     moments: Vec<Vec<Moments>>,
+    /// The same in the light of measured depths.
+    depths: DepthsSeen,
     natural: f64,
 }
 
@@ -53,7 +55,7 @@ impl<'a, 'b> Forecaster<'a, 'b> {
         kinds.push(kind);
         levels.push(level(diagnosis, kind));
         let mut installed = model.installed.clone();
-        installed.extend(effect::installed(engine, &[kind], &levels[levels.len() - 1..]));
+        installed.extend(effect::installed(model.timeline, &[kind], &levels[levels.len() - 1..]));
         let context =
             Context { knowledge, engine, kinds: &kinds, levels: &levels, installed: &installed };
         let mut wanted = vec![false; knowledge.causes.len()];
@@ -67,11 +69,12 @@ impl<'a, 'b> Forecaster<'a, 'b> {
         let mut moments: Vec<Vec<Moments>> = wanted
             .iter()
             .enumerate()
-            .map(|(cause, &w)| if w { effect::moments(context, cause) } else { Vec::new() })
+            .map(|(cause, &w)| if w { effect::moments(context, cause, None) } else { Vec::new() })
             .collect();
         moments.push(vec![effect::unlisted(context)]);
         let natural = knowledge.natural_sd(engine, kind.site, kind.at);
-        Self { diagnosis, kind, display, moments, natural }
+        let depths = depths_seen(context, model.timeline, &model.candidates);
+        Self { diagnosis, kind, display, moments, depths, natural }
     }
 
     /// Chances of [`OUTCOMES`] under a hypothesis.
@@ -177,6 +180,9 @@ impl<'a, 'b> Forecaster<'a, 'b> {
     }
 
     fn moments_of(&self, part: &Part) -> &Moments {
+        if let Some(narrowed) = narrowed(&self.depths, part) {
+            return narrowed;
+        }
         let model = &self.diagnosis.model;
         let sides = match model.candidates[part.candidate].fault.cause {
             CauseRef::Listed(index) => &self.moments[index],

@@ -11,6 +11,7 @@
 mod case;
 mod fin;
 mod gas;
+pub mod outlook;
 pub mod response;
 pub mod shift;
 

@@ -10,7 +10,7 @@ use crate::plan::Advice;
 use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
-use super::{journal, next, readings, steps, suspects, terms, verify, words};
+use super::{fit, journal, next, readings, steps, suspects, terms, verify, words};
 
 /// Suspects on the card; the page of suspects has more.
 const SHOWN: usize = 5;
@@ -47,6 +47,10 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
     }
     moved(&mut doc, input);
     cautions(&mut doc, input);
+    if !input.timeline.sheet.noted.is_empty() {
+        doc.heading("Probe-fit sheet");
+        fit::add(&mut doc, input.timeline, scale);
+    }
     all_readings(&mut doc, input, scale);
     work(&mut doc, input, scale);
     doc.heading("Suspects");
@@ -270,6 +274,8 @@ fn work(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
             What::LoadConfirmed | What::Recorded => None,
             // Readings have their own table; the rest is the file's business.
             What::Temps { .. }
+            | What::Fitted { .. }
+            | What::Fitting(_)
             | What::State(_)
             | What::Close { .. }
             | What::Reopen

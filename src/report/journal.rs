@@ -1,8 +1,9 @@
 //! The journal as a page, and one entry as a line.
 
 use crate::diagnosis::{CauseRef, Fault};
-use crate::engine::ProbeSite;
+use crate::engine::{Cylinder, ProbeSite};
 use crate::job::entry::{Journal, What};
+use crate::job::fit::FitLine;
 use crate::knowledge::Knowledge;
 use crate::units::Scale;
 
@@ -43,6 +44,49 @@ pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale) -> Doc {
     }
     doc.table(table);
     doc
+}
+
+/// Lines of the probe-fit sheet: one thing said of all in a row, else cylinder by cylinder.
+fn fitted(lines: &[(Cylinder, FitLine)]) -> String {
+    let row = |pick: fn(&FitLine) -> Option<f64>| -> Option<String> {
+        let values: Option<Vec<String>> =
+            lines.iter().map(|(_, line)| pick(line).map(|mm| mm.to_string())).collect();
+        let alone = lines.iter().all(|(_, line)| said(line).len() == 1);
+        values.filter(|values| values.len() > 1 && alone).map(|values| values.join(", "))
+    };
+    for (pick, what) in [
+        ((|l| l.depth) as fn(&FitLine) -> Option<f64>, "depths past the inner wall"),
+        (|l| l.stem, "stems outside"),
+        (|l| l.from_port, "bosses from the port"),
+    ] {
+        if let Some(values) = row(pick) {
+            return format!("{what}: {values} mm");
+        }
+    }
+    let each: Vec<String> = lines
+        .iter()
+        .map(|(cylinder, line)| format!("probe of cylinder {cylinder}: {}", said(line).join(", ")))
+        .collect();
+    each.join("; ")
+}
+
+/// What a line says, a phrase each.
+fn said(line: &FitLine) -> Vec<String> {
+    let mm = |what: &str, value: Option<f64>| value.map(|mm| format!("{what} {mm} mm"));
+    let text = |what: &str, value: Option<&String>| value.map(|text| format!("{what} {text}"));
+    [
+        mm("depth", line.depth),
+        mm("stem outside", line.stem),
+        mm("from the port", line.from_port),
+        line.clock.map(|hour| format!("{hour} o'clock")),
+        text("probe", line.probe.as_ref()),
+        text("serial", line.serial.as_ref()),
+        text("lead", line.lead.as_ref()),
+        text("channel", line.channel.as_ref()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// An entry in one line, without a capital or a full stop.
@@ -88,6 +132,11 @@ pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
         What::Close { proven: true } => "closed, verified and proven".to_owned(),
         What::Close { proven: false } => "closed, not proven".to_owned(),
         What::Reopen => "opened again".to_owned(),
+        What::Fitted { lines } => fitted(lines),
+        What::Fitting(fitting) => format!(
+            "probes sit so: sheath {} mm, runner {} mm, tip {} mm past the inner wall",
+            fitting.diameter, fitting.bore, fitting.depth
+        ),
         What::Undo { entry } => format!("took back entry {entry}"),
     }
 }

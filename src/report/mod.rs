@@ -7,6 +7,7 @@
 
 mod card;
 mod doc;
+mod fit;
 mod jobs;
 mod journal;
 mod log;
@@ -14,6 +15,7 @@ mod log_manner;
 pub mod markdown;
 mod next;
 mod plot;
+pub mod probe;
 mod readings;
 mod steps;
 mod style;
@@ -35,6 +37,7 @@ mod snapshots;
 
 pub use card::{CardInput, card};
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
+pub use fit::{EQUAL_DEPTH, differences, fit};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};
 pub use log::{LogPage, log, odd_one, seconds};

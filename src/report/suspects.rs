@@ -2,9 +2,10 @@
 
 use std::fmt::Write as _;
 
-use crate::diagnosis::{Assessment, CauseRef, Hypothesis};
+use crate::diagnosis::{Assessment, CauseRef, Hypothesis, OddDisplay, odd_display_by_numbers};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Seat};
+use crate::readings::outlier::odd_one::SelfScaled;
 use crate::units::Scale;
 
 use super::doc::{Bar, Block, Doc, NoticeKind};
@@ -43,6 +44,9 @@ pub fn suspects(
             legend = format!("{legend} {earlier} in the journal.");
         }
         doc.para(legend);
+        if let Some(odd) = odd_display_by_numbers(knowledge, timeline) {
+            doc.bullets(by_numbers(timeline, &odd));
+        }
     }
     let groups = groups(knowledge, assessment);
     let parts = parts(assessment);
@@ -77,6 +81,48 @@ pub fn suspects(
         doc.bullets(notes);
     }
     doc
+}
+
+/// The odd display by statistics alone: the known spread, then the tests that know none.
+fn by_numbers(timeline: &Timeline, odd: &OddDisplay) -> Vec<String> {
+    let (found, set) = (&odd.found, &timeline.sets[odd.set]);
+    let verdict = if found.is_odd() { "odd" } else { "nothing unusual" };
+    let n = odd.displays.len();
+    let mut lines = vec![format!(
+        "Entry {}: display {} is furthest off, {} natural spreads. Among {n} healthy displays the \
+         furthest stays within {:.1} in 19 of 20 sets: {verdict}.",
+        set.entry,
+        odd.display(),
+        words::spreads(found.in_sd),
+        found.healthy.p95,
+    )];
+    let tests: Vec<(&str, &SelfScaled)> =
+        [("Grubbs' test", &found.grubbs), ("Dixon's", &found.dixon)]
+            .into_iter()
+            .filter_map(|(name, result)| result.as_ref().map(|result| (name, result)))
+            .collect();
+    let calls: Vec<String> = tests
+        .iter()
+        .map(|(name, test)| {
+            let call = match (test.flags(), test.index == found.index) {
+                (false, _) => "none odd".to_owned(),
+                (true, true) => "it odd".to_owned(),
+                (true, false) => format!("display {} odd", odd.displays[test.index]),
+            };
+            format!("{name} calls {call} ({:.2}, limit {:.2})", test.statistic, test.limit)
+        })
+        .collect();
+    let powers: Vec<String> = tests.iter().map(|(_, test)| words::percent(test.power)).collect();
+    if !tests.is_empty() {
+        lines.push(format!(
+            "{}. With {n} displays one {:.1} spreads off is seen in {} of cases, so silence clears \
+             nobody.",
+            calls.join(", "),
+            found.power_at,
+            words::list(&powers)
+        ));
+    }
+    lines
 }
 
 /// The answer in a sentence or two: is the number wrong, the engine, or nothing?

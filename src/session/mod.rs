@@ -9,6 +9,7 @@ pub mod asker;
 mod describe;
 mod desk;
 mod finish;
+mod fitting;
 mod opening;
 mod overview;
 mod parts;

@@ -77,6 +77,9 @@ pub struct Temperatures {
     pub terminals: f64,
 }
 
+/// What rounding may add to a sum of emfs, mV.
+const ROUNDING: f64 = 1e-9;
+
 /// A chain from probe to channel, sound or not.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Circuit {
@@ -161,8 +164,18 @@ impl Circuit {
         let emf = self.emf(at)? + own;
         Ok(match self.channel.temperature(emf) {
             Ok(shown) => Display::Shows(shown),
-            Err(RangeError::Emf { highest, .. }) if emf > highest => Display::OverRange,
-            Err(_) => Display::UnderRange,
+            // Adding and taking away the terminals' emf may leave the very end of the table by the
+            // last digit of a float.
+            Err(RangeError::Emf { lowest, highest, .. }) => {
+                match self.channel.temperature(emf.clamp(lowest, highest)) {
+                    Ok(end) if lowest - ROUNDING <= emf && emf <= highest + ROUNDING => {
+                        Display::Shows(end)
+                    }
+                    _ if emf > highest => Display::OverRange,
+                    _ => Display::UnderRange,
+                }
+            }
+            Err(RangeError::Temperature { .. }) => Display::UnderRange,
         })
     }
 }

@@ -102,6 +102,18 @@ impl Fault {
         all
     }
 
+    /// Whether a platinum type is what is wrong. Nobody finds one on an engine by mistake, and with
+    /// its few microvolts it would only stand for copper.
+    #[must_use]
+    pub fn is_of_platinum(self) -> bool {
+        match self {
+            Self::WrongLead(other) | Self::WrongSetting(other) | Self::WrongProbe(other) => {
+                other.is_platinum()
+            }
+            _ => false,
+        }
+    }
+
     /// What the fault leaves free. The bounds are what an engine bay can do (common practice).
     #[must_use]
     pub fn free(self) -> Option<Free> {

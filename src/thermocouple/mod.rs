@@ -11,6 +11,7 @@ pub mod explain;
 mod inverse;
 mod reference;
 pub mod tolerance;
+pub mod wiring;
 
 pub use reference::RangeError;
 
@@ -36,6 +37,14 @@ named_enum! {
         S = "S",
         /// Platinum-30 % rhodium / platinum-6 % rhodium.
         B = "B",
+    }
+}
+
+impl Standard {
+    /// Whether its legs are of platinum and rhodium.
+    #[must_use]
+    pub fn is_platinum(self) -> bool {
+        matches!(self, Self::R | Self::S | Self::B)
     }
 }
 

@@ -126,6 +126,39 @@ pub fn extension_limit(standard: Standard, class: Class) -> Option<f64> {
     }
 }
 
+/// What a class allows a probe and its lead at a temperature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Allowed {
+    /// The class.
+    pub class: Class,
+    /// Largest error of one new probe, ± °C; nothing outside the class's range.
+    pub probe: Option<f64>,
+    /// Largest error its extension lead may add, ± °C; nothing where no table has one.
+    pub lead: Option<f64>,
+}
+
+impl Allowed {
+    /// How far apart two good ones may be, leads counted in, or nothing where there is no limit.
+    #[must_use]
+    pub fn apart(&self) -> Option<Apart> {
+        let (probe, lead) = (self.probe?, self.lead.unwrap_or(0.0));
+        Some(Apart {
+            limit: 2.0 * (probe + lead),
+            sd: probe.hypot(lead) / std::f64::consts::SQRT_2,
+        })
+    }
+}
+
+/// What every class of a type allows at `t` °C; classes that the standards do not have are left out.
+#[must_use]
+pub fn allowed(standard: Standard, t: f64) -> Vec<Allowed> {
+    let class = |&class: &Class| {
+        let probe = limit(standard, class)?.at(t);
+        Some(Allowed { class, probe, lead: extension_limit(standard, class) })
+    };
+    Class::ALL.iter().filter_map(class).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -148,6 +181,21 @@ mod tests {
         check(Class::Standard, 850.0, 6.4, 12.75);
         let sd = apart(Standard::K, Class::Two, 850.0).expect("in range").sd;
         assert!((sd - 4.5).abs() < 0.05);
+    }
+
+    #[test]
+    fn leads_add_their_own_limit() {
+        let all = allowed(Standard::K, 850.0);
+        let names: Vec<Class> = all.iter().map(|a| a.class).collect();
+        assert_eq!(names, Class::ALL);
+        // 2 · (6.375 + 2.5); sd of a difference: √(6.375² + 2.5²)/√2.
+        let two = all[1].apart().expect("in range");
+        assert!((two.limit - 17.75).abs() < 1e-9 && (two.sd - 4.842).abs() < 1e-3, "{two:?}");
+        assert_eq!((all[2].probe, all[2].apart()), (None, None));
+        // No table here has leads by the American code.
+        let bare = all[3].apart();
+        assert_eq!(bare, apart(Standard::K, Class::Standard, 850.0));
+        assert_eq!(allowed(Standard::B, 1000.0).len(), 4);
     }
 
     #[test]

@@ -7,6 +7,8 @@
 mod bench;
 mod entering;
 mod files;
+mod fitting;
 mod logs;
 mod opening;
+mod probing;
 mod usage;

@@ -26,6 +26,21 @@ fn help_is_an_answer_and_bad_use_is_not() {
     }
 }
 
+/// Found when the probe's questions had no examples in their help: a doc comment on the variant hid
+/// the longer one of its arguments.
+#[test]
+fn help_has_the_examples() {
+    let bench = Bench::new();
+    for (line, example) in [
+        ("temps --help", "`oddpot temps van --at idle 652 590 655 640..660`"),
+        ("probe explain --help", "`oddpot probe explain --cold 18=18 100=83 400=306`"),
+        ("probe --help", "No job is needed."),
+    ] {
+        let out = bench.run(line).out.replace('\n', " ");
+        assert!(out.contains(example), "{line}: {out}");
+    }
+}
+
 #[test]
 fn failures_are_documents_too() {
     let bench = Bench::with_van();

@@ -5,6 +5,7 @@
 //! from our own definitions is tested beside the code.
 
 mod circuit;
+mod cycle;
 mod explain;
 mod outlier;
 mod probe;

@@ -132,6 +132,20 @@ fn dixon_limits_hold_in_a_simulation() {
 }
 
 #[test]
+fn dixon_power_is_that_recorded() {
+    for row in rows(include_str!("../fixtures/dixon_power.csv")) {
+        let n = row[0].parse().expect("a count");
+        // Nothing off: the limit lets 5 % through.
+        near(number(row[1]), 0.05, 0.003, "false alarms");
+        for (shift, recorded) in [2.0, 3.0, 4.0, 5.0, 6.0].into_iter().zip(&row[2..]) {
+            let found = dixon::power(n, shift).expect("in the table");
+            near(found, number(recorded), 1e-9, &format!("{n} readings, {shift} sd"));
+        }
+    }
+    assert_eq!(dixon::power(11, 3.0), None);
+}
+
+#[test]
 fn modified_scores_of_the_handbook_example() {
     near(median(&HANDBOOK).expect("values"), 201.37, 1e-9, "median");
     near(mad(&HANDBOOK).expect("values"), 0.995, 1e-9, "MAD");

@@ -5,7 +5,7 @@
     venv/bin/python tests/reference/physics_check.py tests/fixtures
 
 Writes thermocouple_emf.csv, thermocouple_inverse.csv, probe_fin.csv, grubbs_power.csv,
-others_median.csv and settling_fits.csv. Run it again only to change a table; the numbers are seeded
+dixon_power.csv, others_median.csv and settling_fits.csv. Run it again only to change a table; the numbers are seeded
 and repeat.
 """
 import csv
@@ -175,6 +175,35 @@ def grubbs_power(folder):
            COMMAND], ["n", "2sd", "3sd", "4sd", "5sd", "6sd"], rows)
 
 
+# Two-sided 5 % limits of r10 for 3 to 10 readings: Rorabacher, Anal. Chem. 63 (1991) 139-146.
+DIXON = [0.970, 0.829, 0.710, 0.625, 0.568, 0.526, 0.493, 0.466]
+
+
+def dixon_power(folder):
+    """Chance that Dixon's two-sided 5 % test flags the one that is off, and names the right one."""
+    random = np.random.default_rng(20240503)
+    rows = []
+    for n, limit in enumerate(DIXON, start=3):
+        row = [n]
+        for shift in (0, 2, 3, 4, 5, 6):
+            x = random.standard_normal((200_000, n))
+            x[:, 0] += shift
+            order = x.argsort(axis=1)
+            y = np.take_along_axis(x, order, axis=1)
+            low, high = y[:, 1] - y[:, 0], y[:, -1] - y[:, -2]
+            ratio = np.maximum(low, high) / (y[:, -1] - y[:, 0])
+            named = np.where(high > low, order[:, -1], order[:, 0])
+            # With nothing off, whichever it names is a false alarm.
+            right = (named == 0) | (shift == 0)
+            row.append(f"{np.mean(right & (ratio > limit)):.3f}")
+        rows.append(row)
+    write(folder, "dixon_power.csv",
+          ["chance that Dixon's two-sided 5 % test (r10) flags the right one of n, shifted by 2..6 "
+           "sd; at 0 sd any flag",
+           "numpy 1.26.4, default_rng(20240503), 200000 samples each; standard error below 0.0012",
+           COMMAND], ["n", "0sd", "2sd", "3sd", "4sd", "5sd", "6sd"], rows)
+
+
 def others_median(folder):
     """How far a healthy one strays from the median of the others, all of one known sd."""
     random = np.random.default_rng(20240502)
@@ -221,5 +250,6 @@ if __name__ == "__main__":
     inverse_grid(to)
     fin_grid(to)
     grubbs_power(to)
+    dixon_power(to)
     others_median(to)
     first_order_fits(to)

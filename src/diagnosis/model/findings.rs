@@ -83,9 +83,29 @@ pub(super) fn counted_findings(knowledge: &Knowledge, timeline: &Timeline) -> Ve
                     && later.cylinder == this.cylinder
                     && later.after == this.after
             });
-            !repeated && !said_by_numbers(&knowledge.tests[this.test].id, timeline)
+            !repeated
+                && !said_by_rule(knowledge, timeline, this)
+                && !said_by_numbers(&knowledge.tests[this.test].id, timeline)
         })
         .collect()
+}
+
+/// Tests that look at a probe's depth.
+pub(crate) const DEPTH_IN_WORDS: [&str; 2] = ["look-fit", "depth-measure"];
+
+/// Whether a finding says of a depth what was entered in millimetres at the same time.
+fn said_by_rule(knowledge: &Knowledge, timeline: &Timeline, finding: &Finding) -> bool {
+    let test = &knowledge.tests[finding.test];
+    let Some(cylinder) = finding.cylinder else { return false };
+    // A mark of the wall on the tip is no depth.
+    if !DEPTH_IN_WORDS.contains(&test.id.as_str())
+        || test.outcomes[finding.outcome].id == "wall-mark"
+    {
+        return false;
+    }
+    let travels = timeline.engine.depth_travels();
+    let number = finding.arrangement.number_at(Seat::Fit, cylinder, travels);
+    timeline.sheet.differences().iter().any(|d| d.number == number && d.after == finding.after)
 }
 
 /// Tests that are a way of looking at temperatures: with numbers they have nothing to add.

@@ -6,6 +6,7 @@
 
 mod candidate;
 mod covariance;
+mod depth;
 mod display;
 mod findings;
 mod states;
@@ -29,9 +30,10 @@ use display::active;
 use findings::counted_findings;
 
 pub(crate) use candidate::{Candidate, chances};
+pub(crate) use depth::{DepthsSeen, depths_seen, narrowed};
 pub(crate) use display::Renaming;
-pub(crate) use findings::READINGS_IN_WORDS;
 pub use findings::said_by_numbers;
+pub(crate) use findings::{DEPTH_IN_WORDS, READINGS_IN_WORDS};
 pub(crate) use verdicts::{arranged, verdict_row};
 
 /// A fault with one of its sides and one of its paths.
@@ -56,6 +58,8 @@ pub(crate) struct Model<'a> {
     moments: Vec<Vec<Moments>>,
     /// How exhaust probes sit at each kind of reading, where that is known.
     pub(crate) installed: Vec<Option<Installed>>,
+    /// Measured depths by candidate.
+    pub(crate) depths: DepthsSeen,
     bases: Vec<Base>,
     /// Index of the base where some displays are misnamed for some of the time; the first base is that of
     /// no misnaming.
@@ -76,7 +80,7 @@ impl<'a> Model<'a> {
     /// Prepares a job.
     pub(crate) fn new(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Self {
         let data = Data::gather(timeline);
-        let installed = effect::installed(&timeline.engine, &data.kinds, &data.levels);
+        let installed = effect::installed(timeline, &data.kinds, &data.levels);
         let context = Context {
             knowledge,
             engine: &timeline.engine,
@@ -84,17 +88,19 @@ impl<'a> Model<'a> {
             levels: &data.levels,
             installed: &installed,
         };
-        let mut moments: Vec<Vec<Moments>> =
-            (0..knowledge.causes.len()).map(|cause| effect::moments(context, cause)).collect();
+        let mut moments: Vec<Vec<Moments>> = (0..knowledge.causes.len())
+            .map(|cause| effect::moments(context, cause, None))
+            .collect();
         moments.push(vec![effect::unlisted(context)]);
-        let prior = prior::prior(knowledge, &timeline.engine, &timeline.recent);
+        let prior = prior::prior(knowledge, &timeline.engine, &timeline.recent, &timeline.sheet);
         let findings = counted_findings(knowledge, timeline);
         let seen = seen_slots(timeline, &data, &findings);
         let candidates = prior
             .singles
             .iter()
             .map(|single| candidate(knowledge, timeline, single.fault, single.prior, seen))
-            .collect();
+            .collect::<Vec<_>>();
+        let depths = depths_seen(context, timeline, &candidates);
         let factor = knowledge.constants.misread_factor - 1.0;
         let misread = data
             .rows
@@ -109,6 +115,7 @@ impl<'a> Model<'a> {
             candidates,
             moments,
             installed,
+            depths,
             bases: Vec::new(),
             renamed: BTreeMap::new(),
             shown: Vec::new(),
@@ -141,6 +148,7 @@ impl<'a> Model<'a> {
             candidates: self.candidates.clone(),
             moments: self.moments.clone(),
             installed: self.installed.clone(),
+            depths: self.depths.clone(),
             bases: Vec::new(),
             renamed: BTreeMap::new(),
             shown: self.shown.clone(),
@@ -206,7 +214,12 @@ impl<'a> Model<'a> {
                 self.finding_row(parts, finding)[finding.outcome].ln()
             })
             .sum();
-        found + self.log_verdicts(parts)
+        found + self.log_verdicts(parts) + self.log_depths(parts)
+    }
+
+    /// What a part does to readings.
+    pub(crate) fn moments_of(&self, part: &Part) -> &Moments {
+        narrowed(&self.depths, part).unwrap_or(&self.sides(part.candidate)[part.side])
     }
 
     /// How far the parts move the readings, and how much they add to their spread.
@@ -217,7 +230,7 @@ impl<'a> Model<'a> {
             if candidate.renaming.is_some() {
                 continue;
             }
-            let moments = &self.sides(part.candidate)[part.side];
+            let moments = self.moments_of(part);
             let mut shift = Shift { columns: self.data.kinds.len(), ..Shift::default() };
             for set in &self.data.sets {
                 if part.presence >> set.slot & 1 == 0 {
@@ -258,6 +271,9 @@ fn seen_slots(timeline: &Timeline, data: &Data, findings: &[usize]) -> Presence 
     }
     for &index in findings {
         seen |= 1 << timeline.findings[index].after.min(MOST);
+    }
+    for measured in timeline.sheet.measured() {
+        seen |= 1 << measured.after.min(MOST);
     }
     for (index, disturbance) in timeline.disturbances.iter().enumerate().take(MOST) {
         if disturbance.verdict.as_ref().is_some_and(|v| !v.superseded) {

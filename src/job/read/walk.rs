@@ -8,6 +8,7 @@ use crate::engine::{Cylinder, Place, ProbeSite, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::check;
 use crate::job::entry::{Entry, Journal, Reading, What};
+use crate::job::fit::{FitLine, Noted, Sheet};
 use crate::job::timeline::{
     self, Closing, Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
 };
@@ -43,6 +44,8 @@ impl<'a> Walk<'a> {
                 recorded: None,
                 standing: Standing::Open,
                 unknown: Vec::new(),
+                sheet: Sheet::default(),
+                fitting_assumed: false,
             },
             before: Vec::new(),
             costs: Vec::new(),
@@ -52,6 +55,11 @@ impl<'a> Walk<'a> {
             walk.costs.push((number, cost));
         }
         walk.mark_superseded();
+        let timeline = &mut walk.timeline;
+        if let Some((fitting, assumed)) = timeline.sheet.fitting(timeline.engine.fitting) {
+            timeline.engine.fitting = Some(fitting);
+            timeline.fitting_assumed = assumed;
+        }
         walk
     }
 
@@ -97,7 +105,25 @@ impl<'a> Walk<'a> {
                 self.timeline.standing = Standing::Open;
                 Cost::default()
             }
+            What::Fitted { lines } => {
+                self.fitted(number, lines);
+                Cost::default()
+            }
+            What::Fitting(fitting) => {
+                self.timeline.engine.fitting = Some(*fitting);
+                Cost::default()
+            }
             What::Undo { .. } => Cost::default(),
+        }
+    }
+
+    /// Lines of the probe-fit sheet: what was measured goes with the seat it was measured on.
+    fn fitted(&mut self, entry: usize, lines: &[(Cylinder, FitLine)]) {
+        let after = self.timeline.disturbances.len();
+        for (cylinder, line) in lines {
+            let number = self.number(None, Seat::Fit, *cylinder);
+            let (cylinder, line) = (*cylinder, line.clone());
+            self.timeline.sheet.noted.push(Noted { entry, cylinder, number, after, line });
         }
     }
 

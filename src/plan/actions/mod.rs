@@ -11,7 +11,7 @@ mod setups;
 
 use crate::diagnosis::Fault;
 use crate::diagnosis::assess::Diagnosis;
-use crate::diagnosis::model::READINGS_IN_WORDS;
+use crate::diagnosis::model::{DEPTH_IN_WORDS, READINGS_IN_WORDS};
 use crate::engine::Cylinder;
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Scope, Test, TestKind};
@@ -175,5 +175,7 @@ fn done(
                     && (w.b.is_some() == partner.is_some())
             })
         });
-    found || exchanged
+    let measured = DEPTH_IN_WORDS.contains(&test.id.as_str())
+        && cylinder.is_some_and(|c| timeline.depth_known(c).is_some());
+    found || exchanged || measured
 }

@@ -6,8 +6,9 @@
 use std::collections::BTreeMap;
 
 use crate::diagnosis::assess::Diagnosis;
+use crate::diagnosis::model::DEPTH_IN_WORDS;
 use crate::diagnosis::{CauseRef, Fault};
-use crate::engine::Place;
+use crate::engine::{Cylinder, Place};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Remedy, Thermal};
 use crate::plan::cases::Case;
@@ -158,7 +159,13 @@ pub fn look_before(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> 
         possible.contains(&f.test)
             && f.cylinder.is_none_or(|c| cylinders.is_empty() || cylinders.contains(&c))
     });
-    if undone || done {
+    let measured = || {
+        let numbers: Vec<Cylinder> =
+            timeline.sheet.differences().iter().map(|difference| difference.number).collect();
+        possible.iter().any(|&t| DEPTH_IN_WORDS.contains(&knowledge.tests[t].id.as_str()))
+            && cylinders.iter().any(|c| numbers.contains(c))
+    };
+    if undone || done || measured() {
         return None;
     }
     let total = |t: usize| knowledge.tests[t].cost.total(knowledge.constants.rates);

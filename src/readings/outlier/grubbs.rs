@@ -5,7 +5,7 @@
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-use super::{count, largest, testable};
+use super::{count, largest, power_at, testable};
 
 /// The most outlying value and how far out it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -94,16 +94,5 @@ const POWER: [[u16; 5]; 14] = [
 /// 6 sd the value at 6 (a lower bound). Nothing outside 3 to 16 readings.
 #[must_use]
 pub fn power(n: u8, shift: f64) -> Option<f64> {
-    let row = POWER.get(usize::from(n).checked_sub(3)?)?;
-    let shift = shift.abs();
-    let mut left = (0.0, 0.0);
-    for (at, &chance) in [2.0, 3.0, 4.0, 5.0, 6.0].into_iter().zip(row) {
-        let right = (at, f64::from(chance) / 1e3);
-        if shift <= at {
-            return Some(left.1 + (right.1 - left.1) * (shift - left.0) / (right.0 - left.0));
-        }
-        left = right;
-    }
-    // Not a number, or beyond the table.
-    shift.is_finite().then_some(left.1)
+    power_at(POWER.get(usize::from(n).checked_sub(3)?)?, shift)
 }

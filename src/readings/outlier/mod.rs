@@ -7,6 +7,7 @@
 
 pub mod dixon;
 pub mod grubbs;
+pub mod odd_one;
 pub mod others;
 pub mod robust;
 
@@ -41,4 +42,20 @@ fn largest(values: &[f64], measure: impl Fn(f64) -> f64) -> Option<(usize, f64)>
         .map(|&value| measure(value))
         .enumerate()
         .reduce(|best, next| if next.1 > best.1 { next } else { best })
+}
+
+/// Chance at a shift in natural sd from a row in thousandths at 2, 3, 4, 5 and 6 sd: straight lines
+/// between, from 0 below, the last value above.
+fn power_at(row: &[u16; 5], shift: f64) -> Option<f64> {
+    let shift = shift.abs();
+    let mut left = (0.0, 0.0);
+    for (at, &chance) in [2.0, 3.0, 4.0, 5.0, 6.0].into_iter().zip(row) {
+        let right = (at, f64::from(chance) / 1e3);
+        if shift <= at {
+            return Some(left.1 + (right.1 - left.1) * (shift - left.0) / (right.0 - left.0));
+        }
+        left = right;
+    }
+    // Not a number, or beyond the table.
+    shift.is_finite().then_some(left.1)
 }

@@ -8,6 +8,7 @@ use crate::engine::{
 };
 use crate::job::arrangement::Arrangement;
 use crate::job::entry::{EngineState, Entry, FORMAT, Head, Journal, Reading, What};
+use crate::job::fit::Sheet;
 use crate::job::timeline::{Disturbance, Finding, ReadingSet, Standing, Timeline};
 use crate::knowledge::{Item, Thermal};
 use crate::units::Celsius;
@@ -84,6 +85,8 @@ pub(in crate::report) fn timeline() -> Timeline {
         recorded: None,
         standing: Standing::Open,
         unknown: Vec::new(),
+        sheet: Sheet::default(),
+        fitting_assumed: false,
     }
 }
 
