@@ -6,6 +6,8 @@ use crate::units::{Scale, TempDelta};
 
 /// Rows of the plot.
 const HEIGHT: usize = 16;
+/// Least range, °C.
+const LEAST_RANGE: f64 = 20.0;
 /// Cells for the numbers at the left.
 const MARGIN: usize = 7;
 
@@ -31,7 +33,9 @@ pub(super) fn plot(
         return Vec::new();
     }
     let columns = width.saturating_sub(MARGIN).max(20);
-    let high = high.max(low + 1.0);
+    // A narrower range would only show noise.
+    let beyond = ((LEAST_RANGE - (high - low)) / 2.0).max(0.0);
+    let (low, high) = (low - beyond, high + beyond);
     let mut grid = vec![vec![b' '; columns]; HEIGHT];
     let column = |time: f64| cell((time - first) / (last - first), columns);
     // The last point of a column stands for it; where two displays meet, a star.

@@ -67,13 +67,17 @@ impl Code {
     /// Whether each occurrence is a row that was left out whole.
     #[must_use]
     pub fn skips_row(self) -> bool {
-        matches!(self, Self::Columns | Self::Time | Self::Backwards | Self::LongLine | Self::NoZone)
+        use Code::{Backwards, Columns, CutOff, LongLine, NoZone, Time};
+        matches!(self, Columns | Time | Backwards | LongLine | NoZone | CutOff)
     }
 
     /// Whether it may falsify what is shown; else it is said for information.
     #[must_use]
     pub fn is_warning(self) -> bool {
-        !matches!(self, Self::Midnight | Self::Encoding | Self::FromNought | Self::NoSpeed)
+        !matches!(
+            self,
+            Self::Midnight | Self::Encoding | Self::FromNought | Self::NoSpeed | Self::CutOff
+        )
     }
 }
 
