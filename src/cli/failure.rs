@@ -122,7 +122,7 @@ impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Self {
         let message = error.to_string();
         match error {
-            StoreError::BadName(_) => Self::usage(message),
+            StoreError::BadName(_) | StoreError::LeadsOut(_) => Self::usage(message),
             StoreError::Exists(_) => Self::usage(message)
                 .hint("choose another name, or go on with the job that is there"),
             StoreError::Missing(_) => Self::file(message)
@@ -131,12 +131,17 @@ impl From<StoreError> for Failure {
                 Self::file(message).hint("close it there first, nothing was changed")
             }
             StoreError::File { source: FileError::Syntax { line, text, .. }, .. } => {
-                Self::file(message)
-                    .hint(format!("line {line} is: {}", text.trim()))
-                    .hint("the file was left as it is")
+                Self::file(message).hint(format!("line {line} is: {}", text.trim())).hint(
+                    "the file was left as it is; `oddpot mend JOB` saves what stands before it",
+                )
+            }
+            StoreError::Unconfirmed { .. } => {
+                Self::file(message).hint("look with `oddpot journal JOB` before entering it again")
             }
             StoreError::File { .. } => Self::file(message).hint("the file was left as it is"),
-            StoreError::Io { .. } | StoreError::Text(_) => Self::file(message),
+            StoreError::Io { .. } | StoreError::Text(_) | StoreError::TooLarge(_) => {
+                Self::file(message)
+            }
         }
     }
 }

@@ -49,6 +49,7 @@ impl Shelf for Folder<'_> {
 
     fn take(&mut self, name: &str) -> Result<Box<dyn Notebook>, String> {
         let path = store::locate(name, &self.store).map_err(|error| error.to_string())?;
+        store::stays_in(&path, &self.store).map_err(|error| error.to_string())?;
         match Held::take(&path) {
             Ok(held) => Ok(Box::new(held)),
             Err(error) => Err(error.to_string()),

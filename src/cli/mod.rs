@@ -27,6 +27,7 @@ mod knowledge;
 mod log;
 mod log_args;
 mod log_evidence;
+mod mend;
 mod next;
 mod open;
 mod probe;
@@ -123,6 +124,7 @@ enum Command {
     Card(card::Args),
     ConfirmLoad(confirm_load::Args),
     Record(record::Args),
+    Mend(mend::Args),
     #[command(subcommand)]
     Probe(probe::Args),
     #[command(hide = true)]
@@ -193,6 +195,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Card(args) => card::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
+        Command::Mend(args) => mend::run(context, &args),
         Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),

@@ -9,7 +9,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::check::{self, JournalError};
-use super::entry::{FORMAT_WITH_LOGS as NEWEST, Journal};
+use super::entry::{Entry, FORMAT_WITH_LOGS as NEWEST, Journal};
 use crate::names::nearest;
 
 /// What stands at the top of every job file.
@@ -83,6 +83,11 @@ pub fn read(text: &str) -> Result<Journal, FileError> {
     let journal: Journal = options().from_str(text).map_err(|e| syntax(text, &e))?;
     check::journal(&journal)?;
     Ok(journal)
+}
+
+/// Reads one entry by itself; the error is a sentence.
+pub(super) fn entry(text: &str) -> Result<Entry, String> {
+    options().from_str(text).map_err(|error| sentence(&error.code))
 }
 
 /// Turns an error of the RON reader into a place and a sentence.

@@ -24,7 +24,7 @@ pub enum TimeForm {
     Clock,
     /// A date and time as ISO 8601 has it.
     Stamp,
-    /// A date and time in another order; index into [`ORDERS`].
+    /// A date and time in another order; by its number.
     Dated(usize),
 }
 
