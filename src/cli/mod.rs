@@ -18,11 +18,15 @@ mod failure;
 mod fit;
 mod folder;
 mod found;
+mod from_log;
 mod items;
 mod jobs;
 mod journal;
 mod json;
 mod knowledge;
+mod log;
+mod log_args;
+mod log_evidence;
 mod mend;
 mod next;
 mod open;
@@ -100,6 +104,7 @@ enum Command {
     Example(example::Args),
     Open(open::Args),
     Temps(temps::Args),
+    Log(log::Args),
     Found(found::Args),
     Exchange(exchange::Args),
     Remake(remake::Args),
@@ -171,6 +176,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Example(args) => example::run(context, &args),
         Command::Open(args) => open::run(context, &args),
         Command::Temps(args) => temps::run(context, &args),
+        Command::Log(args) => log::run(context, &args),
         Command::Found(args) => found::run(context, &args),
         Command::Exchange(args) => exchange::run(context, &args),
         Command::Remake(args) => remake::run(context, &args),

@@ -194,6 +194,7 @@ mod tests {
                     at: RunningPoint::Idle,
                     site: ProbeSite::Exhaust,
                     readings: vec![Reading::Open; 3],
+                    from: None,
                 },
                 "3 readings given, this engine has 4 cylinders: one per display, in order",
             ),

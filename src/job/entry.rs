@@ -12,8 +12,11 @@ use crate::knowledge::Item;
 use crate::named_enum;
 use crate::units::Celsius;
 
-/// The version of the job file that this program writes.
+/// The version of a job file when it is opened.
 pub const FORMAT: u32 = 1;
+
+/// The version from the first reading set out of a log on, which older programs cannot read.
+pub const FORMAT_WITH_LOGS: u32 = 2;
 
 named_enum! {
     /// How warm the engine is while it stands.
@@ -59,6 +62,24 @@ impl Reading {
     }
 }
 
+/// Where in which data log readings were taken, so that it can be done again.
+///
+/// The job is whole without the log: its readings are in the entry.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FromLog {
+    /// Name of the file, without its folder.
+    pub file: String,
+    /// SHA-256 of the file, in hexadecimal.
+    pub sha256: String,
+    /// Beginning of the window, seconds since the log's first row.
+    pub from: f64,
+    /// Its end.
+    pub to: f64,
+    /// Standard error of each number, °C; nothing for a display that showed none.
+    pub errors: Vec<Option<f64>>,
+}
+
 /// One thing that was entered.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -71,6 +92,9 @@ pub enum What {
         site: ProbeSite,
         /// One per display.
         readings: Vec<Reading>,
+        /// The data log they were taken from; nothing for readings that were typed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<FromLog>,
     },
     /// The outcome of a test, in words.
     Found {
@@ -179,6 +203,17 @@ pub struct Journal {
     pub head: Head,
     /// Entries in order; number 1 is the first.
     pub entries: Vec<Entry>,
+}
+
+impl What {
+    /// The version of the file form that this needs.
+    #[must_use]
+    pub fn format(&self) -> u32 {
+        match self {
+            Self::Temps { from: Some(_), .. } => FORMAT_WITH_LOGS,
+            _ => FORMAT,
+        }
+    }
 }
 
 impl Journal {

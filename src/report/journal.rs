@@ -93,10 +93,13 @@ fn said(line: &FitLine) -> Vec<String> {
 #[must_use]
 pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
     match what {
-        What::Temps { at, site, readings } => {
+        What::Temps { at, site, readings, from } => {
             let values: Vec<String> = readings.iter().map(|&r| words::reading(r, scale)).collect();
             let at = terms::point_and_site(*at, *site, ProbeSite::Exhaust);
-            format!("readings at {at}: {} {}", values.join(", "), scale.sign())
+            let from = from.as_ref().map_or_else(String::new, |log| {
+                format!(", from {}, {:.0} to {:.0} s", log.file, log.from, log.to)
+            });
+            format!("readings at {at}: {} {}{from}", values.join(", "), scale.sign())
         }
         What::Found { test, outcome, cylinder, partner } => {
             let known = knowledge.test(test).map(|index| &knowledge.tests[index]);

@@ -36,7 +36,7 @@ impl Work<'_, '_> {
             }
             match or_back(self.reading_line(point, site))? {
                 Some((typed, readings)) => {
-                    let what = What::Temps { at: point, site, readings };
+                    let what = What::Temps { at: point, site, readings, from: None };
                     self.enter(typed, what)?;
                     return Ok(());
                 }

@@ -71,7 +71,7 @@ impl<'a> Walk<'a> {
             return Cost::default();
         }
         match &entry.what {
-            What::Temps { at, site, readings } => self.temps(number, *at, *site, readings),
+            What::Temps { at, site, readings, from: _ } => self.temps(number, *at, *site, readings),
             What::Found { test, outcome, cylinder, partner } => {
                 self.found(number, test, outcome, *cylinder, *partner)
             }
