@@ -97,14 +97,8 @@ pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failur
             "found {test} {outcome} --cylinder {cylinder} (from {})",
             log_args::name(asked.file)
         );
-        let what = What::Found {
-            test: test.to_owned(),
-            outcome: outcome.to_owned(),
-            cylinder: Some(cylinder),
-            partner: None,
-        };
+        let what = What::Logged { test: test.to_owned(), outcome: outcome.to_owned(), cylinder };
         let words = report::entry_text(&work.knowledge, &what, context.scale);
-        let words = format!("by the log: {words}");
         said.push((work.enter(typed, what, &words)?, words));
     }
     Ok(together(&said).notes(notes))

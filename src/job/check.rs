@@ -128,7 +128,7 @@ pub fn entry(engine: &Engine, number: usize, what: &What) -> Result<(), EntryErr
             (None, None) => Ok(()),
         },
         What::Exchange { a, b, .. } => two(*a, *b),
-        What::Remake { cylinder: c, .. } => cylinder(*c),
+        What::Remake { cylinder: c, .. } | What::Logged { cylinder: c, .. } => cylinder(*c),
         What::Remedy { place, .. } => {
             let fits = match *place {
                 Place::Nowhere => true,

@@ -15,8 +15,9 @@ use crate::units::Celsius;
 /// The version of a job file when it is opened.
 pub const FORMAT: u32 = 1;
 
-/// The version from the first reading set out of a log on, which older programs cannot read.
-pub const FORMAT_WITH_LOGS: u32 = 2;
+/// The version from the first entry on that programs of the first cannot read: out of a log, or of
+/// how the probes sit.
+pub const SECOND_FORMAT: u32 = 2;
 
 named_enum! {
     /// How warm the engine is while it stands.
@@ -106,6 +107,15 @@ pub enum What {
         cylinder: Option<Cylinder>,
         /// The other cylinder of an exchange.
         partner: Option<Cylinder>,
+    },
+    /// The outcome of a test that a log has shown beside its readings, at no work of its own.
+    Logged {
+        /// Test id.
+        test: String,
+        /// Outcome id.
+        outcome: String,
+        /// The cylinder it speaks about.
+        cylinder: Cylinder,
     },
     /// Two like items changed places.
     Exchange {
@@ -210,13 +220,23 @@ impl What {
     #[must_use]
     pub fn format(&self) -> u32 {
         match self {
-            Self::Temps { from: Some(_), .. } => FORMAT_WITH_LOGS,
+            Self::Temps { from: Some(_), .. }
+            | Self::Logged { .. }
+            | Self::Fitted { .. }
+            | Self::Fitting(_) => SECOND_FORMAT,
             _ => FORMAT,
         }
     }
 }
 
 impl Journal {
+    /// A job without entries yet, in the oldest form that can hold its engine.
+    #[must_use]
+    pub fn new(head: Head) -> Self {
+        let format = if head.engine.fitting.is_some() { SECOND_FORMAT } else { FORMAT };
+        Self { format, head, entries: Vec::new() }
+    }
+
     /// Numbers (from 1) and entries that stand: neither undone nor an undo.
     #[must_use]
     pub fn standing(&self) -> Vec<(usize, &Entry)> {

@@ -9,7 +9,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::check::{self, JournalError};
-use super::entry::{Entry, FORMAT_WITH_LOGS as NEWEST, Journal};
+use super::entry::{Entry, Journal, SECOND_FORMAT as NEWEST};
 use crate::names::nearest;
 
 /// What stands at the top of every job file.

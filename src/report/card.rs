@@ -288,7 +288,7 @@ fn work(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
                 .cause(cause)
                 .and_then(|index| knowledge.causes[index].remedy.as_ref())
                 .map(|remedy| remedy.cost),
-            What::LoadConfirmed | What::Recorded => None,
+            What::LoadConfirmed | What::Recorded | What::Logged { .. } => None,
             // Readings have their own table; the rest is the file's business.
             What::Temps { .. }
             | What::Fitted { .. }

@@ -388,7 +388,7 @@ fn scatter_and_steps_become_outcomes_and_are_no_states_as_well() {
     let found = |test: &str| -> Vec<(String, u64)> {
         entries
             .iter()
-            .map(|e| &e["what"]["Found"])
+            .map(|e| &e["what"]["Logged"])
             .filter(|f| f["test"] == test)
             .map(|f| {
                 (
