@@ -93,7 +93,12 @@ impl Failure {
         }
     }
 
-    /// For people.
+    /// For people in the midst of a session, hints behind it.
+    pub(crate) fn in_a_line(&self) -> String {
+        std::iter::once(&self.message).chain(&self.hints).cloned().collect::<Vec<_>>().join("; ")
+    }
+
+    /// For people, hints on lines of their own.
     pub(crate) fn text(&self) -> String {
         let mut text = format!("error: {}\n", self.message);
         for hint in &self.hints {

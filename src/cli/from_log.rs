@@ -7,16 +7,19 @@
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
+use jiff::Timestamp;
 use serde_json::json;
 
 use super::answer::Answer;
-use super::context::{Context, Work, quote};
+use super::context::{Context, quote};
 use super::failure::Failure;
 use super::log_args::{self, LogArgs};
 use super::log_evidence;
 use crate::engine::{ProbeSite, RunningPoint};
-use crate::job::entry::{FromLog, Reading, What};
-use crate::knowledge::Thermal;
+use crate::job::entry::{Entry, FromLog, Journal, Reading, What};
+use crate::job::read::read;
+use crate::job::timeline::Timeline;
+use crate::knowledge::{Knowledge, Thermal};
 use crate::readings::log::{Guess, Log, Rest, points, rest};
 use crate::readings::outlier::median;
 use crate::readings::settle::Rule;
@@ -44,9 +47,41 @@ pub(super) struct Asked<'a> {
     pub(super) head: bool,
 }
 
+/// The job that a log is for.
+#[derive(Clone, Copy)]
+pub(super) struct Job<'a> {
+    pub(super) knowledge: &'a Knowledge,
+    pub(super) journal: &'a Journal,
+    pub(super) timeline: &'a Timeline,
+}
+
+/// What a log has for a job.
+pub(super) struct Gathered {
+    /// As typed, and as entries.
+    pub(super) entries: Vec<(String, What)>,
+    /// What is to be said of it.
+    pub(super) notes: Vec<String>,
+}
+
 pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failure> {
     let mut work = context.work(asked.job)?;
-    let engine = work.timeline.engine.clone();
+    let job =
+        Job { knowledge: &work.knowledge, journal: work.held.journal(), timeline: &work.timeline };
+    let Gathered { entries, notes } = gather(job, context.now, asked)?;
+    let mut said = Vec::new();
+    for (typed, what) in entries {
+        let words = report::entry_text(&work.knowledge, &what, context.scale);
+        said.push((work.enter(typed, what, &words)?, words));
+    }
+    Ok(together(&said).notes(notes))
+}
+
+/// Reads the log and makes entries of it.
+///
+/// # Errors
+/// When it cannot be read, does not go with the engine, or has nothing new that had settled.
+pub(super) fn gather(job: Job<'_>, now: Timestamp, asked: &Asked<'_>) -> Result<Gathered, Failure> {
+    let engine = &job.timeline.engine;
     let site = if asked.head { ProbeSite::Head } else { engine.probes };
     let options = asked.log.options(site == ProbeSite::Head)?;
     let rule = options.rule;
@@ -59,7 +94,7 @@ pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failur
     if asked.at == Some(RunningPoint::Warming) {
         entries.push(warming(asked, &log, site, &rule)?);
     } else {
-        used = chosen(asked, &work, &log, &guesses, &mut notes)?;
+        used = chosen(asked, job, &log, &guesses, &mut notes)?;
         for &window in &used {
             let Some(at) = asked.at.or(guesses[window].point) else { continue };
             let doubt = guesses[window].doubt;
@@ -75,33 +110,33 @@ pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failur
                     ));
                 }
             }
-            entries.push(set(asked, &work, &log, &rule, window, at, site)?);
+            entries.push(set(asked, job, &log, &rule, window, at, site)?);
         }
     }
-    let mut said = Vec::new();
+    // What the log shows beside its sets is judged with them entered.
+    let mut journal = job.journal.clone();
     let mut stated: Vec<usize> = Vec::new();
-    for (typed, what) in entries {
-        if let What::Temps { readings, .. } = &what {
+    for (typed, what) in &entries {
+        if let What::Temps { readings, .. } = what {
             let each = readings.iter().enumerate();
             stated.extend(
                 each.filter(|(_, r)| !matches!(r, Reading::Degrees(_))).map(|(display, _)| display),
             );
         }
-        let words = report::entry_text(&work.knowledge, &what, context.scale);
-        said.push((work.enter(typed, what, &words)?, words));
+        journal.entries.push(Entry { time: now, typed: typed.clone(), what: what.clone() });
     }
-    let found = log_evidence::outcomes(&work, &log, &rule, &used, &stated, site);
-    for (test, outcome, display) in found {
-        let cylinder = work.timeline.arrangement.cylinder_shown(display);
+    let timeline = read(job.knowledge, &journal);
+    let seen = log_evidence::Seen { log: &log, rule: &rule, used: &used, stated: &stated, site };
+    for (test, outcome, display) in log_evidence::outcomes(job.knowledge, &timeline, seen) {
+        let cylinder = timeline.arrangement.cylinder_shown(display);
         let typed = format!(
             "found {test} {outcome} --cylinder {cylinder} (from {})",
             log_args::name(asked.file)
         );
-        let what = What::Logged { test: test.to_owned(), outcome: outcome.to_owned(), cylinder };
-        let words = report::entry_text(&work.knowledge, &what, context.scale);
-        said.push((work.enter(typed, what, &words)?, words));
+        let (test, outcome) = (test.to_owned(), outcome.to_owned());
+        entries.push((typed, What::Logged { test, outcome, cylinder }));
     }
-    Ok(together(&said).notes(notes))
+    Ok(Gathered { entries, notes })
 }
 
 /// One answer for several entries.
@@ -159,7 +194,7 @@ fn odd(log: &Log) -> Vec<String> {
 /// The windows to enter, from 0.
 fn chosen(
     asked: &Asked<'_>,
-    work: &Work,
+    job: Job<'_>,
     log: &Log,
     guesses: &[Guess],
     notes: &mut Vec<String>,
@@ -181,7 +216,7 @@ fn chosen(
         }
     }
     if windows.is_empty() {
-        windows = by_point(asked, work, log, guesses, notes)?;
+        windows = by_point(asked, job, log, guesses, notes)?;
     }
     let known = |w: &usize| asked.at.or(guesses[*w].point).is_some();
     if let Some(window) = windows.iter().find(|w| !known(w)) {
@@ -194,7 +229,7 @@ fn chosen(
     }
     // The same window twice would count twice.
     let has = |w: &usize| {
-        work.held.journal().standing().iter().any(|(_, entry)| match &entry.what {
+        job.journal.standing().iter().any(|(_, entry)| match &entry.what {
             What::Temps { from: Some(from), .. } => {
                 let window = &log.windows[*w];
                 from.sha256 == log.hash && from.from < window.to && window.from < from.to
@@ -214,7 +249,7 @@ fn chosen(
 /// Without numbers said: all windows, or those that look like the point that was said.
 fn by_point(
     asked: &Asked<'_>,
-    work: &Work,
+    job: Job<'_>,
     log: &Log,
     guesses: &[Guess],
     notes: &mut Vec<String>,
@@ -251,7 +286,7 @@ fn by_point(
             if guesses.iter().any(|g| g.point.is_some()) {
                 windows.retain(|w| log.windows[*w].speed.is_none() || guesses[*w].point.is_some());
             }
-            let soaked = work.timeline.thermal == Thermal::ColdSoaked;
+            let soaked = job.timeline.thermal == Thermal::ColdSoaked;
             let cold = |w: &usize| guesses[*w].point == Some(RunningPoint::ColdSoak);
             if !soaked && windows.iter().any(cold) && !windows.iter().all(cold) {
                 windows.retain(|w| !cold(w));
@@ -310,7 +345,7 @@ fn typed(asked: &Asked<'_>, at: RunningPoint, window: Option<usize>) -> String {
 /// One set out of a window.
 fn set(
     asked: &Asked<'_>,
-    work: &Work,
+    job: Job<'_>,
     log: &Log,
     rule: &Rule,
     window: usize,
@@ -325,7 +360,7 @@ fn set(
             Rest::Open => Reading::Open,
             Rest::Stuck => Reading::Stuck,
             Rest::Falling => Reading::Falling,
-            Rest::Scattering if log_evidence::told_in_words(work, log, display) => {
+            Rest::Scattering if log_evidence::told_in_words(job.knowledge, log, display) => {
                 Reading::Degrees(celsius(shown.mean)?)
             }
             Rest::Scattering => match shown.usual.filter(|(lo, hi)| lo < hi) {

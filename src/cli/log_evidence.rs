@@ -7,10 +7,10 @@
 //! these steps, so that only they count. Outcomes that compare steady numbers are never entered,
 //! since the numbers are.
 
-use super::context::Work;
 use crate::diagnosis::assess;
 use crate::engine::{Cylinder, ProbeSite};
-use crate::knowledge::Scope;
+use crate::job::timeline::Timeline;
+use crate::knowledge::{Knowledge, Scope};
 use crate::readings::log::{Follow, Log, Noise, Rest, Rise, rest};
 use crate::readings::settle::Rule;
 
@@ -23,9 +23,9 @@ const HELD: &str = "settle-watch";
 /// Seconds a point must be held for [`HELD`], by probes: exhaust, head (common practice).
 const HOLD: (f64, f64) = (180.0, 480.0);
 /// Whether a display's scatter, from 0, is entered as an outcome and so is not a state.
-pub(super) fn told_in_words(work: &Work, log: &Log, display: usize) -> bool {
+pub(super) fn told_in_words(knowledge: &Knowledge, log: &Log, display: usize) -> bool {
     let odd = |(what, ..): &(Noise, f64, f64)| matches!(what, Noise::WithSpeed | Noise::AllSpeeds);
-    work.knowledge.test(SCATTER).is_some()
+    knowledge.test(SCATTER).is_some()
         && log.manner.noise.as_ref().is_some_and(|noise| odd(&noise.each[display]))
 }
 
@@ -34,19 +34,30 @@ fn steps(log: &Log, display: usize) -> bool {
     log.manner.switched.as_ref().is_some_and(|(_, each)| each[display].1)
 }
 
+/// A log and what was entered of it.
+#[derive(Clone, Copy)]
+pub(super) struct Seen<'a> {
+    pub(super) log: &'a Log,
+    pub(super) rule: &'a Rule,
+    /// Windows entered as sets, from 0.
+    pub(super) used: &'a [usize],
+    /// Displays, from 0, whose state is in such a set.
+    pub(super) stated: &'a [usize],
+    /// Which probes.
+    pub(super) site: ProbeSite,
+}
+
 /// Outcomes of tests that the log answers: test, outcome, display.
 ///
 /// Every display that does not do the usual, and for the odd one the usual too: that it follows
 /// its mates clears what would have made it slow.
 pub(super) fn outcomes(
-    work: &Work,
-    log: &Log,
-    rule: &Rule,
-    used: &[usize],
-    stated: &[usize],
-    site: ProbeSite,
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    seen: Seen<'_>,
 ) -> Vec<(&'static str, &'static str, Cylinder)> {
-    let odd = assess(&work.knowledge, &work.timeline).odd_display.map(|d| usize::from(d) - 1);
+    let Seen { log, rule, used, stated, site } = seen;
+    let odd = assess(knowledge, timeline).odd_display.map(|d| usize::from(d) - 1);
     let mut all: Vec<(&'static str, &'static str, usize, bool)> = Vec::new();
     let manner = &log.manner;
     if let Some(start) = &manner.start {
@@ -107,7 +118,7 @@ pub(super) fn outcomes(
     }
     all.into_iter()
         .filter(|(test, outcome, display, usual)| {
-            let known = work.knowledge.test(test).map(|index| &work.knowledge.tests[index]);
+            let known = knowledge.test(test).map(|index| &knowledge.tests[index]);
             known.is_some_and(|test| {
                 test.scope == Scope::Cylinder && test.outcomes.iter().any(|o| o.id == *outcome)
             }) && !stated.contains(display)

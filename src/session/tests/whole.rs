@@ -81,6 +81,21 @@ fn depths_measured_all_round_find_the_one_that_differs() {
 }
 
 #[test]
+fn readings_are_taken_from_a_log() {
+    let mut workshop = Workshop::new();
+    let answers = opened("", "200 200 320 200 201 199")
+        + "Enter readings\nthey were logged\ndrvie.csv\ndrive.csv\nPut it away";
+    let session = workshop.session("04", &answers);
+    session.went_well().shows(&[
+        "Could not read drvie.csv: it is not there. Correct the line",
+        "A note on the file.",
+        "Kept as entry 2: readings at warm idle: 200",
+        "Kept as entry 3: readings at steady cruise: 450",
+    ]);
+    assert_eq!(workshop.typed("old-boat")[1], "temps --from drive.csv --at idle --window 1");
+}
+
+#[test]
 fn an_undo_takes_the_last_entry_back_and_the_suspects_with_it() {
     let mut workshop = Workshop::new();
     let answers = opened("", "200 200 320 200 201 199")

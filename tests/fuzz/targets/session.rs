@@ -13,7 +13,7 @@ use oddpot::job::file;
 use oddpot::knowledge::embedded::embedded;
 use oddpot::knowledge::{Knowledge, load};
 use oddpot::report::{Doc, Style};
-use oddpot::session::{NotWritten, Notebook, Script, Settings, Shelf, Spine, run};
+use oddpot::session::{FromFile, Logged, NotWritten, Notebook, Script, Settings, Shelf, Spine, run};
 use oddpot::units::Scale;
 
 #[derive(Default)]
@@ -47,6 +47,10 @@ impl Shelf for Memory {
     fn take(&mut self, name: &str) -> Result<Box<dyn Notebook>, String> {
         let job = self.0.get(name).ok_or("no such job")?;
         Ok(Box::new(Kept(job.borrow().clone(), job.clone())))
+    }
+
+    fn log(&self, _: &str, _: Logged<'_>) -> Result<FromFile, String> {
+        Err("there are no logs here".to_owned())
     }
 
     fn write(&mut self, file: &str, _: &Doc, _: bool) -> Result<String, NotWritten> {
