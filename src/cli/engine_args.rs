@@ -13,6 +13,7 @@ use crate::engine::{
     Layout, ProbeSite, ProbeType,
 };
 use crate::job::file;
+use crate::job::typed::millimetres;
 use crate::knowledge::Knowledge;
 
 /// Flags that describe an engine. With `--engine` they change what the preset or file says.
@@ -70,13 +71,13 @@ pub(super) struct EngineArgs {
 #[group(id = "fitting", multiple = true, requires_all = ["probe_diameter", "bore", "probe_depth"])]
 pub(super) struct FittingArgs {
     /// Diameter of the probes' sheath, mm
-    #[arg(long, value_name = "MM", value_parser = length)]
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
     probe_diameter: Option<f64>,
     /// Bore of the exhaust runner where they sit, mm
-    #[arg(long, value_name = "MM", value_parser = length)]
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
     bore: Option<f64>,
     /// How far their tips stand past the inner wall, mm
-    #[arg(long, value_name = "MM", value_parser = length)]
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
     probe_depth: Option<f64>,
 }
 
@@ -93,15 +94,6 @@ impl FittingArgs {
             ("--bore", text(self.bore)),
             ("--probe-depth", text(self.probe_depth)),
         ]
-    }
-}
-
-/// A length as typed, with a point or a comma.
-pub(super) fn length(given: &str) -> Result<f64, String> {
-    let number = given.trim().trim_end_matches("mm").trim().replace(',', ".");
-    match number.parse::<f64>() {
-        Ok(length) if length.is_finite() => Ok(length),
-        _ => Err("expected millimetres, as `20` or `20,5`".to_owned()),
     }
 }
 

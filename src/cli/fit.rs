@@ -4,13 +4,14 @@ use serde_json::{Value, json};
 
 use super::answer::Answer;
 use super::context::{Context, View, quote};
-use super::engine_args::{FittingArgs, length};
+use super::engine_args::FittingArgs;
 use super::failure::Failure;
 use crate::diagnosis::depth_worth;
 use crate::engine::{Cylinder, Engine, Fitting};
 use crate::job::entry::What;
 use crate::job::fit::FitLine;
 use crate::job::timeline::Timeline;
+use crate::job::typed::millimetres;
 use crate::report;
 
 /// Enter how the probes sit, or show the probe-fit sheet
@@ -24,13 +25,13 @@ pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
     /// Depth of each tip past the inner wall, mm, one per cylinder
-    #[arg(long, value_name = "MM", num_args = 1.., value_parser = length)]
+    #[arg(long, value_name = "MM", num_args = 1.., value_parser = millimetres)]
     depths: Vec<f64>,
     /// Stem that shows outside each fitting, mm, one per cylinder
-    #[arg(long, value_name = "MM", num_args = 1.., value_parser = length)]
+    #[arg(long, value_name = "MM", num_args = 1.., value_parser = millimetres)]
     stems: Vec<f64>,
     /// Distance of each boss from the port, mm, one per cylinder
-    #[arg(long, value_name = "MM", num_args = 1.., value_parser = length)]
+    #[arg(long, value_name = "MM", num_args = 1.., value_parser = millimetres)]
     from_port: Vec<f64>,
     #[command(flatten)]
     fitting: FittingArgs,
@@ -45,13 +46,13 @@ pub(super) struct Args {
 #[derive(Debug, Clone, clap::Args)]
 struct One {
     /// Depth of its tip past the inner wall, mm
-    #[arg(long, value_name = "MM", requires = "cylinder", value_parser = length)]
+    #[arg(long, value_name = "MM", requires = "cylinder", value_parser = millimetres)]
     depth: Option<f64>,
     /// Stem that shows outside its fitting, mm
-    #[arg(long, value_name = "MM", requires = "cylinder", value_parser = length)]
+    #[arg(long, value_name = "MM", requires = "cylinder", value_parser = millimetres)]
     stem: Option<f64>,
     /// Distance of its boss from the port, mm
-    #[arg(long, value_name = "MM", requires = "cylinder", value_parser = length)]
+    #[arg(long, value_name = "MM", requires = "cylinder", value_parser = millimetres)]
     port: Option<f64>,
     /// Where it sits around the runner, as on a clock seen along the flow
     #[arg(long, value_name = "HOUR", requires = "cylinder")]

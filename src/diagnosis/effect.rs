@@ -5,6 +5,7 @@
 //! a cause is.
 
 use crate::engine::{Engine, Fuel, ProbeSite, RunningPoint};
+use crate::job::timeline::Timeline;
 use crate::knowledge::{Constants, Effect, Knowledge, Law, MixtureCurve, Spread};
 
 use super::data::{AMBIENT, Kind};
@@ -60,9 +61,14 @@ pub struct Context<'a> {
 }
 
 /// How exhaust probes sit at each kind of reading.
-pub(crate) fn installed(engine: &Engine, kinds: &[Kind], levels: &[f64]) -> Vec<Option<Installed>> {
+pub(crate) fn installed(
+    timeline: &Timeline,
+    kinds: &[Kind],
+    levels: &[f64],
+) -> Vec<Option<Installed>> {
+    let (engine, assumed) = (&timeline.engine, timeline.fitting_assumed);
     let one = |(kind, level): (&Kind, &f64)| match kind.site {
-        ProbeSite::Exhaust => Installed::at(engine, kind.at, *level),
+        ProbeSite::Exhaust => Installed::at(engine, assumed, kind.at, *level),
         ProbeSite::Head => None,
     };
     kinds.iter().zip(levels).map(one).collect()

@@ -9,6 +9,8 @@ use crate::probe::shift::{Doubt, for_depth, scatter_from_depth};
 use crate::probe::{Build, Case};
 use crate::readings::outlier::median;
 
+use super::physics::ASSUMED;
+
 /// A shift of a display at a running point.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Worth {
@@ -44,7 +46,9 @@ pub fn depth_worth(timeline: &Timeline, deeper: f64) -> Vec<Worth> {
         .filter_map(|&at| {
             let case = case(timeline, at)?;
             let shift = for_depth(fitting, deeper, &case, &Build::default(), &Doubt::default());
-            Some(Worth { at, mean: shift.mean, sd: shift.sd })
+            let assumed = if timeline.fitting_assumed { ASSUMED } else { 0.0 };
+            let sd = shift.sd.hypot(assumed * shift.mean);
+            Some(Worth { at, mean: shift.mean, sd })
         })
         .collect()
 }

@@ -150,6 +150,18 @@ fn degrees(number: &str, scale: Scale, typed: &str) -> Result<Celsius, ValueErro
     }
 }
 
+/// A length in millimetres as typed, with a point or a comma.
+///
+/// # Errors
+/// When it is no number.
+pub fn millimetres(given: &str) -> Result<f64, String> {
+    let number = given.trim().trim_end_matches("mm").trim().replace(',', ".");
+    match number.parse::<f64>() {
+        Ok(length) if length.is_finite() => Ok(length),
+        _ => Err("expected millimetres, as `20` or `20,5`".to_owned()),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -55,7 +55,7 @@ impl<'a, 'b> Forecaster<'a, 'b> {
         kinds.push(kind);
         levels.push(level(diagnosis, kind));
         let mut installed = model.installed.clone();
-        installed.extend(effect::installed(engine, &[kind], &levels[levels.len() - 1..]));
+        installed.extend(effect::installed(model.timeline, &[kind], &levels[levels.len() - 1..]));
         let context =
             Context { knowledge, engine, kinds: &kinds, levels: &levels, installed: &installed };
         let mut wanted = vec![false; knowledge.causes.len()];

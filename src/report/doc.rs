@@ -38,6 +38,8 @@ pub enum Block {
     Notice(NoticeKind, String),
     /// A line to type, exactly.
     Command(String),
+    /// Lines that stand under each other as they are, as a plot does.
+    Drawing(Vec<String>),
 }
 
 /// Why a notice is there.

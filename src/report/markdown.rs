@@ -43,7 +43,17 @@ pub fn render(doc: &Doc) -> String {
             Block::Notice(kind, text) => {
                 line(&mut out, &format!("> **{}:** {}", kind.word(), escape(text)));
             }
-            Block::Command(text) => command(&mut out, text),
+            Block::Command(text) => fenced(&mut out, &[clean(text)]),
+            Block::Drawing(lines) => {
+                let lines: Vec<String> = lines
+                    .iter()
+                    .map(|line| {
+                        let shift = line.len() - line.trim_start_matches(' ').len();
+                        format!("{}{}", " ".repeat(shift), clean(line))
+                    })
+                    .collect();
+                fenced(&mut out, &lines);
+            }
         }
     }
     out
@@ -73,12 +83,13 @@ fn table(out: &mut String, table: &Table) {
 }
 
 /// A code block whose fence is longer than any run of backticks within.
-fn command(out: &mut String, text: &str) {
-    let text = clean(text);
-    let longest = text.split(|c| c != '`').map(str::len).max().unwrap_or(0);
-    let fence = "`".repeat(3.max(longest + 1));
+fn fenced(out: &mut String, lines: &[String]) {
+    let runs = lines.iter().flat_map(|text| text.split(|c| c != '`').map(str::len));
+    let fence = "`".repeat(3.max(runs.max().unwrap_or(0) + 1));
     line(out, &fence);
-    line(out, &text);
+    for text in lines {
+        line(out, text);
+    }
     line(out, &fence);
 }
 

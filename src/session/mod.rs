@@ -10,6 +10,7 @@ mod describe;
 mod desk;
 mod drill;
 mod finish;
+mod fitting;
 mod opening;
 mod overview;
 mod parts;
@@ -28,7 +29,7 @@ pub use desk::Settings;
 pub use drill::{DrillSettings, Drilled, drill};
 pub use script::Script;
 pub use sheet::short;
-pub use shelf::{NotWritten, Notebook, Shelf, Spine};
+pub use shelf::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
 
 use self::desk::Desk;
 use self::work::Work;

@@ -57,6 +57,7 @@ enum Act {
     Why,
     Where,
     State,
+    Fitting,
     ConfirmLoad,
     Journal,
     Undo,
@@ -172,6 +173,7 @@ impl<'w, 'd> Work<'w, 'd> {
             Act::Why => self.why()?,
             Act::Where => self.whereabouts()?,
             Act::State => self.tell_state()?,
+            Act::Fitting => self.fitting()?,
             Act::ConfirmLoad => {
                 self.confirm_load()?;
             }
@@ -232,6 +234,7 @@ impl<'w, 'd> Work<'w, 'd> {
         if self.timeline.standing == Standing::Open {
             let picture = self.picture();
             add("The engine has cooled down or warmed up", Act::State);
+            add("Probe-fit sheet: depths, and what differences are worth", Act::Fitting);
             if picture.advice.guards.iter().any(|guard| guard.code == "no-load") {
                 add("Running at full load is safe here", Act::ConfirmLoad);
             }

@@ -426,7 +426,7 @@ impl<'a> World<'a> {
             }
         }
         let readings = self.job.engine.all().map(|d| self.display(d, at, chance.nth(d))).collect();
-        self.enter(What::Temps { at, site: self.job.engine.probes, readings });
+        self.enter(What::Temps { at, site: self.job.engine.probes, readings, from: None });
         Shown::Readings
     }
 

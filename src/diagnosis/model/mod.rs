@@ -80,7 +80,7 @@ impl<'a> Model<'a> {
     /// Prepares a job.
     pub(crate) fn new(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Self {
         let data = Data::gather(timeline);
-        let installed = effect::installed(&timeline.engine, &data.kinds, &data.levels);
+        let installed = effect::installed(timeline, &data.kinds, &data.levels);
         let context = Context {
             knowledge,
             engine: &timeline.engine,

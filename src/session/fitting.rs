@@ -1,0 +1,103 @@
+//! The probe-fit sheet: depths of all probes in a line, and what differences are worth.
+
+use super::asker::{Asked, Line, Stop};
+use super::work::Work;
+use crate::engine::{Cylinder, Fitting};
+use crate::job::entry::What;
+use crate::job::fit::FitLine;
+use crate::job::typed::millimetres;
+use crate::report::{self, words};
+
+/// What can be said or seen of the probes.
+#[derive(Debug, Clone, Copy)]
+enum Topic {
+    Depths,
+    Stems,
+    Fitting,
+    Show,
+}
+
+impl Work<'_, '_> {
+    /// Takes measures of the probes, or shows the sheet.
+    pub(super) fn fitting(&mut self) -> Asked<()> {
+        let choices = [
+            ("Show the sheet, and what differences are worth".to_owned(), Topic::Show),
+            ("Depths past the inner wall, every probe".to_owned(), Topic::Depths),
+            ("Stems that show outside, every probe".to_owned(), Topic::Stems),
+            ("Sheath, bore and depth they are meant to have".to_owned(), Topic::Fitting),
+        ];
+        match self.desk.pick("Probe-fit sheet:", &choices, 0)? {
+            Topic::Show => self.show_fitting(),
+            Topic::Depths => self.row("--depths", "Depths past the inner wall", |line, mm| {
+                line.depth = Some(mm);
+            }),
+            Topic::Stems => self.row("--stems", "Stems outside", |line, mm| {
+                line.stem = Some(mm);
+            }),
+            Topic::Fitting => {
+                let question = "Sheath, runner and depth past the inner wall, mm:";
+                let mm = self.millimetres(question, "as 3 42 20", 3)?;
+                let fitting = Fitting { diameter: mm[0], bore: mm[1], depth: mm[2] };
+                let typed = format!(
+                    "fit --probe-diameter {} --bore {} --probe-depth {}",
+                    mm[0], mm[1], mm[2]
+                );
+                self.enter(typed, What::Fitting(fitting))?;
+                Ok(())
+            }
+        }
+    }
+
+    fn show_fitting(&mut self) -> Asked<()> {
+        let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
+        let page = report::fit(knowledge, &self.timeline, scale);
+        self.desk.page(&page)
+    }
+
+    /// One measure of every probe, then what the differences are worth.
+    fn row(&mut self, flag: &str, name: &str, put: fn(&mut FitLine, f64)) -> Asked<()> {
+        let cylinders = self.timeline.engine.cylinders;
+        let question = format!("{name}, cylinders 1 to {cylinders}, mm:");
+        let values = self.millimetres(&question, "numbers with spaces", usize::from(cylinders))?;
+        let lines: Vec<(Cylinder, FitLine)> = (1..)
+            .zip(&values)
+            .map(|(cylinder, &mm)| {
+                let mut line = FitLine::default();
+                put(&mut line, mm);
+                (cylinder, line)
+            })
+            .collect();
+        let figures: Vec<String> = values.iter().map(f64::to_string).collect();
+        if self.enter(format!("fit {flag} {}", figures.join(" ")), What::Fitted { lines })? {
+            self.show_fitting()?;
+        }
+        Ok(())
+    }
+
+    /// A line of so many lengths, asked again until it fits.
+    fn millimetres(&mut self, question: &str, help: &str, count: usize) -> Asked<Vec<f64>> {
+        let mut typed = String::new();
+        loop {
+            typed = self.desk.asker.line(Line { question, help, default: "", typed: &typed })?;
+            let given: Vec<&str> =
+                typed.split([' ', '\t', ';', '/', '|']).filter(|word| !word.is_empty()).collect();
+            if given.is_empty() {
+                return Err(Stop::Back);
+            }
+            let read: Result<Vec<f64>, String> = given
+                .iter()
+                .map(|word| {
+                    millimetres(word.trim_end_matches(',')).map_err(|e| format!("`{word}`: {e}"))
+                })
+                .collect();
+            match read {
+                Ok(values) if values.len() == count => return Ok(values),
+                Ok(values) => self.desk.refuse(&format!(
+                    "{} given, {count} expected. Correct the line",
+                    words::count(values.len(), "figure", "figures")
+                ))?,
+                Err(error) => self.desk.refuse(&format!("{error}. Correct the line"))?,
+            }
+        }
+    }
+}
