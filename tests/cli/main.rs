@@ -12,3 +12,4 @@ mod logs;
 mod opening;
 mod probing;
 mod usage;
+mod workshop;

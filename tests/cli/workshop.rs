@@ -1,0 +1,71 @@
+//! `oddpot workshop`, `oddpot drill`, `oddpot knowledge testability`: virtual engines from outside.
+
+use crate::bench::Bench;
+
+const FEW: &str = "workshop --count 12 --seed 3 --engine inline-four-port --policy parts-first \
+                   --policy cheapest --policy oracle";
+
+#[test]
+fn the_same_seed_gives_the_same_table_on_any_number_of_threads() {
+    let bench = Bench::new();
+    let one = bench.run(&format!("{FEW} --threads 1"));
+    one.succeeds();
+    assert!(one.out.contains("12 virtual jobs, seed 3"), "{}", one.out);
+    assert!(one.out.lines().all(|line| line.chars().count() <= 80), "{}", one.out);
+    bench.run(&format!("{FEW} --threads 4")).gives(0, &one.out, "");
+    let other = bench.run(&format!("{FEW} --from 13"));
+    assert_ne!(other.out, one.out);
+}
+
+#[test]
+fn the_document_has_every_way_of_working() {
+    let document = Bench::new().run(&format!("{FEW} --wrong all --json")).document(0);
+    let lines = document["lines"].as_array().expect("a list");
+    let names: Vec<&str> = lines.iter().filter_map(|l| l["policy"].as_str()).collect();
+    assert_eq!(names, ["parts-first", "cheapest", "oracle"]);
+    assert_eq!(document["wrong"], "all");
+    assert!(lines[0]["cost"]["mean"].as_f64() > lines[2]["cost"]["mean"].as_f64());
+}
+
+#[test]
+fn an_unknown_engine_is_refused() {
+    Bench::new().run("workshop --engine inline-four-prot").fails(
+        2,
+        "error: no engine `inline-four-prot` is known\nhint: did you mean `inline-four-port`?\n",
+    );
+}
+
+#[test]
+fn a_drill_is_played_from_a_file() {
+    let bench = Bench::new();
+    bench.write("answers", "Take readings\nWarm idle\nSearch\n");
+    let run = bench.run("drill --seed 5 --engine inline-four-port --answers answers");
+    run.succeeds();
+    for wanted in ["What do you do?", "Displays at warm idle", "The truth", "knows the cause"] {
+        assert!(run.out.contains(wanted), "{wanted}: {}", run.out);
+    }
+    let again = bench.run("drill --seed 5 --engine inline-four-port --answers answers --json");
+    assert!(again.document(0)["total"].as_f64() > Some(195.0), "a search is dear");
+}
+
+#[test]
+fn a_drill_needs_somebody_who_answers() {
+    let bench = Bench::new();
+    let run = bench.run("drill");
+    assert_eq!(run.status, 2);
+    assert!(run.err.contains("--answers FILE"), "{}", run.err);
+    bench.write("answers", "Take readings\nnowhere\n");
+    let run = bench.run("drill --engine inline-four-port --answers answers");
+    assert_eq!(run.status, 2);
+    assert!(run.err.contains("`nowhere` is none of"), "{}", run.err);
+}
+
+#[test]
+fn testability_is_told_for_an_engine() {
+    let bench = Bench::new();
+    let run = bench.run("knowledge testability --engine inline-four-diesel");
+    run.succeeds();
+    assert!(run.out.contains("four in line, diesel"), "{}", run.out);
+    let document = bench.run("knowledge testability --json").document(0);
+    assert!(document["causes"].as_u64() > Some(40), "{document}");
+}
