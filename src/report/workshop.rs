@@ -1,5 +1,7 @@
 //! The tables of the simulated workshop, and single jobs of it told step by step.
 
+use std::fmt::Write;
+
 use crate::diagnosis::CauseRef;
 use crate::knowledge::Knowledge;
 use crate::plan::Step;
@@ -214,7 +216,7 @@ pub fn taken(knowledge: &Knowledge, step: Step, shown: &Shown) -> String {
         Step::Test { test, cylinder, partner } => {
             let mut text = knowledge.tests[test].id.clone();
             for place in [cylinder, partner].into_iter().flatten() {
-                text.push_str(&format!(" {place}"));
+                let _ = write!(text, " {place}");
             }
             text
         }

@@ -53,10 +53,10 @@ pub(super) fn drawn(
             passes: false,
         };
     };
-    let size = Size { common: chance.of("size").normal(), chance };
+    let badly = Size { common: chance.of("size").normal(), chance };
     let mut shift = [0.0; 5];
     for (k, &at) in RunningPoint::ALL.iter().enumerate() {
-        shift[k] = truth.effect[index] * shift_at(knowledge, engine, effect, at, level[k], &size);
+        shift[k] = truth.effect[index] * shift_at(knowledge, engine, effect, at, level[k], &badly);
     }
     Drawn {
         shift,
@@ -157,15 +157,14 @@ fn shift_at(
     }
     let computed =
         effect.physics.and_then(|physics| physics::shift(physics, engine, at, level, None, None));
-    let spread = match computed {
-        Some(computed) => computed.number(),
-        None => {
-            let Some(shifts) = &effect.exhaust else { return 0.0 };
-            shifts.at(at).map(|s| {
-                let scale = warming * scaled(knowledge, effect.law, point, level);
-                Spread { mean: scale * s.mean, sd: scale * s.sd }
-            })
-        }
+    let spread = if let Some(computed) = computed {
+        computed.number()
+    } else {
+        let Some(shifts) = &effect.exhaust else { return 0.0 };
+        shifts.at(at).map(|s| {
+            let scale = warming * scaled(knowledge, effect.law, point, level);
+            Spread { mean: scale * s.mean, sd: scale * s.sd }
+        })
     };
     spread.map_or(ANYTHING * z, |spread| spread.mean + spread.sd * z)
 }

@@ -184,7 +184,7 @@ fn nature(knowledge: &Knowledge, engine: &Engine, chance: Chance) -> Nature {
     let level = usual.map(|t| 20.0 + (t - 20.0) * warmer);
     // Student's t as a normal over the root of a mean square, so that whole engines are unruly.
     let freedom = constants.t_freedom.round().max(1.0);
-    let squares: f64 = (0_u32..)
+    let squares: f64 = (0_u32..1000)
         .take_while(|k| f64::from(*k) < freedom)
         .map(|k| chance.of("unruly").nth(k).normal().powi(2))
         .sum();

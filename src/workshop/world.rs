@@ -372,7 +372,7 @@ impl<'a> World<'a> {
         let mut rows: Vec<(usize, Vec<f64>)> = self
             .there()
             .filter(|(_, fault)| self.concerns(test, cylinder, fault))
-            .filter_map(|(k, fault)| Some((k, self.row(test, fault)?)))
+            .filter_map(|(k, fault)| Some((k, Self::row(test, fault)?)))
             .collect();
         if rows.is_empty() {
             rows.push((0, test.default.clone()));
@@ -384,7 +384,7 @@ impl<'a> World<'a> {
             .unwrap_or(silent)
     }
 
-    fn row(&self, test: &Test, fault: &TrueFault) -> Option<Vec<f64>> {
+    fn row(test: &Test, fault: &TrueFault) -> Option<Vec<f64>> {
         match (fault.fault.cause, fault.pieces) {
             (CauseRef::Listed(index), _) => test.given.get(&index).cloned(),
             (CauseRef::Unlisted, None) => {
