@@ -10,5 +10,6 @@ mod files;
 mod fitting;
 mod logs;
 mod opening;
+mod planning;
 mod probing;
 mod usage;
