@@ -1,5 +1,7 @@
 //! `oddpot example`: a shipped job, from complaint to job card.
 
+use std::path::PathBuf;
+
 use serde_json::{Value, json};
 
 use super::answer::Answer;
@@ -14,6 +16,7 @@ use crate::job::read::read;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::plan::{Advice, advise};
+use crate::report::pdf::Paper;
 use crate::report::{self, Block, Doc, terms, words};
 use crate::units::Scale;
 
@@ -32,6 +35,12 @@ pub(super) struct Args {
     /// Form
     #[arg(long, default_value = "text", value_parser = named::<Format>(Format::NAMES))]
     format: Format,
+    /// Size of paper for PDF
+    #[arg(long, default_value = "a4", value_parser = named::<Paper>(Paper::NAMES))]
+    paper: Paper,
+    /// File to write instead of standard output; what is there is replaced
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -41,8 +50,13 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let timeline = read(&knowledge, &journal);
     let moments = moments(&knowledge, &journal);
     let view = View { knowledge, journal, timeline };
-    let mut answer = card::shown(context, &card::page(context, &view), args.format)?;
-    if args.format == Format::Text {
+    let mut answer = card::put(
+        context,
+        &card::page(context, &view),
+        (args.format, args.paper),
+        args.output.as_deref(),
+    )?;
+    if args.format == Format::Text && args.output.is_none() {
         let story = story(&view.journal, &moments);
         answer.text = format!("{}\n{}", context.page(&story), answer.text);
     }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::diagnosis::{Assessment, CauseRef, Fault, Verification};
+use crate::diagnosis::{Assessment, CauseRef, Fault, Moment, Verification};
 use crate::job::entry::{Journal, What};
 use crate::job::timeline::{Standing, Timeline, test_for};
 use crate::knowledge::{Knowledge, Test};
@@ -10,7 +10,7 @@ use crate::plan::Advice;
 use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
-use super::{fit, journal, next, readings, steps, suspects, terms, verify, words};
+use super::{fit, journal, next, pictures, readings, steps, suspects, terms, verify, words};
 
 /// Suspects on the card; the page of suspects has more.
 const SHOWN: usize = 5;
@@ -30,6 +30,8 @@ pub struct CardInput<'a> {
     pub advice: Option<&'a Advice>,
     /// What the readings after a remedy say.
     pub verification: &'a Verification,
+    /// How the suspects stood over the job.
+    pub course: &'a [Moment],
     /// What the work done so far costs.
     pub spent: Cost,
 }
@@ -44,6 +46,16 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
         handover(&mut doc, input);
     } else {
         result(&mut doc, input);
+    }
+    let mut figures = pictures::levels(input.knowledge, input.timeline, scale);
+    if let (true, Some(advice)) = (open, input.advice) {
+        figures.extend(pictures::plan(input.knowledge, input.timeline, &advice.best));
+    }
+    figures.extend(pictures::exchanges(input.journal, input.timeline, input.assessment, scale));
+    figures.extend(pictures::course(input.knowledge, input.timeline, input.course));
+    if !figures.is_empty() {
+        doc.heading("At a glance");
+        doc.figures(figures);
     }
     moved(&mut doc, input);
     cautions(&mut doc, input);

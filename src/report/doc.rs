@@ -3,6 +3,8 @@
 //! Blocks hold plain text without any mark-up, as it was typed: a renderer passes every string
 //! through [`clean`] and its own escaping. It must not know about engines.
 
+use super::figure::Figure;
+
 /// A page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doc {
@@ -32,6 +34,8 @@ pub enum Block {
     Fields(Vec<(String, String)>),
     /// Shares drawn as bars.
     Bars(Vec<Bar>),
+    /// Pictures, side by side where there is room.
+    Figures(Vec<Figure>),
     /// Lines to sign, by who signs.
     SignOff(Vec<String>),
     /// Something not to be overlooked.
@@ -148,6 +152,13 @@ impl Doc {
             .collect();
         if !fields.is_empty() {
             self.blocks.push(Block::Fields(fields));
+        }
+    }
+
+    /// Adds pictures, unless there are none.
+    pub(super) fn figures(&mut self, figures: Vec<Figure>) {
+        if !figures.is_empty() {
+            self.blocks.push(Block::Figures(figures));
         }
     }
 

@@ -5,6 +5,9 @@
 
 use super::doc::{Align, Block, Doc, Table, clean};
 
+/// Cells of a picture's line.
+const FIGURE: usize = 76;
+
 /// Writes a document as Markdown.
 #[must_use]
 pub fn render(doc: &Doc) -> String {
@@ -32,6 +35,16 @@ pub fn render(doc: &Doc) -> String {
                         &mut out,
                         &format!("- {}: {}", escape_start(&bar.label), escape(&bar.text)),
                     );
+                }
+            }
+            Block::Figures(figures) => {
+                for (index, figure) in figures.iter().enumerate() {
+                    if index > 0 {
+                        out.push('\n');
+                    }
+                    line(&mut out, &format!("**{}**", escape(&figure.title)));
+                    out.push('\n');
+                    fenced(&mut out, &figure.terminal(FIGURE));
                 }
             }
             Block::SignOff(names) => {
@@ -74,11 +87,17 @@ fn table(out: &mut String, table: &Table) {
 
 /// A code block whose fence is longer than any run of backticks within.
 fn command(out: &mut String, text: &str) {
-    let text = clean(text);
-    let longest = text.split(|c| c != '`').map(str::len).max().unwrap_or(0);
-    let fence = "`".repeat(3.max(longest + 1));
+    fenced(out, &[clean(text)]);
+}
+
+/// Lines as they are.
+fn fenced(out: &mut String, lines: &[String]) {
+    let runs = lines.iter().flat_map(|text| text.split(|c| c != '`')).map(str::len);
+    let fence = "`".repeat(3.max(runs.max().unwrap_or(0) + 1));
     line(out, &fence);
-    line(out, &text);
+    for text in lines {
+        line(out, text);
+    }
     line(out, &fence);
 }
 

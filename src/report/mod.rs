@@ -7,11 +7,15 @@
 
 mod card;
 mod doc;
+pub mod figure;
 mod fit;
+pub mod html;
 mod jobs;
 mod journal;
 pub mod markdown;
 mod next;
+pub mod pdf;
+mod pictures;
 pub mod probe;
 mod readings;
 mod steps;
