@@ -4,7 +4,7 @@ use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::answer::Answer;
 use super::context::{Context, View};
@@ -107,24 +107,39 @@ pub(super) fn shown(
     doc: &Doc,
     (format, paper): (Format, Paper),
 ) -> Result<Answer, Failure> {
-    if format == Format::Pdf && !context.json && io::stdout().is_terminal() {
-        return Err(Failure::usage("a PDF is nothing to read on a terminal")
-            .hint("write it to a file with `-o FILE` or `> FILE`"));
-    }
     let bytes = match format {
         Format::Text => context.page(doc).into_bytes(),
         _ => file(context, doc, (format, paper)),
     };
+    on_output(
+        context,
+        bytes,
+        format == Format::Pdf,
+        |text| json!({"ok": true, "format": format, "card": text}),
+    )
+}
+
+/// Bytes for standard output: text with its document, or a PDF where that can be taken.
+pub(super) fn on_output(
+    context: &Context,
+    bytes: Vec<u8>,
+    pdf: bool,
+    document: impl Fn(&str) -> Value,
+) -> Result<Answer, Failure> {
+    if pdf && context.json {
+        let said = format!("a PDF is no text ({} bytes)", bytes.len());
+        return Err(Failure::usage(said).hint("write it to a file with `-o FILE`"));
+    }
+    if pdf && io::stdout().is_terminal() {
+        return Err(Failure::usage("a PDF is nothing to read on a terminal")
+            .hint("write it to a file with `-o FILE`"));
+    }
     match String::from_utf8(bytes) {
-        Ok(text) => {
-            let document = json!({"ok": true, "format": format, "card": text});
+        Ok(text) if !pdf => {
+            let document = document(&text);
             Ok(Answer::new(text, document))
         }
-        Err(bytes) if context.json => Err(Failure::usage(format!(
-            "the form `{format}` is no text ({} bytes)",
-            bytes.as_bytes().len()
-        ))
-        .hint("write it to a file with `-o FILE`")),
+        Ok(text) => Ok(Answer::raw(text.into_bytes())),
         Err(bytes) => Ok(Answer::raw(bytes.into_bytes())),
     }
 }

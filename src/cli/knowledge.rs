@@ -6,9 +6,9 @@ use serde_json::json;
 
 use super::answer::Answer;
 use super::context::Context;
+use super::draw;
 use super::failure::Failure;
 use crate::knowledge::finding::{any_error, render, to_json};
-use crate::knowledge::graph::KnowledgeGraph;
 use crate::knowledge::{list, show};
 
 /// Check, list or show what the program knows
@@ -25,26 +25,22 @@ pub(super) enum Args {
         /// Its id
         id: String,
     },
-    /// Draw the fault tree, and the tests that speak to each cause, for Graphviz
-    Draw,
+    Draw(draw::Args),
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
-    if let Args::Check = args {
-        return check(context);
+    match args {
+        Args::Check => return check(context),
+        Args::Draw(args) => return draw::run(context, args),
+        Args::List | Args::Show { .. } => {}
     }
     let knowledge = context.knowledge()?;
     match args {
-        Args::Check | Args::List => {
+        Args::Check | Args::List | Args::Draw(_) => {
             Ok(Answer::new(list::to_text(&knowledge), list::to_json(&knowledge)))
         }
         Args::Show { id } => {
             Ok(Answer::new(show::to_text(&knowledge, id)?, show::to_json(&knowledge, id)?))
-        }
-        Args::Draw => {
-            let graph = KnowledgeGraph::of(&knowledge).to_dot(None);
-            let document = json!({"graph": graph});
-            Ok(Answer::new(graph, document))
         }
     }
 }

@@ -9,6 +9,7 @@ mod card;
 mod close;
 mod confirm_load;
 mod context;
+mod draw;
 mod dump;
 mod engine_args;
 mod example;

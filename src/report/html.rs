@@ -91,7 +91,7 @@ fn table(table: &Table) -> Markup {
                 }
                 tbody {
                     @for row in &table.rows {
-                        tr {
+                        tr.more[row.first().is_some_and(|cell| cell.trim().is_empty())] {
                             @for (index, (_, align)) in table.columns.iter().enumerate() {
                                 td class=[side(*align)] {
                                     (row.get(index).map_or_else(String::new, |cell| clean(cell)))

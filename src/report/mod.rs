@@ -7,6 +7,7 @@
 
 mod card;
 mod doc;
+mod fault_tree;
 pub mod figure;
 mod fit;
 pub mod html;
@@ -38,6 +39,7 @@ mod snapshots;
 
 pub use card::{CardInput, card};
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
+pub use fault_tree::{fault_tree, fault_trees};
 pub use fit::{EQUAL_DEPTH, differences, fit};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};

@@ -61,7 +61,8 @@ impl Figure {
     #[must_use]
     pub fn draw(&self, width: f64) -> Picture {
         let mut picture = Picture::new(width);
-        for line in font::wrap(&font::shown(&self.title), width, TITLE, font::Weight::Bold) {
+        let title = font::wrap(&font::shown(&self.title), width, TITLE, font::Weight::Bold);
+        for line in title.into_iter().filter(|line| !line.is_empty()) {
             picture.height += TITLE * 1.25;
             let at = (0.0, picture.height - TITLE * 0.3);
             picture.text(at, line, Look::new(TITLE).bold());

@@ -31,9 +31,14 @@ pub struct TreeNode {
 /// Height of a row, width of the column of a group, room for a share.
 const ROW: f64 = 14.0;
 const GROUP: f64 = 112.0;
-const SHARE: f64 = 66.0;
+const SHARE: f64 = 104.0;
 /// From this share up something stands out.
 const STANDS_OUT: f64 = 0.1;
+
+/// A share as short as it goes.
+fn short(share: f64) -> String {
+    percent(drawable(share)).replace("under ", "<").replace("over ", ">").replace(' ', "\u{a0}")
+}
 
 /// A node with where it is drawn.
 struct Placed<'a> {
@@ -82,7 +87,7 @@ impl Tree {
 
     pub(super) fn draw(&self, picture: &mut Picture) {
         let placed = self.placed();
-        let top = picture.height + 4.0;
+        let top = picture.height + 6.0;
         let y = |row: f64| top + ROW * (row + 0.5);
         let depth = placed.iter().map(|(_, p)| p.depth).max().unwrap_or(0);
         // Leaves stand in the last column, so that their names are one below the other.
@@ -90,7 +95,6 @@ impl Tree {
             if p.leaf { GROUP * points(depth) } else { GROUP * points(p.depth) }
         };
         let rows = placed.iter().filter(|(_, p)| p.leaf).count();
-        let root = y(f64::midpoint(0.0, points(rows.max(1)) - 1.0));
         let share_at = picture.width - if self.shares { SHARE } else { 0.0 };
         for (_, p) in &placed {
             let parent = p.node.parent.and_then(|parent| placed.iter().find(|(i, _)| *i == parent));
@@ -105,8 +109,7 @@ impl Tree {
         for (_, p) in &placed {
             self.node(picture, p, (x(p), y(p.row)), share_at);
         }
-        picture.height = y(points(rows)) + 2.0;
-        let _ = root;
+        picture.height = top + ROW * points(rows) + 4.0;
     }
 
     /// A line is thick where it leads to what stands out.
@@ -123,20 +126,10 @@ impl Tree {
         let stands_out = self.shares && node.share >= STANDS_OUT;
         let base = y + SMALL * 0.35;
         let weight = if stands_out || !p.leaf { Weight::Bold } else { Weight::Regular };
-        let look = Look { weight, ..Look::new(SMALL) };
+        let ink = if self.shares && drawable(node.share) < 0.005 { Ink::Grey } else { Ink::Black };
+        let look = Look { weight, ink, ..Look::new(SMALL) };
         if !p.leaf {
-            let share = if self.shares {
-                format!(" {}", percent(drawable(node.share)))
-            } else {
-                String::new()
-            };
-            let room = GROUP - 26.0;
-            let used = font::width(&share, SMALL, Weight::Bold);
-            let label = font::cut(&node.label, room - used, SMALL, Weight::Bold);
-            let line = self.stroke(node);
-            let line = Stroke { ink: Ink::Black, ..line };
-            picture.frame((x, y - 6.5), (GROUP - 20.0, 13.0), Some(Ink::White), line);
-            picture.text((x + 3.0, base), format!("{label}{share}"), look);
+            self.group(picture, node, (x, y));
             return;
         }
         let label = font::cut(&node.label, share_at - x - 4.0, SMALL, weight);
@@ -149,11 +142,35 @@ impl Tree {
             picture.text((x + used, base), small, Look::new(size).grey());
         }
         if self.shares {
-            let long = (SHARE - 32.0) * drawable(node.share);
-            let ink = if stands_out { Ink::Black } else { Ink::Rule };
-            picture.fill((share_at, y - 4.0), (long.max(0.5), 8.0), ink);
-            let text = percent(drawable(node.share));
-            picture.text((picture.width, base), text, Look { weight, ..Look::new(SMALL) }.end());
+            let long = (SHARE - 30.0) * drawable(node.share);
+            if drawable(node.share) >= 0.005 {
+                let ink = if stands_out { Ink::Black } else { Ink::Grey };
+                picture.fill((share_at, y - 4.0), (long.max(0.8), 8.0), ink);
+            }
+            let text = short(node.share);
+            picture.text((picture.width, base), text, look.end());
+        }
+    }
+
+    /// A group in a box, its share after its name.
+    fn group(&self, picture: &mut Picture, node: &TreeNode, (x, y): (f64, f64)) {
+        let share = if self.shares { format!(" {}", short(node.share)) } else { String::new() };
+        let wide = GROUP - 20.0;
+        let text = font::shown(&format!("{}{share}", node.label));
+        let mut lines = font::wrap(&text, wide - 6.0, SMALL, Weight::Bold);
+        if lines.len() > 2 {
+            lines.truncate(1);
+            let room = wide - 6.0 - font::width(&share, SMALL, Weight::Bold);
+            let rest = text.trim_start_matches(lines[0].as_str()).trim_end_matches(&share);
+            lines.push(font::cut(rest, room, SMALL, Weight::Bold) + &share);
+        }
+        let count = points(lines.len());
+        let high = 4.0 + 9.0 * count;
+        let line = Stroke { ink: Ink::Black, ..self.stroke(node) };
+        picture.frame((x, y - high / 2.0), (wide, high), Some(Ink::White), line);
+        for (n, line) in lines.into_iter().enumerate() {
+            let base = y + SMALL * 0.35 + 9.0 * (points(n) - (count - 1.0) / 2.0);
+            picture.text((x + 3.0, base), line, Look::new(SMALL).bold());
         }
     }
 

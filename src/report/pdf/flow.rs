@@ -38,6 +38,25 @@ pub(super) fn pages(doc: &Doc, paper: Paper) -> Vec<Picture> {
     flow.finish(&doc.title)
 }
 
+/// Lays pictures out one below the other, as wide as the page allows.
+#[must_use]
+pub(super) fn album(title: &str, pictures: &[Picture], paper: Paper) -> Vec<Picture> {
+    let mut flow = Flow::new(paper);
+    flow.lines(title, 0.0, Look::new(TITLE).bold());
+    flow.rule(1.5);
+    flow.y += 8.0;
+    for picture in pictures {
+        let scale = flow.width() / picture.width.max(1.0);
+        let scale = scale.min(flow.high() * 0.94 / picture.height.max(1.0)).min(1.0);
+        flow.need(picture.height * scale);
+        let y = flow.y;
+        let marks = picture.marks.iter().map(|mark| mark.placed(scale, Flow::LEFT, y));
+        flow.page().marks.extend(marks);
+        flow.y += picture.height * scale + 10.0;
+    }
+    flow.finish(title)
+}
+
 /// The page that is being filled.
 pub(super) struct Flow {
     size: (f64, f64),

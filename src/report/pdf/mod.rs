@@ -38,14 +38,10 @@ pub fn render(doc: &Doc, paper: Paper) -> Vec<u8> {
     write::file(&clean(&doc.title), &flow::pages(doc, paper))
 }
 
-/// Writes one picture as PDF, on a page of its own size.
+/// Writes pictures as PDF, one below the other, each whole.
 #[must_use]
-pub fn picture(title: &str, picture: &Picture) -> Vec<u8> {
-    let margin = 24.0;
-    let mut page = Picture::new(picture.width + 2.0 * margin);
-    page.height = picture.height + 2.0 * margin;
-    page.marks = picture.marks.iter().map(|mark| mark.placed(1.0, margin, margin)).collect();
-    write::file(&clean(title), &[page])
+pub fn album(title: &str, pictures: &[Picture], paper: Paper) -> Vec<u8> {
+    write::file(&clean(title), &flow::album(title, pictures, paper))
 }
 
 #[cfg(test)]

@@ -50,9 +50,13 @@ impl Grid {
         self.head(flow);
         // What is higher than a page must be broken all the same.
         let most = flow.high() - height(&self.head) - 4.0;
-        for row in &self.rows {
+        for (index, row) in self.rows.iter().enumerate() {
+            // Rows that go on with what the one before is about stay with it.
+            let further = self.rows[index + 1..].iter().take_while(|row| goes_on(row));
+            let together = height(row) + further.map(|row| height(row)).sum::<f64>();
+            let together = if goes_on(row) { 0.0 } else { together.min(most) };
             for part in parts(row, most) {
-                if flow.need(height(&part)) {
+                if flow.need(height(&part).max(together)) {
                     self.head(flow);
                 }
                 self.row(flow, &part, Look::new(TEXT));
@@ -93,6 +97,11 @@ impl Grid {
 fn height(row: &[Vec<String>]) -> f64 {
     let lines = row.iter().map(Vec::len).max().unwrap_or(0);
     f64::from(u32::try_from(lines).unwrap_or(0)) * TEXT * LEADING + 2.0 * AIR
+}
+
+/// Whether a row goes on with what the one above is about: its first cell is empty.
+fn goes_on(row: &[Vec<String>]) -> bool {
+    row.first().is_some_and(|cell| cell.iter().all(String::is_empty))
 }
 
 /// A row in pieces no higher than a page.
