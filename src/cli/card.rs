@@ -36,30 +36,37 @@ named_enum! {
 ///
 /// The card has pictures in every form: temperatures before and after, what an exchange did, how
 /// the suspects stood. A web page is one file that needs no network; a PDF brings its typeface.
-///
-/// Examples:
-///   oddpot card van
-///   oddpot card van --format pdf -o van.pdf
-///   oddpot card van --format html -o van.html
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot card van
+  oddpot card van --format pdf -o van.pdf
+  oddpot card van --format html -o van.html")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
+    #[command(flatten)]
+    form: Form,
+}
+
+/// In which form a page is wanted, and where.
+#[derive(Debug, Clone, clap::Args)]
+pub(super) struct Form {
     /// Form
     #[arg(long, default_value = "text", value_parser = named::<Format>(Format::NAMES))]
-    format: Format,
+    pub(super) format: Format,
     /// Size of paper for PDF
     #[arg(long, default_value = "a4", value_parser = named::<Paper>(Paper::NAMES))]
     paper: Paper,
     /// File to write instead of standard output; what is there is replaced
     #[arg(short, long, value_name = "FILE")]
-    output: Option<PathBuf>,
+    pub(super) output: Option<PathBuf>,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = context.view(&args.job)?;
     let doc = page(context, &view);
-    put(context, &doc, (args.format, args.paper), args.output.as_deref())
+    put(context, &doc, &args.form)
 }
 
 /// The card of a job as a page.
@@ -84,13 +91,9 @@ pub(super) fn page(context: &Context, view: &View) -> Doc {
 }
 
 /// A page in some form, into a file or on standard output.
-pub(super) fn put(
-    context: &Context,
-    doc: &Doc,
-    (format, paper): (Format, Paper),
-    output: Option<&Path>,
-) -> Result<Answer, Failure> {
-    let Some(path) = output else {
+pub(super) fn put(context: &Context, doc: &Doc, form: &Form) -> Result<Answer, Failure> {
+    let (format, paper) = (form.format, form.paper);
+    let Some(path) = &form.output else {
         return shown(context, doc, (format, paper));
     };
     write_whole(path, &file(context, doc, (format, paper)))?;
@@ -102,7 +105,7 @@ pub(super) fn put(
 }
 
 /// A page in some form on standard output.
-pub(super) fn shown(
+fn shown(
     context: &Context,
     doc: &Doc,
     (format, paper): (Format, Paper),

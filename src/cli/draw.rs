@@ -40,12 +40,12 @@ const WIDTH: f64 = 720.0;
 /// The whole tree, or what is under one group. With a job its groups and causes have the shares
 /// that the job gives them now, as bars and figures. `dot` is for Graphviz and has the tests and
 /// what they need as a graph; the other forms need no other program.
-///
-/// Examples:
-///   oddpot knowledge draw --format svg -o tree.svg
-///   oddpot knowledge draw fit --format text
-///   oddpot knowledge draw --job van --format pdf -o van-tree.pdf
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot knowledge draw --format svg -o tree.svg
+  oddpot knowledge draw fit --format text
+  oddpot knowledge draw --job van --format pdf -o van-tree.pdf")]
 pub(super) struct Args {
     /// Id of a group; without it all
     group: Option<String>,

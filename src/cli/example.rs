@@ -1,14 +1,11 @@
 //! `oddpot example`: a shipped job, from complaint to job card.
 
-use std::path::PathBuf;
-
 use serde_json::{Value, json};
 
 use super::answer::Answer;
 use super::card::{self, Format};
 use super::context::{Context, View};
 use super::failure::Failure;
-use super::named;
 use crate::diagnosis::diagnose;
 use crate::job::entry::{Journal, What};
 use crate::job::file;
@@ -16,7 +13,6 @@ use crate::job::read::read;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::plan::{Advice, advise};
-use crate::report::pdf::Paper;
 use crate::report::{self, Block, Doc, terms, words};
 use crate::units::Scale;
 
@@ -31,16 +27,13 @@ const NAME: &str = "kit";
 /// The job and all its figures are invented. As text, each entry is shown with what it did to
 /// the suspects and what was advised then; the other forms give the card alone.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot example
+  oddpot example --format html -o card.html")]
 pub(super) struct Args {
-    /// Form
-    #[arg(long, default_value = "text", value_parser = named::<Format>(Format::NAMES))]
-    format: Format,
-    /// Size of paper for PDF
-    #[arg(long, default_value = "a4", value_parser = named::<Paper>(Paper::NAMES))]
-    paper: Paper,
-    /// File to write instead of standard output; what is there is replaced
-    #[arg(short, long, value_name = "FILE")]
-    output: Option<PathBuf>,
+    #[command(flatten)]
+    form: card::Form,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -50,13 +43,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let timeline = read(&knowledge, &journal);
     let moments = moments(&knowledge, &journal);
     let view = View { knowledge, journal, timeline };
-    let mut answer = card::put(
-        context,
-        &card::page(context, &view),
-        (args.format, args.paper),
-        args.output.as_deref(),
-    )?;
-    if args.format == Format::Text && args.output.is_none() {
+    let mut answer = card::put(context, &card::page(context, &view), &args.form)?;
+    if args.form.format == Format::Text && args.form.output.is_none() {
         let story = story(&view.journal, &moments);
         answer.text = format!("{}\n{}", context.page(&story), answer.text);
     }

@@ -4,9 +4,11 @@
 //! `answer` and prints it in one form or the other. It must not judge or format pages: that
 //! is for `diagnosis`, `plan` and `report`.
 
+mod ahead;
 mod answer;
 mod card;
 mod close;
+mod completions;
 mod confirm_load;
 mod context;
 mod draw;
@@ -115,6 +117,7 @@ enum Command {
     Undo(undo::Args),
     Journal(journal::Args),
     /// List the jobs of the store
+    #[command(after_long_help = "Examples:\n  oddpot jobs")]
     Jobs,
     Card(card::Args),
     ConfirmLoad(confirm_load::Args),
@@ -125,6 +128,7 @@ enum Command {
     Dump(dump::Args),
     #[command(subcommand)]
     Knowledge(knowledge::Args),
+    Completions(completions::Args),
 }
 
 /// Runs the program on the process's own arguments.
@@ -191,6 +195,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),
+        Command::Completions(args) => completions::run(&args),
     }
 }
 

@@ -14,6 +14,10 @@ use crate::units::Scale;
 /// Each value is a number (a decimal comma is fine, `1205F` is °F), `open`, `stuck`, `falling`,
 /// or `LO..HI` for a display that jumps: `oddpot temps van --at idle 652 590 655 640..660`.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot temps van --at idle 652 590 655 648
+  oddpot temps van --at cruise 701 open 698 690..720")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -5,6 +5,7 @@
 //! document out; they alone make foreign text harmless. Nothing here computes a probability,
 //! prints, or looks at a clock.
 
+mod bench;
 mod card;
 mod doc;
 mod fault_tree;
@@ -37,6 +38,7 @@ mod sample;
 #[cfg(test)]
 mod snapshots;
 
+pub use bench::{Ahead, Given, bench};
 pub use card::{CardInput, card};
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
 pub use fault_tree::{fault_tree, fault_trees};

@@ -7,6 +7,7 @@ use crate::diagnosis::{Assessment, Fault, Moment};
 use crate::engine::{Cylinder, ProbeSite, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::entry::{Journal, Reading, What};
+use crate::job::fit::FitLine;
 use crate::job::timeline::{ReadingSet, Timeline};
 use crate::knowledge::{Item, Knowledge};
 use crate::plan::{Branch, Choice, Step};
@@ -85,7 +86,47 @@ fn level_chart(
             values: shown.iter().map(|(_, set)| level(shows(set, display), scale)).collect(),
         })
         .collect();
-    Levels { unit: scale.sign(), sets, rows }
+    Levels { unit: scale.sign(), of: "display", within: "healthy ones keep in here", sets, rows }
+}
+
+/// How deep each measured probe sits, against what counts as equal.
+#[must_use]
+pub(super) fn depths(timeline: &Timeline, equal: f64) -> Option<Figure> {
+    let lines = timeline.sheet.lines();
+    type Of = fn(&FitLine) -> Option<f64>;
+    let kinds: [(&str, Of); 2] =
+        [("depth past the inner wall", |l| l.depth), ("stem outside", |l| l.stem)];
+    let (name, of) =
+        kinds.into_iter().find(|(_, of)| lines.values().filter(|l| of(l).is_some()).count() > 1)?;
+    let known: Vec<f64> = lines.values().filter_map(of).collect();
+    let middle = median(&known)?;
+    let rows = timeline
+        .engine
+        .all()
+        .map(|cylinder| LevelRow {
+            label: cylinder.to_string(),
+            values: vec![
+                lines
+                    .get(&cylinder)
+                    .and_then(of)
+                    .map_or_else(|| Level::Word("–".to_owned()), Level::Number),
+            ],
+        })
+        .collect();
+    let set = LevelSet {
+        name: "measured".to_owned(),
+        long: name.to_owned(),
+        band: Some((middle - equal, middle + equal)),
+    };
+    let within = "as good as equal";
+    let chart = Levels { unit: "mm", of: "cylinder", within, sets: vec![set], rows };
+    Some(Figure {
+        title: "How the probes sit".to_owned(),
+        desc: level_words(&chart)
+            .replace("display", "cylinder")
+            .replace("healthy ones keep", within),
+        chart: Chart::Levels(chart),
+    })
 }
 
 /// The band of healthy displays about the middle of a set, °C.

@@ -6,6 +6,8 @@
 //! before it is kept.
 
 mod codes;
+mod examples;
+mod man;
 mod reference;
 mod sessions;
 

@@ -14,6 +14,10 @@ use super::{
 pub struct Levels {
     /// Sign of the unit.
     pub unit: &'static str,
+    /// What a row is, as `display`.
+    pub of: &'static str,
+    /// What the band is, as `healthy ones keep in here`.
+    pub within: &'static str,
     /// One reading set, or two: before and after.
     pub sets: Vec<LevelSet>,
     /// A row for each display.
@@ -121,7 +125,7 @@ impl Levels {
         let axis = Axis::over(self.all(), NAMES + 6.0, picture.width - columns - 6.0);
         self.legend(picture);
         let head = picture.height + SMALL;
-        picture.text((0.0, head), "display", Look::new(SMALL).grey());
+        picture.text((0.0, head), self.of, Look::new(SMALL).grey());
         for (index, set) in self.sets.iter().enumerate() {
             let right = picture.width - COLUMN * points(count - 1 - index);
             let name = font::cut(&set.name, COLUMN - 4.0, SMALL, Weight::Regular);
@@ -175,7 +179,7 @@ impl Levels {
         }
         let (at, size) = ((0.0, y - SMALL * 0.75), (14.0, SMALL * 0.9));
         picture.fill(at, size, Ink::Pale);
-        let mut text = "healthy ones keep in here".to_owned();
+        let mut text = self.within.to_owned();
         if banded > 1 {
             text += " (dashed: before)";
         }
@@ -278,7 +282,7 @@ impl Levels {
             .map(|(index, set)| format!("{} {}", self.letter(index), set.long))
             .collect();
         let banded = self.sets.last().is_some_and(|set| set.band().is_some());
-        let band = if banded { "; [..] healthy ones keep in here" } else { "" };
+        let band = if banded { format!("; [..] {}", self.within) } else { String::new() };
         let mut lines = super::super::wrap::wrap(
             &format!("{}; {}{band}", self.unit, clean(&marks.join(", "))),
             width,

@@ -39,7 +39,13 @@ fn levels() -> impl Strategy<Value = Chart> {
             band: band.map(|(middle, reach)| (middle - reach, middle + reach)),
         });
         let rows = rows.into_iter().map(|(label, values)| LevelRow { label, values });
-        Chart::Levels(Levels { unit: "°C", sets: sets.collect(), rows: rows.collect() })
+        Chart::Levels(Levels {
+            unit: "°C",
+            of: "display",
+            within: "in here",
+            sets: sets.collect(),
+            rows: rows.collect(),
+        })
     })
 }
 

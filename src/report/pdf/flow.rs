@@ -5,7 +5,7 @@
 
 use super::super::doc::{Bar, Block, Doc, NoticeKind, clean};
 use super::super::figure::font::{self, Weight};
-use super::super::figure::{Figure, Ink, Look, Picture, Stroke, WIDTH};
+use super::super::figure::{Chart, Figure, Ink, Look, Picture, Stroke, WIDTH};
 use super::Paper;
 use super::table::Grid;
 
@@ -228,11 +228,14 @@ impl Flow {
     fn row_of<'f>(&self, figures: &'f [Figure]) -> (Vec<(&'f Figure, Picture, f64)>, f64) {
         let wide = (self.width() - GUTTER) / 2.0;
         let scale = wide / WIDTH;
+        // Alone, a plan takes the whole width and so less height.
+        let alone = figures.len() == 1 && matches!(figures[0].chart, Chart::Branches(_));
+        let layout = if alone { self.width() / scale } else { WIDTH };
         let row: Vec<(&Figure, Picture, f64)> = figures
             .iter()
             .take(2)
             .map(|figure| {
-                let picture = figure.draw(WIDTH);
+                let picture = figure.draw(layout);
                 // A very high one shrinks to the page.
                 let scale = scale.min(self.high() / picture.height.max(1.0));
                 (figure, picture, scale)
