@@ -17,7 +17,9 @@ pub(super) enum Args {
     /// Report everything that is wrong with the knowledge files, with file, line and column
     ///
     /// Exit status 1 when something is.
-    #[command(after_long_help = "Examples:\n  oddpot knowledge check\n  oddpot knowledge check --knowledge my-knowledge")]
+    #[command(
+        after_long_help = "Examples:\n  oddpot knowledge check\n  oddpot knowledge check --knowledge my-knowledge"
+    )]
     Check,
     /// List causes, tests, recent work and engines with their ids
     #[command(after_long_help = "Examples:\n  oddpot knowledge list")]

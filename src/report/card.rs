@@ -14,6 +14,8 @@ use super::{fit, journal, next, pictures, readings, steps, suspects, terms, veri
 
 /// Suspects on the card; the page of suspects has more.
 const SHOWN: usize = 5;
+/// Those with less share one bar.
+const FLOOR: f64 = 0.01;
 
 /// All that a card is made from.
 #[derive(Debug, Clone, Copy)]
@@ -70,7 +72,7 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
         input.knowledge,
         input.timeline,
         input.assessment,
-        SHOWN,
+        (SHOWN, FLOOR),
     )));
     if input.assessment.surprise.unexplained {
         doc.notice(NoticeKind::Doubt, "none of the known causes explains what was entered.");

@@ -10,6 +10,9 @@ use super::figure::{self, Figure};
 /// How the page looks, on a screen and on paper.
 const STYLE: &str = include_str!("page.css");
 
+/// Characters of a value that needs no line of its own on paper.
+const SHORT: usize = 44;
+
 /// Writes a document as a web page.
 #[must_use]
 pub fn render(doc: &Doc) -> String {
@@ -53,7 +56,10 @@ fn piece(block: &Block, pictures: &mut usize) -> Markup {
         Block::Fields(fields) => html! {
             dl {
                 @for (name, value) in fields {
-                    div { dt { (clean(name)) } dd { (clean(value)) } }
+                    // Two short ones share a line on paper.
+                    div.long[value.chars().count() > SHORT] {
+                        dt { (clean(name)) } dd { (clean(value)) }
+                    }
                 }
             }
         },

@@ -89,11 +89,13 @@ fn level_chart(
     Levels { unit: scale.sign(), of: "display", within: "healthy ones keep in here", sets, rows }
 }
 
+/// A measure of a line.
+type Of = fn(&FitLine) -> Option<f64>;
+
 /// How deep each measured probe sits, against what counts as equal.
 #[must_use]
 pub(super) fn depths(timeline: &Timeline, equal: f64) -> Option<Figure> {
     let lines = timeline.sheet.lines();
-    type Of = fn(&FitLine) -> Option<f64>;
     let kinds: [(&str, Of); 2] =
         [("depth past the inner wall", |l| l.depth), ("stem outside", |l| l.stem)];
     let (name, of) =

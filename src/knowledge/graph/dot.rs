@@ -18,9 +18,9 @@ impl KnowledgeGraph<'_> {
         let mut dot = String::from("digraph knowledge {\n  rankdir=LR;\n  node [fontsize=10];\n");
         for &node in &wanted {
             let (id, shape) = self.look(node);
-            let share = shares.get(&node);
-            let label = share.map_or_else(|| id.to_owned(), |p| format!("{id}: {}", percent(*p)));
-            let thick = share.is_some_and(|p| *p >= 0.1);
+            let found = shares.get(&node);
+            let label = found.map_or_else(|| id.to_owned(), |p| format!("{id}: {}", percent(*p)));
+            let thick = found.is_some_and(|p| *p >= 0.1);
             let outline = if thick { ", penwidth=3" } else { "" };
             let (key, label) = (self.key(node), quoted(&label));
             let _ = writeln!(dot, "  {key} [label={label}, shape={shape}{outline}];");

@@ -147,11 +147,16 @@ impl Levels {
                 let lane = y + row_height * (points(set) + 0.5) / points(count);
                 self.mark(picture, &axis, (set, level), lane);
                 let right = picture.width - COLUMN * points(count - 1 - set);
-                let side = level.side(self.sets[set].band());
-                let (text, look) = match side {
-                    Side::Within => (level.text(), Look::new(TEXT)),
-                    Side::Below => (format!("▼ {}", level.text()), Look::new(TEXT).bold().alert()),
-                    Side::Above => (format!("▲ {}", level.text()), Look::new(TEXT).bold().alert()),
+                let noticed = Look::new(TEXT).bold().alert();
+                let (text, look) = match (level, level.side(self.sets[set].band())) {
+                    // No steady number is odd by itself.
+                    (Level::Word(_), _) => (level.text(), noticed),
+                    (Level::Range(..), _) => {
+                        (level.text().replace("..", "–"), Look { size: SMALL, ..noticed })
+                    }
+                    (_, Side::Within) => (level.text(), Look::new(TEXT)),
+                    (_, Side::Below) => (format!("▼ {}", level.text()), noticed),
+                    (_, Side::Above) => (format!("▲ {}", level.text()), noticed),
                 };
                 let text = font::cut(&text, COLUMN, look.size, look.weight);
                 picture.text((right, middle), text, look.end());
@@ -181,7 +186,7 @@ impl Levels {
         picture.fill(at, size, Ink::Pale);
         let mut text = self.within.to_owned();
         if banded > 1 {
-            text += " (dashed: before)";
+            text = format!("{text} (dashed: {})", self.sets[0].name);
         }
         let outside = self.rows.iter().any(|row| {
             let sides = row.values.iter().zip(&self.sets).map(|(v, set)| v.side(set.band()));

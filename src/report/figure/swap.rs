@@ -43,6 +43,8 @@ impl SwapRow {
     }
 }
 
+/// With more displays than this only those that count are labelled.
+const LABELLED: usize = 5;
 /// Height of the two halves.
 const HIGH: f64 = 72.0;
 
@@ -113,10 +115,11 @@ impl Swap {
             let shown: Vec<(&SwapRow, f64)> = self
                 .rows
                 .iter()
+                .filter(|row| self.rows.len() <= LABELLED || row.involved || row.odd[side])
                 .map(|row| (row, row.numbers()[side].map_or(top + HIGH, |value| axis.at(value))))
                 .collect();
             let places: Vec<f64> = shown.iter().map(|(_, y)| *y).collect();
-            let places = apart(&places, SMALL * 1.05, top + 2.0, top + HIGH);
+            let places = apart(&places, SMALL * 1.05, top + 2.0, top + HIGH - 4.0);
             for ((row, _), y) in shown.iter().zip(places) {
                 let text = format!("{}: {}", row.label, row.texts[side]);
                 let mut look = Look::new(SMALL);

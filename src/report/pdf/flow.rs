@@ -10,18 +10,18 @@ use super::Paper;
 use super::table::Grid;
 
 /// Edge of the paper left free.
-const MARGIN: f64 = 38.0;
+const MARGIN: f64 = 36.0;
 /// Below the text, for the number of the page.
-const FOOT: f64 = 16.0;
+const FOOT: f64 = 12.0;
 /// Height of text, of headings, of the title, of the foot.
-pub(super) const TEXT: f64 = 8.2;
+pub(super) const TEXT: f64 = 8.0;
 const HEADING: f64 = 10.0;
 const TITLE: f64 = 16.0;
 const SMALL: f64 = 7.0;
 /// From one base line to the next, in heights of the type.
 pub(super) const LEADING: f64 = 1.28;
 /// Between blocks.
-const GAP: f64 = 4.0;
+const GAP: f64 = 3.0;
 /// Between two pictures beside each other.
 const GUTTER: f64 = 16.0;
 
@@ -145,7 +145,7 @@ impl Flow {
         match block {
             Block::Heading(text) => {
                 let after = next.map_or(0.0, |next| self.start_of(next));
-                self.y += 4.0;
+                self.y += 3.0;
                 self.need(HEADING * LEADING + after);
                 self.lines(text, 0.0, Look::new(HEADING).bold());
                 self.y += 1.0;
@@ -174,30 +174,40 @@ impl Flow {
     /// Height of the first piece of a block that stays whole.
     fn start_of(&self, block: &Block) -> f64 {
         match block {
-            Block::Figures(figures) => self.row_of(figures).1,
-            Block::SignOff(_) => 26.0,
+            Block::Figures(figures) => figures.first().map_or(0.0, |figure| {
+                let (picture, scale) = self.picture(figure, figures.len() == 1);
+                picture.height * scale
+            }),
+            Block::SignOff(_) => 28.0,
             _ => 3.0 * TEXT * LEADING,
         }
     }
 
+    /// Names with values; two short ones that follow each other share a line.
     fn fields(&mut self, fields: &[(String, String)]) {
         let look = Look::new(TEXT);
         let names = fields.iter().map(|(name, _)| font::width(&clean(name), TEXT, look.weight));
         let deep = (names.fold(0.0, f64::max) + 10.0).min(self.width() / 3.0);
-        for (name, value) in fields {
-            let lines = font::wrap(&font::shown(name), deep - 6.0, TEXT, look.weight);
-            let from = self.y;
-            let pages = self.pages.len();
-            if lines.len() > 1 {
-                self.lines(name, 0.0, look.grey());
-                if self.pages.len() == pages {
-                    self.y = from;
-                }
-                self.lines(value, deep, look);
-                self.y = self.y.max(from + 0.0);
-            } else {
-                self.hanging((name, look.grey()), deep, value, look);
+        let half = f64::midpoint(self.width(), GUTTER);
+        let short = |field: Option<&(String, String)>| {
+            let Some((name, value)) = field else { return false };
+            let fits =
+                |text: &str, room| font::width(&font::shown(text), TEXT, look.weight) <= room;
+            fits(name, deep - 6.0) && fits(value, half - deep - GUTTER)
+        };
+        let mut at = 0;
+        while let Some((name, value)) = fields.get(at) {
+            self.need(TEXT * LEADING);
+            if let (true, Some((other, beside))) = (short(fields.get(at)), fields.get(at + 1))
+                && short(fields.get(at + 1))
+            {
+                self.put(Self::LEFT + half, other, look.grey());
+                self.put(Self::LEFT + half + deep, beside, look);
+                at += 1;
             }
+            let name = font::cut(name, deep - 4.0, TEXT, look.weight);
+            self.hanging((&name, look.grey()), deep, value, look);
+            at += 1;
         }
     }
 
@@ -224,43 +234,38 @@ impl Flow {
         }
     }
 
-    /// The pictures that go beside each other first, and the height they take.
-    fn row_of<'f>(&self, figures: &'f [Figure]) -> (Vec<(&'f Figure, Picture, f64)>, f64) {
+    /// A picture as it is drawn here, and how much it shrinks.
+    fn picture(&self, figure: &Figure, alone: bool) -> (Picture, f64) {
         let wide = (self.width() - GUTTER) / 2.0;
         let scale = wide / WIDTH;
         // Alone, a plan takes the whole width and so less height.
-        let alone = figures.len() == 1 && matches!(figures[0].chart, Chart::Branches(_));
-        let layout = if alone { self.width() / scale } else { WIDTH };
-        let row: Vec<(&Figure, Picture, f64)> = figures
-            .iter()
-            .take(2)
-            .map(|figure| {
-                let picture = figure.draw(layout);
-                // A very high one shrinks to the page.
-                let scale = scale.min(self.high() / picture.height.max(1.0));
-                (figure, picture, scale)
-            })
-            .collect();
-        let high = row.iter().map(|(_, p, scale)| p.height * scale).fold(0.0, f64::max);
-        (row, high)
+        let whole = alone && matches!(figure.chart, Chart::Branches(_));
+        let picture = figure.draw(if whole { self.width() / scale } else { WIDTH });
+        // A very high one shrinks to the page.
+        let scale = scale.min(self.high() / picture.height.max(1.0));
+        (picture, scale)
     }
 
+    /// Two columns, each picture in the one that is filled less.
     fn figures(&mut self, figures: &[Figure]) {
-        let mut rest = figures;
-        while !rest.is_empty() {
-            let (row, high) = self.row_of(rest);
-            self.need(high);
-            let wide = (self.width() - GUTTER) / 2.0;
-            let y = self.y;
-            let mut x = Self::LEFT;
-            for (_, picture, scale) in &row {
-                let marks = picture.marks.iter().map(|mark| mark.placed(*scale, x, y));
-                self.page().marks.extend(marks);
-                x += wide + GUTTER;
+        let wide = (self.width() - GUTTER) / 2.0;
+        let mut filled = [self.y; 2];
+        for figure in figures {
+            let (picture, scale) = self.picture(figure, figures.len() == 1);
+            let high = picture.height * scale;
+            let column = usize::from(filled[1] < filled[0]);
+            self.y = filled[column];
+            if self.need(high) {
+                filled = [self.y; 2];
             }
-            self.y += high + GAP;
-            rest = &rest[row.len()..];
+            let column = usize::from(filled[1] < filled[0]);
+            let x = Self::LEFT + if column == 1 { wide + GUTTER } else { 0.0 };
+            let y = filled[column];
+            let marks = picture.marks.iter().map(|mark| mark.placed(scale, x, y));
+            self.page().marks.extend(marks);
+            filled[column] += high + GAP;
         }
+        self.y = filled[0].max(filled[1]);
     }
 
     /// All beside each other if there is room.
@@ -284,7 +289,7 @@ impl Flow {
                 self.page().line((date + 22.0, y), (x + wide, y), thin);
                 x += wide + GUTTER;
             }
-            self.y += 12.0;
+            self.y += 10.0;
         }
     }
 
