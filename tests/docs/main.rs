@@ -8,6 +8,7 @@
 mod codes;
 mod examples;
 mod man;
+mod pictures;
 mod reference;
 mod sessions;
 
