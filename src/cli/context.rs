@@ -152,7 +152,10 @@ impl Context {
             Ok(path) if path == Path::new(job) => Ok(path),
             other => {
                 other?;
-                Ok(store::locate(job, &self.store()?)?)
+                let store = self.store()?;
+                let path = store::locate(job, &store)?;
+                store::stays_in(&path, &store)?;
+                Ok(path)
             }
         }
     }

@@ -41,7 +41,9 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         file::read(JOB).map_err(|e| Failure::file(format!("the example is broken: {e}")))?;
     let knowledge = context.knowledge()?;
     let timeline = read(&knowledge, &journal);
-    let moments = moments(&knowledge, &journal);
+    // The way there is only told where somebody reads it.
+    let told = args.form.format == Format::Text || context.json;
+    let moments = if told { moments(&knowledge, &journal) } else { Vec::new() };
     let view = View { knowledge, journal, timeline };
     let mut answer = card::put(context, &card::page(context, &view), &args.form)?;
     if args.form.format == Format::Text && args.form.output.is_none() {

@@ -93,7 +93,12 @@ impl Failure {
         }
     }
 
-    /// For people.
+    /// For people in the midst of a session, hints behind it.
+    pub(crate) fn in_a_line(&self) -> String {
+        std::iter::once(&self.message).chain(&self.hints).cloned().collect::<Vec<_>>().join("; ")
+    }
+
+    /// For people, hints on lines of their own.
     pub(crate) fn text(&self) -> String {
         let mut text = format!("error: {}\n", self.message);
         for hint in &self.hints {
@@ -122,7 +127,7 @@ impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Self {
         let message = error.to_string();
         match error {
-            StoreError::BadName(_) => Self::usage(message),
+            StoreError::BadName(_) | StoreError::LeadsOut(_) => Self::usage(message),
             StoreError::Exists(_) => Self::usage(message)
                 .hint("choose another name, or go on with the job that is there"),
             StoreError::Missing(_) => Self::file(message)
@@ -131,12 +136,17 @@ impl From<StoreError> for Failure {
                 Self::file(message).hint("close it there first, nothing was changed")
             }
             StoreError::File { source: FileError::Syntax { line, text, .. }, .. } => {
-                Self::file(message)
-                    .hint(format!("line {line} is: {}", text.trim()))
-                    .hint("the file was left as it is")
+                Self::file(message).hint(format!("line {line} is: {}", text.trim())).hint(
+                    "the file was left as it is; `oddpot mend JOB` saves what stands before it",
+                )
+            }
+            StoreError::Unconfirmed { .. } => {
+                Self::file(message).hint("look with `oddpot journal JOB` before entering it again")
             }
             StoreError::File { .. } => Self::file(message).hint("the file was left as it is"),
-            StoreError::Io { .. } | StoreError::Text(_) => Self::file(message),
+            StoreError::Io { .. } | StoreError::Text(_) | StoreError::TooLarge(_) => {
+                Self::file(message)
+            }
         }
     }
 }

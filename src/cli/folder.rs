@@ -4,10 +4,12 @@ use std::path::{Path, PathBuf};
 
 use super::card;
 use super::context::Context;
+use super::from_log;
+use super::log_args::LogArgs;
 use crate::job::entry::{Entry, Journal};
 use crate::job::store::{self, Held, write_whole};
 use crate::report::Doc;
-use crate::session::{NotWritten, Notebook, Shelf, Spine};
+use crate::session::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
 
 /// Jobs in a folder.
 pub(super) struct Folder<'a> {
@@ -49,10 +51,30 @@ impl Shelf for Folder<'_> {
 
     fn take(&mut self, name: &str) -> Result<Box<dyn Notebook>, String> {
         let path = store::locate(name, &self.store).map_err(|error| error.to_string())?;
+        store::stays_in(&path, &self.store).map_err(|error| error.to_string())?;
         match Held::take(&path) {
             Ok(held) => Ok(Box::new(held)),
             Err(error) => Err(error.to_string()),
         }
+    }
+
+    fn log(&self, file: &str, about: Logged<'_>) -> Result<FromFile, String> {
+        let file = PathBuf::from(file);
+        let asked = from_log::Asked {
+            job: "JOB",
+            file: &file,
+            log: &LogArgs::default(),
+            windows: &[],
+            at: None,
+            head: about.head,
+        };
+        let job = from_log::Job {
+            knowledge: about.knowledge,
+            journal: about.journal,
+            timeline: about.timeline,
+        };
+        let gathered = from_log::gather(job, about.now, &asked).map_err(|f| f.in_a_line())?;
+        Ok(FromFile { entries: gathered.entries, notes: gathered.notes })
     }
 
     fn write(&mut self, file: &str, page: &Doc, replace: bool) -> Result<String, NotWritten> {

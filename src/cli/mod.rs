@@ -21,11 +21,16 @@ mod failure;
 mod fit;
 mod folder;
 mod found;
+mod from_log;
 mod items;
 mod jobs;
 mod journal;
 mod json;
 mod knowledge;
+mod log;
+mod log_args;
+mod log_evidence;
+mod mend;
 mod next;
 mod open;
 mod probe;
@@ -102,6 +107,7 @@ enum Command {
     Example(example::Args),
     Open(open::Args),
     Temps(temps::Args),
+    Log(log::Args),
     Found(found::Args),
     Exchange(exchange::Args),
     Remake(remake::Args),
@@ -122,6 +128,7 @@ enum Command {
     Card(card::Args),
     ConfirmLoad(confirm_load::Args),
     Record(record::Args),
+    Mend(mend::Args),
     #[command(subcommand)]
     Probe(probe::Args),
     #[command(hide = true)]
@@ -174,6 +181,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Example(args) => example::run(context, &args),
         Command::Open(args) => open::run(context, &args),
         Command::Temps(args) => temps::run(context, &args),
+        Command::Log(args) => log::run(context, &args),
         Command::Found(args) => found::run(context, &args),
         Command::Exchange(args) => exchange::run(context, &args),
         Command::Remake(args) => remake::run(context, &args),
@@ -192,6 +200,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Card(args) => card::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
+        Command::Mend(args) => mend::run(context, &args),
         Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),

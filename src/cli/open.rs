@@ -9,7 +9,7 @@ use super::failure::Failure;
 use super::folder::make_folder;
 use super::named;
 use crate::job::check;
-use crate::job::entry::{EngineState, FORMAT, Head, Journal};
+use crate::job::entry::{EngineState, Head, Journal};
 use crate::job::store;
 use crate::knowledge::Knowledge;
 
@@ -59,20 +59,16 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             quote(&args.job)
         ));
     }
-    let journal = Journal {
-        format: FORMAT,
-        head: Head {
-            opened: context.now,
-            typed: typed(args),
-            vehicle: args.vehicle.clone(),
-            complaint: args.complaint.clone(),
-            engine_name: described.name,
-            engine: described.engine,
-            recent,
-            state,
-        },
-        entries: Vec::new(),
-    };
+    let journal = Journal::new(Head {
+        opened: context.now,
+        typed: typed(args),
+        vehicle: args.vehicle.clone(),
+        complaint: args.complaint.clone(),
+        engine_name: described.name,
+        engine: described.engine,
+        recent,
+        state,
+    });
     check::journal(&journal).map_err(|error| Failure::usage(error.to_string()))?;
     // The store makes its own folder; a path is expected to be right.
     if path.as_os_str() != args.job.as_str()

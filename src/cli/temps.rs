@@ -1,8 +1,12 @@
 //! `oddpot temps`: one reading per display.
 
+use std::path::PathBuf;
+
 use super::answer::Answer;
 use super::context::{Context, quote};
 use super::failure::Failure;
+use super::from_log::{self, Asked};
+use super::log_args::LogArgs;
 use super::named;
 use crate::engine::{ProbeSite, RunningPoint};
 use crate::job::entry::{Reading, What};
@@ -13,35 +17,68 @@ use crate::units::Scale;
 ///
 /// Each value is a number (a decimal comma is fine, `1205F` is °F), `open`, `stuck`, `falling`,
 /// or `LO..HI` for a display that jumps: `oddpot temps van --at idle 652 590 655 640..660`.
+///
+/// With `--from FILE` they come out of a data log (see `oddpot log`): every settled window becomes
+/// a reading set, and what the log shows of pace, scatter and steps becomes outcomes of tests.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "\
 Examples:
   oddpot temps van --at idle 652 590 655 648
-  oddpot temps van --at cruise 701 open 698 690..720")]
+  oddpot temps van --at cruise 701 open 698 690..720
+  oddpot temps van --from run.csv")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
-    /// Running point
-    #[arg(long, value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
-    at: RunningPoint,
+    /// Running point; with --from only where the log does not tell it
+    #[arg(long, value_parser = named::<RunningPoint>(RunningPoint::NAMES),
+          required_unless_present = "from")]
+    at: Option<RunningPoint>,
     /// These are head probes
     #[arg(long)]
     head: bool,
     /// One value per display, in order
-    #[arg(required = true, value_name = "VALUE")]
+    #[arg(value_name = "VALUE", required_unless_present = "from", conflicts_with = "from")]
     values: Vec<String>,
+    /// Take settled windows of a data log; `-` for standard input
+    #[arg(long, value_name = "FILE")]
+    from: Option<PathBuf>,
+    /// Windows to take, as `oddpot log FILE` numbers them; all if left out
+    #[arg(long, value_name = "N", value_delimiter = ',', requires = "from")]
+    window: Vec<usize>,
+    #[command(flatten)]
+    log: LogArgs,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    if let Some(file) = &args.from {
+        return from_log::run(
+            context,
+            &Asked {
+                job: &args.job,
+                file,
+                log: &args.log,
+                windows: &args.window,
+                at: args.at,
+                head: args.head,
+            },
+        );
+    }
+    if args.log.said() {
+        return Err(Failure::usage("how a log is written was said, but no log was given")
+            .hint("`--from FILE` names it"));
+    }
+    let Some(at) = args.at else {
+        return Err(Failure::usage("say the running point with `--at POINT`"));
+    };
     let mut work = context.work(&args.job)?;
     let engine = &work.timeline.engine;
     let readings = typed::readings(&args.values, context.scale, engine.cylinders)?;
     let site = if args.head { ProbeSite::Head } else { engine.probes };
-    let notes = soaked(args.at, &readings);
+    let notes = soaked(at, &readings);
     let values: Vec<String> =
         args.values.iter().map(|value| quote(&value.replace('−', "-"))).collect();
     let values = values.join(" ");
-    let mut typed = format!("temps --at {}", args.at);
+    let mut typed = format!("temps --at {at}");
     if args.head {
         typed.push_str(" --head");
     }
@@ -49,8 +86,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         typed.push_str(" --units f");
     }
     let typed = format!("{typed} {values}");
-    let what = What::Temps { at: args.at, site, readings };
-    let said = format!("{site} readings at {}: {values}", args.at);
+    let what = What::Temps { at, site, readings, from: None };
+    let said = format!("{site} readings at {at}: {values}");
     Ok(work.enter(typed, what, &said)?.notes(notes))
 }
 

@@ -128,7 +128,7 @@ pub fn entry(engine: &Engine, number: usize, what: &What) -> Result<(), EntryErr
             (None, None) => Ok(()),
         },
         What::Exchange { a, b, .. } => two(*a, *b),
-        What::Remake { cylinder: c, .. } => cylinder(*c),
+        What::Remake { cylinder: c, .. } | What::Logged { cylinder: c, .. } => cylinder(*c),
         What::Remedy { place, .. } => {
             let fits = match *place {
                 Place::Nowhere => true,
@@ -194,6 +194,7 @@ mod tests {
                     at: RunningPoint::Idle,
                     site: ProbeSite::Exhaust,
                     readings: vec![Reading::Open; 3],
+                    from: None,
                 },
                 "3 readings given, this engine has 4 cylinders: one per display, in order",
             ),

@@ -12,8 +12,12 @@ use crate::knowledge::Item;
 use crate::named_enum;
 use crate::units::Celsius;
 
-/// The version of the job file that this program writes.
+/// The version of a job file when it is opened.
 pub const FORMAT: u32 = 1;
+
+/// The version from the first entry on that programs of the first cannot read: out of a log, or of
+/// how the probes sit.
+pub const SECOND_FORMAT: u32 = 2;
 
 named_enum! {
     /// How warm the engine is while it stands.
@@ -59,6 +63,24 @@ impl Reading {
     }
 }
 
+/// Where in which data log readings were taken, so that it can be done again.
+///
+/// The job is whole without the log: its readings are in the entry.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FromLog {
+    /// Name of the file, without its folder.
+    pub file: String,
+    /// SHA-256 of the file, in hexadecimal.
+    pub sha256: String,
+    /// Beginning of the window, seconds since the log's first row.
+    pub from: f64,
+    /// Its end.
+    pub to: f64,
+    /// Standard error of each number, °C; nothing for a display that showed none.
+    pub errors: Vec<Option<f64>>,
+}
+
 /// One thing that was entered.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -71,6 +93,9 @@ pub enum What {
         site: ProbeSite,
         /// One per display.
         readings: Vec<Reading>,
+        /// The data log they were taken from; nothing for readings that were typed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<FromLog>,
     },
     /// The outcome of a test, in words.
     Found {
@@ -82,6 +107,15 @@ pub enum What {
         cylinder: Option<Cylinder>,
         /// The other cylinder of an exchange.
         partner: Option<Cylinder>,
+    },
+    /// The outcome of a test that a log has shown beside its readings, at no work of its own.
+    Logged {
+        /// Test id.
+        test: String,
+        /// Outcome id.
+        outcome: String,
+        /// The cylinder it speaks about.
+        cylinder: Cylinder,
     },
     /// Two like items changed places.
     Exchange {
@@ -181,7 +215,28 @@ pub struct Journal {
     pub entries: Vec<Entry>,
 }
 
+impl What {
+    /// The version of the file form that this needs.
+    #[must_use]
+    pub fn format(&self) -> u32 {
+        match self {
+            Self::Temps { from: Some(_), .. }
+            | Self::Logged { .. }
+            | Self::Fitted { .. }
+            | Self::Fitting(_) => SECOND_FORMAT,
+            _ => FORMAT,
+        }
+    }
+}
+
 impl Journal {
+    /// A job without entries yet, in the oldest form that can hold its engine.
+    #[must_use]
+    pub fn new(head: Head) -> Self {
+        let format = if head.engine.fitting.is_some() { SECOND_FORMAT } else { FORMAT };
+        Self { format, head, entries: Vec::new() }
+    }
+
     /// Numbers (from 1) and entries that stand: neither undone nor an undo.
     #[must_use]
     pub fn standing(&self) -> Vec<(usize, &Entry)> {

@@ -9,7 +9,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::check::{self, JournalError};
-use super::entry::{FORMAT, Journal};
+use super::entry::{Entry, Journal, SECOND_FORMAT as NEWEST};
 use crate::names::nearest;
 
 /// What stands at the top of every job file.
@@ -23,7 +23,7 @@ const HEADER: &str = "\
 pub enum FileError {
     /// Written by a newer version of the program.
     #[error(
-        "it has format {found}, this program knows formats up to {FORMAT}: use the newer oddpot \
+        "it has format {found}, this program knows formats up to {NEWEST}: use the newer oddpot \
          that wrote it"
     )]
     Newer {
@@ -76,13 +76,18 @@ pub fn read(text: &str) -> Result<Journal, FileError> {
     // Editors on some systems put a byte order mark in front.
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if let Ok(Version { format: found }) = options().from_str::<Version>(text)
-        && found > FORMAT
+        && found > NEWEST
     {
         return Err(FileError::Newer { found });
     }
     let journal: Journal = options().from_str(text).map_err(|e| syntax(text, &e))?;
     check::journal(&journal)?;
     Ok(journal)
+}
+
+/// Reads one entry by itself; the error is a sentence.
+pub(super) fn entry(text: &str) -> Result<Entry, String> {
+    options().from_str(text).map_err(|error| sentence(&error.code))
 }
 
 /// Turns an error of the RON reader into a place and a sentence.
@@ -158,9 +163,48 @@ mod tests {
     }
 
     #[test]
+    fn a_file_from_before_logs_stays_byte_for_byte() {
+        let old = "\
+// A job of oddpot. Entries are only ever added; to take one back, use `oddpot undo`.
+// The file is written whole each time, so comments added here do not stay.
+(
+  format: 1,
+";
+        let text = write(&fixture::long_journal()).expect("written");
+        assert!(text.starts_with(old) && !text.contains("from:"), "{text}");
+        let again = write(&read(&text).expect("read")).expect("written");
+        assert_eq!(again, text);
+        let example = include_str!("../cli/example.ron");
+        assert!(example.contains("format: 1") && read(example).is_ok());
+    }
+
+    #[test]
+    fn a_set_from_a_log_keeps_where_it_is_from() {
+        let what = |error: Option<f64>| What::Temps {
+            at: crate::engine::RunningPoint::Idle,
+            site: crate::engine::ProbeSite::Exhaust,
+            readings: fixture::degrees(&[640.0; 4]),
+            from: Some(crate::job::entry::FromLog {
+                file: "run 3.csv".to_owned(),
+                sha256: "00ff".to_owned(),
+                from: 163.0,
+                to: 255.5,
+                errors: vec![error; 4],
+            }),
+        };
+        let mut journal = fixture::journal();
+        journal.entries.push(fixture::entry(what(Some(0.12))));
+        journal.entries.push(fixture::entry(what(None)));
+        let text = write(&journal).expect("written");
+        assert!(text.contains("file: \"run 3.csv\""), "{text}");
+        assert_eq!(read(&text).expect("read"), journal);
+        assert_eq!((what(None).format(), What::Reopen.format()), (NEWEST, 1));
+    }
+
+    #[test]
     fn a_newer_form_is_told_from_a_broken_one() {
-        let error = read("(format: 2, novel: [Thing(1)], head: 3)").expect_err("newer");
-        assert_eq!(error, FileError::Newer { found: 2 });
+        let error = read("(format: 3, novel: [Thing(1)], head: 3)").expect_err("newer");
+        assert_eq!(error, FileError::Newer { found: 3 });
     }
 
     #[test]

@@ -65,7 +65,12 @@ pub(crate) fn entry(what: What) -> Entry {
 
 /// Readings of the exhaust probes.
 pub(crate) fn temps(at: &str, readings: Vec<Reading>) -> What {
-    What::Temps { at: at.parse().unwrap_or(RunningPoint::Idle), site: ProbeSite::Exhaust, readings }
+    What::Temps {
+        at: at.parse().unwrap_or(RunningPoint::Idle),
+        site: ProbeSite::Exhaust,
+        readings,
+        from: None,
+    }
 }
 
 /// Whole degrees as readings.

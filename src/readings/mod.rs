@@ -3,5 +3,6 @@
 //! Statistics on what displays showed, without the engine behind them. It must not name a cause,
 //! nor read a file.
 
+pub mod log;
 pub mod outlier;
 pub mod settle;

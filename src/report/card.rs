@@ -264,6 +264,23 @@ fn all_readings(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
     }
     if !timeline.sets.is_empty() {
         doc.para(readings::LEGEND);
+        logs(doc, input.journal);
+    }
+}
+
+/// Where readings out of data logs can be found again.
+fn logs(doc: &mut Doc, journal: &Journal) {
+    let items = journal.standing().into_iter().filter_map(|(number, entry)| match &entry.what {
+        What::Temps { from: Some(log), .. } => Some(format!(
+            "Entry {number}: {}, {:.0} to {:.0} s, SHA-256 {}",
+            log.file, log.from, log.to, log.sha256
+        )),
+        _ => None,
+    });
+    let items: Vec<String> = items.collect();
+    if !items.is_empty() {
+        doc.para("Taken from data logs:");
+        doc.bullets(items);
     }
 }
 
@@ -285,7 +302,7 @@ fn work(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
                 .cause(cause)
                 .and_then(|index| knowledge.causes[index].remedy.as_ref())
                 .map(|remedy| remedy.cost),
-            What::LoadConfirmed | What::Recorded => None,
+            What::LoadConfirmed | What::Recorded | What::Logged { .. } => None,
             // Readings have their own table; the rest is the file's business.
             What::Temps { .. }
             | What::Fitted { .. }

@@ -42,6 +42,8 @@ pub enum Block {
     Notice(NoticeKind, String),
     /// A line to type, exactly.
     Command(String),
+    /// Lines that stand under each other as they are, as a plot does.
+    Drawing(Vec<String>),
 }
 
 /// Why a notice is there.
@@ -184,6 +186,13 @@ pub fn clean(text: &str) -> String {
         });
     }
     out.trim().to_owned()
+}
+
+/// The same for a line of a drawing: the space before it stays.
+#[must_use]
+pub(super) fn clean_line(text: &str) -> String {
+    let shift = text.len() - text.trim_start_matches(' ').len();
+    format!("{}{}", " ".repeat(shift), clean(text))
 }
 
 /// Format characters: zero width, direction, variation selectors, tags, annotations.

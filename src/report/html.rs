@@ -4,7 +4,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
+use super::doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean, clean_line};
 use super::figure::{self, Figure};
 
 /// How the page looks, on a screen and on paper.
@@ -80,6 +80,9 @@ fn piece(block: &Block, pictures: &mut usize) -> Markup {
             html! { p class=(class) { strong { (kind.word()) ":" } " " (clean(text)) } }
         }
         Block::Command(text) => html! { pre { code { (clean(text)) } } },
+        Block::Drawing(lines) => html! {
+            pre.drawing { @for line in lines { (clean_line(line)) "\n" } }
+        },
     }
 }
 

@@ -46,6 +46,27 @@ pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale) -> Doc {
     doc
 }
 
+/// A test and what it showed.
+fn found(
+    knowledge: &Knowledge,
+    test: &str,
+    outcome: &str,
+    cylinder: Option<Cylinder>,
+    partner: Option<Cylinder>,
+) -> String {
+    let known = knowledge.test(test).map(|index| &knowledge.tests[index]);
+    let name = known.map_or(test, |test| test.name.trim_end_matches('.'));
+    let seen = known
+        .and_then(|test| test.outcomes.iter().find(|o| o.id == outcome))
+        .map_or(outcome, |outcome| outcome.text.as_str());
+    let on = match (cylinder, partner) {
+        (None, _) => String::new(),
+        (Some(a), None) => format!(", cylinder {a}"),
+        (Some(a), Some(b)) => format!(", cylinders {a} and {b}"),
+    };
+    format!("{}{on}: {}", words::lower_first(name), words::lower_first(seen))
+}
+
 /// Lines of the probe-fit sheet: one thing said of all in a row, else cylinder by cylinder.
 fn fitted(lines: &[(Cylinder, FitLine)]) -> String {
     let row = |pick: fn(&FitLine) -> Option<f64>| -> Option<String> {
@@ -93,23 +114,19 @@ fn said(line: &FitLine) -> Vec<String> {
 #[must_use]
 pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
     match what {
-        What::Temps { at, site, readings } => {
+        What::Temps { at, site, readings, from } => {
             let values: Vec<String> = readings.iter().map(|&r| words::reading(r, scale)).collect();
             let at = terms::point_and_site(*at, *site, ProbeSite::Exhaust);
-            format!("readings at {at}: {} {}", values.join(", "), scale.sign())
+            let from = from.as_ref().map_or_else(String::new, |log| {
+                format!(", from {}, {:.0} to {:.0} s", log.file, log.from, log.to)
+            });
+            format!("readings at {at}: {} {}{from}", values.join(", "), scale.sign())
         }
         What::Found { test, outcome, cylinder, partner } => {
-            let known = knowledge.test(test).map(|index| &knowledge.tests[index]);
-            let name = known.map_or(test.as_str(), |test| test.name.trim_end_matches('.'));
-            let seen = known
-                .and_then(|test| test.outcomes.iter().find(|o| o.id == *outcome))
-                .map_or(outcome.as_str(), |outcome| outcome.text.as_str());
-            let on = match (cylinder, partner) {
-                (None, _) => String::new(),
-                (Some(a), None) => format!(", cylinder {a}"),
-                (Some(a), Some(b)) => format!(", cylinders {a} and {b}"),
-            };
-            format!("{}{on}: {}", words::lower_first(name), words::lower_first(seen))
+            found(knowledge, test, outcome, *cylinder, *partner)
+        }
+        What::Logged { test, outcome, cylinder } => {
+            format!("by the log: {}", found(knowledge, test, outcome, Some(*cylinder), None))
         }
         What::Exchange { item, a, b } => format!("exchanged {}", terms::two_items(*item, *a, *b)),
         What::Remake { item, cylinder, new } => terms::remade(*item, *cylinder, *new),

@@ -3,7 +3,7 @@
 //! Foreign text comes out as text: every character that could start mark-up or HTML is
 //! escaped, and nothing can leave its table cell or line.
 
-use super::doc::{Align, Block, Doc, Table, clean};
+use super::doc::{Align, Block, Doc, Table, clean, clean_line};
 
 /// Cells of a picture's line.
 const FIGURE: usize = 76;
@@ -56,7 +56,11 @@ pub fn render(doc: &Doc) -> String {
             Block::Notice(kind, text) => {
                 line(&mut out, &format!("> **{}:** {}", kind.word(), escape(text)));
             }
-            Block::Command(text) => command(&mut out, text),
+            Block::Command(text) => fenced(&mut out, &[clean(text)]),
+            Block::Drawing(lines) => {
+                let lines: Vec<String> = lines.iter().map(|line| clean_line(line)).collect();
+                fenced(&mut out, &lines);
+            }
         }
     }
     out
@@ -86,11 +90,6 @@ fn table(out: &mut String, table: &Table) {
 }
 
 /// A code block whose fence is longer than any run of backticks within.
-fn command(out: &mut String, text: &str) {
-    fenced(out, &[clean(text)]);
-}
-
-/// Lines as they are.
 fn fenced(out: &mut String, lines: &[String]) {
     let runs = lines.iter().flat_map(|text| text.split(|c| c != '`')).map(str::len);
     let fence = "`".repeat(3.max(runs.max().unwrap_or(0) + 1));

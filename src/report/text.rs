@@ -38,6 +38,12 @@ pub fn render(doc: &Doc, width: usize, style: Style) -> String {
     page.out
 }
 
+/// A drawing's spaces matter, at its left edge too.
+fn harmless(line: &str) -> String {
+    let shift = line.len() - line.trim_start_matches(' ').len();
+    format!("{}{}", " ".repeat(shift), clean(line))
+}
+
 /// Whether an empty line stands between two blocks.
 fn parted(before: &Block, after: &Block) -> bool {
     !matches!(
@@ -102,6 +108,12 @@ impl Page {
                 self.hanging(&format!("{}: ", kind.word()), Some(role), text);
             }
             Block::Command(text) => self.command(text),
+            Block::Drawing(lines) => {
+                for line in lines {
+                    let line: String = harmless(line).chars().take(self.room()).collect();
+                    self.line(&line);
+                }
+            }
         }
     }
 

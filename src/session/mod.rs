@@ -27,7 +27,7 @@ pub use asker::{Asked, Asker, Line, Stop};
 pub use desk::Settings;
 pub use script::Script;
 pub use sheet::short;
-pub use shelf::{NotWritten, Notebook, Shelf, Spine};
+pub use shelf::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
 
 use self::desk::Desk;
 use self::work::Work;

@@ -6,7 +6,7 @@ use super::desk::Desk;
 use super::shelf::{Shelf, Spine};
 use crate::engine::Engine;
 use crate::job::check;
-use crate::job::entry::{EngineState, FORMAT, Head, Journal};
+use crate::job::entry::{EngineState, Head, Journal};
 use crate::job::read::standing;
 use crate::job::timeline::Standing;
 use crate::report::{shell_word, terms, words};
@@ -173,20 +173,16 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
             typed = format!("{typed} --{flag} {}", shell_word(value));
         }
     }
-    let journal = Journal {
-        format: FORMAT,
-        head: Head {
-            opened: (desk.settings.now)(),
-            typed,
-            vehicle: draft.vehicle.clone(),
-            complaint: draft.complaint.clone(),
-            engine_name,
-            engine,
-            recent: draft.recent.clone(),
-            state,
-        },
-        entries: Vec::new(),
-    };
+    let journal = Journal::new(Head {
+        opened: (desk.settings.now)(),
+        typed,
+        vehicle: draft.vehicle.clone(),
+        complaint: draft.complaint.clone(),
+        engine_name,
+        engine,
+        recent: draft.recent.clone(),
+        state,
+    });
     if let Err(error) = check::journal(&journal) {
         desk.refuse(&format!("{error}: go back and change the engine"))?;
         return Ok(None);

@@ -1,6 +1,7 @@
 //! Readings: at which point, then one line for all displays.
 
 use super::asker::{Asked, Line, Stop, or_back};
+use super::shelf::Logged;
 use super::work::Work;
 use crate::engine::{ProbeSite, RunningPoint};
 use crate::job::entry::{Reading, What};
@@ -13,6 +14,7 @@ use crate::units::Scale;
 enum Point {
     At(RunningPoint),
     OtherProbes,
+    Log,
 }
 
 impl Work<'_, '_> {
@@ -26,7 +28,13 @@ impl Work<'_, '_> {
         loop {
             let point = match at {
                 Some(at) => at,
-                None => self.running_point(&mut site)?,
+                None => match self.running_point(&mut site)? {
+                    Some(at) => at,
+                    None => match or_back(self.take_from_log(site))? {
+                        Some(()) => return Ok(()),
+                        None => continue,
+                    },
+                },
             };
             if !self.may_run_at(point)? {
                 if at.is_some() {
@@ -36,7 +44,7 @@ impl Work<'_, '_> {
             }
             match or_back(self.reading_line(point, site))? {
                 Some((typed, readings)) => {
-                    let what = What::Temps { at: point, site, readings };
+                    let what = What::Temps { at: point, site, readings, from: None };
                     self.enter(typed, what)?;
                     return Ok(());
                 }
@@ -46,7 +54,8 @@ impl Work<'_, '_> {
         }
     }
 
-    fn running_point(&mut self, site: &mut ProbeSite) -> Asked<RunningPoint> {
+    /// Where readings were taken; nothing for "in a log".
+    fn running_point(&mut self, site: &mut ProbeSite) -> Asked<Option<RunningPoint>> {
         loop {
             let usual = usual_point(&self.timeline);
             let mut choices = vec![
@@ -68,18 +77,57 @@ impl Work<'_, '_> {
                 ProbeSite::Head => "these are exhaust probes, fitted as well",
             };
             choices.push((other.to_owned(), Point::OtherProbes));
+            choices.push(("they were logged: take them from a CSV file".to_owned(), Point::Log));
             let question = match site {
                 ProbeSite::Exhaust => "Exhaust readings: how does the engine run?",
                 ProbeSite::Head => "Head readings: how does the engine run?",
             };
             match self.desk.pick(question, &choices, at)? {
-                Point::At(at) => return Ok(at),
+                Point::At(at) => return Ok(Some(at)),
+                Point::Log => return Ok(None),
                 Point::OtherProbes => {
                     *site = match site {
                         ProbeSite::Exhaust => ProbeSite::Head,
                         ProbeSite::Head => ProbeSite::Exhaust,
                     };
                 }
+            }
+        }
+    }
+
+    /// Readings out of a data log: asked for until one can be used.
+    fn take_from_log(&mut self, site: ProbeSite) -> Asked<()> {
+        let mut file = String::new();
+        loop {
+            file = self.desk.asker.line(Line {
+                question: "Which file?",
+                help: "a CSV file with a column for the time and one for each display",
+                default: "",
+                typed: &file,
+            })?;
+            if file.trim().is_empty() {
+                return Err(Stop::Back);
+            }
+            let about = Logged {
+                knowledge: self.desk.knowledge,
+                journal: self.job.journal(),
+                timeline: &self.timeline,
+                now: (self.desk.settings.now)(),
+                head: site == ProbeSite::Head && self.timeline.engine.probes != ProbeSite::Head,
+            };
+            match self.shelf.log(file.trim(), about) {
+                Ok(found) => {
+                    for note in found.notes {
+                        self.desk.say(&words::sentence(&note))?;
+                    }
+                    for (typed, what) in found.entries {
+                        if !self.enter(typed, what)? {
+                            break;
+                        }
+                    }
+                    return Ok(());
+                }
+                Err(problem) => self.desk.refuse(&format!("{problem}. Correct the line"))?,
             }
         }
     }

@@ -3,7 +3,11 @@
 //! The command line stands a folder behind it, a test keeps jobs in memory. An entry that
 //! was added is safe whatever happens after.
 
-use crate::job::entry::{Entry, Journal};
+use jiff::Timestamp;
+
+use crate::job::entry::{Entry, Journal, What};
+use crate::job::timeline::Timeline;
+use crate::knowledge::Knowledge;
 use crate::report::Doc;
 
 /// A job that entries can be added to.
@@ -36,6 +40,30 @@ pub enum NotWritten {
     Because(String),
 }
 
+/// What a log is wanted for.
+#[derive(Debug, Clone, Copy)]
+pub struct Logged<'a> {
+    /// The knowledge base.
+    pub knowledge: &'a Knowledge,
+    /// The job.
+    pub journal: &'a Journal,
+    /// What follows from it.
+    pub timeline: &'a Timeline,
+    /// The time now.
+    pub now: Timestamp,
+    /// The log is of head probes, fitted beside those of the complaint.
+    pub head: bool,
+}
+
+/// What was taken from a log.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FromFile {
+    /// As typed, and as entries.
+    pub entries: Vec<(String, What)>,
+    /// What is to be said of it.
+    pub notes: Vec<String>,
+}
+
 /// All jobs.
 pub trait Shelf {
     /// The jobs in order of name.
@@ -55,6 +83,12 @@ pub trait Shelf {
     /// # Errors
     /// Why it cannot be had.
     fn take(&mut self, name: &str) -> Result<Box<dyn Notebook>, String>;
+
+    /// What a data log has for a job: entries as typed, and what is to be said of it.
+    ///
+    /// # Errors
+    /// Why nothing can be taken from it.
+    fn log(&self, file: &str, about: Logged<'_>) -> Result<FromFile, String>;
 
     /// Writes a page to a file, its form by the ending of the name; says where it is.
     ///

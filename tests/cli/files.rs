@@ -69,7 +69,7 @@ fn a_broken_job_is_refused_with_its_place_and_not_touched() {
         let place = format!(
             "van.ron: line {line}, column 5: unknown field `vehicel`, did you mean `vehicle`?\n\
              hint: line {line} is: vehicel: \"\",\n\
-             hint: the file was left as it is\n"
+             hint: the file was left as it is; `oddpot mend JOB` saves what stands before it\n"
         );
         assert!(run.err.ends_with(&place), "{}", run.err);
     }
@@ -84,7 +84,7 @@ fn a_job_of_a_newer_program_is_refused() {
     let run = bench.run("journal van");
     run.fails(
         3,
-        "error: jobs/van.ron: it has format 7, this program knows formats up to 1: use the newer \
+        "error: jobs/van.ron: it has format 7, this program knows formats up to 2: use the newer \
          oddpot that wrote it\nhint: the file was left as it is\n",
     );
 }
@@ -142,4 +142,72 @@ fn a_reader_that_went_away_is_no_error() {
     let output = run.wait_with_output().expect("it ends");
     assert_eq!(String::from_utf8_lossy(&output.stderr), "");
     assert_eq!(output.status.code(), Some(0));
+}
+
+#[test]
+fn a_torn_job_is_mended_beside_it() {
+    let bench = Bench::with_van();
+    bench.run("temps van --at idle 400 410 390 500").succeeds();
+    bench.run("exchange van probe 4 1").succeeds();
+    let text = Bench::read(&bench.job("van"));
+    let cut = text.rfind("what:").expect("an entry");
+    bench.write("jobs/van.ron", &text[..cut]);
+    assert_eq!(bench.run("journal van").status, 3);
+    bench.run("mend van").gives(
+        0,
+        "saved 1 entry to jobs/van-mended.ron; the damage begins in line 35: the file ends too early\n",
+        "note: jobs/van.ron was left as it is\n",
+    );
+    assert_eq!(Bench::read(&bench.job("van")), &text[..cut]);
+    let mended = bench.run("journal van-mended --json").document(0);
+    assert_eq!(mended["entries"][0]["typed"], "temps --at idle 400 410 390 500");
+    let again = bench.run("mend van");
+    assert_eq!((again.status, &*again.out), (2, ""));
+    assert!(again.err.contains("there is a job at jobs/van-mended.ron already"), "{}", again.err);
+    bench.run("mend van-mended").fails(2, "error: the job is whole: there is nothing to mend\n");
+}
+
+#[test]
+fn nothing_can_be_saved_without_a_head() {
+    let bench = Bench::new();
+    bench.write("jobs/van.ron", "(format: 1, head: (opened: \"2026");
+    let run = bench.run("mend van");
+    assert_eq!((run.status, &*run.out), (3, ""));
+    assert!(run.err.contains("the damage is in the head of the file"), "{}", run.err);
+    assert!(!bench.path("jobs/van-mended.ron").exists());
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_out_of_the_store_is_not_followed() {
+    let bench = Bench::with_van();
+    std::fs::rename(bench.job("van"), bench.path("elsewhere.ron")).expect("moved");
+    std::os::unix::fs::symlink("../elsewhere.ron", bench.job("van")).expect("link");
+    for command in ["journal van", "state van cold", "mend van"] {
+        let run = bench.run(command);
+        assert_eq!((run.status, &*run.out), (2, ""), "{command}");
+        assert!(run.err.contains("is a link out of the job store"), "{command}: {}", run.err);
+    }
+    // Who gives the path means it.
+    bench.run("journal elsewhere.ron").succeeds();
+}
+
+#[test]
+fn a_file_that_no_job_is_as_large_as_is_not_read() {
+    let bench = Bench::new();
+    let file = File::create(bench.job("van")).expect("made");
+    file.set_len(17 << 20).expect("room");
+    let run = bench.run("journal van");
+    assert_eq!((run.status, &*run.out), (3, ""));
+    assert!(run.err.contains("is over 16 MiB, which no job is"), "{}", run.err);
+}
+
+#[test]
+fn what_a_killed_process_left_behind_is_cleared_away() {
+    let bench = Bench::with_van();
+    bench.write("jobs/.van.ron.abc.tmp", "half");
+    bench.write("jobs/.bus.ron.abc.tmp", "another job's");
+    bench.run("state van cold").succeeds();
+    assert!(!bench.path("jobs/.van.ron.abc.tmp").exists());
+    assert!(bench.path("jobs/.bus.ron.abc.tmp").exists());
 }

@@ -8,6 +8,7 @@ mod bench;
 mod entering;
 mod files;
 mod fitting;
+mod logs;
 mod opening;
 mod probing;
 mod usage;

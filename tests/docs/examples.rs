@@ -50,10 +50,12 @@ fn every_help_has_examples_that_the_program_takes() {
     let mut found = Vec::new();
     leaves(&root, "oddpot", &mut found);
     assert!(found.len() > 20);
+    let names: Vec<String> = found.iter().map(|(path, _)| path.clone()).collect();
     for (path, command) in found {
         let examples = examples(command);
-        assert!(examples.iter().any(|e| e.starts_with(&path)), "{path}: {examples:?}");
-        for example in examples {
+        assert!(examples.iter().any(|line| line.starts_with(&path)), "{path}: {examples:?}");
+        // A command's bare name only says where to look.
+        for example in examples.into_iter().filter(|line| !names.contains(line)) {
             let taken = oddpot::cli::command().try_get_matches_from(words(&example));
             assert!(taken.is_ok(), "{example}: {}", taken.expect_err("refused"));
         }

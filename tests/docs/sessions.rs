@@ -4,7 +4,8 @@
 //! standard error, must be the lines up to the next. `| head -N` at its end is understood, an
 //! exit status other than 0 is shown as `(exit status N)`. Blocks of one page share a folder
 //! as home, and each command comes ten minutes after the one before. A `ron` block that begins
-//! with `// PATH` is a file there, and an `answers` block that begins with `# PATH`.
+//! with `// PATH` is a file there, and an `answers` block that begins with `# PATH`. An invented data
+//! log lies there as `six.csv`.
 
 use std::fmt::Write;
 use std::path::Path;
@@ -20,7 +21,10 @@ struct Home {
 
 impl Home {
     fn new() -> Self {
-        Self { folder: tempfile::tempdir().expect("a folder"), minutes: 0 }
+        let folder = tempfile::tempdir().expect("a folder");
+        let log = crate::top().join("tests/fixtures/log-six.csv");
+        std::fs::copy(log, folder.path().join("six.csv")).expect("copied");
+        Self { folder, minutes: 0 }
     }
 
     /// Writes a block that says where it belongs.

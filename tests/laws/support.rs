@@ -68,7 +68,7 @@ pub(crate) fn typed(at: RunningPoint, values: &str, scale: Scale) -> What {
     let values: Vec<&str> = values.split(' ').collect();
     let cylinders = u8::try_from(values.len()).expect("few");
     let readings = typed::readings(&values, scale, cylinders).expect("readings");
-    What::Temps { at, site: ProbeSite::Exhaust, readings }
+    What::Temps { at, site: ProbeSite::Exhaust, readings, from: None }
 }
 
 /// Readings in °C.

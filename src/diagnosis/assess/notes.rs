@@ -22,7 +22,7 @@ pub(super) fn notes(model: &Model<'_>) -> Vec<Note> {
             notes.push(Note {
                 entry: finding.entry,
                 text: format!(
-                    "{name}: not counted, since the temperatures entered, or a later entry, say the same"
+                    "{name}: not counted, since temperatures or depths entered, or a later entry, say the same"
                 ),
             });
         }

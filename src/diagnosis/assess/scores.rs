@@ -14,7 +14,7 @@ use crate::job::arrangement::Arrangement;
 
 /// What a candidate alone says, split so that pairs can be scored quickly.
 pub(super) struct Alone {
-    /// Log likelihood of the readings, summed over sides and paths.
+    /// Log likelihood of readings and measured depths, summed over sides and paths.
     pub(super) readings: f64,
     /// Log chance of each counted finding.
     pub(super) words: Vec<f64>,
@@ -33,7 +33,8 @@ pub(super) fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement)
             }
             let share = if c.renaming.is_some() { 1.0 } else { moments.share };
             let part = Part { candidate, side, presence: path.presence };
-            logs.push(model.log_readings(&[part], false) + (share * path.probability).ln());
+            let measured = model.log_readings(&[part], false) + model.log_depths(&[part]);
+            logs.push(measured + (share * path.probability).ln());
         }
     }
     let part = Part { candidate, side: 0, presence: Presence::MAX };

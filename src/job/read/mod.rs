@@ -49,8 +49,8 @@ pub fn would_touch(
     touched(&timeline.engine, now, Some(known), item, Handling::of(known), [Some(a), b])
 }
 
-/// Whether the last thing done undid and remade all that a cause's remedy would, so that the
-/// remedy is done and only waits to be said.
+/// Whether the last thing done undid and remade what a cause is attached to as wholly as its remedy
+/// would, so that the remedy is done and only waits to be said.
 ///
 /// Never where the remedy needs a part.
 #[must_use]
@@ -64,11 +64,12 @@ pub fn already_done(
     let (Some(remedy), Some(last)) = (&cause.remedy, timeline.disturbances.last()) else {
         return false;
     };
-    let travels = timeline.engine.depth_travels();
-    let at = |original| timeline.arrangement.cylinder_of(cause.seat, original, travels);
-    let wholly = |seat, number, share| {
-        last.touched.iter().any(|&(s, n, touch)| {
-            s == seat
+    let Some(&(_, share)) = remedy.reseats.iter().find(|(seat, _)| *seat == cause.seat) else {
+        return false;
+    };
+    let wholly = |number| {
+        last.touched.iter().any(|&(seat, n, touch)| {
+            seat == cause.seat
                 && n == number
                 && match touch {
                     Touch::Reseated(done) => done >= share,
@@ -79,14 +80,8 @@ pub fn already_done(
     let numbers = place.cylinders(&timeline.engine);
     last.remedied.is_none()
         && remedy.cost.parts <= 0.0
-        && !remedy.reseats.is_empty()
         && !numbers.is_empty()
-        && numbers.into_iter().all(|original| {
-            remedy.reseats.iter().all(|&(seat, share)| {
-                let number = timeline.arrangement.number_at(seat, at(original), travels);
-                wholly(seat, number, share)
-            })
-        })
+        && numbers.into_iter().all(wholly)
 }
 
 /// Whether a journal is open or closed, which needs no knowledge base.

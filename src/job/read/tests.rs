@@ -198,6 +198,7 @@ fn words_give_way_to_numbers_on_both_sides_of_the_work() {
         at: RunningPoint::Idle,
         site: ProbeSite::Head,
         readings: fixture::degrees(&[90.0; 4]),
+        from: None,
     };
     let cases = [
         (vec![idle(), swap(), idle(), words()], true),

@@ -71,9 +71,13 @@ impl<'a> Walk<'a> {
             return Cost::default();
         }
         match &entry.what {
-            What::Temps { at, site, readings } => self.temps(number, *at, *site, readings),
+            What::Temps { at, site, readings, from: _ } => self.temps(number, *at, *site, readings),
             What::Found { test, outcome, cylinder, partner } => {
                 self.found(number, test, outcome, *cylinder, *partner)
+            }
+            What::Logged { test, outcome, cylinder } => {
+                self.logged(number, test, outcome, *cylinder);
+                Cost::default()
             }
             What::Exchange { item, a, b } => {
                 self.handle(number, *item, Handling::Exchanged, *a, Some(*b))
@@ -196,6 +200,26 @@ impl<'a> Walk<'a> {
     fn number(&self, item: Option<Item>, seat: Seat, position: Cylinder) -> Cylinder {
         let now = &self.timeline.arrangement;
         seat_number(now, self.timeline.engine.depth, item, seat, position)
+    }
+
+    /// A finding that came with a log: nothing was done for it, and nothing disturbed.
+    fn logged(&mut self, number: usize, test_id: &str, outcome_id: &str, cylinder: Cylinder) {
+        let known = self.knowledge.test(test_id).and_then(|test| {
+            let outcomes = &self.knowledge.tests[test].outcomes;
+            Some((test, outcomes.iter().position(|outcome| outcome.id == outcome_id)?))
+        });
+        let Some((test, outcome)) = known else {
+            self.timeline.unknown.push((number, format!("{test_id} {outcome_id}")));
+            return;
+        };
+        self.timeline.findings.push(Finding {
+            entry: number,
+            test,
+            outcome,
+            cylinder: Some(cylinder),
+            arrangement: self.timeline.arrangement.clone(),
+            after: self.timeline.disturbances.len(),
+        });
     }
 
     fn found(

@@ -167,6 +167,7 @@ impl Flow {
             Block::SignOff(names) => self.sign_off(names),
             Block::Notice(kind, text) => self.notice(*kind, text),
             Block::Command(text) => self.command(text),
+            Block::Drawing(lines) => self.drawing(lines),
         }
         self.y += GAP;
     }
@@ -326,6 +327,23 @@ impl Flow {
             self.y += TEXT * LEADING;
         }
         self.y -= 2.0;
+    }
+
+    /// Lines drawn with characters: each on its own cell, since the typeface is no typewriter's.
+    fn drawing(&mut self, lines: &[String]) {
+        let widest = lines.iter().map(|line| line.chars().count()).max().unwrap_or(1).max(1);
+        let most = self.width() / f64::from(u32::try_from(widest).unwrap_or(u32::MAX));
+        let cell = most.min(TEXT * 0.62);
+        let look = Look::new(cell / 0.62).middle();
+        for line in lines {
+            self.need(look.size * LEADING);
+            let mut x = Self::LEFT + cell / 2.0;
+            for c in line.chars() {
+                self.put(x, c.encode_utf8(&mut [0; 4]), look);
+                x += cell;
+            }
+            self.y += look.size * LEADING;
+        }
     }
 
     /// Numbers the pages.

@@ -97,6 +97,7 @@ pub(in crate::report) fn journal() -> Journal {
             at: RunningPoint::Idle,
             site: ProbeSite::Exhaust,
             readings: degrees(&[402.0, 398.0, 455.0, 401.0]),
+            from: None,
         },
         What::Exchange { item: Item::Probe, a: 2, b: 3 },
         What::State(EngineState::Warm),
@@ -104,6 +105,7 @@ pub(in crate::report) fn journal() -> Journal {
             at: RunningPoint::Cruise,
             site: ProbeSite::Exhaust,
             readings: timeline().sets[1].readings.clone(),
+            from: None,
         },
         What::Found {
             test: "look-fit".to_owned(),

@@ -68,6 +68,7 @@ fn closed() -> (Journal, Timeline, Assessment) {
             at: RunningPoint::Cruise,
             site: ProbeSite::Exhaust,
             readings: readings.clone(),
+            from: None,
         },
         What::Close { proven: true },
     ] {

@@ -74,10 +74,25 @@ fn depths_measured_all_round_find_the_one_that_differs() {
         "`2o`: expected millimetres, as `20` or `20,5`. Correct the line",
         "Kept as entry 2: depths past the inner wall: 14, 14, 25, 14, 14, 14 mm.",
         "the probe of cylinder 3 sits 11.0 mm deeper than its mates",
-        "probe too deep, cylinder 3: likely, 9",
+        "probe too deep, cylinder 3: almost certain, 9",
         "NEXT: Set the probe to the same measured depth as its mates",
     ]);
     assert_eq!(workshop.typed("old-boat")[1], "fit --depths 14 14 25 14 14 14");
+}
+
+#[test]
+fn readings_are_taken_from_a_log() {
+    let mut workshop = Workshop::new();
+    let answers = opened("", "200 200 320 200 201 199")
+        + "Enter readings\nthey were logged\ndrvie.csv\ndrive.csv\nPut it away";
+    let session = workshop.session("04", &answers);
+    session.went_well().shows(&[
+        "Could not read drvie.csv: it is not there. Correct the line",
+        "A note on the file.",
+        "Kept as entry 2: readings at warm idle: 200",
+        "Kept as entry 3: readings at steady cruise: 450",
+    ]);
+    assert_eq!(workshop.typed("old-boat")[1], "temps --from drive.csv --at idle --window 1");
 }
 
 #[test]

@@ -4,14 +4,19 @@
 //! same folder, flushed and renamed, so that a reader sees the old text or the new one and
 //! nothing between. A lock on a side file keeps two writers apart; readers need none.
 
+mod disk;
+#[cfg(test)]
+mod simulated;
+
 use std::fs::{self, File, TryLockError};
-use std::io::{self, Read, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
 use super::entry::{Entry, Journal};
 use super::file::{self, FileError};
+use disk::{Disk, Real, TEMPORARY};
 
 /// No job is larger; a device or a wrong file must not fill the memory.
 const LARGEST: u64 = 16 * 1024 * 1024;
@@ -31,6 +36,20 @@ pub enum StoreError {
     /// The job is there already.
     #[error("there is a job at {} already: nothing was changed", .0.display())]
     Exists(PathBuf),
+    /// Too large to be a job.
+    #[error("{} is over {} MiB, which no job is: it was not read", .0.display(), LARGEST >> 20)]
+    TooLarge(PathBuf),
+    /// A link in the store that leads out of it.
+    #[error("{} is a link out of the job store: give the path it leads to", .0.display())]
+    LeadsOut(PathBuf),
+    /// Written, but the disk did not confirm that it would outlive a power cut.
+    #[error("{} was written, but the disk did not confirm it: {source}", .path.display())]
+    Unconfirmed {
+        /// Where.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
     /// Another process holds the lock.
     #[error("another session holds this job: {}", .0.display())]
     Locked(PathBuf),
@@ -79,20 +98,54 @@ pub fn locate(job: &str, store: &Path) -> Result<PathBuf, StoreError> {
     Ok(store.join(format!("{job}.ron")))
 }
 
+/// Refuses a name of the store whose file is a link to somewhere else.
+///
+/// # Errors
+/// When it leads out.
+pub fn stays_in(path: &Path, store: &Path) -> Result<(), StoreError> {
+    let (Ok(path_to), Ok(store)) = (fs::canonicalize(path), fs::canonicalize(store)) else {
+        // What is not there is found out when it is used.
+        return Ok(());
+    };
+    if path_to.starts_with(store) { Ok(()) } else { Err(StoreError::LeadsOut(path.to_owned())) }
+}
+
 /// Reads a job.
 ///
 /// # Errors
 /// When it is missing, unreadable, of a newer form, or broken.
 pub fn open(path: &Path) -> Result<Journal, StoreError> {
-    let handle = match File::open(path) {
+    open_on(&Real, path)
+}
+
+fn open_on(disk: &impl Disk, path: &Path) -> Result<Journal, StoreError> {
+    let bytes = read_on(disk, path)?;
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let source = io::Error::new(io::ErrorKind::InvalidData, error.utf8_error());
+        io_error("read as text", path)(source)
+    })?;
+    file::read(&text).map_err(|source| StoreError::File { path: path.to_owned(), source })
+}
+
+fn read_on(disk: &impl Disk, path: &Path) -> Result<Vec<u8>, StoreError> {
+    let bytes = match disk.read(path, LARGEST + 1) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => {
             return Err(StoreError::Missing(path.to_owned()));
         }
-        other => other.map_err(io_error("open", path))?,
+        other => other.map_err(io_error("read", path))?,
     };
-    let mut text = String::new();
-    handle.take(LARGEST).read_to_string(&mut text).map_err(io_error("read", path))?;
-    file::read(&text).map_err(|source| StoreError::File { path: path.to_owned(), source })
+    if bytes.len() as u64 > LARGEST {
+        return Err(StoreError::TooLarge(path.to_owned()));
+    }
+    Ok(bytes)
+}
+
+/// The bytes of a file that should be a job, whatever they are.
+///
+/// # Errors
+/// When it is missing, unreadable or too large to be one.
+pub fn raw(path: &Path) -> Result<Vec<u8>, StoreError> {
+    read_on(&Real, path)
 }
 
 /// Writes a new job.
@@ -104,7 +157,7 @@ pub fn create(path: &Path, journal: &Journal) -> Result<(), StoreError> {
         return Err(StoreError::Exists(path.to_owned()));
     }
     let _lock = lock(path)?;
-    write(path, journal, Target::New)
+    write(&Real, path, journal, Target::New)
 }
 
 /// A job that this process alone may write to, until dropped.
@@ -129,6 +182,7 @@ impl Held {
             other => other.map_err(io_error("open", path))?,
         };
         let lock = lock(&path)?;
+        clear_away(&path);
         Ok(Self { journal: open(&path)?, path, _lock: lock })
     }
 
@@ -143,12 +197,32 @@ impl Held {
     /// # Errors
     /// When the file can no longer be read, or not written; it is then as it was.
     pub fn append(&mut self, entry: Entry) -> Result<usize, StoreError> {
-        // An editor does not ask for the lock; what it saved meanwhile must not be lost.
-        let mut journal = open(&self.path)?;
-        journal.entries.push(entry);
-        write(&self.path, &journal, Target::Replace)?;
-        self.journal = journal;
+        self.journal = append_on(&Real, &self.path, entry)?;
         Ok(self.journal.entries.len())
+    }
+}
+
+/// The job with an entry more, on the disk when this returns.
+fn append_on(disk: &impl Disk, path: &Path, entry: Entry) -> Result<Journal, StoreError> {
+    // An editor does not ask for the lock; what it saved meanwhile must not be lost.
+    let mut journal = open_on(disk, path)?;
+    journal.format = journal.format.max(entry.what.format());
+    journal.entries.push(entry);
+    write(disk, path, &journal, Target::Replace)?;
+    Ok(journal)
+}
+
+/// Removes what a killed process left half-written beside a job; only under its lock.
+fn clear_away(path: &Path) {
+    let prefix = temporary_prefix(path);
+    let Ok(folder) = fs::read_dir(folder_of(path)) else { return };
+    for item in folder.flatten() {
+        let name = item.file_name();
+        let name = name.to_string_lossy();
+        if name.starts_with(&prefix) && name.ends_with(TEMPORARY) {
+            // Nobody misses it, and the next to hold the job tries again.
+            let _ = fs::remove_file(item.path());
+        }
     }
 }
 
@@ -193,7 +267,7 @@ pub fn list(store: &Path) -> Result<Vec<Listed>, StoreError> {
 /// # Errors
 /// When it cannot be written; what was there is then as it was.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
-    put(path, bytes, Target::Replace)
+    put(&Real, path, bytes, Target::Replace)
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -204,45 +278,38 @@ enum Target {
     Replace,
 }
 
-fn write(path: &Path, journal: &Journal, target: Target) -> Result<(), StoreError> {
-    put(path, file::write(journal)?.as_bytes(), target)
+fn write(
+    disk: &impl Disk,
+    path: &Path,
+    journal: &Journal,
+    target: Target,
+) -> Result<(), StoreError> {
+    put(disk, path, file::write(journal)?.as_bytes(), target)
 }
 
-fn put(path: &Path, bytes: &[u8], target: Target) -> Result<(), StoreError> {
+fn put(disk: &impl Disk, path: &Path, bytes: &[u8], target: Target) -> Result<(), StoreError> {
     let folder = folder_of(path);
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".oddpot-").suffix(".tmp");
-    let old = fs::metadata(path).map(|m| m.permissions()).ok();
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // A temporary file is private unless told otherwise; the umask trims this.
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    let mut temporary = builder.tempfile_in(folder).map_err(io_error("write in", folder))?;
-    temporary.write_all(bytes).map_err(io_error("write", path))?;
-    if let Some(old) = old {
-        temporary
-            .as_file()
-            .set_permissions(old)
-            .map_err(io_error("keep the permissions of", path))?;
-    }
-    temporary.as_file().sync_all().map_err(io_error("flush", path))?;
-    let kept = match target {
-        Target::New => temporary.persist_noclobber(path),
-        Target::Replace => temporary.persist(path),
-    };
-    kept.map_err(|failed| {
-        if failed.error.kind() == io::ErrorKind::AlreadyExists {
+    let mut temporary =
+        disk.temporary(folder, &temporary_prefix(path)).map_err(io_error("write in", folder))?;
+    disk.write(&mut temporary, bytes).map_err(io_error("write", path))?;
+    disk.permit_like(&temporary, path).map_err(io_error("keep the permissions of", path))?;
+    // Before the rename: a name must never lead to a file that is not whole.
+    disk.flush(&temporary).map_err(io_error("flush", path))?;
+    disk.place(temporary, path, target == Target::Replace).map_err(|error| {
+        if error.kind() == io::ErrorKind::AlreadyExists {
             StoreError::Exists(path.to_owned())
         } else {
-            io_error("replace", path)(failed.error)
+            io_error("replace", path)(error)
         }
     })?;
-    // Elsewhere a folder cannot be opened as a file, and needs no flush.
-    #[cfg(unix)]
-    File::open(folder).and_then(|handle| handle.sync_all()).map_err(io_error("flush", folder))?;
-    Ok(())
+    disk.flush_folder(folder)
+        .map_err(|source| StoreError::Unconfirmed { path: path.to_owned(), source })
+}
+
+/// Temporary files of a path begin with its name, so that they can be told from others'.
+fn temporary_prefix(path: &Path) -> String {
+    let name = path.file_name().map(|name| name.to_string_lossy()).unwrap_or_default();
+    format!(".{name}.")
 }
 
 fn folder_of(path: &Path) -> &Path {
