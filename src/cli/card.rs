@@ -111,7 +111,8 @@ fn shown(
     (format, paper): (Format, Paper),
 ) -> Result<Answer, Failure> {
     let bytes = match format {
-        Format::Text => context.page(doc).into_bytes(),
+        // A document for a program has no use for styles.
+        Format::Text if !context.json => context.page(doc).into_bytes(),
         _ => file(context, doc, (format, paper)),
     };
     on_output(

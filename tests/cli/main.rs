@@ -10,5 +10,6 @@ mod files;
 mod fitting;
 mod logs;
 mod opening;
+mod pages;
 mod probing;
 mod usage;

@@ -24,6 +24,14 @@ impl Axis {
         Self { lo: lo - room, hi: hi + room, from, to }
     }
 
+    /// The same without room beyond the values.
+    pub(super) fn tight(values: impl IntoIterator<Item = f64>, from: f64, to: f64) -> Self {
+        let finite = values.into_iter().filter(|v| v.is_finite());
+        let (lo, hi) =
+            finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), v| (lo.min(v), hi.max(v)));
+        if lo < hi { Self { lo, hi, from, to } } else { Self::over([lo, hi], from, to) }
+    }
+
     /// The place of a value; one beyond the axis stands at its end.
     pub(super) fn at(&self, value: f64) -> f64 {
         let share = ((value - self.lo) / (self.hi - self.lo)).clamp(0.0, 1.0);

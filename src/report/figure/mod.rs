@@ -21,7 +21,7 @@ pub use course::{Course, CourseRow};
 pub use levels::{Level, LevelRow, LevelSet, Levels};
 pub use mark::{Anchor, Ink, Look, Mark, Picture, Stroke};
 pub use swap::{Swap, SwapRow};
-pub use trace::Trace;
+pub use trace::{Trace, TraceLine};
 pub use tree::{Tree, TreeNode};
 
 /// Width for which a figure is laid out, in points, unless someone wants another: two stand side
@@ -48,7 +48,7 @@ pub enum Chart {
     Swap(Swap),
     /// Suspects over the course of a job.
     Course(Course),
-    /// A temperature that settles.
+    /// Temperatures over time.
     Trace(Trace),
     /// What to do, and what then.
     Branches(Branches),

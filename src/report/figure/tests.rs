@@ -79,9 +79,11 @@ fn course() -> impl Strategy<Value = Chart> {
 
 fn trace() -> impl Strategy<Value = Chart> {
     let samples = proptest::collection::vec((number(), number()), 0..40);
-    let level = proptest::option::of((number(), 0.0..20.0));
-    (samples, level, proptest::option::of(number())).prop_map(|(samples, level, settled)| {
-        Chart::Trace(Trace { unit: "°C", samples, level, settled })
+    let lines = proptest::collection::vec((text(), samples), 0..9);
+    let windows = proptest::collection::vec((number(), number()), 0..4);
+    (lines, windows).prop_map(|(lines, windows)| {
+        let lines = lines.into_iter().map(|(label, samples)| TraceLine { label, samples });
+        Chart::Trace(Trace { unit: "°C", lines: lines.collect(), windows })
     })
 }
 

@@ -239,8 +239,8 @@ impl Flow {
     fn picture(&self, figure: &Figure, alone: bool) -> (Picture, f64) {
         let wide = (self.width() - GUTTER) / 2.0;
         let scale = wide / WIDTH;
-        // Alone, a plan takes the whole width and so less height.
-        let whole = alone && matches!(figure.chart, Chart::Branches(_));
+        // Alone, what gains by it takes the whole width.
+        let whole = alone && matches!(figure.chart, Chart::Branches(_) | Chart::Trace(_));
         let picture = figure.draw(if whole { self.width() / scale } else { WIDTH });
         // A very high one shrinks to the page.
         let scale = scale.min(self.high() / picture.height.max(1.0));
