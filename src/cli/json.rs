@@ -13,7 +13,7 @@ use crate::job::entry::Journal;
 use crate::job::read::standing;
 use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::Knowledge;
-use crate::plan::{Advice, Branch, Choice, Step, TestExplanation};
+use crate::plan::{Advice, Assumption, Branch, Choice, Step, TestExplanation};
 use crate::readings::outlier::odd_one::SelfScaled;
 
 /// A cause at a place: `id`, `place`, `cylinder` (a number or null), `cylinders`.
@@ -196,12 +196,32 @@ pub(super) fn advice(knowledge: &Knowledge, engine: &Engine, advice: &Advice) ->
             "held_back": held.collect::<Vec<_>>(),
         })
     });
+    let leans = advice.leans.iter().map(|lean| {
+        let (figure, cause, outcome) = match &lean.assumption {
+            Assumption::Prior(cause) => ("prior", cause, None),
+            Assumption::Row { cause, id, .. } => ("row", cause, Some(id)),
+        };
+        json!({
+            "figure": figure,
+            "cause": cause.id(knowledge),
+            "outcome": outcome,
+            "factor": lean.factor,
+            "instead": lean.instead.map(|s| step(knowledge, engine, s)),
+            "dearer_min": lean.minutes,
+        })
+    });
     with(
         choice(knowledge, engine, &advice.best),
         json!({
             "lower_bound": advice.lower_bound,
             "gap": advice.gap(),
             "holds": advice.holds,
+            "sensitivity": leans.collect::<Vec<_>>(),
+            "within": advice.in_time.map(|found| json!({
+                "minutes": found.minutes,
+                "chance": found.chance,
+                "takes_min": found.takes,
+            })),
             "guards": guards.collect::<Vec<_>>(),
             "alternatives": alternatives.collect::<Vec<_>>(),
         }),
@@ -413,6 +433,8 @@ mod tests {
             guards: Vec::new(),
             lower_bound: 48.0,
             holds: true,
+            leans: Vec::new(),
+            in_time: None,
         };
         let document = advice(&knowledge, &fixture::engine(), &plan);
         for (key, value) in [

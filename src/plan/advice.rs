@@ -1,6 +1,6 @@
 //! A recommendation, as data.
 
-use crate::diagnosis::Fault;
+use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::{Cylinder, ProbeSite, RunningPoint};
 use crate::units::Cost;
 
@@ -103,8 +103,55 @@ pub struct Advice {
     pub guards: Vec<Guard>,
     /// No permitted plan at all can be expected to cost less.
     pub lower_bound: f64,
-    /// Whether the recommendation stays when every prior is halved or doubled in turn.
+    /// Whether the recommendation stays whichever figure is off by two.
     pub holds: bool,
+    /// What each figure, off by two, would do to it; empty where the trade leaves no choice.
+    pub leans: Vec<Lean>,
+    /// The chance of a cure within the time that was given.
+    pub in_time: Option<InTime>,
+}
+
+/// A figure that may be off.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Assumption {
+    /// How common a cause is.
+    Prior(CauseRef),
+    /// The odds of an outcome of the recommended test where a cause is at work.
+    Row {
+        /// The cause.
+        cause: CauseRef,
+        /// Outcome id.
+        id: String,
+        /// What is seen.
+        text: String,
+    },
+}
+
+/// What a figure, if off, would do to the recommendation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lean {
+    /// The figure.
+    pub assumption: Assumption,
+    /// What it is taken times.
+    pub factor: f64,
+    /// What would then be recommended, if something else.
+    pub instead: Option<Step>,
+    /// Minutes of labour by which the recommendation would be dearer than the best other step, by
+    /// one step of look-ahead.
+    pub minutes: f64,
+}
+
+/// What can be reached before a time is up.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InTime {
+    /// What to begin with.
+    pub step: Step,
+    /// Chance that the fault is cured and verified in time.
+    pub chance: f64,
+    /// Minutes on the clock that the step takes.
+    pub takes: f64,
+    /// Minutes there are.
+    pub minutes: f64,
 }
 
 impl Advice {

@@ -33,8 +33,9 @@ const LEAST: f64 = 1e-4;
 /// threshold of "worth a bare mention" in Kass & Raftery 1995 (from memory), in natural logarithms.
 const NEEDED: f64 = 1.1;
 
-/// The cases of a diagnosis, most probable first; their probabilities sum to one.
-pub(crate) fn cases(diagnosis: &Diagnosis<'_>) -> Vec<Case> {
+/// The cases of a diagnosis, most probable first; their probabilities sum to one. With the share
+/// of those that were left out.
+pub(crate) fn cases(diagnosis: &Diagnosis<'_>) -> (Vec<Case>, f64) {
     let mut by_need: BTreeMap<Vec<usize>, Case> = BTreeMap::new();
     for (weighed, h) in diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses) {
         let needed = needed(diagnosis, &weighed.candidates, weighed.log_likelihood);
@@ -56,6 +57,7 @@ pub(crate) fn cases(diagnosis: &Diagnosis<'_>) -> Vec<Case> {
     list.sort_by(|a, b| {
         b.probability.total_cmp(&a.probability).then_with(|| a.candidates.cmp(&b.candidates))
     });
+    let all: f64 = list.iter().map(|case| case.probability).sum();
     list.truncate(MOST);
     let least = list.first().map_or(0.0, |case| case.probability.min(LEAST));
     list.retain(|case| case.probability >= least);
@@ -63,7 +65,7 @@ pub(crate) fn cases(diagnosis: &Diagnosis<'_>) -> Vec<Case> {
     for case in &mut list {
         case.probability /= sum;
     }
-    list
+    (list, (1.0 - sum / all).max(0.0))
 }
 
 /// Which of a hypothesis' faults are needed to explain the entries, by position.

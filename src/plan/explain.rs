@@ -9,7 +9,8 @@ use super::actions::choices;
 use super::advice::{Step, TestExplanation};
 use super::advise::Desk;
 use super::guard::held;
-use super::value::after_outcome;
+use super::value::{Prices, after_outcome};
+use super::wishes::Thinking;
 
 /// Suspects shown for each outcome.
 const SHOWN: usize = 4;
@@ -29,7 +30,8 @@ pub fn explain_test(diagnosis: &Diagnosis<'_>, step: Step) -> Option<TestExplana
         _ => step == other,
     };
     let p = choices.options.iter().position(|o| same(o.step))?;
-    let desk = Desk::new(diagnosis, &choices, &held);
+    let prices = Prices::new(&choices.problem);
+    let desk = Desk::new(diagnosis, &choices, &held, &prices, Thinking::default());
     let problem = &choices.problem;
     let hypotheses = &choices.cases;
     let share = |weights: &[f64], sum: f64| -> BTreeMap<Fault, f64> {

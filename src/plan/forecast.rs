@@ -31,7 +31,7 @@ pub(crate) const OUTCOMES: [(&str, &str); 6] = [
 const CUTS: [f64; 4] = [-4.0, -1.5, 1.5, 4.0];
 
 /// Chance that the number is misread, spread over all outcomes.
-const MISREAD: f64 = 0.02;
+pub(crate) const MISREAD: f64 = 0.02;
 
 /// Forecasts for one kind of reading.
 pub(crate) struct Forecaster<'a, 'b> {
@@ -79,31 +79,56 @@ impl<'a, 'b> Forecaster<'a, 'b> {
 
     /// Chances of [`OUTCOMES`] under a hypothesis.
     pub(crate) fn row(&self, case: &Case) -> Vec<f64> {
-        let mut row = vec![0.0; OUTCOMES.len()];
+        self.row_cut(case, &CUTS)
+    }
+
+    /// Chances of the outcomes between these cuts, in natural standard deviations, and of no
+    /// number.
+    fn row_cut(&self, case: &Case, cuts: &[f64]) -> Vec<f64> {
+        let mut row = vec![0.0; cuts.len() + 2];
         let sum: f64 = case.parts.iter().map(|(_, share)| share).sum();
         for (parts, share) in case.parts.iter().filter(|(_, share)| *share > 0.02 * sum) {
-            for (to, from) in row.iter_mut().zip(self.row_of(parts)) {
+            for (to, from) in row.iter_mut().zip(self.row_of(parts, cuts)) {
                 *to += share * from;
             }
         }
         let sum: f64 = row.iter().sum();
-        let even = MISREAD / 6.0;
+        let even = MISREAD / f64::from(u32::try_from(row.len()).unwrap_or(1));
         for value in &mut row {
             *value = (1.0 - MISREAD) * *value / sum + even;
         }
         row
     }
 
-    fn row_of(&self, parts: &[Part]) -> Vec<f64> {
+    /// Display that is looked at.
+    pub(crate) fn display(&self) -> Cylinder {
+        self.display
+    }
+
+    /// Chance that numbers read once more, after work that may have moved or cured it, are taken for
+    /// odd where they are not, or the other way round: when they lie on the wrong side of half
+    /// the difference that is forecast for this case.
+    pub(crate) fn mistaken(&self, case: &Case) -> f64 {
+        let sum: f64 = case.parts.iter().map(|(_, share)| share).sum();
+        let standard = Normal::standard();
+        let of = |(parts, share): &(Vec<Part>, f64)| {
+            let (mean, variance) = self.difference(parts);
+            share / sum * standard.cdf(-mean.abs() / 2.0 / variance.max(1.0).sqrt())
+        };
+        case.parts.iter().filter(|(_, share)| *share > 0.02 * sum).map(of).sum()
+    }
+
+    fn row_of(&self, parts: &[Part], cuts: &[f64]) -> Vec<f64> {
         let (mean, variance) = self.difference(parts);
         let no_number = self.no_number(parts);
         let scale = self.natural * (1.0 + 1.0 / f64::from(self.others())).sqrt();
-        let mut row = Vec::with_capacity(OUTCOMES.len());
+        let mut row = Vec::with_capacity(cuts.len() + 2);
         let Ok(normal) = Normal::new(mean, variance.max(1.0).sqrt()) else {
-            return vec![1.0 / 6.0; 6];
+            row.resize(cuts.len() + 2, 1.0);
+            return row;
         };
         let mut below = 0.0;
-        for cut in CUTS {
+        for cut in cuts {
             let upto = normal.cdf(cut * scale);
             row.push((upto - below) * (1.0 - no_number));
             below = upto;
@@ -253,4 +278,93 @@ pub(crate) fn shows_no_number(diagnosis: &Diagnosis<'_>, display: Cylinder) -> b
             Reading::Open | Reading::Stuck | Reading::Falling
         )
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::Timestamp;
+
+    use super::*;
+    use crate::diagnosis::diagnose;
+    use crate::engine::ProbeSite;
+    use crate::job::entry::{EngineState, Entry, FORMAT, Head, Journal, What};
+    use crate::job::read::read;
+    use crate::knowledge::embedded::embedded;
+    use crate::knowledge::{Knowledge, load};
+    use crate::plan::actions::choices;
+    use crate::plan::advice::Step;
+    use crate::plan::problem::Problem;
+    use crate::plan::value::Planner;
+    use crate::units::Celsius;
+
+    /// An invented job on the four in line: one settled set at idle.
+    fn four(knowledge: &Knowledge, values: &[f64]) -> Journal {
+        let engine = knowledge.presets.iter().find(|e| e.id == "inline-four-port");
+        let what = What::Temps {
+            at: RunningPoint::Idle,
+            site: ProbeSite::Exhaust,
+            readings: values
+                .iter()
+                .map(|v| Reading::Degrees(Celsius::new(*v).expect("heat")))
+                .collect(),
+            from: None,
+        };
+        Journal {
+            format: FORMAT,
+            head: Head {
+                opened: Timestamp::UNIX_EPOCH,
+                typed: String::new(),
+                vehicle: String::new(),
+                complaint: String::new(),
+                engine_name: String::new(),
+                engine: engine.expect("an engine").engine.clone(),
+                recent: Vec::new(),
+                state: EngineState::Warm,
+            },
+            entries: vec![Entry { time: Timestamp::UNIX_EPOCH, typed: String::new(), what }],
+        }
+    }
+
+    /// Twenty-four outcomes instead of five.
+    fn fine() -> Vec<f64> {
+        (0..23).map(|k| -5.5 + 0.5 * f64::from(k)).collect()
+    }
+
+    #[test]
+    fn five_outcomes_are_worth_nearly_as_much_as_twenty_four() {
+        // Invented: four in line, plain numbers. How much dearer further readings look because
+        // their outcomes are few, in minutes of labour by one step of look-ahead.
+        let jobs: [&[f64]; 3] = [
+            &[400.0, 404.0, 455.0, 398.0],
+            &[400.0, 404.0, 430.0, 398.0],
+            &[200.0, 200.0, 320.0, 200.0],
+        ];
+        let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+        let mut most = 0.0_f64;
+        for values in jobs {
+            let timeline = read(&knowledge, &four(&knowledge, values));
+            let diagnosis = diagnose(&knowledge, &timeline);
+            let choices = choices(&diagnosis);
+            let display = timeline.arrangement.display_of(choices.focus);
+            for (index, option) in choices.options.iter().enumerate() {
+                let Step::Readings { at, site: ProbeSite::Exhaust } = option.step else { continue };
+                let kind = Kind { site: ProbeSite::Exhaust, at };
+                let forecaster = Forecaster::new(&diagnosis, kind, display);
+                let cuts = fine();
+                let rows: Vec<Vec<f64>> =
+                    choices.cases.iter().map(|case| forecaster.row_cut(case, &cuts)).collect();
+                for row in &rows {
+                    assert!((row.iter().sum::<f64>() - 1.0).abs() < 1e-9);
+                }
+                let value = |problem: &Problem| {
+                    Planner::new(problem).one_step(&problem.belief, problem.now, index).total
+                };
+                let few = value(&choices.problem);
+                let mut problem = choices.problem.clone();
+                problem.probes[index].rows = crate::plan::actions::transpose(&rows, cuts.len() + 2);
+                most = most.max((few - value(&problem)).abs());
+            }
+        }
+        assert!(most < 2.0, "{most}");
+    }
 }

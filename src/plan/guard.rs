@@ -6,7 +6,7 @@
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::RunningPoint;
-use crate::knowledge::{Item, Test, TestKind, Thermal};
+use crate::knowledge::{Item, Knowledge, Test, TestKind, Thermal};
 use crate::percent::percent;
 
 use super::actions::{Choices, Cure, look_before};
@@ -96,21 +96,7 @@ fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
 /// Nothing runs at load while a cylinder may really be overheating, unless confirmed.
 fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
-    let hot: f64 = diagnosis
-        .assessment
-        .hypotheses
-        .iter()
-        .filter(|h| {
-            h.faults.iter().zip(&h.present).any(|(f, p)| {
-                *p >= 0.5
-                    && match f.cause {
-                        CauseRef::Listed(index) => knowledge.causes[index].heat,
-                        CauseRef::Unlisted => true,
-                    }
-            })
-        })
-        .map(|h| h.probability)
-        .sum();
+    let hot = hot(diagnosis);
     let climbed = timeline.sets.iter().any(|set| set.at == RunningPoint::Cruise);
     let heat = hot >= knowledge.constants.heat_share;
     if timeline.load_confirmed || (climbed && !heat) {
@@ -118,15 +104,7 @@ fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     }
     let mut steps = Vec::new();
     for (index, option) in choices.options.iter().enumerate() {
-        let at_load = match option.step {
-            Step::Readings { at, .. } => at == RunningPoint::Full,
-            Step::Test { test, .. } => {
-                let test = &knowledge.tests[test];
-                test.leaves == Some(Thermal::Full) || test.states == [Thermal::Full]
-            }
-            _ => false,
-        };
-        if at_load {
+        if at_load(knowledge, option.step) {
             held.probes[index] = true;
             steps.push(option.step);
         }
@@ -145,6 +123,51 @@ fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             },
             held_back: steps,
         });
+    }
+}
+
+/// Probability that a cylinder really runs hot.
+fn hot(diagnosis: &Diagnosis<'_>) -> f64 {
+    let knowledge = diagnosis.model.knowledge;
+    let heats = |(fault, present): (&Fault, &f64)| {
+        *present >= 0.5
+            && match fault.cause {
+                CauseRef::Listed(index) => knowledge.causes[index].heat,
+                CauseRef::Unlisted => true,
+            }
+    };
+    let hypotheses = diagnosis.assessment.hypotheses.iter();
+    hypotheses.filter(|h| h.faults.iter().zip(&h.present).any(heats)).map(|h| h.probability).sum()
+}
+
+/// Whether a step runs the engine at full load.
+fn at_load(knowledge: &Knowledge, step: Step) -> bool {
+    match step {
+        Step::Readings { at, .. } => at == RunningPoint::Full,
+        Step::Test { test, .. } => {
+            let test = &knowledge.tests[test];
+            test.leaves == Some(Thermal::Full) || test.states == [Thermal::Full]
+        }
+        _ => false,
+    }
+}
+
+/// Adds the price that the asker puts on each run at load, steady cruise counted in, while a
+/// cylinder may really overheat.
+pub(crate) fn price_the_risk(diagnosis: &Diagnosis<'_>, choices: &mut Choices, risk: f64) {
+    let knowledge = diagnosis.model.knowledge;
+    if risk <= 0.0 || hot(diagnosis) < knowledge.constants.heat_share {
+        return;
+    }
+    let cruises = |step: Step| match step {
+        Step::Readings { at, .. } => at == RunningPoint::Cruise,
+        Step::Test { test, .. } => knowledge.tests[test].states == [Thermal::Cruise],
+        _ => false,
+    };
+    for (probe, option) in choices.problem.probes.iter_mut().zip(&choices.options) {
+        if at_load(knowledge, option.step) || cruises(option.step) {
+            probe.price.total += risk;
+        }
     }
 }
 

@@ -14,8 +14,10 @@ mod forecast;
 mod guard;
 pub mod problem;
 pub mod value;
+mod wishes;
 
 pub use actions::look_before;
 pub use advice::*;
-pub use advise::advise;
+pub use advise::{advise, advise_as_wished, in_time};
 pub use explain::explain_test;
+pub use wishes::{Thinking, Wishes};

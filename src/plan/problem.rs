@@ -66,6 +66,8 @@ pub struct World {
     pub by_running: Vec<Vec<bool>>,
     /// State in which a repair is verified.
     pub verifying: usize,
+    /// Things that stay open for good, as what was looked at before it was moved.
+    pub lasting: u64,
 }
 
 impl World {
@@ -79,7 +81,14 @@ impl World {
             runs: vec![false],
             by_running: vec![vec![false]],
             verifying: 0,
+            lasting: 0,
         }
+    }
+
+    /// The situation after a repair was verified that was begun in another.
+    #[must_use]
+    pub fn verified(&self, from: Situation) -> Situation {
+        Situation { state: self.verifying, open: from.open & self.lasting }
     }
 
     /// The cheapest way to get ready for work, its price, and the situation then.
@@ -154,6 +163,8 @@ pub struct Probe {
     pub needs: Needs,
     /// State it leaves the engine in.
     pub leaves: Option<usize>,
+    /// Bit per lasting thing that it opens.
+    pub opens: u64,
     /// Chance of each outcome under each hypothesis: `rows[outcome][hypothesis]`.
     pub rows: Vec<Vec<f64>>,
     /// May be done only when the mass under [`Problem::first_out`] is small.
@@ -186,6 +197,52 @@ pub struct Problem {
 }
 
 impl Problem {
+    /// The problem with only the cases that hold more than a share of a belief, and their repairs;
+    /// everything else as it is. Tests keep their numbers, cases and repairs do not.
+    #[must_use]
+    pub fn narrowed(&self, belief: &[f64], share: f64) -> Self {
+        let least = share * belief.iter().sum::<f64>();
+        let kept: Vec<usize> = (0..belief.len()).filter(|&case| belief[case] > least).collect();
+        let mut new = vec![usize::MAX; self.repairs.len()];
+        let mut repairs = Vec::new();
+        let mut cures = Vec::with_capacity(kept.len());
+        for &case in &kept {
+            let renumbered = self.cures[case].iter().map(|&repair| {
+                if new[repair] == usize::MAX {
+                    new[repair] = repairs.len();
+                    repairs.push(self.repairs[repair].clone());
+                }
+                new[repair]
+            });
+            cures.push(renumbered.collect());
+        }
+        let of = |list: &[f64]| -> Vec<f64> { kept.iter().map(|&case| list[case]).collect() };
+        let probe = |probe: &Probe| Probe {
+            rows: probe.rows.iter().map(|row| of(row)).collect(),
+            needs: probe.needs.clone(),
+            ..*probe
+        };
+        Self {
+            belief: of(belief),
+            cures,
+            repairs,
+            probes: self.probes.iter().map(probe).collect(),
+            world: self.world.clone(),
+            first_out: kept.iter().filter_map(|&case| self.first_out.get(case).copied()).collect(),
+            ..*self
+        }
+    }
+
+    /// Price of doing a test from a situation, and the situation after it.
+    #[must_use]
+    pub fn doing(&self, probe: usize, from: Situation) -> (Price, Situation) {
+        let probe = &self.probes[probe];
+        let (ready, at) = self.world.ready(from, &probe.needs);
+        let mut then = self.world.after(at, probe.leaves);
+        then.open |= probe.opens;
+        (ready + probe.price, then)
+    }
+
     /// Whether work that is held back may be done at a belief.
     #[must_use]
     pub fn cleared(&self, belief: &[f64]) -> bool {

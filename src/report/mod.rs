@@ -49,7 +49,7 @@ pub use fit::{EQUAL_DEPTH, differences, fit};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};
 pub use log::{LogPage, log, odd_one, seconds};
-pub use next::next;
+pub use next::{next, sensitivity, within};
 pub(crate) use steps::shell_word;
 pub use steps::{commands, remedied, set_up, step, usual_point};
 pub use style::Style;

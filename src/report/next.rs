@@ -3,7 +3,7 @@
 use crate::diagnosis::{Assessment, Fault};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Test};
-use crate::plan::{Advice, Choice, Step, look_before};
+use crate::plan::{Advice, Assumption, Choice, InTime, Lean, Step, look_before};
 use crate::units::Scale;
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
@@ -64,7 +64,7 @@ pub fn next(
     );
     guards(&mut doc, knowledge, timeline, advice);
     if best.step != Step::Stop {
-        worth(&mut doc, advice);
+        worth(&mut doc, knowledge, timeline, advice);
     }
     alternatives(&mut doc, knowledge, timeline, advice);
     doc
@@ -214,7 +214,7 @@ fn guards(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, advice: &Ad
     }
 }
 
-fn worth(doc: &mut Doc, advice: &Advice) {
+fn worth(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, advice: &Advice) {
     doc.heading("What to expect");
     doc.fields([
         (
@@ -226,16 +226,87 @@ fn worth(doc: &mut Doc, advice: &Advice) {
             ),
         ),
         ("How good", how_good(advice.gap())),
-        (
-            "How firm",
-            if advice.holds {
-                "stays the same if any cause is twice or half as common as assumed"
-            } else {
-                "a close call: changes if some cause is twice or half as common as assumed"
-            }
-            .to_owned(),
-        ),
+        ("How firm", how_firm(knowledge, timeline, &advice.leans)),
     ]);
+}
+
+/// What would change the recommendation, in a line.
+fn how_firm(knowledge: &Knowledge, timeline: &Timeline, leans: &[Lean]) -> String {
+    if leans.is_empty() {
+        return "there is no choice, whatever the figures".to_owned();
+    }
+    let mut changing: Vec<&Lean> = leans.iter().filter(|lean| lean.instead.is_some()).collect();
+    changing.sort_by(|a, b| b.minutes.total_cmp(&a.minutes));
+    let Some(first) = changing.first() else {
+        return "holds if any cause is twice or half as common as assumed, or any row of this test \
+                off by two"
+            .to_owned();
+    };
+    let instead = first.instead.map_or_else(String::new, |step| {
+        format!(" (then: {})", steps::step(knowledge, timeline, step))
+    });
+    let more = match changing.len() - 1 {
+        0 => String::new(),
+        count => {
+            format!("; {} would change it too", words::count(count, "other doubt", "other doubts"))
+        }
+    };
+    format!("holds unless {}{instead}{more}", doubt(knowledge, first))
+}
+
+/// A figure that is off, in words.
+fn doubt(knowledge: &Knowledge, lean: &Lean) -> String {
+    let times = if lean.factor > 1.0 { "twice" } else { "half" };
+    match &lean.assumption {
+        Assumption::Prior(cause) => {
+            let name = words::lower_first(cause.name(knowledge));
+            format!("{name} is {times} as common as assumed")
+        }
+        Assumption::Row { cause, id, .. } => {
+            let name = words::lower_first(cause.name(knowledge));
+            format!("{name} has {times} the odds of `{id}`")
+        }
+    }
+}
+
+/// The whole table of doubts.
+pub fn sensitivity(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, advice: &Advice) {
+    doc.heading("If a figure is off by two");
+    if advice.leans.is_empty() {
+        doc.para("The trade leaves no choice here, whatever the figures.");
+        return;
+    }
+    let mut table = Table::new([
+        ("if", Align::Left),
+        ("then", Align::Left),
+        ("dearer than the best other", Align::Right),
+    ]);
+    for lean in &advice.leans {
+        let then = lean
+            .instead
+            .map_or_else(|| "stays".to_owned(), |step| steps::step(knowledge, timeline, step));
+        let minutes =
+            if lean.minutes > 0.0 { words::minutes(lean.minutes) } else { "no".to_owned() };
+        table.rows.push(vec![doubt(knowledge, lean), then, minutes]);
+    }
+    doc.table(table);
+}
+
+/// What the time that is left is good for.
+pub fn within(doc: &mut Doc, in_time: Option<InTime>, minutes: f64) {
+    doc.heading("In the time there is");
+    let given = words::minutes(minutes);
+    doc.para(match in_time {
+        Some(found) => format!(
+            "Cured and verified within {given} on the clock with {}; this step takes {} of them.",
+            words::percent(found.chance),
+            words::minutes(found.takes)
+        ),
+        None => format!(
+            "Nothing that cures can be done and verified within {given}, or the trade leaves no choice \
+             about the next step; the advice is the one without a limit."
+        ),
+    });
 }
 
 /// How near to the best plan that is possible.

@@ -11,5 +11,6 @@ mod fitting;
 mod logs;
 mod opening;
 mod pages;
+mod planning;
 mod probing;
 mod usage;

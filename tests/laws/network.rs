@@ -53,6 +53,7 @@ impl Network {
             price: Price::labour(*price),
             needs: Needs::nothing(),
             leaves: None,
+            opens: 0,
             rows: rows.clone(),
             held_back: false,
         };

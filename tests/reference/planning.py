@@ -2,7 +2,8 @@
 
 Repairs are tried in order of probability per price; at the best moment the search takes over.
 A case ends with the last of the repairs it needs. The first repair is priced from where the
-engine stands, the others from the state in which a repair is verified, everything shut.
+engine stands, the others from the state in which a repair is verified, everything shut but for
+what stays open for good.
 """
 import numpy as np
 
@@ -15,8 +16,12 @@ class Planning:
         self.repairs = plan["repairs"]
         self.cures = plan["cures"]
         self.search = plan["search"] and plan["search"]["total"]
-        verified = {"state": self.world["verifying"], "open": 0}
-        self.later = [self.first(repair, verified) for repair in self.repairs]
+        self.later = self.later_from({"open": 0})
+
+    def later_from(self, at):
+        """Prices of the repairs that are not the first, after work begun in a situation."""
+        verified = {"state": self.world["verifying"], "open": at["open"] & self.world["lasting"]}
+        return [self.first(repair, verified) for repair in self.repairs]
 
     def ready(self, at, needs):
         """Cheapest price of getting ready for work, and the situation then."""
@@ -42,7 +47,7 @@ class Planning:
         price, there = self.ready(at, probe["needs"])
         state = there["state"] if probe["leaves"] is None else probe["leaves"]
         still = there["open"] & ~self.world["blocking"] if self.world["runs"][state] else there["open"]
-        return price + probe["price"]["total"], {"state": state, "open": still}
+        return price + probe["price"]["total"], {"state": state, "open": still | probe["opens"]}
 
     def stop(self, belief, at):
         """Expected price of repairing without another test; `belief` sums to one."""
@@ -51,12 +56,13 @@ class Planning:
             mass[cures] += p
         order = sorted((r for r in range(len(mass)) if mass[r] > 0),
                        key=lambda r: (-mass[r] / max(self.later[r], 1e-9), r))
+        later = self.later_from(at)
         spent, so_far = [], 0.0
         for place, repair in enumerate(order):
-            so_far += self.first(self.repairs[repair], at) if place == 0 else self.later[repair]
+            so_far += self.first(self.repairs[repair], at) if place == 0 else later[repair]
             spent.append(so_far)
         place_of = {repair: place for place, repair in enumerate(order)}
-        cases = [(p, max(place_of[c] for c in cures), sum(self.later[c] for c in cures))
+        cases = [(p, max(place_of[c] for c in cures), sum(later[c] for c in cures))
                  for p, cures in zip(belief, self.cures) if p > 0]
         costs = [sum(p * spent[end] for p, end, _ in cases)]
         if self.search is not None:

@@ -20,11 +20,11 @@ use crate::units::Cost;
 use super::advice::Step;
 use super::cases::{Case, cases};
 use super::guard;
-use super::problem::{Probe, Problem, Situation};
+use super::problem::{Probe, Problem, Situation, World};
 use focus::{partner, suspicion};
 use readings::readings;
 use repairs::Repairs;
-use rows::{rows, tells_nothing};
+use rows::{Numbers, rows, tells_nothing};
 use setups::{needs, world};
 
 pub(crate) use repairs::Cure;
@@ -51,6 +51,8 @@ pub(crate) struct Choices {
     pub(crate) problem: Problem,
     /// The hypotheses.
     pub(crate) cases: Vec<Case>,
+    /// Probability of those that were left out because they are rare.
+    pub(crate) left_out: f64,
     /// By repair index.
     pub(crate) cures: Vec<Cure>,
     /// Cost of each repair without set-ups and verification.
@@ -74,13 +76,14 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
     let mut cylinders = vec![focus];
     cylinders.extend(suspicion.iter().skip(1).filter(|s| s.1 >= SECOND).map(|s| s.0).take(1));
 
-    let world = world(knowledge);
+    let mut world = world(knowledge);
     let mut repairs = Repairs::default();
-    let cases = cases(diagnosis);
+    let (cases, left_out) = cases(diagnosis);
     let belief: Vec<f64> = cases.iter().map(|case| case.probability).collect();
     let cures: Vec<Vec<usize>> =
         cases.iter().map(|case| repairs.of(diagnosis, &world, case)).collect();
 
+    let numbers = Numbers::of(diagnosis, focus);
     let mut options = Vec::new();
     let mut probes = Vec::new();
     for (index, test) in knowledge.tests.iter().enumerate() {
@@ -96,7 +99,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             if with.is_some() && with == cylinder || done(timeline, index, test, cylinder, with) {
                 continue;
             }
-            let rows = rows(diagnosis, &cases, index, test, cylinder, with);
+            let rows = rows(diagnosis, &cases, index, test, cylinder, with, numbers.as_ref());
             if tells_nothing(&rows) {
                 continue;
             }
@@ -110,12 +113,14 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
                 price: price(knowledge, test.cost),
                 needs: needs(&test.states, &test.access, &knowledge.access, with.is_some()),
                 leaves: test.leaves.map(|s| s as usize),
+                opens: 0,
                 rows,
                 held_back: guard::waits_for_the_chain(test),
             });
         }
     }
     readings(diagnosis, &cases, focus, &mut options, &mut probes);
+    looks_first(diagnosis, &options, &mut probes, &mut repairs, &mut world);
     let now = Situation {
         state: timeline.thermal as usize,
         open: timeline.open_access.iter().fold(0, |open, a| open | 1 << a),
@@ -133,10 +138,48 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             first_out_share: knowledge.constants.chain_share,
         },
         cases,
+        left_out,
         cures: repairs.cures,
         cure_costs: repairs.costs,
         options,
         focus,
+    }
+}
+
+/// Makes repairs that would destroy evidence need the look at it: a thing that stays open once it
+/// was paid for, by the look or with the repair.
+fn looks_first(
+    diagnosis: &Diagnosis<'_>,
+    options: &[Choosable],
+    probes: &mut [Probe],
+    repairs: &mut Repairs,
+    world: &mut World,
+) {
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    let travels = timeline.engine.depth_travels();
+    for (repair, cure) in repairs.list.iter_mut().zip(&repairs.cures) {
+        let Cure::Remedy(faults) = cure else { continue };
+        let look = faults.iter().find_map(|fault| {
+            let test = look_before(knowledge, timeline, *fault)?;
+            let seat = fault.cause.seat(knowledge);
+            let at = fault.place.cylinder().map(|n| timeline.arrangement.cylinder_of(seat, n, travels));
+            options.iter().position(|option| {
+                matches!(option.step, Step::Test { test: t, cylinder, .. } if t == test && cylinder == at)
+            })
+        });
+        let Some(look) = look else { continue };
+        if probes[look].opens == 0 {
+            let bit = world.access.len();
+            if bit >= 64 {
+                continue;
+            }
+            let verified = Situation { state: world.verifying, open: 0 };
+            let price = world.ready(verified, &probes[look].needs).0 + probes[look].price;
+            world.access.push(price);
+            world.lasting |= 1 << bit;
+            probes[look].opens = 1 << bit;
+        }
+        repair.needs.access |= probes[look].opens;
     }
 }
 

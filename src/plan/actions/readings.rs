@@ -64,6 +64,7 @@ pub(super) fn readings(
                 price: price(knowledge, own),
                 needs: Needs { states: vec![thermal_at(at) as usize], access: 0, openings: 1.0 },
                 leaves: None,
+                opens: 0,
                 rows: transpose(&rows, forecast::OUTCOMES.len()),
                 held_back: false,
             });

@@ -4,12 +4,15 @@
 //! follow from the seats. It must not price anything.
 
 use crate::diagnosis::assess::Diagnosis;
+use crate::diagnosis::data::Kind;
 use crate::diagnosis::model::{arranged, chances, verdict_row};
 use crate::engine::Cylinder;
+use crate::job::entry::Reading;
 use crate::job::read::would_touch;
 use crate::job::timeline::Disturbance;
 use crate::knowledge::{Item, Test};
 use crate::plan::cases::Case;
+use crate::plan::forecast::{Forecaster, MISREAD};
 
 /// Chances of the outcomes under each kept hypothesis: `[outcome][hypothesis]`.
 pub(super) fn rows(
@@ -19,11 +22,12 @@ pub(super) fn rows(
     test: &Test,
     cylinder: Option<Cylinder>,
     partner: Option<Cylinder>,
+    numbers: Option<&Numbers<'_, '_>>,
 ) -> Vec<Vec<f64>> {
     let of = |case: &Case| {
         if test.kind.follows_seats() {
             let at = cylinder.unwrap_or(1);
-            handling_row(diagnosis, case, index, at, partner)
+            handling_row(diagnosis, case, index, at, partner, numbers)
         } else {
             let timeline = diagnosis.model.timeline;
             let there = case.candidates.iter().zip(&case.present).filter(|(_, p)| **p >= 0.5);
@@ -46,6 +50,7 @@ fn handling_row(
     index: usize,
     cylinder: Cylinder,
     partner: Option<Cylinder>,
+    numbers: Option<&Numbers<'_, '_>>,
 ) -> Vec<f64> {
     let model = &diagnosis.model;
     let (knowledge, timeline) = (model.knowledge, model.timeline);
@@ -95,14 +100,59 @@ fn handling_row(
             })
             .collect();
     }
+    let numbers = numbers.filter(|numbers| numbers.forecaster.display() == here);
+    let mistaken = numbers.map(|numbers| numbers.forecaster.mistaken(case));
     let mut row = vec![0.0; test.outcomes.len()];
     for (p, had, stays, elsewhere) in cases {
         let seen = had.then_some((stays, elsewhere));
-        for (to, from) in row.iter_mut().zip(verdict_row(seen, test)) {
+        let own = match mistaken {
+            Some(mistaken) => by_numbers(seen, mistaken, test),
+            None => verdict_row(seen, test),
+        };
+        for (to, from) in row.iter_mut().zip(own) {
             *to += p * from;
         }
     }
     row
+}
+
+/// Chances of the verdicts when numbers are read and each display may be mistaken.
+fn by_numbers(seen: Option<(bool, bool)>, mistaken: f64, test: &Test) -> Vec<f64> {
+    let words = verdict_row(seen, test);
+    let mut row = vec![0.0; words.len()];
+    let flips = [(false, false), (true, false), (false, true), (true, true)];
+    // A re-seat has no other display to move to.
+    let elsewhere = test.outcomes.iter().any(|outcome| outcome.id == "moved");
+    for (here, there) in flips.into_iter().filter(|flip| elsewhere || !flip.1) {
+        let chance = |flip: bool| if flip { mistaken } else { 1.0 - mistaken };
+        let then = seen.map(|(stays, elsewhere)| (stays != here, elsewhere != there));
+        // The verdict that this looks like; words have a doubt of their own that numbers have not.
+        let like = verdict_row(then, test);
+        let clearest = (0..like.len()).max_by(|a, b| like[*a].total_cmp(&like[*b]).then(b.cmp(a)));
+        if let Some(clearest) = clearest {
+            row[clearest] += chance(here) * if elsewhere { chance(there) } else { 1.0 };
+        }
+    }
+    let count = f64::from(u32::try_from(row.len()).unwrap_or(1));
+    row.into_iter().map(|chance| (1.0 - MISREAD) * chance + MISREAD / count).collect()
+}
+
+/// What numbers would be read after work, at the point read last.
+pub(super) struct Numbers<'a, 'b> {
+    forecaster: Forecaster<'a, 'b>,
+}
+
+impl<'a, 'b> Numbers<'a, 'b> {
+    /// Where the display of a cylinder shows numbers and was read running since the last disturbance.
+    pub(super) fn of(diagnosis: &'b Diagnosis<'a>, focus: Cylinder) -> Option<Self> {
+        let timeline = diagnosis.model.timeline;
+        let display = timeline.arrangement.display_of(focus);
+        let slot = timeline.disturbances.len();
+        let last = timeline.sets.iter().rev().find(|set| set.after == slot && set.is_settled())?;
+        let number = matches!(last.readings[usize::from(display) - 1], Reading::Degrees(_));
+        let kind = Kind { site: last.site, at: last.at };
+        number.then(|| Self { forecaster: Forecaster::new(diagnosis, kind, display) })
+    }
 }
 
 /// Whether all hypotheses give every outcome the same chance.

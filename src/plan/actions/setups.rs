@@ -37,6 +37,7 @@ pub(super) fn world(knowledge: &Knowledge) -> World {
         runs: states.iter().map(|&s| runs(s)).collect(),
         by_running,
         verifying: Thermal::Idle as usize,
+        lasting: 0,
     }
 }
 

@@ -22,7 +22,7 @@ impl Desk<'_, '_> {
     pub(super) fn probe_choice(&self, p: usize, expected: Price, full: bool) -> Choice {
         let option = &self.choices.options[p];
         let knowledge = self.knowledge();
-        let (doing, _) = self.planner.doing(p, self.now());
+        let (doing, then) = self.planner.doing(p, self.now());
         let branches = self.branches(p, full);
         let why = if full { self.separation(p) } else { Vec::new() };
         Choice {
@@ -31,8 +31,11 @@ impl Desk<'_, '_> {
             total: doing.total,
             expected_total: expected.total,
             expected_hands_on: expected.hands_on,
-            lower_bound: (doing.total + self.bound.informed)
-                .max(self.bound.total)
+            lower_bound: self
+                .limits
+                .beginning_with(p, doing.total, then)
+                .mul_add(1.0 - self.choices.left_out, 0.0)
+                .max(self.bound())
                 .min(expected.total),
             branches,
             cautions: option
@@ -85,7 +88,7 @@ impl Desk<'_, '_> {
             total: doing.total,
             expected_total: expected.total,
             expected_hands_on: expected.hands_on,
-            lower_bound: self.bound.total.min(expected.total),
+            lower_bound: self.bound().min(expected.total),
             branches: Vec::new(),
             cautions,
             why,
@@ -227,6 +230,23 @@ impl Desk<'_, '_> {
         }
     }
 
+    /// No plan that begins with a repair costs less.
+    fn beginning_with_repair(&self, repair: usize) -> f64 {
+        let problem = &self.choices.problem;
+        let work = &problem.repairs[repair];
+        let (ready, at) = problem.world.ready(self.now(), &work.needs);
+        let ended = |cures: &Vec<usize>| cures.contains(&repair);
+        let left: Vec<f64> = self
+            .belief()
+            .iter()
+            .zip(&problem.cures)
+            .map(|(p, cures)| if ended(cures) { 0.0 } else { *p })
+            .collect();
+        let rest: f64 = left.iter().sum();
+        let behind = self.limits.at(&left, problem.world.verified(at));
+        ((ready + work.price).total + rest * behind) * (1.0 - self.choices.left_out)
+    }
+
     /// A step that the trade leaves no choice about.
     ///
     /// One whose work is `done` costs no more than the readings that verify it.
@@ -237,6 +257,7 @@ impl Desk<'_, '_> {
         }
         if let Some(r) = (0..self.choices.cures.len()).find(|&r| self.repair_step(r) == step) {
             let mut choice = self.repair_choice(r, self.repair_first(r));
+            choice.lower_bound = self.beginning_with_repair(r).min(choice.expected_total);
             if done {
                 choice.expected_total -= choice.total;
                 choice.expected_hands_on = choice.expected_hands_on.min(choice.expected_total);
@@ -271,7 +292,7 @@ impl Desk<'_, '_> {
             total,
             expected_total: total + rest.total,
             expected_hands_on: cost.hands_on + rest.hands_on,
-            lower_bound: total.min(total + self.bound.total),
+            lower_bound: total,
             branches: Vec::new(),
             cautions,
             why: Vec::new(),

@@ -4,30 +4,50 @@
 //! an exchange that seemed to cure), then the cheapest expected way among what the guards allow.
 
 mod choice;
+mod deadline;
 mod moment;
 mod rank;
+mod sensitivity;
+
+pub use deadline::in_time;
 
 use crate::diagnosis::assess::Diagnosis;
 use crate::knowledge::Knowledge;
 
 use super::actions::{Choices, choices};
 use super::advice::{Advice, Choice, Step};
-use super::bound;
-use super::guard::{Held, held};
+use super::bound::Limits;
+use super::guard::{Held, held, price_the_risk};
 use super::problem::Situation;
-use super::value::Planner;
+use super::value::{Best, Planner, Prices, exact};
+use super::wishes::{Thinking, Wishes};
 
 /// Alternatives shown.
 const ALTERNATIVES: usize = 5;
 
+/// Tests up to which the best plan of all is looked for, and places that are looked at for it.
+const FEW: usize = 10;
+const PLACES: usize = 2000;
+
 /// What to do next.
 #[must_use]
 pub fn advise(diagnosis: &Diagnosis<'_>) -> Advice {
-    let choices = choices(diagnosis);
+    advise_as_wished(diagnosis, &Wishes::default())
+}
+
+/// The same with wishes.
+#[must_use]
+pub fn advise_as_wished(diagnosis: &Diagnosis<'_>, wishes: &Wishes<'_>) -> Advice {
+    let mut choices = choices(diagnosis);
+    price_the_risk(diagnosis, &mut choices, wishes.risk);
+    let choices = choices;
     let held = held(diagnosis, &choices);
-    let desk = Desk::new(diagnosis, &choices, &held);
+    let prices = Prices::new(&choices.problem);
+    let desk = Desk::new(diagnosis, &choices, &held, &prices, wishes.thinking);
     let mut ranked = desk.ranked();
-    let best = match desk.no_choice() {
+    let moment = desk.no_choice();
+    let forced = moment.is_some();
+    let best = match moment {
         Some(moment) => {
             let mut choice = desk.forced(moment.step, moment.done);
             choice.why = vec![moment.why];
@@ -35,12 +55,26 @@ pub fn advise(diagnosis: &Diagnosis<'_>) -> Advice {
             choice
         }
         None if ranked.is_empty() => desk.forced(Step::Stop, false),
+        None if wishes.in_time.is_some() => {
+            let in_time = wishes.in_time.map_or(Step::Stop, |in_time| in_time.step);
+            let known = ranked.iter().position(|choice| choice.step == in_time);
+            known.map_or_else(|| desk.forced(in_time, false), |known| ranked.remove(known))
+        }
         None => ranked.remove(0),
     };
     ranked.truncate(ALTERNATIVES);
-    let holds = desk.holds(&best, &ranked);
-    let lower_bound = desk.bound.total.min(best.expected_total);
-    Advice { best, alternatives: ranked, guards: held.guards.clone(), lower_bound, holds }
+    let leans = if forced { Vec::new() } else { desk.leans(&best, &ranked) };
+    // Where the trade leaves no choice, other plans are none.
+    let least = if forced { best.lower_bound } else { desk.bound() };
+    Advice {
+        lower_bound: least.min(best.expected_total),
+        best,
+        alternatives: ranked,
+        guards: held.guards.clone(),
+        holds: leans.iter().all(|lean| lean.instead.is_none()),
+        leans,
+        in_time: if forced { None } else { wishes.in_time },
+    }
 }
 
 /// Everything at hand while advising.
@@ -51,20 +85,40 @@ pub(crate) struct Desk<'a, 'k> {
     planner: Planner<'a>,
     /// Tests that may be looked at later in a plan, most promising first.
     inner: Vec<usize>,
-    bound: bound::Bound,
+    limits: Limits<'a>,
+    /// The best plan of all, where few tests are worth a look.
+    best: Option<Best>,
+    thinking: Thinking<'a>,
 }
 
 impl<'a, 'k> Desk<'a, 'k> {
-    pub(crate) fn new(diagnosis: &'a Diagnosis<'k>, choices: &'a Choices, held: &'a Held) -> Self {
+    pub(crate) fn new(
+        diagnosis: &'a Diagnosis<'k>,
+        choices: &'a Choices,
+        held: &'a Held,
+        prices: &'a Prices,
+        thinking: Thinking<'a>,
+    ) -> Self {
         let problem = &choices.problem;
         // What may be done once the measuring chain is cleared can be counted on; what waits for the
         // mechanic's word cannot.
         let later = problem.probes.iter().zip(&held.probes).map(|(p, held)| *held && !p.held_back);
         let planner = Planner::new(problem).barring(later.collect());
-        let bound = bound::lower(problem, planner.prices(), &problem.belief);
-        let mut desk = Self { diagnosis, choices, held, planner, inner: Vec::new(), bound };
+        let limits = Limits::new(problem, prices, &problem.belief);
+        let inner = Vec::new();
+        let (belief, now) = (&problem.belief, problem.now);
+        let most = planner.stop(belief, now).total - limits.bound().informed;
+        let few = planner.worth_a_look(belief, now, most, &[]).len() <= FEW;
+        let best = if few { exact(&planner, belief, now, PLACES) } else { None };
+        let mut desk = Self { diagnosis, choices, held, planner, inner, limits, best, thinking };
         desk.inner = desk.promising();
         desk
+    }
+
+    /// No plan costs less than this, whatever the cases that were left out would cost.
+    fn bound(&self) -> f64 {
+        let least = self.best.map_or(self.limits.bound().total, |best| best.price.total);
+        least * (1.0 - self.choices.left_out)
     }
 
     fn knowledge(&self) -> &'k Knowledge {
@@ -77,35 +131,6 @@ impl<'a, 'k> Desk<'a, 'k> {
 
     fn now(&self) -> Situation {
         self.choices.problem.now
-    }
-
-    /// Whether the recommendation stays when the prior of each of the leading suspects is halved or doubled.
-    fn holds(&self, best: &Choice, others: &[Choice]) -> bool {
-        let find = |c: &Choice| self.choices.options.iter().position(|o| o.step == c.step);
-        let Some(own) = find(best) else { return true };
-        let rivals: Vec<usize> = others.iter().filter_map(find).collect();
-        let value = |p: usize, belief: &[f64]| self.planner.one_step(belief, self.now(), p).total;
-        let ratio = |belief: &[f64]| {
-            let least = rivals.iter().map(|&p| value(p, belief)).fold(f64::INFINITY, f64::min);
-            let stop = self.planner.stop(belief, self.now()).total;
-            value(own, belief) / least.min(stop)
-        };
-        let base = ratio(self.belief()).max(1.0);
-        let hypotheses = &self.choices.cases;
-        self.diagnosis.assessment.suspects.iter().take(6).all(|suspect| {
-            [0.5, 2.0].iter().all(|factor| {
-                let belief: Vec<f64> = self
-                    .belief()
-                    .iter()
-                    .zip(hypotheses)
-                    .map(|(p, h)| {
-                        let named = h.faults.iter().any(|f| f.cause == suspect.fault.cause);
-                        if named { p * factor } else { *p }
-                    })
-                    .collect();
-                ratio(&belief) <= base * 1.05
-            })
-        })
     }
 
     /// One test's choice in full, for explanations.

@@ -1,4 +1,4 @@
-//! Permitted choices by expected price: look-ahead, roll-out of the best few, ties.
+//! Permitted choices by expected price: look-ahead, growing of the best few, ties.
 //!
 //! What is forbidden comes from `guard`; nothing here may lift it.
 
@@ -6,8 +6,8 @@ use crate::diagnosis::Fault;
 use crate::engine::Cylinder;
 use crate::plan::actions::Cure;
 use crate::plan::advice::{Choice, Step};
-use crate::plan::problem::{Price, Situation};
-use crate::plan::value::{after_outcome, repair};
+use crate::plan::problem::Price;
+use crate::plan::value::{Begin, after_outcome, grow_all, repair};
 
 use super::{ALTERNATIVES, Desk};
 
@@ -15,10 +15,6 @@ use super::{ALTERNATIVES, Desk};
 const SHORTLIST: usize = 12;
 /// Tests that are looked at after each outcome.
 const INNER: usize = 14;
-/// Steps of the roll-out for the best few.
-const DEPTH: usize = 3;
-/// Choices that are rolled out.
-const ROLLED: usize = 3;
 /// Share by which two expected prices must differ to count as different: what a plan made on
 /// sensitivities off by a factor of two in odds costs more than one on true ones (2 %, study of
 /// the theory page), and a little for priors.
@@ -55,33 +51,40 @@ impl Desk<'_, '_> {
 
     /// Permitted choices with their expected prices, cheapest first.
     pub(super) fn ranked(&self) -> Vec<Choice> {
-        let mut priced: Vec<(Start, Price)> = Vec::new();
+        let mut priced: Vec<(Begin, Price)> = Vec::new();
         let permitted: Vec<usize> = self.shortlist();
         for &p in &permitted {
             let price = self.planner.two_step(self.belief(), self.now(), p, &self.inner);
-            priced.push((Start::Probe(p), price));
+            priced.push((Begin::Probe(p), price));
         }
         let plan =
             repair(&self.choices.problem, self.planner.prices(), self.belief(), self.now()).order;
         for repair in self.likely_repairs(&plan) {
-            priced.push((Start::Repair(repair), self.repair_first(repair)));
+            priced.push((Begin::Repair(repair), self.repair_first(repair)));
         }
         for (probe, price) in self.looks_before_repairs(&plan) {
-            match priced.iter_mut().find(|entry| entry.0 == Start::Probe(probe)) {
+            match priced.iter_mut().find(|entry| entry.0 == Begin::Probe(probe)) {
                 Some(entry) if entry.1.total <= price.total => {}
                 Some(entry) => entry.1 = price,
-                None => priced.push((Start::Probe(probe), price)),
+                None => priced.push((Begin::Probe(probe), price)),
             }
         }
         priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
-        for entry in priced.iter_mut().take(ROLLED) {
-            if let Start::Probe(p) = entry.0 {
-                let rolled =
-                    self.planner.roll_out(self.belief(), self.now(), p, &self.inner, DEPTH);
-                if rolled.total < entry.1.total {
-                    entry.1 = rolled;
-                }
-            }
+        if let Some(best) = self.best
+            && let Some(begin) = best.begin
+            && !self.is_held(begin)
+        {
+            priced.retain(|entry| entry.0 != begin);
+            priced.insert(0, (begin, best.price));
+        } else {
+            grow_all(
+                &self.planner,
+                self.belief(),
+                self.now(),
+                &mut priced,
+                &self.inner,
+                self.thinking,
+            );
         }
         priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
         let best = priced.first().map(|p| p.1.total);
@@ -93,8 +96,8 @@ impl Desk<'_, '_> {
             }
             let full = index == 0;
             let choice = match what {
-                Start::Probe(p) => self.probe_choice(p, price, full),
-                Start::Repair(r) => self.repair_choice(r, price),
+                Begin::Probe(p) => self.probe_choice(p, price, full),
+                Begin::Repair(r) => self.repair_choice(r, price),
             };
             if list.iter().all(|c| c.step != choice.step) {
                 list.push(choice);
@@ -106,17 +109,24 @@ impl Desk<'_, '_> {
         list
     }
 
+    fn is_held(&self, begin: Begin) -> bool {
+        match begin {
+            Begin::Probe(probe) => self.held.probes[probe],
+            Begin::Repair(repair) => self.held.repairs[repair],
+        }
+    }
+
     /// Among choices whose prices do not differ by more than the knowledge base's figures can be
     /// trusted, what tells most about the cause per minute comes first.
-    fn settle_ties(&self, priced: &mut [(Start, Price)]) {
+    fn settle_ties(&self, priced: &mut [(Begin, Price)]) {
         let Some(best) = priced.first().map(|p| p.1.total) else { return };
         let tied = priced.iter().take_while(|p| p.1.total <= best * (1.0 + TIE)).count();
-        let rate = |what: Start| match what {
-            Start::Probe(p) => {
+        let rate = |what: Begin| match what {
+            Begin::Probe(p) => {
                 self.information(p) / self.planner.doing(p, self.now()).0.total.max(1.0)
             }
             // A repair that is as good as any test ends the job.
-            Start::Repair(_) => f64::INFINITY,
+            Begin::Repair(_) => f64::INFINITY,
         };
         priced[..tied].sort_by(|a, b| rate(b.0).total_cmp(&rate(a.0)).then(a.0.cmp(&b.0)));
     }
@@ -196,7 +206,8 @@ impl Desk<'_, '_> {
     pub(super) fn repair_first(&self, repair: usize) -> Price {
         let problem = &self.choices.problem;
         let work = &problem.repairs[repair];
-        let mut price = problem.world.ready(self.now(), &work.needs).0 + work.price;
+        let (ready, ready_at) = problem.world.ready(self.now(), &work.needs);
+        let mut price = ready + work.price;
         let mut cured = 0.0;
         let left: Vec<f64> = self
             .belief()
@@ -214,16 +225,9 @@ impl Desk<'_, '_> {
         price.hands_on -= cured * work.own_hands_on;
         let rest = 1.0 - cured;
         if rest > 1e-9 {
-            let after = Situation { state: problem.world.verifying, open: 0 };
+            let after = problem.world.verified(ready_at);
             price += self.planner.best_one_step(&left, after, &self.inner).1.times(rest);
         }
         price
     }
-}
-
-/// What a plan starts with.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Start {
-    Probe(usize),
-    Repair(usize),
 }

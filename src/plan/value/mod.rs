@@ -1,14 +1,22 @@
 //! What a belief is worth: expected price to the cured fault.
 //!
-//! Repairs in order of probability per price are the value of stopping to test; one step and
-//! two steps of look-ahead and a roll-out bring tests in. Pure arithmetic on [`super::problem`]:
-//! it must not know causes, tests or jobs.
+//! Repairs in order of probability per price are the value of stopping to test; look-ahead brings
+//! tests in, a plan that is grown mixes both, and where few ways are left the best is found.
+//! Pure arithmetic on [`super::problem`]: it must not know causes, tests or jobs.
 
+mod choose;
+mod exact;
+mod grow;
 mod order;
 mod planner;
 #[cfg(test)]
+pub(crate) mod sample;
+#[cfg(test)]
 mod tests;
 
+pub use choose::grow_all;
+pub use exact::{Best, exact};
+pub use grow::{Begin, Plan};
 pub use order::{Prices, RepairPlan, repair, sequence};
 pub use planner::{Move, Planner};
 

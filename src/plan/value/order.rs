@@ -18,25 +18,49 @@ pub struct RepairPlan {
 #[derive(Debug, Clone)]
 pub struct Prices {
     later: Vec<Price>,
+    /// What lasting things each needs, and their price.
+    lasting: Vec<(u64, Price)>,
 }
 
 impl Prices {
     /// Works them out once for a problem.
     #[must_use]
     pub fn new(problem: &Problem) -> Self {
-        let verified = Situation { state: problem.world.verifying, open: 0 };
+        let world = &problem.world;
+        let verified = Situation { state: world.verifying, open: 0 };
         let later = problem
             .repairs
             .iter()
-            .map(|repair| problem.world.ready(verified, &repair.needs).0 + repair.price)
+            .map(|repair| world.ready(verified, &repair.needs).0 + repair.price)
             .collect();
-        Self { later }
+        let lasting = problem
+            .repairs
+            .iter()
+            .map(|repair| {
+                let bits = repair.needs.access & world.lasting;
+                let things = (0..world.access.len()).filter(|thing| bits >> thing & 1 == 1);
+                let price = things.fold(Price::default(), |sum, thing| sum + world.access[thing]);
+                (bits, price)
+            })
+            .collect();
+        Self { later, lasting }
     }
 
-    /// Price of a repair that is not the first.
+    /// Price of a repair that is not the first, where nothing lasting was opened yet.
     #[must_use]
     pub fn later(&self, repair: usize) -> Price {
         self.later[repair]
+    }
+
+    /// Price of a repair that is not the first, after work that began in `from`.
+    #[must_use]
+    pub fn later_from(&self, repair: usize, from: Situation) -> Price {
+        let (bits, price) = self.lasting[repair];
+        if bits != 0 && from.open & bits == bits {
+            self.later[repair] + price.times(-1.0)
+        } else {
+            self.later[repair]
+        }
     }
 }
 
@@ -52,7 +76,7 @@ impl Prices {
 #[must_use]
 pub fn repair(problem: &Problem, prices: &Prices, belief: &[f64], from: Situation) -> RepairPlan {
     let mut room = Room::default();
-    let (price, cut) = room.reckon(problem, prices, belief, from);
+    let (price, cut) = room.reckon(problem, prices, belief, from, &[]);
     RepairPlan { order: room.keyed[..cut].iter().copied().map(repair_of).collect(), price }
 }
 
@@ -147,6 +171,7 @@ impl Room {
         prices: &Prices,
         belief: &[f64],
         from: Situation,
+        done: &[usize],
     ) -> (Price, usize) {
         let repairs = problem.repairs.len();
         self.mass.clear();
@@ -155,7 +180,9 @@ impl Room {
         for (p, cures) in belief.iter().zip(&problem.cures) {
             sum += p;
             for &cure in cures {
-                self.mass[cure] += p;
+                if !done.contains(&cure) {
+                    self.mass[cure] += p;
+                }
             }
         }
         if sum <= 0.0 {
@@ -173,12 +200,13 @@ impl Room {
                 let (ready, _) = problem.world.ready(from, &problem.repairs[repair].needs);
                 ready + problem.repairs[repair].price
             } else {
-                prices.later[repair]
+                prices.later_from(repair, from)
             };
         }
         self.spent.push(so_far);
         let ends = |room: &Self, cures: &[usize]| -> Option<(usize, Price)> {
-            let last = cures.iter().map(|&c| room.position[c]).max()?;
+            let open = cures.iter().filter(|cure| !done.contains(cure));
+            let last = open.map(|&c| room.position[c]).max()?;
             let own = problem.repairs[repair_of(room.keyed[last])].own_hands_on;
             Some((last, Price { total: 0.0, hands_on: -own }))
         };
@@ -197,7 +225,8 @@ impl Room {
         self.ending.resize(self.keyed.len(), Ending::default());
         for (p, cures) in hypotheses() {
             let Some((last, own)) = ends(self, cures) else { continue };
-            let alone = cures.iter().map(|&c| prices.later[c]).fold(own, |sum, c| sum + c);
+            let open = cures.iter().filter(|cure| !done.contains(cure));
+            let alone = open.fold(own, |sum, &c| sum + prices.later_from(c, from));
             let end = &mut self.ending[last];
             end.mass += p;
             end.in_turn += (self.spent[last + 1] + own).times(*p);

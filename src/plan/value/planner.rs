@@ -3,7 +3,7 @@
 //! One step, two steps and a roll-out. It must not order repairs itself: what stopping is worth
 //! comes from `order`.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 use super::after_outcome;
 use super::order::{Prices, Room};
@@ -29,6 +29,8 @@ pub struct Planner<'a> {
     /// Tests that no plan may count on.
     barred: Vec<bool>,
     room: RefCell<Room>,
+    /// Prices reckoned so far, each counted by the cases and repairs it goes through.
+    work: Cell<u64>,
 }
 
 impl<'a> Planner<'a> {
@@ -36,7 +38,8 @@ impl<'a> Planner<'a> {
     #[must_use]
     pub fn new(problem: &'a Problem) -> Self {
         let barred = vec![false; problem.probes.len()];
-        Self { problem, prices: Prices::new(problem), barred, room: RefCell::default() }
+        let prices = Prices::new(problem);
+        Self { problem, prices, barred, room: RefCell::default(), work: Cell::new(0) }
     }
 
     /// The same without tests that may not be counted on.
@@ -53,7 +56,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Whether a test may be done at a belief.
-    fn permits(&self, probe: usize, cleared: bool) -> bool {
+    pub(super) fn permits(&self, probe: usize, cleared: bool) -> bool {
         !self.barred[probe] && (cleared || !self.problem.probes[probe].held_back)
     }
 
@@ -69,24 +72,95 @@ impl<'a> Planner<'a> {
         &self.prices
     }
 
+    /// Work done so far: cases and repairs gone through.
+    #[must_use]
+    pub fn work(&self) -> u64 {
+        self.work.get()
+    }
+
+    /// Counts work done for this planner by another.
+    pub(super) fn add_work(&self, work: u64) {
+        self.work.set(self.work.get() + work);
+    }
+
+    fn worked(&self, times: usize) {
+        let size = self.problem.belief.len() + self.problem.repairs.len();
+        self.work.set(self.work.get() + (times * size) as u64);
+    }
+
+    /// Tests that may be done at a belief, were not done yet, and cost less than stopping does.
+    #[must_use]
+    pub fn worth_a_look(
+        &self,
+        belief: &[f64],
+        from: Situation,
+        stop: f64,
+        done: &[usize],
+    ) -> Vec<usize> {
+        let cleared = self.problem.cleared(belief);
+        (0..self.problem.probes.len())
+            .filter(|probe| !done.contains(probe) && self.permits(*probe, cleared))
+            .filter(|&probe| self.doing(probe, from).0.total < stop)
+            .collect()
+    }
+
     /// Expected price of repairing from here without tests.
     #[must_use]
     pub fn stop(&self, belief: &[f64], from: Situation) -> Price {
-        self.room.borrow_mut().reckon(self.problem, &self.prices, belief, from).0
+        self.stop_after(belief, from, &[])
+    }
+
+    /// The same where some repairs were done already.
+    pub(super) fn stop_after(&self, belief: &[f64], from: Situation, done: &[usize]) -> Price {
+        self.worked(1);
+        self.room.borrow_mut().reckon(self.problem, &self.prices, belief, from, done).0
+    }
+
+    /// Repairs with the most probability for their price from here, best first.
+    #[must_use]
+    pub fn likely_repairs(&self, belief: &[f64], from: Situation, count: usize) -> Vec<usize> {
+        let problem = self.problem;
+        let mut mass = vec![0.0; problem.repairs.len()];
+        for (p, cures) in belief.iter().zip(&problem.cures) {
+            for &cure in cures {
+                mass[cure] += p;
+            }
+        }
+        self.worked(1);
+        let mut list: Vec<(f64, usize)> = (0..mass.len())
+            .filter(|repair| mass[*repair] > 0.0)
+            .map(|repair| {
+                let work = &problem.repairs[repair];
+                let price = problem.world.ready(from, &work.needs).0 + work.price;
+                (mass[repair] / price.total.max(1e-9), repair)
+            })
+            .collect();
+        list.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        list.into_iter().take(count).map(|(_, repair)| repair).collect()
     }
 
     /// Price of doing a test from here, and the situation after it.
     #[must_use]
     pub fn doing(&self, probe: usize, from: Situation) -> (Price, Situation) {
-        let probe = &self.problem.probes[probe];
-        let (ready, at) = self.problem.world.ready(from, &probe.needs);
-        (ready + probe.price, self.problem.world.after(at, probe.leaves))
+        self.problem.doing(probe, from)
     }
 
     /// Expected price of a test followed by repairs.
     #[must_use]
     pub fn one_step(&self, belief: &[f64], from: Situation, probe: usize) -> Price {
+        self.one_step_after(belief, from, probe, &[])
+    }
+
+    /// The same where some repairs were done already.
+    pub(super) fn one_step_after(
+        &self,
+        belief: &[f64],
+        from: Situation,
+        probe: usize,
+        done: &[usize],
+    ) -> Price {
         let (mut price, at) = self.doing(probe, from);
+        self.worked(self.problem.probes[probe].rows.len());
         let sum: f64 = belief.iter().sum();
         let mut room = self.room.borrow_mut();
         let mut joint = std::mem::take(&mut room.joint);
@@ -95,7 +169,7 @@ impl<'a> Planner<'a> {
             joint.extend(belief.iter().zip(row).map(|(p, l)| p * l));
             let share = joint.iter().sum::<f64>() / sum;
             if share > 0.0 {
-                price += room.reckon(self.problem, &self.prices, &joint, at).0.times(share);
+                price += room.reckon(self.problem, &self.prices, &joint, at, done).0.times(share);
             }
         }
         room.joint = joint;
@@ -156,60 +230,5 @@ impl<'a> Planner<'a> {
     ) -> Price {
         let rest: Vec<usize> = among.iter().copied().filter(|p| *p != probe).collect();
         self.test_then(belief, from, probe, &mut |b, s| self.best_one_step(b, s, &rest).1)
-    }
-
-    /// The `count` tests that look best from here by one step of look-ahead.
-    #[must_use]
-    pub fn promising(&self, belief: &[f64], from: Situation, count: usize) -> Vec<usize> {
-        let cleared = self.problem.cleared(belief);
-        let stop = self.stop(belief, from).total;
-        let mut list: Vec<(f64, usize)> = (0..self.problem.probes.len())
-            .filter(|&p| self.permits(p, cleared))
-            .filter(|&p| self.doing(p, from).0.total < stop)
-            .map(|p| (self.one_step(belief, from, p).total, p))
-            .collect();
-        list.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-        list.into_iter().take(count).map(|(_, p)| p).collect()
-    }
-
-    /// Expected price of a policy: after each outcome, what one step of look-ahead says, again
-    /// and again to a depth. An exact price of a plan that can be carried out, so an upper bound
-    /// on the best one.
-    ///
-    /// Which tests are looked at is chosen anew after the outcomes of the first test, since what
-    /// was not worth a thought before it may be the thing to do after it.
-    #[must_use]
-    pub fn roll_out(
-        &self,
-        belief: &[f64],
-        from: Situation,
-        probe: usize,
-        among: &[usize],
-        depth: usize,
-    ) -> Price {
-        self.test_then(belief, from, probe, &mut |b, s| {
-            let mut fresh = self.promising(b, s, among.len());
-            for &p in among {
-                if !fresh.contains(&p) {
-                    fresh.push(p);
-                }
-            }
-            fresh.retain(|p| *p != probe);
-            self.follow(b, s, &fresh, depth)
-        })
-    }
-
-    /// Expected price of following one step of look-ahead to a depth.
-    fn follow(&self, belief: &[f64], from: Situation, among: &[usize], depth: usize) -> Price {
-        let (best, price) = self.best_one_step(belief, from, among);
-        match best {
-            Move::Probe(next) if depth > 1 => {
-                let rest: Vec<usize> = among.iter().copied().filter(|p| *p != next).collect();
-                let deeper = self
-                    .test_then(belief, from, next, &mut |b, s| self.follow(b, s, &rest, depth - 1));
-                if deeper.total < price.total { deeper } else { price }
-            }
-            _ => price,
-        }
     }
 }

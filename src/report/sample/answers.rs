@@ -6,7 +6,7 @@ use crate::diagnosis::{
 };
 use crate::engine::{Place, ProbeSite, RunningPoint};
 use crate::knowledge::Seat;
-use crate::plan::{Advice, Branch, Choice, Guard, Step, TestExplanation};
+use crate::plan::{Advice, Assumption, Branch, Choice, Guard, Lean, Step, TestExplanation};
 use crate::units::Cost;
 
 use super::base::{
@@ -132,6 +132,13 @@ pub(in crate::report) fn advice() -> Advice {
         }],
         lower_bound: 41.3,
         holds: true,
+        leans: vec![Lean {
+            assumption: Assumption::Prior(at(FIT_DEEP, Place::Cylinder(3)).cause),
+            factor: 0.5,
+            instead: None,
+            minutes: -12.0,
+        }],
+        in_time: None,
     }
 }
 

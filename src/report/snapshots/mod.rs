@@ -51,6 +51,8 @@ fn next_step(step: Step, timeline: &Timeline) -> String {
         guards: Vec::new(),
         lower_bound: 40.0,
         holds: false,
+        leans: Vec::new(),
+        in_time: None,
     };
     plain(&next_of(&advice, timeline))
 }

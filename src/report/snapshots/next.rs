@@ -51,8 +51,8 @@ fn next_page() {
       To a proven cure: 43 min of labour in all on average (waiting and parts
                         counted in), 26 min hands-on
       How good:         at most 3.1 % above the best possible
-      How firm:         stays the same if any cause is twice or half as common as
-                        assumed
+      How firm:         holds if any cause is twice or half as common as assumed, or
+                        any row of this test off by two
 
     Instead
       what                        hands-on  waiting  parts  to a cure
@@ -134,9 +134,10 @@ fn next_page_at_forty() {
                    hands-on
       How good:    at most 3.1 % above the
                    best possible
-      How firm:    stays the same if any
-                   cause is twice or half as
-                   common as assumed
+      How firm:    holds if any cause is
+                   twice or half as common
+                   as assumed, or any row of
+                   this test off by two
 
     Instead
       - what: exchange probes 3 and 2
@@ -178,8 +179,7 @@ fn next_page_of_an_exchange() {
       To a proven cure: 40 min of labour in all on average (waiting and parts
                         counted in), 24 min hands-on
       How good:         the best possible
-      How firm:         a close call: changes if some cause is twice or half as
-                        common as assumed
+      How firm:         there is no choice, whatever the figures
     "#);
 }
 
@@ -206,8 +206,7 @@ fn next_page_of_a_remedy() {
       To a proven cure: 40 min of labour in all on average (waiting and parts
                         counted in), 24 min hands-on
       How good:         the best possible
-      How firm:         a close call: changes if some cause is twice or half as
-                        common as assumed
+      How firm:         there is no choice, whatever the figures
     "#);
 }
 
@@ -237,8 +236,7 @@ fn next_page_of_readings() {
       To a proven cure: 40 min of labour in all on average (waiting and parts
                         counted in), 24 min hands-on
       How good:         the best possible
-      How firm:         a close call: changes if some cause is twice or half as
-                        common as assumed
+      How firm:         there is no choice, whatever the figures
     "#);
 }
 
@@ -264,8 +262,7 @@ fn next_page_to_verify_and_to_stop() {
       To a proven cure: 40 min of labour in all on average (waiting and parts
                         counted in), 24 min hands-on
       How good:         the best possible
-      How firm:         a close call: changes if some cause is twice or half as
-                        common as assumed
+      How firm:         there is no choice, whatever the figures
     "#);
     assert_snapshot!(next_step(Step::Stop, &sample::timeline()), @r#"
     Next: write it down as normal and stop

@@ -29,11 +29,9 @@ fuzz_target!(|bytes: &[u8]| {
     let Some((first, rest)) = bytes.split_first() else { return };
     let Ok(text) = std::str::from_utf8(rest) else { return };
     let name = NAMES[usize::from(*first) % NAMES.len()];
-    let file = SourceText::new(name, text);
+    let file = SourceText::new(name, text.to_owned());
     let (_, findings) = load(std::slice::from_ref(&file), &[]);
-    for finding in &findings {
-        let _ = render(finding, std::slice::from_ref(&file));
-    }
+    let _ = render(&findings, std::slice::from_ref(&file), false);
     // The whole base takes a hundred times as long, so it is laid under only now and then.
     RUNS.set(RUNS.get().wrapping_add(1));
     if RUNS.get() % 64 == 0 {

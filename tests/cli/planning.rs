@@ -1,0 +1,97 @@
+//! Wishes of `oddpot next`: costs, a deadline, what holds.
+
+use serde_json::Value;
+
+use crate::bench::Bench;
+
+/// A four with new probes, read hot at cylinder 3; nothing of it is measured data.
+fn bench() -> Bench {
+    let bench = Bench::new();
+    let open = "open four --engine inline-four-port --recent probes-new --state warm";
+    bench.run(open).succeeds();
+    bench.run("temps four --at idle 200 200 320 200").succeeds();
+    bench
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().expect("a number")
+}
+
+#[test]
+fn a_cheap_look_at_the_measuring_chain_comes_first_and_the_bound_is_below() {
+    let next = bench().run("next four --json").document(0);
+    assert_eq!((&next["id"], &next["cylinder"]), (&"look-fit".into(), &3.into()));
+    assert!(number(&next["expected_hands_on_min"]) <= 30.0);
+    assert!(number(&next["lower_bound"]) <= number(&next["expected_total"]));
+    // 112 % when the bound took every test for as good as its capacity.
+    assert!(number(&next["gap"]) < 0.5, "{}", next["gap"]);
+    assert!(next["sensitivity"].as_array().is_some_and(|list| !list.is_empty()));
+    assert_eq!(next["within"], Value::Null);
+}
+
+#[test]
+fn more_time_on_the_clock_never_lowers_the_chance_of_a_cure() {
+    let bench = bench();
+    let mut last = 0.0;
+    for minutes in [30, 60, 240] {
+        let next = bench.run(&format!("next four --within {minutes} --json")).document(0);
+        let chance = number(&next["within"]["chance"]);
+        assert!(last <= chance + 1e-9 && chance <= 1.0, "{minutes}: {chance} after {last}");
+        assert!(number(&next["within"]["takes_min"]) <= f64::from(minutes));
+        last = chance;
+    }
+    assert!(last > 0.5, "{last}");
+    let page = bench.run("next four --within 1");
+    assert!(page.out.contains("Nothing that cures can be done"), "{}", page.out);
+}
+
+#[test]
+fn dear_labour_makes_parts_cheap() {
+    let bench = bench();
+    let total = |line: &str| number(&bench.run(line).document(0)["expected_total"]);
+    let dear = total("next four --labour-rate 500 --json");
+    let usual = total("next four --json");
+    let cheap = total("next four --labour-rate 10 --json");
+    assert!(dear <= usual + 1.0 && usual <= cheap + 1.0, "{dear} {usual} {cheap}");
+}
+
+#[test]
+fn a_priced_risk_is_added_to_running_at_load() {
+    let bench = Bench::new();
+    let open =
+        "open flat --cylinders 4 --layout inline --fuel port --ignition coil-per-plug --state warm";
+    bench.run(open).succeeds();
+    bench.run("temps flat --at idle 400 404 455 398").succeeds();
+    let at_cruise = |line: &str| -> Option<f64> {
+        let document = bench.run(line).document(0);
+        let list = document["alternatives"].as_array().cloned().unwrap_or_default();
+        let all = std::iter::once(document).chain(list);
+        let mut cruise = all.filter(|c| c["kind"] == "readings" && c["id"] == "cruise");
+        cruise.next().map(|c| number(&c["cost"]["total"]))
+    };
+    let without = at_cruise("next flat --json");
+    let with = at_cruise("next flat --risk 500 --json");
+    // So dear, it is no longer among what is shown.
+    assert!(with.is_none() || with > without, "{with:?} {without:?}");
+}
+
+#[test]
+fn what_holds_is_a_line_and_a_table() {
+    let bench = bench();
+    let page = bench.run("next four");
+    assert!(page.out.contains("How firm:"), "{}", page.out);
+    let table = bench.run("next four --sensitivity");
+    assert!(table.out.contains("If a figure is off by two"), "{}", table.out);
+    // The table shows doubts that change nothing, too.
+    assert!(table.out.contains("stays"), "{}", table.out);
+}
+
+#[test]
+fn the_same_question_has_the_same_answer_to_the_byte() {
+    let bench = bench();
+    assert_eq!(bench.run("next four").out, bench.run("next four").out);
+    bench.run("next four --think 0.2").succeeds();
+    let refused = bench.run("next four --think 1000");
+    assert_eq!(refused.status, 2);
+    assert!(refused.err.contains("the time to think is from 0 to 600"), "{}", refused.err);
+}
