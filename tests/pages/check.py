@@ -64,6 +64,7 @@ PAGES = {
     "nasty": ["card", "nasty"],
     "bench": ["next", "nasty", "--sheet"],
     "fit": ["fit", "nasty"],
+    "log": ["log", "tests/fixtures/log-six.csv"],
 }
 
 

@@ -1,6 +1,6 @@
 //! A document on paper, as PDF.
 //!
-//! [`flow`] lays the blocks out as marks on pages, [`write`] puts the marks into a file with the
+//! `flow` lays the blocks out as marks on pages, `write` puts the marks into a file with the
 //! glyphs they need. Text can be searched and copied; the same document gives the same bytes.
 
 mod flow;
