@@ -1,9 +1,10 @@
 //! `oddpot card`: the job card.
 
+use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::answer::Answer;
 use super::context::{Context, View};
@@ -13,6 +14,7 @@ use crate::job::read::minutes_spent;
 use crate::job::store::write_whole;
 use crate::job::timeline::Standing;
 use crate::named_enum;
+use crate::report::pdf::Paper;
 use crate::report::{self, CardInput, Doc, Style};
 use crate::{diagnosis, plan};
 
@@ -31,30 +33,40 @@ named_enum! {
 }
 
 /// Write the job card, or the handover sheet of an open job
+///
+/// The card has pictures in every form: temperatures before and after, what an exchange did, how
+/// the suspects stood. A web page is one file that needs no network; a PDF brings its typeface.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot card van
+  oddpot card van --format pdf -o van.pdf
+  oddpot card van --format html -o van.html")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
+    #[command(flatten)]
+    form: Form,
+}
+
+/// In which form a page is wanted, and where.
+#[derive(Debug, Clone, clap::Args)]
+pub(super) struct Form {
     /// Form
     #[arg(long, default_value = "text", value_parser = named::<Format>(Format::NAMES))]
-    format: Format,
+    pub(super) format: Format,
+    /// Size of paper for PDF
+    #[arg(long, default_value = "a4", value_parser = named::<Paper>(Paper::NAMES))]
+    paper: Paper,
     /// File to write instead of standard output; what is there is replaced
     #[arg(short, long, value_name = "FILE")]
-    output: Option<PathBuf>,
+    pub(super) output: Option<PathBuf>,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = context.view(&args.job)?;
     let doc = page(context, &view);
-    let Some(path) = &args.output else {
-        return shown(context, &doc, args.format);
-    };
-    write_whole(path, &file(context, &doc, args.format)?)?;
-    let said = format!("wrote {}", path.display());
-    let document = json!({
-        "ok": true, "said": said, "format": args.format, "file": path.display().to_string(),
-    });
-    Ok(Answer::new(said, document))
+    put(context, &doc, &args.form)
 }
 
 /// The card of a job as a page.
@@ -64,6 +76,7 @@ pub(super) fn page(context: &Context, view: &View) -> Doc {
     let assessment = &diagnosis.assessment;
     let advice = (timeline.standing == Standing::Open).then(|| plan::advise(&diagnosis));
     let verification = diagnosis::verify(knowledge, timeline, assessment);
+    let course = diagnosis::course(knowledge, timeline, assessment);
     let input = CardInput {
         knowledge,
         journal: &view.journal,
@@ -71,27 +84,66 @@ pub(super) fn page(context: &Context, view: &View) -> Doc {
         assessment,
         advice: advice.as_ref(),
         verification: &verification,
+        course: &course,
         spent: minutes_spent(knowledge, &view.journal),
     };
     report::card(&input, context.scale)
 }
 
-/// A page in some form on standard output.
-pub(super) fn shown(context: &Context, doc: &Doc, format: Format) -> Result<Answer, Failure> {
-    let bytes = match format {
-        Format::Text => context.page(doc).into_bytes(),
-        _ => file(context, doc, format)?,
+/// A page in some form, into a file or on standard output.
+pub(super) fn put(context: &Context, doc: &Doc, form: &Form) -> Result<Answer, Failure> {
+    let (format, paper) = (form.format, form.paper);
+    let Some(path) = &form.output else {
+        return shown(context, doc, (format, paper));
     };
+    write_whole(path, &file(context, doc, (format, paper)))?;
+    let said = format!("wrote {}", path.display());
+    let document = json!({
+        "ok": true, "said": said, "format": format, "file": path.display().to_string(),
+    });
+    Ok(Answer::new(said, document))
+}
+
+/// A page in some form on standard output.
+fn shown(
+    context: &Context,
+    doc: &Doc,
+    (format, paper): (Format, Paper),
+) -> Result<Answer, Failure> {
+    let bytes = match format {
+        // A document for a program has no use for styles.
+        Format::Text if !context.json => context.page(doc).into_bytes(),
+        _ => file(context, doc, (format, paper)),
+    };
+    on_output(
+        context,
+        bytes,
+        format == Format::Pdf,
+        |text| json!({"ok": true, "format": format, "card": text}),
+    )
+}
+
+/// Bytes for standard output: text with its document, or a PDF where that can be taken.
+pub(super) fn on_output(
+    context: &Context,
+    bytes: Vec<u8>,
+    pdf: bool,
+    document: impl Fn(&str) -> Value,
+) -> Result<Answer, Failure> {
+    if pdf && context.json {
+        let said = format!("a PDF is no text ({} bytes)", bytes.len());
+        return Err(Failure::usage(said).hint("write it to a file with `-o FILE`"));
+    }
+    if pdf && io::stdout().is_terminal() {
+        return Err(Failure::usage("a PDF is nothing to read on a terminal")
+            .hint("write it to a file with `-o FILE`"));
+    }
     match String::from_utf8(bytes) {
-        Ok(text) => {
-            let document = json!({"ok": true, "format": format, "card": text});
+        Ok(text) if !pdf => {
+            let document = document(&text);
             Ok(Answer::new(text, document))
         }
-        Err(bytes) if context.json => Err(Failure::usage(format!(
-            "the form `{format}` is no text ({} bytes)",
-            bytes.as_bytes().len()
-        ))
-        .hint("write it to a file with `-o FILE`")),
+        Ok(text) => Ok(Answer::raw(text.into_bytes())),
         Err(bytes) => Ok(Answer::raw(bytes.into_bytes())),
     }
 }
@@ -103,22 +155,19 @@ pub(super) fn file_of(context: &Context, doc: &Doc, path: &Path) -> Result<Vec<u
         None | Some("txt") => Format::Text,
         Some(ending) => Format::from_str(ending).map_err(|_| {
             Failure::usage(format!("`.{ending}` is no form of a card"))
-                .hint("use a name that ends in .txt or .md")
+                .hint("use a name that ends in .txt, .md, .html or .pdf")
         })?,
     };
-    file(context, doc, format)
+    Ok(file(context, doc, (format, Paper::A4)))
 }
 
 /// A page as the content of a file.
-fn file(context: &Context, doc: &Doc, format: Format) -> Result<Vec<u8>, Failure> {
+fn file(context: &Context, doc: &Doc, (format, paper): (Format, Paper)) -> Vec<u8> {
     match format {
-        Format::Text => Ok(report::text::render(doc, context.width, Style::Plain).into_bytes()),
-        Format::Md => Ok(report::markdown::render(doc).into_bytes()),
-        // HOOK: the renderers of web page and paper come later.
-        Format::Html | Format::Pdf => {
-            Err(Failure::usage(format!("the form `{format}` is not there yet"))
-                .hint("use `--format md` or `--format text`"))
-        }
+        Format::Text => report::text::render(doc, context.width, Style::Plain).into_bytes(),
+        Format::Md => report::markdown::render(doc).into_bytes(),
+        Format::Html => report::html::render(doc).into_bytes(),
+        Format::Pdf => report::pdf::render(doc, paper),
     }
 }
 
@@ -134,8 +183,8 @@ mod tests {
         assert!(text("card").is_ok_and(|b| b.starts_with(b"Card\n====")));
         assert!(text("card.TXT").is_ok_and(|b| b.starts_with(b"Card\n====")));
         assert!(text("card.md").is_ok_and(|b| b.starts_with(b"# Card")));
-        for name in ["card.html", "card.pdf", "card.doc"] {
-            assert!(text(name).is_err(), "{name}");
-        }
+        assert!(text("card.html").is_ok_and(|b| b.starts_with(b"<!DOCTYPE html>")));
+        assert!(text("card.pdf").is_ok_and(|b| b.starts_with(b"%PDF-")));
+        assert!(text("card.doc").is_err());
     }
 }

@@ -15,6 +15,9 @@ use crate::job::entry::What;
 /// was recorded as natural and nothing was touched since. `--unproven` closes it anyway, and
 /// the card says so.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot close van")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

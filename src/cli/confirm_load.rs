@@ -9,6 +9,9 @@ use crate::job::entry::What;
 ///
 /// Until then nothing is advised at load while a cylinder may really be overheating.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot confirm-load van")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

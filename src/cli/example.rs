@@ -6,7 +6,6 @@ use super::answer::Answer;
 use super::card::{self, Format};
 use super::context::{Context, View};
 use super::failure::Failure;
-use super::named;
 use crate::diagnosis::diagnose;
 use crate::job::entry::{Journal, What};
 use crate::job::file;
@@ -28,10 +27,13 @@ const NAME: &str = "kit";
 /// The job and all its figures are invented. As text, each entry is shown with what it did to
 /// the suspects and what was advised then; the other forms give the card alone.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot example
+  oddpot example --format html -o card.html")]
 pub(super) struct Args {
-    /// Form
-    #[arg(long, default_value = "text", value_parser = named::<Format>(Format::NAMES))]
-    format: Format,
+    #[command(flatten)]
+    form: card::Form,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -39,10 +41,12 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         file::read(JOB).map_err(|e| Failure::file(format!("the example is broken: {e}")))?;
     let knowledge = context.knowledge()?;
     let timeline = read(&knowledge, &journal);
-    let moments = moments(&knowledge, &journal);
+    // The way there is only told where somebody reads it.
+    let told = args.form.format == Format::Text || context.json;
+    let moments = if told { moments(&knowledge, &journal) } else { Vec::new() };
     let view = View { knowledge, journal, timeline };
-    let mut answer = card::shown(context, &card::page(context, &view), args.format)?;
-    if args.format == Format::Text {
+    let mut answer = card::put(context, &card::page(context, &view), &args.form)?;
+    if args.form.format == Format::Text && args.form.output.is_none() {
         let story = story(&view.journal, &moments);
         answer.text = format!("{}\n{}", context.page(&story), answer.text);
     }

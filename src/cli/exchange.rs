@@ -14,6 +14,9 @@ use crate::knowledge::Item;
 /// For `lead-at-box` the places are displays, else cylinders. To put back, enter the same
 /// exchange again.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot exchange van probe 2 3")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use super::answer::Answer;
+use super::card::{Form, Format, put};
 use super::context::{Context, View, quote};
 use super::engine_args::FittingArgs;
 use super::failure::Failure;
@@ -21,6 +22,10 @@ use crate::report;
 /// was. With --cylinder, one probe is described. Without anything to enter, the sheet is shown,
 /// with what each difference is worth in degrees and what is still to check.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot fit van --depths 20 20 26 20
+  oddpot fit van --format pdf -o fit.pdf")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
@@ -40,6 +45,8 @@ pub(super) struct Args {
     cylinder: Option<Cylinder>,
     #[command(flatten)]
     one: One,
+    #[command(flatten)]
+    form: Form,
 }
 
 /// What can be said of one probe.
@@ -102,6 +109,15 @@ impl One {
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let entries = entries(args)?;
+    if entries.is_empty() && (args.form.format != Format::Text || args.form.output.is_some()) {
+        let view = context.view(&args.job)?;
+        let doc = report::fit(&view.knowledge, &view.timeline, context.scale);
+        return put(context, &doc, &args.form);
+    }
+    if args.form.format != Format::Text || args.form.output.is_some() {
+        return Err(Failure::usage("the sheet is written out without anything to enter")
+            .hint("enter first, then give `--format` or `-o` alone"));
+    }
     if entries.is_empty() {
         return Ok(show(context, &context.view(&args.job)?));
     }

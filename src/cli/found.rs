@@ -14,6 +14,9 @@ use crate::knowledge::{Item, Scope, Test};
 /// `oddpot next JOB` names tests and outcomes, `oddpot knowledge show TEST` explains them. An
 /// exchange that was entered with `exchange` gets its verdict here if there are no numbers.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot found van look-fit deeper --cylinder 2")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -8,6 +8,9 @@ use crate::report;
 
 /// Show all entries, those taken back too
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot journal van")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

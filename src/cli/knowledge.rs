@@ -6,10 +6,10 @@ use serde_json::json;
 
 use super::answer::Answer;
 use super::context::Context;
+use super::draw;
 use super::failure::Failure;
 use super::workshop::preset;
 use crate::knowledge::finding::{any_error, render, to_json};
-use crate::knowledge::graph::KnowledgeGraph;
 use crate::knowledge::{list, show};
 use crate::report;
 use crate::workshop::testability::testability;
@@ -20,31 +20,39 @@ pub(super) enum Args {
     /// Report everything that is wrong with the knowledge files, with file, line and column
     ///
     /// Exit status 1 when something is.
+    #[command(
+        after_long_help = "Examples:\n  oddpot knowledge check\n  oddpot knowledge check --knowledge my-knowledge"
+    )]
     Check,
     /// List causes, tests, recent work and engines with their ids
+    #[command(after_long_help = "Examples:\n  oddpot knowledge list")]
     List,
     /// Show a cause, a test or an engine
+    #[command(after_long_help = "Examples:\n  oddpot knowledge show swap-probe")]
     Show {
         /// Its id
         id: String,
     },
     /// Say what can be told apart on an engine, which tests never pay, and what a new one is worth
+    ///
+    /// `oddpot knowledge testability --engine inline-six-diesel`
     Testability {
         /// Kind of engine [default: the first known]
         #[arg(long, value_name = "ID")]
         engine: Option<String>,
     },
-    /// Draw the fault tree, and the tests that speak to each cause, for Graphviz
-    Draw,
+    Draw(draw::Args),
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
-    if let Args::Check = args {
-        return check(context);
+    match args {
+        Args::Check => return check(context),
+        Args::Draw(args) => return draw::run(context, args),
+        Args::List | Args::Show { .. } | Args::Testability { .. } => {}
     }
     let knowledge = context.knowledge()?;
     match args {
-        Args::Check | Args::List => {
+        Args::Check | Args::List | Args::Draw(_) => {
             Ok(Answer::new(list::to_text(&knowledge), list::to_json(&knowledge)))
         }
         Args::Show { id } => {
@@ -59,11 +67,6 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             let doc = report::testability(&knowledge, &preset.name, &found);
             let document = serde_json::to_value(&found).unwrap_or_else(|_| json!({}));
             Ok(Answer::new(context.page(&doc), document))
-        }
-        Args::Draw => {
-            let graph = KnowledgeGraph::of(&knowledge).to_dot(None);
-            let document = json!({"graph": graph});
-            Ok(Answer::new(graph, document))
         }
     }
 }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use serde_json::{Value, json};
 
 use super::answer::Answer;
+use super::card::{Form, Format, put};
 use super::context::Context;
 use super::failure::Failure;
 use super::log_args::{self, LogArgs};
@@ -21,6 +22,11 @@ use crate::report;
 /// says otherwise. Where nothing has settled it says how long to wait, and why. Nothing is
 /// entered: `oddpot temps JOB --from FILE` does that.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot log run.csv
+  oddpot log run.csv --window 2
+  oddpot log run.csv --format html -o run.html")]
 pub(super) struct Args {
     /// The log; `-` for standard input
     file: PathBuf,
@@ -32,6 +38,8 @@ pub(super) struct Args {
     head: bool,
     #[command(flatten)]
     log: LogArgs,
+    #[command(flatten)]
+    form: Form,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -46,8 +54,12 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         chosen: &args.window,
         scale: context.scale,
         width: context.width,
+        picture: matches!(args.form.format, Format::Html | Format::Pdf),
     };
     let doc = report::log(&page);
+    if args.form.format != Format::Text || args.form.output.is_some() {
+        return put(context, &doc, &args.form);
+    }
     Ok(Answer::new(context.page(&doc), document(&file, &log, &options)))
 }
 

@@ -15,6 +15,9 @@ use crate::report::words;
 ///
 /// Writes a new job beside it, `van-mended` for `van`; the damaged file is kept as it is.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot mend van")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -4,11 +4,14 @@
 //! `answer` and prints it in one form or the other. It must not judge or format pages: that
 //! is for `diagnosis`, `plan` and `report`.
 
+mod ahead;
 mod answer;
 mod card;
 mod close;
+mod completions;
 mod confirm_load;
 mod context;
+mod draw;
 mod drill;
 mod dump;
 mod engine_args;
@@ -122,6 +125,7 @@ enum Command {
     Undo(undo::Args),
     Journal(journal::Args),
     /// List the jobs of the store
+    #[command(after_long_help = "Examples:\n  oddpot jobs")]
     Jobs,
     Card(card::Args),
     ConfirmLoad(confirm_load::Args),
@@ -135,6 +139,7 @@ enum Command {
     Knowledge(knowledge::Args),
     Workshop(workshop::Args),
     Drill(drill::Args),
+    Completions(completions::Args),
 }
 
 /// Runs the program on the process's own arguments.
@@ -205,6 +210,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Knowledge(args) => knowledge::run(context, &args),
         Command::Drill(args) => drill::run(context, &args),
         Command::Workshop(args) => workshop::run(context, &args),
+        Command::Completions(args) => completions::run(&args),
     }
 }
 

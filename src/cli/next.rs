@@ -2,7 +2,9 @@
 
 use std::time::{Duration, Instant};
 
+use super::ahead::ahead;
 use super::answer::Answer;
+use super::card::{Form, Format, put};
 use super::context::{Context, quote};
 use super::failure::Failure;
 use super::json;
@@ -15,7 +17,15 @@ use crate::{diagnosis, plan, report};
 /// What is best is weighed in minutes of labour: parts money by the labour rate, waiting at a
 /// fraction. `oddpot next JOB --within 40` asks instead for what most likely cures within forty
 /// minutes on the clock.
+///
+/// With --sheet the next three steps are put on a sheet to print and take to the car: what to
+/// do, what it takes, and room for what it shows. The first is the recommendation; each further
+/// one is what most probably follows.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot next van
+  oddpot next van --sheet --format pdf -o bench.pdf")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
@@ -37,6 +47,11 @@ pub(super) struct Args {
     /// Show what every figure that was doubted, off by two, would change
     #[arg(long)]
     sensitivity: bool,
+    /// The next three steps as a sheet for the bench
+    #[arg(long, conflicts_with_all = ["think", "within", "sensitivity"])]
+    sheet: bool,
+    #[command(flatten)]
+    form: Form,
 }
 
 /// Longest time to think, in seconds.
@@ -63,12 +78,19 @@ fn above_nought(text: &str) -> Result<f64, String> {
     number(text, 0.01, 1e6, "the price of an hour")
 }
 
+/// Steps on the bench sheet.
+const STEPS: usize = 3;
+
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let mut view = context.view(&args.job)?;
     if let Some(an_hour) = args.labour_rate {
         view.knowledge.constants.rates.labour_per_minute = an_hour / 60.0;
     }
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
+    if args.sheet {
+        let ahead = ahead(&view, context.now, STEPS);
+        return put(context, &report::bench(knowledge, &view.journal, &ahead), &args.form);
+    }
     let diagnosis = diagnosis::diagnose(knowledge, timeline);
     let assessment = &diagnosis.assessment;
     let is_up = args.think.map(time_is_up);
@@ -89,6 +111,9 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     }
     if args.sensitivity {
         report::sensitivity(&mut doc, knowledge, timeline, &advice);
+    }
+    if args.form.format != Format::Text || args.form.output.is_some() {
+        return put(context, &doc, &args.form);
     }
     let document = json::advice(knowledge, &timeline.engine, &advice);
     Ok(Answer::new(context.page(&doc), document))

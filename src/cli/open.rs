@@ -18,6 +18,10 @@ use crate::knowledge::Knowledge;
 /// The engine is a preset (`oddpot knowledge list`), an engine file, or described by flags, of
 /// which only --cylinders is needed: `oddpot open van --cylinders 6 --layout v`.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot open van --cylinders 4
+  oddpot open bike --engine flat-four-carburettor --complaint 'cylinder 3 reads low'")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -9,6 +9,9 @@ use crate::job::entry::What;
 ///
 /// For a spread no wider than is natural. The job can then be closed without a remedy.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot record van")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -14,6 +14,10 @@ use crate::knowledge::Item;
 /// `lead-at-box N --new` is a spare channel for display N, `lead-at-probe N --new` a jumper
 /// lead in place of the lead at cylinder N.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot remake van probe 2
+  oddpot remake van plug 3 --new")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -13,6 +13,9 @@ use crate::job::entry::What;
 /// `oddpot remedy van fit-shallow@2`; pairs are `cause@1-4`, banks `cause@bank-2`. Numbers are
 /// those of the job's beginning. Without a place the most probable one is taken.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot remedy van fit-shallow@2")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

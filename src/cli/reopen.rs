@@ -8,6 +8,9 @@ use crate::job::timeline::Standing;
 
 /// Open a closed job again
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot reopen van")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -10,6 +10,9 @@ use crate::job::entry::{EngineState, What};
 ///
 /// `cold-soaked` means untouched for eight hours or more.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot state van warm")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

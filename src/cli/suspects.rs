@@ -8,6 +8,9 @@ use crate::{diagnosis, report};
 
 /// Show the causes, most probable first
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot suspects van")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -21,6 +21,11 @@ use crate::units::Scale;
 /// With `--from FILE` they come out of a data log (see `oddpot log`): every settled window becomes
 /// a reading set, and what the log shows of pace, scatter and steps becomes outcomes of tests.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot temps van --at idle 652 590 655 648
+  oddpot temps van --at cruise 701 open 698 690..720
+  oddpot temps van --from run.csv")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

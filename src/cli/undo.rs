@@ -9,6 +9,9 @@ use crate::job::entry::What;
 ///
 /// The entry stays in the journal, marked; again takes back the one before it.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot undo van")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

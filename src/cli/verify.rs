@@ -10,6 +10,9 @@ use crate::{diagnosis, report};
 ///
 /// Exit status 1 when it is not.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot verify van")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -14,6 +14,10 @@ use crate::{diagnosis, plan, report};
 /// `oddpot why van fit-shallow@2`, `oddpot why van swap-probe@2`. Without a place the most
 /// probable one is taken.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot why van fit-shallow@2
+  oddpot why van swap-probe@2")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,

@@ -5,6 +5,7 @@
 //! that is [`crate::plan`].
 
 pub(crate) mod assess;
+mod course;
 pub mod data;
 pub mod effect;
 mod explain;
@@ -23,6 +24,7 @@ mod verify;
 mod worth;
 
 pub use assess::{Diagnosis, assess, diagnose};
+pub use course::{Moment, course};
 pub use explain::{explain_cause, upto};
 pub use model::said_by_numbers;
 pub use odd_one::{OddDisplay, odd_display_by_numbers};

@@ -142,6 +142,18 @@ pub struct Assessment {
 }
 
 impl Assessment {
+    /// Probability that a cause, by its index, is involved at one place or another.
+    ///
+    /// The cause that stands for the ordinary spread has the probability that nothing is wrong, as
+    /// its group has.
+    #[must_use]
+    pub fn cause_share(&self, knowledge: &Knowledge, cause: usize) -> f64 {
+        let has = |h: &&Hypothesis| h.faults.iter().any(|f| f.cause == CauseRef::Listed(cause));
+        let found: f64 = self.hypotheses.iter().filter(has).map(|h| h.probability).sum();
+        let spread = knowledge.causes[cause].id == "natural-spread";
+        (found + if spread { self.healthy } else { 0.0 }).min(1.0)
+    }
+
     /// Probability that the measuring chain is involved.
     #[must_use]
     pub fn measuring_share(&self, knowledge: &Knowledge) -> f64 {

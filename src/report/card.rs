@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::diagnosis::{Assessment, CauseRef, Fault, Verification};
+use crate::diagnosis::{Assessment, CauseRef, Fault, Moment, Verification};
 use crate::job::entry::{Journal, What};
 use crate::job::timeline::{Standing, Timeline, test_for};
 use crate::knowledge::{Knowledge, Test};
@@ -10,10 +10,12 @@ use crate::plan::Advice;
 use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
-use super::{fit, journal, next, readings, steps, suspects, terms, verify, words};
+use super::{fit, journal, next, pictures, readings, steps, suspects, terms, verify, words};
 
 /// Suspects on the card; the page of suspects has more.
 const SHOWN: usize = 5;
+/// Those with less share one bar.
+const FLOOR: f64 = 0.01;
 
 /// All that a card is made from.
 #[derive(Debug, Clone, Copy)]
@@ -30,6 +32,8 @@ pub struct CardInput<'a> {
     pub advice: Option<&'a Advice>,
     /// What the readings after a remedy say.
     pub verification: &'a Verification,
+    /// How the suspects stood over the job.
+    pub course: &'a [Moment],
     /// What the work done so far costs.
     pub spent: Cost,
 }
@@ -45,6 +49,16 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
     } else {
         result(&mut doc, input);
     }
+    let mut figures = pictures::levels(input.knowledge, input.timeline, scale);
+    if let (true, Some(advice)) = (open, input.advice) {
+        figures.extend(pictures::plan(input.knowledge, input.timeline, &advice.best));
+    }
+    figures.extend(pictures::exchanges(input.journal, input.timeline, input.assessment, scale));
+    figures.extend(pictures::course(input.knowledge, input.timeline, input.course));
+    if !figures.is_empty() {
+        doc.heading("At a glance");
+        doc.figures(figures);
+    }
     moved(&mut doc, input);
     cautions(&mut doc, input);
     if !input.timeline.sheet.noted.is_empty() {
@@ -58,7 +72,7 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
         input.knowledge,
         input.timeline,
         input.assessment,
-        SHOWN,
+        (SHOWN, FLOOR),
     )));
     if input.assessment.surprise.unexplained {
         doc.notice(NoticeKind::Doubt, "none of the known causes explains what was entered.");

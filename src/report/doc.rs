@@ -3,6 +3,8 @@
 //! Blocks hold plain text without any mark-up, as it was typed: a renderer passes every string
 //! through [`clean`] and its own escaping. It must not know about engines.
 
+use super::figure::Figure;
+
 /// A page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doc {
@@ -32,6 +34,8 @@ pub enum Block {
     Fields(Vec<(String, String)>),
     /// Shares drawn as bars.
     Bars(Vec<Bar>),
+    /// Pictures, side by side where there is room.
+    Figures(Vec<Figure>),
     /// Lines to sign, by who signs.
     SignOff(Vec<String>),
     /// Something not to be overlooked.
@@ -153,6 +157,13 @@ impl Doc {
         }
     }
 
+    /// Adds pictures, unless there are none.
+    pub(super) fn figures(&mut self, figures: Vec<Figure>) {
+        if !figures.is_empty() {
+            self.blocks.push(Block::Figures(figures));
+        }
+    }
+
     /// Adds a notice.
     pub(super) fn notice(&mut self, kind: NoticeKind, text: impl Into<String>) {
         self.blocks.push(Block::Notice(kind, text.into()));
@@ -175,6 +186,13 @@ pub fn clean(text: &str) -> String {
         });
     }
     out.trim().to_owned()
+}
+
+/// The same for a line of a drawing: the space before it stays.
+#[must_use]
+pub(super) fn clean_line(text: &str) -> String {
+    let shift = text.len() - text.trim_start_matches(' ').len();
+    format!("{}{}", " ".repeat(shift), clean(text))
 }
 
 /// Format characters: zero width, direction, variation selectors, tags, annotations.

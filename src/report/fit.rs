@@ -8,7 +8,7 @@ use crate::knowledge::{Knowledge, Seat};
 use crate::units::Scale;
 
 use super::doc::{Align, Doc, NoticeKind, Table};
-use super::{terms, words};
+use super::{pictures, terms, words};
 
 /// Difference of depth that a rule can tell, mm: less is as good as equal (common practice).
 pub const EQUAL_DEPTH: f64 = 1.5;
@@ -47,6 +47,7 @@ fn how_they_sit(timeline: &Timeline) -> String {
 /// Table, warnings and what a millimetre is worth, for any page.
 pub(super) fn add(doc: &mut Doc, timeline: &Timeline, scale: Scale) {
     doc.table(table(timeline));
+    doc.figures(pictures::depths(timeline, EQUAL_DEPTH).into_iter().collect());
     let differences: Vec<(Cylinder, f64)> = differences(timeline);
     for &(cylinder, mm) in differences.iter().filter(|(_, mm)| mm.abs() >= EQUAL_DEPTH) {
         doc.notice(NoticeKind::Doubt, warning(timeline, cylinder, mm, scale));

@@ -6,6 +6,7 @@ use crate::readings::settle::{Rule, Verdict};
 use crate::units::{Scale, TempDelta};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
+use super::figure::{Chart, Figure, Trace, TraceLine};
 use super::{plot, terms, words};
 
 /// Windows of which the displays are listed when none are chosen.
@@ -30,6 +31,8 @@ pub struct LogPage<'a> {
     pub scale: Scale,
     /// Cells in a line.
     pub width: usize,
+    /// The course is a picture, for forms that can have one, and not drawn with characters.
+    pub picture: bool,
 }
 
 /// The display furthest from the median of the others in a window, from 0, and by how much, °C.
@@ -175,11 +178,40 @@ fn findings(doc: &mut Doc, findings: &[Finding]) {
 fn drawing(doc: &mut Doc, page: &LogPage<'_>) {
     let courses = &page.log.courses;
     let windows: Vec<(f64, f64)> = page.log.windows.iter().map(|w| (w.from, w.to)).collect();
+    if page.picture {
+        doc.heading("Course");
+        doc.figures(vec![course(page, &windows)]);
+        return;
+    }
     let room = page.width.saturating_sub(2);
     let lines = plot::plot(&courses.times, &courses.values, &windows, room, page.scale);
     if !lines.is_empty() {
         doc.heading("Course (a mark for each display, * where two meet; = settled)");
         doc.blocks.push(Block::Drawing(lines));
+    }
+}
+
+/// The courses of all displays as a picture.
+fn course(page: &LogPage<'_>, windows: &[(f64, f64)]) -> Figure {
+    let courses = &page.log.courses;
+    let displays = courses.values.len().checked_div(courses.times.len()).unwrap_or(0);
+    let line = |display: usize| TraceLine {
+        label: (display + 1).to_string(),
+        samples: (courses.times.iter().zip(courses.values.chunks(displays.max(1))))
+            .map(|(&time, values)| (time, page.scale.from_celsius(values[display])))
+            .collect(),
+    };
+    let settled: Vec<String> =
+        windows.iter().map(|(from, to)| format!("{from:.0} to {to:.0} s")).collect();
+    let settled = if settled.is_empty() { "nowhere".to_owned() } else { words::list(&settled) };
+    Figure {
+        title: "What each display showed".to_owned(),
+        desc: format!("{displays} lines over time. Settled: {settled}."),
+        chart: Chart::Trace(Trace {
+            unit: page.scale.sign(),
+            lines: (0..displays).map(line).collect(),
+            windows: windows.to_vec(),
+        }),
     }
 }
 

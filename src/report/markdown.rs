@@ -3,7 +3,10 @@
 //! Foreign text comes out as text: every character that could start mark-up or HTML is
 //! escaped, and nothing can leave its table cell or line.
 
-use super::doc::{Align, Block, Doc, Table, clean};
+use super::doc::{Align, Block, Doc, Table, clean, clean_line};
+
+/// Cells of a picture's line.
+const FIGURE: usize = 76;
 
 /// Writes a document as Markdown.
 #[must_use]
@@ -34,6 +37,16 @@ pub fn render(doc: &Doc) -> String {
                     );
                 }
             }
+            Block::Figures(figures) => {
+                for (index, figure) in figures.iter().enumerate() {
+                    if index > 0 {
+                        out.push('\n');
+                    }
+                    line(&mut out, &format!("**{}**", escape(&figure.title)));
+                    out.push('\n');
+                    fenced(&mut out, &figure.terminal(FIGURE));
+                }
+            }
             Block::SignOff(names) => {
                 for name in names {
                     let (long, short) = (".".repeat(36), ".".repeat(16));
@@ -45,13 +58,7 @@ pub fn render(doc: &Doc) -> String {
             }
             Block::Command(text) => fenced(&mut out, &[clean(text)]),
             Block::Drawing(lines) => {
-                let lines: Vec<String> = lines
-                    .iter()
-                    .map(|line| {
-                        let shift = line.len() - line.trim_start_matches(' ').len();
-                        format!("{}{}", " ".repeat(shift), clean(line))
-                    })
-                    .collect();
+                let lines: Vec<String> = lines.iter().map(|line| clean_line(line)).collect();
                 fenced(&mut out, &lines);
             }
         }
@@ -84,7 +91,7 @@ fn table(out: &mut String, table: &Table) {
 
 /// A code block whose fence is longer than any run of backticks within.
 fn fenced(out: &mut String, lines: &[String]) {
-    let runs = lines.iter().flat_map(|text| text.split(|c| c != '`').map(str::len));
+    let runs = lines.iter().flat_map(|text| text.split(|c| c != '`')).map(str::len);
     let fence = "`".repeat(3.max(runs.max().unwrap_or(0) + 1));
     line(out, &fence);
     for text in lines {

@@ -5,15 +5,21 @@
 //! document out; they alone make foreign text harmless. Nothing here computes a probability,
 //! prints, or looks at a clock.
 
+mod bench;
 mod card;
 mod doc;
+mod fault_tree;
+pub mod figure;
 mod fit;
+pub mod html;
 mod jobs;
 mod journal;
 mod log;
 mod log_manner;
 pub mod markdown;
 mod next;
+pub mod pdf;
+mod pictures;
 mod plot;
 pub mod probe;
 mod readings;
@@ -37,8 +43,10 @@ mod sample;
 #[cfg(test)]
 mod snapshots;
 
+pub use bench::{Ahead, Given, bench};
 pub use card::{CardInput, card};
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
+pub use fault_tree::{fault_tree, fault_trees};
 pub use fit::{EQUAL_DEPTH, differences, fit};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};

@@ -51,7 +51,11 @@ pub fn next(
         );
     }
     outcomes(&mut doc, knowledge, timeline, best);
-    instructions(&mut doc, knowledge, timeline, best.step);
+    let how = how(knowledge, timeline, best.step);
+    if !how.is_empty() {
+        doc.heading("How");
+        doc.numbered(how);
+    }
     recording(
         &mut doc,
         &steps::commands(knowledge, timeline, job, best.step),
@@ -135,8 +139,9 @@ fn outcomes(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, best: &Ch
     doc.table(table);
 }
 
-fn instructions(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, step: Step) {
-    let list: Vec<String> = match step {
+/// How a step is done, a sentence each; also on the bench sheet.
+pub(super) fn how(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> Vec<String> {
+    match step {
         Step::Test { test, .. } => test_steps(&knowledge.tests[test]),
         Step::Remedy(fault) => match steps::remedy(knowledge, fault.cause) {
             Some(remedy) => {
@@ -159,10 +164,6 @@ fn instructions(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, step:
             "Write down every display, then verify.".to_owned(),
         ],
         Step::Stop => Vec::new(),
-    };
-    if !list.is_empty() {
-        doc.heading("How");
-        doc.numbered(list);
     }
 }
 

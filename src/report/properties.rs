@@ -8,6 +8,7 @@ use crate::job::timeline::Standing;
 use crate::units::Scale;
 
 use super::doc::{Align, Bar, Block, Doc, NoticeKind, Table};
+use super::figure::tests::figure;
 use super::style::Style;
 use super::{CardInput, JobAbout, JobLine, markdown, sample, text};
 
@@ -41,12 +42,13 @@ fn block() -> impl Strategy<Value = Block> {
             Block::Bars(bars.into_iter().map(bar).collect())
         }),
         texts().prop_map(Block::SignOff),
+        proptest::collection::vec(figure(), 0..3).prop_map(Block::Figures),
         foreign().prop_map(|text| Block::Notice(NoticeKind::Caution, text)),
         foreign().prop_map(Block::Command),
     ]
 }
 
-fn doc() -> impl Strategy<Value = Doc> {
+pub(super) fn doc() -> impl Strategy<Value = Doc> {
     (foreign(), proptest::collection::vec(block(), 0..6))
         .prop_map(|(title, blocks)| Doc { title, blocks })
 }
@@ -138,6 +140,7 @@ proptest! {
             assessment: &assessment,
             advice: Some(&advice),
             verification: &verification,
+            course: &[],
             spent: sample::cost(1.0, 2.0, 3.0),
         };
         let about = JobAbout {

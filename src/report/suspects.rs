@@ -31,7 +31,7 @@ pub fn suspects(
     if assessment.surprise.unexplained {
         doc.notice(NoticeKind::Doubt, unexplained(assessment));
     }
-    doc.blocks.push(Block::Bars(bars(knowledge, timeline, assessment, SHOWN)));
+    doc.blocks.push(Block::Bars(bars(knowledge, timeline, assessment, (SHOWN, 0.0))));
     let sets = timeline.sets.len();
     let first = sets.saturating_sub(SETS);
     if sets > 0 {
@@ -197,12 +197,13 @@ fn unexplained(assessment: &Assessment) -> String {
     )
 }
 
-/// The most probable suspects, and what remains of the others in one bar.
+/// The most probable suspects, at most so many and none below a share, and what remains of the
+/// others in one bar.
 pub(super) fn bars(
     knowledge: &Knowledge,
     timeline: &Timeline,
     assessment: &Assessment,
-    shown: usize,
+    (shown, floor): (usize, f64),
 ) -> Vec<Bar> {
     let mut all: Vec<(String, f64)> = assessment
         .suspects
@@ -214,7 +215,8 @@ pub(super) fn bars(
     }
     all.sort_by(|a, b| b.1.total_cmp(&a.1));
     let bar = |label: String, value: f64| Bar { label, value, text: words::chance(value) };
-    let rest = all.split_off(shown.min(all.len()));
+    let worth = all.iter().take_while(|(_, share)| *share >= floor).count();
+    let rest = all.split_off(shown.min(worth.max(1)).min(all.len()));
     let mut bars: Vec<Bar> = all.into_iter().map(|(label, p)| bar(label, p)).collect();
     if !rest.is_empty() {
         let sum = rest.iter().map(|(_, p)| p).sum::<f64>().min(1.0);

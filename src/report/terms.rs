@@ -135,7 +135,9 @@ pub fn remade(item: Item, at: Cylinder, new: bool) -> String {
     }
 }
 
-fn kind(item: Item) -> &'static str {
+/// What kind of item it is.
+#[must_use]
+pub fn kind(item: Item) -> &'static str {
     match item {
         Item::Probe => "probe",
         Item::LeadAtBox | Item::LeadAtProbe => "lead",

@@ -4,6 +4,7 @@
 //! styles), and the plain form says all that the styled one does.
 
 use super::doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
+use super::figure::Figure;
 use super::style::{Role, Style};
 use super::table::{GAP, fit};
 use super::wrap::{cells, split_hard, wrap};
@@ -97,6 +98,7 @@ impl Page {
             Block::Table(table) => self.table(table),
             Block::Fields(fields) => self.fields(fields),
             Block::Bars(bars) => self.bars(bars),
+            Block::Figures(figures) => self.figures(figures),
             Block::SignOff(names) => self.sign_off(names),
             Block::Notice(kind, text) => {
                 let role = match kind {
@@ -225,6 +227,21 @@ impl Page {
                 let after_bar = " ".repeat(BAR - marks + GAP);
                 let marks = self.style.paint(Role::Bar, &"#".repeat(marks));
                 self.line(&format!("{label}{after_label}{marks}{after_bar}{text}"));
+            }
+        }
+    }
+
+    fn figures(&mut self, figures: &[Figure]) {
+        for (index, figure) in figures.iter().enumerate() {
+            if index > 0 {
+                self.line("");
+            }
+            for line in wrap(&clean(&figure.title), self.room()) {
+                let line = self.style.paint(Role::Heading, &line);
+                self.line(&line);
+            }
+            for line in figure.terminal(self.room()) {
+                self.line(&line);
             }
         }
     }

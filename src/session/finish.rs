@@ -165,6 +165,7 @@ impl Work<'_, '_> {
     pub(super) fn card(&mut self) -> Asked<()> {
         let picture = self.picture();
         let open = self.timeline.standing == Standing::Open;
+        let course = diagnosis::course(self.desk.knowledge, &self.timeline, &picture.assessment);
         let input = CardInput {
             knowledge: self.desk.knowledge,
             journal: self.job.journal(),
@@ -172,6 +173,7 @@ impl Work<'_, '_> {
             assessment: &picture.assessment,
             advice: open.then_some(&picture.advice),
             verification: &picture.verification,
+            course: &course,
             spent: minutes_spent(self.desk.knowledge, self.job.journal()),
         };
         let page = report::card(&input, self.desk.settings.scale);
@@ -180,7 +182,7 @@ impl Work<'_, '_> {
         loop {
             let file = self.desk.asker.line(Line {
                 question: "Name of the file?",
-                help: "its ending says the form: .txt or .md",
+                help: "its ending says the form: .txt, .md, .html or .pdf",
                 default: &usual,
                 typed: &typed,
             })?;

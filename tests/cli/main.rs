@@ -10,6 +10,7 @@ mod files;
 mod fitting;
 mod logs;
 mod opening;
+mod pages;
 mod planning;
 mod probing;
 mod usage;

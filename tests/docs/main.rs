@@ -6,6 +6,9 @@
 //! before it is kept.
 
 mod codes;
+mod examples;
+mod man;
+mod pictures;
 mod reference;
 mod sessions;
 

@@ -1,22 +1,29 @@
 //! The graph in the DOT language, for any layout program. Sorted, so that two drawings of
 //! the same knowledge are the same text.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
 use super::{KnowledgeGraph, Node};
 use crate::knowledge::model::{Knowledge, TestKind};
+use crate::percent::percent;
 
 impl KnowledgeGraph<'_> {
     /// The graph as DOT; with `group` only what is under that group, the tests that speak to
-    /// it and what these need.
+    /// it and what these need. A node with a share has it after its id, and a thick outline
+    /// from a tenth up.
     #[must_use]
-    pub fn to_dot(&self, group: Option<usize>) -> String {
+    pub fn to_dot(&self, group: Option<usize>, shares: &BTreeMap<Node, f64>) -> String {
         let wanted = self.wanted(group);
         let mut dot = String::from("digraph knowledge {\n  rankdir=LR;\n  node [fontsize=10];\n");
         for &node in &wanted {
             let (id, shape) = self.look(node);
-            let _ = writeln!(dot, "  {} [label={}, shape={shape}];", self.key(node), quoted(id));
+            let found = shares.get(&node);
+            let label = found.map_or_else(|| id.to_owned(), |p| format!("{id}: {}", percent(*p)));
+            let thick = found.is_some_and(|p| *p >= 0.1);
+            let outline = if thick { ", penwidth=3" } else { "" };
+            let (key, label) = (self.key(node), quoted(&label));
+            let _ = writeln!(dot, "  {key} [label={label}, shape={shape}{outline}];");
         }
         for (from, to) in self.edges() {
             if wanted.contains(&from) && wanted.contains(&to) {
@@ -97,7 +104,7 @@ mod tests {
     fn one_group_is_drawn_with_its_tests_and_their_set_ups() {
         let knowledge = knowledge();
         let group = knowledge.groups.iter().position(|g| g.id == "fit");
-        insta::assert_snapshot!(KnowledgeGraph::of(&knowledge).to_dot(group), @r#"
+        insta::assert_snapshot!(KnowledgeGraph::of(&knowledge).to_dot(group, &BTreeMap::new()), @r#"
         digraph knowledge {
           rankdir=LR;
           node [fontsize=10];
@@ -140,7 +147,7 @@ mod tests {
     #[test]
     fn the_whole_drawing_holds_every_id() {
         let knowledge = knowledge();
-        let dot = KnowledgeGraph::of(&knowledge).to_dot(None);
+        let dot = KnowledgeGraph::of(&knowledge).to_dot(None, &BTreeMap::new());
         for cause in &knowledge.causes {
             assert!(dot.contains(&format!("\"cause {}\"", cause.id)));
         }

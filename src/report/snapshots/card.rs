@@ -36,6 +36,38 @@ fn handover_sheet() {
       Set-up: Engine to be stopped and cool enough to handle (20 min waiting).
               Access: heat shield off (8 min to open and close).
 
+    At a glance
+      Temperatures at warm idle
+      °C; # read, entry 1; [..] healthy ones keep in here
+                                                                                read
+      1   |   [..........................#..........................]     |      402
+      2   |   [........................#............................]     |      398
+      3   |   [.....................................................] #   | high 455
+      4   |   [..........................#..........................]     |      401
+                 360        380        400        420        440
+
+      Temperatures at steady cruise
+      °C; # read, entry 4; [..] healthy ones keep in here
+                                                                                read
+      1   |   [...........................................................]   | open
+      2   |   [...........................#...............................]   |  636
+      3   |   [....................................................#......]   |  679
+      4   |   [.............................#.............................]   |  640
+                   600         620         640         660         680
+
+      The plan
+      [Look at the depth marks on cylinder 3] (6 min hands-on, 20 min waiting, no
+      parts)
+      +- if less stem outside than on the others (56 %)
+      |  then leads: Probe pushed in further than the others, cylinder 3, 98 %
+      |  [Set the probe to its mark, cylinder 3]
+      +- if all alike within 2 mm (40 %)
+      |  then leads: Probe pushed in further than the others, cylinder 3, 46 %
+      |  [Exchange probes 3 and 2]
+      +- if more stem outside (4 %)
+         then leads: Probe pushed in further than the others, cylinder 3, 41 %
+         [Exchange probes 3 and 2]
+
     Parts moved
       - Probe 3 is now at cylinder 2.
       - Probe 2 is now at cylinder 3.
@@ -108,6 +140,25 @@ fn job_card() {
       Fault gone:     almost certain, 98 %
       Left over:      0.4 natural spreads at most
       Proof:          sure enough, and still gone at the run that verifies
+
+    At a glance
+      Temperatures at warm idle
+      °C; # read, entry 1; [..] healthy ones keep in here
+                                                                                read
+      1   |   [..........................#..........................]     |      402
+      2   |   [........................#............................]     |      398
+      3   |   [.....................................................] #   | high 455
+      4   |   [..........................#..........................]     |      401
+                 360        380        400        420        440
+
+      Temperatures at steady cruise
+      °C; o before, entry 4, # after, entry 9; [..] healthy ones keep in here
+                                                                        before after
+      1   |   [.........................#.........................]   |   open   640
+      2   |   [.......................#...........................]   |    636   636
+      3   |   [..........................#...................o....]   |    679   641
+      4   |   [.........................#.........................]   |    640   640
+                  600       620        640        660       680
 
     Parts moved
       Everything is where it was when the job was opened.
@@ -205,6 +256,27 @@ fn job_card_at_forty() {
                    gone at the run that
                    verifies
 
+    At a glance
+      Temperatures at warm idle
+      °C; # read, entry 1; [..] healthy ones
+      keep in here
+                                        read
+      1   | [.........#........]  |      402
+      2   | [........#.........]  |      398
+      3   | [..................]# | high 455
+      4   | [.........#........]  |      401
+                    400
+
+      Temperatures at steady cruise
+      °C; o before, entry 4, # after, entry
+      9; [..] healthy ones keep in here
+                                before after
+      1   | [.......#.......] |   open   640
+      2   | [......#........] |    636   636
+      3   | [.......#.....o.] |    679   641
+      4   | [.......#.......] |    640   640
+            600      650
+
     Parts moved
       Everything is where it was when the
       job was opened.
@@ -299,6 +371,32 @@ fn job_card_as_markdown() {
     - **Left over:** 0.4 natural spreads at most
     - **Proof:** sure enough, and still gone at the run that verifies
 
+    ## At a glance
+
+    **Temperatures at warm idle**
+
+    ```
+    °C; # read, entry 1; [..] healthy ones keep in here
+                                                                            read
+    1   |   [.........................#.........................]     |      402
+    2   |   [.......................#...........................]     |      398
+    3   |   [...................................................] #   | high 455
+    4   |   [.........................#.........................]     |      401
+               360        380       400        420       440
+    ```
+
+    **Temperatures at steady cruise**
+
+    ```
+    °C; o before, entry 4, # after, entry 9; [..] healthy ones keep in here
+                                                                    before after
+    1   |   [........................#........................]   |   open   640
+    2   |   [......................#..........................]   |    636   636
+    3   |   [.........................#..................o....]   |    679   641
+    4   |   [........................#........................]   |    640   640
+                600       620       640       660       680
+    ```
+
     ## Parts moved
 
     Everything is where it was when the job was opened.
@@ -376,6 +474,48 @@ fn handover_sheet_as_markdown() {
     - **Takes:** 6 min hands-on, 20 min waiting, no parts
     - **Tools:** torch, steel rule
     - **Set-up:** Engine to be stopped and cool enough to handle (20 min waiting). Access: heat shield off (8 min to open and close).
+
+    ## At a glance
+
+    **Temperatures at warm idle**
+
+    ```
+    °F; # read, entry 1; [..] healthy ones keep in here
+                                                                            read
+    1   |   [.........................#.........................]     |      756
+    2   |   [.......................#...........................]     |      748
+    3   |   [...................................................] #   | high 851
+    4   |   [.........................#.........................]     |      754
+                     700            750           800            850
+    ```
+
+    **Temperatures at steady cruise**
+
+    ```
+    °F; # read, entry 4; [..] healthy ones keep in here
+                                                                            read
+    1   |   [.........................................................]   | open
+    2   |   [..........................#..............................]   | 1177
+    3   |   [...................................................#.....]   | 1254
+    4   |   [............................#............................]   | 1184
+            1100            1150            1200            1250
+    ```
+
+    **The plan**
+
+    ```
+    [Look at the depth marks on cylinder 3] (6 min hands-on, 20 min waiting, no
+    parts)
+    +- if less stem outside than on the others (56 %)
+    |  then leads: Probe pushed in further than the others, cylinder 3, 98 %
+    |  [Set the probe to its mark, cylinder 3]
+    +- if all alike within 2 mm (40 %)
+    |  then leads: Probe pushed in further than the others, cylinder 3, 46 %
+    |  [Exchange probes 3 and 2]
+    +- if more stem outside (4 %)
+       then leads: Probe pushed in further than the others, cylinder 3, 41 %
+       [Exchange probes 3 and 2]
+    ```
 
     ## Parts moved
 

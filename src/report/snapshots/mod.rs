@@ -107,6 +107,7 @@ fn closed_card() -> Doc {
         assessment: &assessment,
         advice: None,
         verification: &sample::verified(),
+        course: &[],
         spent: sample::cost(72.0, 45.0, 4.0),
     };
     crate::report::card(&input, Scale::Celsius)
@@ -120,6 +121,7 @@ fn open_card(scale: Scale) -> Doc {
         assessment: &sample::assessment(),
         advice: Some(&sample::advice()),
         verification: &sample::unverified(),
+        course: &[],
         spent: sample::cost(31.0, 45.0, 4.0),
     };
     crate::report::card(&input, scale)

@@ -1,0 +1,48 @@
+//! A document on paper, as PDF.
+//!
+//! `flow` lays the blocks out as marks on pages, `write` puts the marks into a file with the
+//! glyphs they need. Text can be searched and copied; the same document gives the same bytes.
+
+mod flow;
+mod table;
+mod write;
+
+use super::doc::{Doc, clean};
+use super::figure::Picture;
+use crate::named_enum;
+
+named_enum! {
+    /// Sizes of paper.
+    Paper, "paper" {
+        /// 210 × 297 mm.
+        A4 = "a4",
+        /// 8.5 × 11 inches.
+        Letter = "letter",
+    }
+}
+
+impl Paper {
+    /// Width and height in points.
+    #[must_use]
+    pub fn size(self) -> (f64, f64) {
+        match self {
+            Self::A4 => (595.28, 841.89),
+            Self::Letter => (612.0, 792.0),
+        }
+    }
+}
+
+/// Writes a document as PDF.
+#[must_use]
+pub fn render(doc: &Doc, paper: Paper) -> Vec<u8> {
+    write::file(&clean(&doc.title), &flow::pages(doc, paper))
+}
+
+/// Writes pictures as PDF, one below the other, each whole.
+#[must_use]
+pub fn album(title: &str, pictures: &[Picture], paper: Paper) -> Vec<u8> {
+    write::file(&clean(title), &flow::album(title, pictures, paper))
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,69 @@
+//! The pictures of the pages are drawn by the program, from the invented job that it ships.
+
+use std::collections::BTreeMap;
+
+use oddpot::diagnosis::{course, diagnose, verify};
+use oddpot::job::entry::Journal;
+use oddpot::job::file;
+use oddpot::job::read::{minutes_spent, read};
+use oddpot::job::timeline::Standing;
+use oddpot::knowledge::embedded::embedded;
+use oddpot::knowledge::{Knowledge, load};
+use oddpot::plan::advise;
+use oddpot::report::figure::{Figure, WIDTH, svg};
+use oddpot::report::{Block, CardInput, card, fault_tree};
+use oddpot::units::Scale;
+
+use crate::{keep, top};
+
+/// The pictures of a job's card, by title.
+fn of_card(knowledge: &Knowledge, journal: &Journal) -> BTreeMap<String, Figure> {
+    let timeline = read(knowledge, journal);
+    let diagnosis = diagnose(knowledge, &timeline);
+    let assessment = &diagnosis.assessment;
+    let advice = (timeline.standing == Standing::Open).then(|| advise(&diagnosis));
+    let verification = verify(knowledge, &timeline, assessment);
+    let moments = course(knowledge, &timeline, assessment);
+    let input = CardInput {
+        knowledge,
+        journal,
+        timeline: &timeline,
+        assessment,
+        advice: advice.as_ref(),
+        verification: &verification,
+        course: &moments,
+        spent: minutes_spent(knowledge, journal),
+    };
+    let doc = card(&input, Scale::Celsius);
+    let figures = doc.blocks.into_iter().filter_map(|block| match block {
+        Block::Figures(figures) => Some(figures),
+        _ => None,
+    });
+    figures.flatten().map(|figure| (figure.title.clone(), figure)).collect()
+}
+
+#[test]
+fn the_pictures_of_the_pages_are_the_programs_own() {
+    let knowledge = load(embedded(), &[]).0.expect("sound");
+    let text = include_str!("../../src/cli/example.ron");
+    let journal = file::read(text).expect("the shipped job");
+    let closed = of_card(&knowledge, &journal);
+    let begun = Journal { entries: journal.entries[..1].to_vec(), ..journal.clone() };
+    let open = of_card(&knowledge, &begun);
+    let assessment = diagnose(&knowledge, &read(&knowledge, &begun)).assessment;
+    let measuring = knowledge.groups.iter().position(|group| group.id == "measuring");
+    let named = |figures: &BTreeMap<String, Figure>, title: &str| {
+        svg::file(figures.get(title).unwrap_or_else(|| panic!("{:?}", figures.keys())), WIDTH)
+    };
+    let folder = top().join("docs").join("pictures");
+    std::fs::create_dir_all(&folder).expect("a folder");
+    for (name, picture) in [
+        ("temperatures", named(&closed, "Temperatures at warm idle")),
+        ("exchange", named(&closed, "Entry 6: probes 3 and 1 exchanged")),
+        ("suspects", named(&closed, "How the suspects stood after each entry")),
+        ("plan", named(&open, "The plan")),
+        ("fault-tree", svg::file(&fault_tree(&knowledge, measuring, Some(&assessment)), 720.0)),
+    ] {
+        keep(&folder.join(format!("{name}.svg")), &picture);
+    }
+}
