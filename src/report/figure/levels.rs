@@ -195,6 +195,7 @@ impl Levels {
         if outside {
             text += "; ▼ ▲ outside it";
         }
+        let text = font::cut(&text, picture.width - 18.0, SMALL, Weight::Regular);
         picture.text((18.0, y), text, Look::new(SMALL).grey());
         picture.height = y + 4.0;
     }

@@ -168,7 +168,7 @@ fn well_formed(svg: &str) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(ProptestConfig::with_cases(300))]
 
     #[test]
     fn every_mark_is_finite_and_inside(figure in figure(), width in 320.0..720.0) {
