@@ -22,14 +22,17 @@ const ALIKE: f64 = 0.5;
 const CROSSED: f64 = 20.0;
 const NAMED: f64 = 0.3;
 
+/// Causes that show in what a probe is, in where its boss is, and in what things are marked with.
+const OF_ITS_KIND: [&str; 2] = ["probe-odd-build", "probe-wrong-type"];
+const OF_ITS_BOSS: [&str; 1] = ["fit-position"];
+const OF_ITS_NAME: [&str; 3] = ["lead-crossed", "cfg-order", "probes-exchanged"];
+
 /// Factor on the prior of a cause at a place.
 pub(super) fn factor(sheet: &Sheet, cause: &str, place: Place) -> f64 {
-    match (cause, place) {
-        ("probe-odd-build" | "probe-wrong-type", Place::Cylinder(c)) => of_its_kind(sheet, c),
-        ("fit-position", Place::Cylinder(c)) => of_its_boss(sheet, c),
-        ("lead-crossed" | "cfg-order" | "probes-exchanged", Place::Pair(a, b)) => {
-            of_its_name(sheet, a, b)
-        }
+    match place {
+        Place::Cylinder(c) if OF_ITS_KIND.contains(&cause) => of_its_kind(sheet, c),
+        Place::Cylinder(c) if OF_ITS_BOSS.contains(&cause) => of_its_boss(sheet, c),
+        Place::Pair(a, b) if OF_ITS_NAME.contains(&cause) => of_its_name(sheet, a, b),
         _ => 1.0,
     }
 }
@@ -101,6 +104,7 @@ fn of_its_name(sheet: &Sheet, a: Cylinder, b: Cylinder) -> f64 {
 mod tests {
     use super::*;
     use crate::job::fit::Noted;
+    use crate::knowledge::{embedded::embedded, load};
 
     fn sheet(lines: &[FitLine]) -> Sheet {
         let mut sheet = Sheet::default();
@@ -113,6 +117,14 @@ mod tests {
 
     fn probe(kind: &str) -> FitLine {
         FitLine { probe: Some(kind.to_owned()), ..FitLine::default() }
+    }
+
+    #[test]
+    fn the_causes_named_here_are_in_the_knowledge_base() {
+        let knowledge = load(embedded(), &[]).0.expect("the built-in knowledge base is sound");
+        for id in OF_ITS_KIND.iter().chain(&OF_ITS_BOSS).chain(&OF_ITS_NAME) {
+            assert!(knowledge.cause(id).is_some(), "{id}");
+        }
     }
 
     #[test]
