@@ -31,10 +31,15 @@ const NEGLIGIBLE: f64 = 1e-5;
 /// Longest journal that is followed slot by slot; later disturbances are taken as one.
 pub const MOST: usize = 120;
 
+/// Chance from which a disturbance is meant to cure, as a remedy or a new part, and not a cure in
+/// passing.
+const MEANT: f64 = 0.5;
+
 /// All paths through disturbances with the given chances.
 ///
-/// At most one cure and one return are followed; what is left out is below 1e-3 for the chances in
-/// use, and the rest is rescaled to sum to one. Paths that agree in the slots of `seen` cannot
+/// One cure, one return and then one more cure by work that is meant to cure are followed; what is
+/// left out is below 1e-3 for the chances in use of faults that are not intermittent, and the rest is
+/// rescaled to sum to one. Paths that agree in the slots of `seen` cannot
 /// be told apart and are merged; the last slot (now) is always told apart.
 #[must_use]
 pub fn paths(chances: &[Chances], seen: Presence) -> Vec<Path> {
@@ -50,7 +55,15 @@ pub fn paths(chances: &[Chances], seen: Presence) -> Vec<Path> {
         for (l, later) in chances[..n].iter().enumerate().skip(k + 1) {
             // Back at l: present in slots l+1..=n too.
             let after = all & !((1 << (l + 1)) - 1);
-            push(&mut list, before | after, away * later.back, told);
+            let mut again = away * later.back;
+            for (m, last) in chances[..n].iter().enumerate().skip(l + 1) {
+                if last.cure >= MEANT {
+                    let until = (1 << (m + 1)) - 1;
+                    push(&mut list, before | (after & until), again * last.cure, told);
+                    again *= 1.0 - last.cure;
+                }
+            }
+            push(&mut list, before | after, again, told);
             away *= 1.0 - later.back;
         }
         push(&mut list, before, away, told);
@@ -102,6 +115,39 @@ mod tests {
                 .abs()
                 < 1e-9
         );
+    }
+
+    #[test]
+    fn what_came_back_is_cured_by_a_remedy() {
+        // Cured by a new part, back by itself, then remedied: seen there, gone, there and gone.
+        let chances = [
+            Chances { cure: 0.96, back: 0.2 },
+            Chances { cure: 0.2, back: 0.2 },
+            Chances { cure: 0.97, back: 0.2 },
+        ];
+        let list = paths(&chances, 0b1111);
+        let of = |presence| list.iter().find(|p| p.presence == presence).map(|p| p.probability);
+        let (gone, there) = (of(0b0101).expect("followed"), of(0b1101).expect("followed"));
+        assert!((gone / (gone + there) - 0.97).abs() < 1e-9, "{gone} {there}");
+    }
+
+    #[test]
+    fn the_chance_that_it_is_still_there_is_that_of_the_whole_chain() {
+        // Slow and obvious: the chain slot by slot, as many cures and returns as there may be.
+        let small = Chances { cure: 0.02, back: 0.02 };
+        for remedy in 0..6 {
+            let mut chances = [small; 6];
+            chances[remedy].cure = 0.97;
+            chances[(remedy + 3) % 6].cure = 0.96;
+            let mut there: f64 = 1.0;
+            for here in chances {
+                there = there * (1.0 - here.cure) + (1.0 - there) * here.back;
+            }
+            let list = paths(&chances, Presence::MAX);
+            let still: f64 =
+                list.iter().filter(|p| p.presence >> 6 & 1 == 1).map(|p| p.probability).sum();
+            assert!((still - there).abs() < 5e-3, "{remedy}: {still} against {there}");
+        }
     }
 
     #[test]
