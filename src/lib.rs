@@ -5,6 +5,8 @@
 //! renderers turn into text, Markdown or JSON. Nothing outside `cli` reads a
 //! clock, an environment variable or a file, or prints.
 
+#[cfg(test)]
+mod cases;
 pub mod cli;
 pub mod diagnosis;
 pub mod engine;

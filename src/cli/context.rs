@@ -2,7 +2,6 @@
 //!
 //! The only place that looks at the environment.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use etcetera::BaseStrategy;
@@ -11,6 +10,7 @@ use serde_json::{Value, json};
 
 use super::answer::Answer;
 use super::failure::Failure;
+use super::texts;
 use crate::job::check;
 use crate::job::entry::{Entry, Journal, What};
 use crate::job::read::read;
@@ -254,26 +254,11 @@ fn texts_in(folder: &Path) -> Result<Vec<SourceText>, Failure> {
     let failed = |path: &Path, error: &std::io::Error| {
         Failure::file(format!("could not read {}: {error}", path.display()))
     };
-    let mut waiting = vec![folder.to_owned()];
-    let mut paths = Vec::new();
-    while let Some(next) = waiting.pop() {
-        for item in fs::read_dir(&next).map_err(|e| failed(&next, &e))? {
-            let path = item.map_err(|e| failed(&next, &e))?.path();
-            if path.is_dir() {
-                waiting.push(path);
-            } else if path.extension().is_some_and(|e| e == "ron") {
-                paths.push(path);
-            }
-        }
-    }
-    paths.sort();
-    paths
+    let files = texts::ron_files(folder).map_err(|(path, error)| failed(&path, &error))?;
+    Ok(files
         .into_iter()
-        .map(|path| {
-            let text = fs::read_to_string(&path).map_err(|e| failed(&path, &e))?;
-            Ok(SourceText::new(path.display().to_string(), text))
-        })
-        .collect()
+        .map(|(path, text)| SourceText::new(path.display().to_string(), text))
+        .collect())
 }
 
 /// A word as a shell would need it.

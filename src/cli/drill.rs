@@ -1,6 +1,5 @@
 //! `oddpot drill`: a person plays the mechanic on a virtual engine.
 
-use std::fs;
 use std::path::PathBuf;
 
 use serde_json::json;
@@ -10,6 +9,7 @@ use super::context::Context;
 use super::exit;
 use super::failure::Failure;
 use super::terminal::{Terminal, colour};
+use super::texts;
 use super::workshop::preset;
 use crate::report::Style;
 use crate::session::{DrillSettings, Drilled, Script, Stop, drill};
@@ -54,7 +54,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         let drilled = drill(&knowledge, &truth, &job, &mut asker, settings);
         return Ok(answered(String::new(), drilled));
     };
-    let text = fs::read_to_string(path).map_err(|error| {
+    let text = texts::text(path).map_err(|error| {
         Failure::file(format!("could not read the answers in {}: {error}", path.display()))
     })?;
     let mut script = Script::new(&text);

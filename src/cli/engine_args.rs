@@ -1,6 +1,5 @@
 //! An engine from a preset, a file or flags; what was not said is assumed and noted.
 
-use std::fs;
 use std::path::Path;
 
 use ron::extensions::Extensions;
@@ -8,6 +7,7 @@ use ron::extensions::Extensions;
 use super::context::quote;
 use super::failure::Failure;
 use super::named;
+use super::texts;
 use crate::engine::{
     BaseMixture, Cooling, Cylinder, DepthHold, Engine, Fitting, Fuel, Ignition, Induction, Intake,
     Layout, ProbeSite, ProbeType,
@@ -297,7 +297,7 @@ fn named_engine(knowledge: &Knowledge, given: &str) -> Result<Described, Failure
              it with --cylinders N",
         ));
     }
-    let text = fs::read_to_string(given)
+    let text = texts::text(Path::new(given))
         .map_err(|error| Failure::file(format!("could not read {given}: {error}")))?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
     let engine: Engine = ron::Options::default()

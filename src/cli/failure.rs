@@ -20,6 +20,8 @@ pub(crate) struct Failure {
     kind: Kind,
     message: String,
     hints: Vec<String>,
+    /// Something that was to be kept was not.
+    pub(crate) lost: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,7 +62,12 @@ impl Failure {
     }
 
     fn of(kind: Kind, message: impl Into<String>) -> Self {
-        Self { kind, message: message.into(), hints: Vec::new() }
+        Self { kind, message: message.into(), hints: Vec::new(), lost: false }
+    }
+
+    /// What was typed was to be kept and is not.
+    fn not_entered(self) -> Self {
+        Self { lost: true, ..self }
     }
 
     /// Adds what to do.
@@ -123,6 +130,9 @@ impl Failure {
     }
 }
 
+/// Characters of a damaged line that are shown.
+const LINE: usize = 160;
+
 impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Self {
         let message = error.to_string();
@@ -132,11 +142,18 @@ impl From<StoreError> for Failure {
                 .hint("choose another name, or go on with the job that is there"),
             StoreError::Missing(_) => Self::file(message)
                 .hint("`oddpot jobs` lists the jobs, `oddpot open JOB ...` starts one"),
-            StoreError::Locked(_) => {
-                Self::file(message).hint("close it there first, nothing was changed")
-            }
+            StoreError::Locked { .. } => Self::file(message)
+                .hint("close it there first, nothing was changed; reading it needs no leave")
+                .not_entered(),
+            StoreError::Replaced(_) => Self::file(message)
+                .hint("nothing was changed: look at it with `oddpot journal JOB`")
+                .not_entered(),
             StoreError::File { source: FileError::Syntax { line, text, .. }, .. } => {
-                Self::file(message).hint(format!("line {line} is: {}", text.trim())).hint(
+                let mut shown: String = text.trim().chars().take(LINE).collect();
+                if shown.len() < text.trim().len() {
+                    shown.push('…');
+                }
+                Self::file(message).hint(format!("line {line} is: {shown}")).hint(
                     "the file was left as it is; `oddpot mend JOB` saves what stands before it",
                 )
             }
@@ -144,9 +161,15 @@ impl From<StoreError> for Failure {
                 Self::file(message).hint("look with `oddpot journal JOB` before entering it again")
             }
             StoreError::File { .. } => Self::file(message).hint("the file was left as it is"),
-            StoreError::Io { .. } | StoreError::Text(_) | StoreError::TooLarge(_) => {
-                Self::file(message)
-            }
+            StoreError::Io { doing: "read" | "open", .. }
+            | StoreError::Text(_)
+            | StoreError::TooLarge(_) => Self::file(message),
+            StoreError::Io { .. } => Self::file(message)
+                .hint(
+                    "the job is as it was; where the disk stays full or cannot be written, copy \
+                     the file to another and give the copy's path as JOB",
+                )
+                .not_entered(),
         }
     }
 }

@@ -33,6 +33,39 @@ impl Notebook for Held {
     }
 }
 
+/// A job that is only looked at, because it could not be taken. Each entry tries to take it again.
+struct Looked {
+    path: PathBuf,
+    journal: Journal,
+}
+
+impl Notebook for Looked {
+    fn journal(&self) -> &Journal {
+        &self.journal
+    }
+
+    fn append(&mut self, entry: Entry) -> Result<usize, String> {
+        let mut held = Held::take(&self.path).map_err(|error| error.to_string())?;
+        if *held.journal() != self.journal {
+            return Err("the job was changed meanwhile: choose it again to see how".to_owned());
+        }
+        let number = Held::append(&mut held, entry).map_err(|error| error.to_string())?;
+        self.journal = Held::journal(&held).clone();
+        Ok(number)
+    }
+}
+
+impl Folder<'_> {
+    /// Where a job is: in the store, or at a path, which need not be there.
+    fn path(&self, name: &str) -> Result<PathBuf, String> {
+        let path = store::locate(name, &self.store).map_err(|error| error.to_string())?;
+        if path != Path::new(name) {
+            store::stays_in(&path, &self.store).map_err(|error| error.to_string())?;
+        }
+        Ok(path)
+    }
+}
+
 impl Shelf for Folder<'_> {
     fn list(&self) -> Result<Vec<Spine>, String> {
         let listed = store::list(&self.store).map_err(|error| error.to_string())?;
@@ -43,19 +76,26 @@ impl Shelf for Folder<'_> {
     }
 
     fn create(&mut self, name: &str, journal: &Journal) -> Result<(), String> {
-        // On the first job of a workshop the folder is not there yet.
-        make_folder(&self.store)?;
         let path = store::locate(name, &self.store).map_err(|error| error.to_string())?;
+        if path != Path::new(name) {
+            // On the first job of a workshop the folder is not there yet.
+            make_folder(&self.store)?;
+        }
         store::create(&path, journal).map_err(|error| error.to_string())
     }
 
     fn take(&mut self, name: &str) -> Result<Box<dyn Notebook>, String> {
-        let path = store::locate(name, &self.store).map_err(|error| error.to_string())?;
-        store::stays_in(&path, &self.store).map_err(|error| error.to_string())?;
+        let path = self.path(name)?;
         match Held::take(&path) {
             Ok(held) => Ok(Box::new(held)),
             Err(error) => Err(error.to_string()),
         }
+    }
+
+    fn look(&self, name: &str) -> Result<Box<dyn Notebook>, String> {
+        let path = self.path(name)?;
+        let journal = store::open(&path).map_err(|error| error.to_string())?;
+        Ok(Box::new(Looked { path, journal }))
     }
 
     fn log(&self, file: &str, about: Logged<'_>) -> Result<FromFile, String> {

@@ -8,6 +8,7 @@ use super::answer::Answer;
 use super::context::Context;
 use super::draw;
 use super::failure::Failure;
+use super::harmless::plain;
 use super::workshop::preset;
 use crate::knowledge::finding::{any_error, render, to_json};
 use crate::knowledge::{list, show};
@@ -53,10 +54,10 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let knowledge = context.knowledge()?;
     match args {
         Args::Check | Args::List | Args::Draw(_) => {
-            Ok(Answer::new(list::to_text(&knowledge), list::to_json(&knowledge)))
+            Ok(Answer::new(plain(&list::to_text(&knowledge)), list::to_json(&knowledge)))
         }
         Args::Show { id } => {
-            Ok(Answer::new(show::to_text(&knowledge, id)?, show::to_json(&knowledge, id)?))
+            Ok(Answer::new(plain(&show::to_text(&knowledge, id)?), show::to_json(&knowledge, id)?))
         }
         Args::Testability { engine } => {
             let preset = preset(&knowledge, engine.as_deref())?.or(knowledge.presets.first());

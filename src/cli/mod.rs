@@ -23,6 +23,7 @@ mod fit;
 mod folder;
 mod found;
 mod from_log;
+mod harmless;
 mod items;
 mod jobs;
 mod journal;
@@ -45,6 +46,7 @@ mod subject;
 mod suspects;
 mod temps;
 mod terminal;
+mod texts;
 mod undo;
 mod verify;
 mod why;
@@ -61,7 +63,7 @@ use clap::{CommandFactory, Parser, Subcommand};
 use jiff::Timestamp;
 
 use self::answer::Answer;
-use self::context::Context;
+use self::context::{Context, quote};
 use self::failure::Failure;
 use crate::units::Scale;
 
@@ -176,6 +178,13 @@ fn run(arguments: &[OsString]) -> u8 {
     };
     match answer {
         Ok(answer) => answered(&context, &answer),
+        // Nothing that was typed is lost, wherever it was typed.
+        Err(failure) if failure.lost => {
+            let line: Vec<String> =
+                arguments.iter().skip(1).map(|word| quote(&word.to_string_lossy())).collect();
+            let typed = format!("to enter it again: `oddpot {}`", line.join(" "));
+            failed(context.json, &failure.hint(typed))
+        }
         Err(failure) => failed(context.json, &failure),
     }
 }
@@ -236,7 +245,7 @@ fn clock() -> Timestamp {
 /// Prints an answer: text with remarks beside it, or one document.
 fn answered(context: &Context, answer: &Answer) -> u8 {
     let printed = if context.json {
-        print(&format!("{:#}\n", answer.document()))
+        print_document(&answer.document())
     } else {
         // What was answered stands before what is remarked on it when both go to one place.
         let printed = match &answer.bytes {
@@ -244,7 +253,7 @@ fn answered(context: &Context, answer: &Answer) -> u8 {
             None => print(&answer.text),
         };
         for note in &answer.notes {
-            complain(&format!("note: {note}\n"));
+            complain(&harmless::plain(&format!("note: {note}\n")));
         }
         printed
     };
@@ -255,10 +264,10 @@ fn answered(context: &Context, answer: &Answer) -> u8 {
 }
 
 fn failed(json: bool, failure: &Failure) -> u8 {
-    complain(&failure.text());
+    complain(&harmless::plain(&failure.text()));
     if json {
         // Whoever reads the document may be gone; the status tells it all the same.
-        let _ = print(&format!("{:#}\n", failure.json()));
+        let _ = print_document(&failure.json());
     }
     failure.status()
 }
@@ -274,14 +283,19 @@ fn usage(arguments: &[OsString], error: &clap::Error) -> u8 {
     if arguments.iter().any(|argument| argument == "--json") {
         let plain = error.render().to_string();
         let message = plain.trim().trim_start_matches("error: ").to_owned();
-        let _ = print(&format!("{:#}\n", Failure::usage(message).json()));
+        let _ = print_document(&Failure::usage(message).json());
     }
     exit::USAGE
 }
 
 /// Writes to standard output; a reader that went away is no error.
 fn print(text: &str) -> io::Result<()> {
-    put(&mut anstream::stdout().lock(), text.as_bytes())
+    put(&mut anstream::stdout().lock(), harmless::styled(text).as_bytes())
+}
+
+/// Writes a document for a program.
+fn print_document(document: &serde_json::Value) -> io::Result<()> {
+    print(&harmless::document(&format!("{document:#}\n")))
 }
 
 fn put(out: &mut impl Write, bytes: &[u8]) -> io::Result<()> {
@@ -293,7 +307,7 @@ fn put(out: &mut impl Write, bytes: &[u8]) -> io::Result<()> {
 
 /// Writes to standard error; there is nobody to tell when that fails.
 fn complain(text: &str) {
-    let _ = anstream::stderr().lock().write_all(text.as_bytes());
+    let _ = anstream::stderr().lock().write_all(harmless::styled(text).as_bytes());
 }
 
 /// Whether a person can be asked.

@@ -1,6 +1,5 @@
 //! `oddpot` without a command: the guided session on a terminal, a word of help elsewhere.
 
-use std::fs;
 use std::path::Path;
 
 use serde_json::json;
@@ -11,6 +10,7 @@ use super::exit;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::terminal::{Terminal, colour};
+use super::texts;
 use crate::report::{self, Style};
 use crate::session::{self, Script, Settings};
 
@@ -63,7 +63,7 @@ pub(super) fn run(context: &Context, answers: Option<&Path>) -> Result<Answer, F
             (session::run(&knowledge, &mut shelf, &mut asker, settings), String::new())
         }
         Some(path) => {
-            let text = fs::read_to_string(path).map_err(|error| {
+            let text = texts::text(path).map_err(|error| {
                 Failure::file(format!("could not read the answers in {}: {error}", path.display()))
             })?;
             let mut script = Script::new(&text);

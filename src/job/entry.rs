@@ -33,6 +33,7 @@ named_enum! {
 
 /// What one display showed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub enum Reading {
     /// A steady number.
     Degrees(Celsius),

@@ -75,6 +75,8 @@ codes! {
         "A cause that is a fault has no remedy.";
     NEGATIVE = "negative" Error
         "A time, a cost, a factor or a standard deviation is below zero.";
+    NEWER_FORMAT = "newer-format" Error
+        "A file has a version that this program does not know.";
     NOT_FINITE = "not-finite" Error
         "A number is infinite or no number.";
     ROW_LENGTH = "row-length" Error

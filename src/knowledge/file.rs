@@ -10,6 +10,17 @@ use super::model::{Item, Law, PlaceKind, Scope, Seat, TestKind, Thermal};
 use super::physics::Physics;
 use crate::engine::{Cooling, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite};
 
+/// The newest version of the form of knowledge files that is known.
+pub const FORMAT: u32 = 1;
+
+/// Only the version; the rest of a newer form need not be understood.
+#[derive(Debug, Deserialize)]
+pub struct Version {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
+}
+
 /// Where a number comes from: `practice`, `memory`, `computed("how")` or `source("id")`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -43,6 +54,9 @@ pub struct RawCondition {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CausesFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
     /// Causes.
     #[serde(borrow)]
     pub causes: Vec<RawCause<'a>>,
@@ -165,6 +179,9 @@ fn cylinder() -> PlaceKind {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TestsFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
     /// Tests.
     #[serde(borrow)]
     pub tests: Vec<RawTest<'a>>,
@@ -223,6 +240,9 @@ fn cylinder_scope() -> Scope {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct GroupsFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
     /// (id, name, parent)
     #[serde(borrow, default)]
     pub groups: Vec<(&'a str, String, Option<&'a str>)>,
@@ -235,6 +255,9 @@ pub struct GroupsFile<'a> {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SetupsFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
     /// (from, to, hands-on minutes, waiting minutes, basis); the shortest ways are filled in.
     #[serde(borrow, default)]
     pub changes: Vec<(Thermal, Thermal, f64, f64, RawBasis<'a>)>,
@@ -269,6 +292,9 @@ pub struct RawAccess<'a> {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SourcesFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
     /// (id, where it was published and how far it was seen)
     #[serde(borrow)]
     pub sources: Vec<(&'a str, String)>,
@@ -278,6 +304,9 @@ pub struct SourcesFile<'a> {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CautionsFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
     /// (id, sentence, basis)
     #[serde(borrow)]
     pub cautions: Vec<(&'a str, String, RawBasis<'a>)>,
@@ -287,6 +316,9 @@ pub struct CautionsFile<'a> {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SpreadsFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
     /// Rows; the first that applies is used.
     #[serde(borrow)]
     pub spreads: Vec<RawSpread<'a>>,
@@ -310,6 +342,9 @@ pub struct RawSpread<'a> {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct EnginesFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
     /// Presets.
     #[serde(borrow)]
     pub engines: Vec<RawPreset<'a>>,
@@ -330,6 +365,9 @@ pub struct RawPreset<'a> {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ModelFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
     /// (name, values, basis)
     #[serde(borrow, default)]
     pub constants: Vec<(&'a str, Vec<f64>, RawBasis<'a>)>,

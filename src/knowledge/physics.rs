@@ -10,7 +10,7 @@ use crate::engine::ProbeType;
 
 /// How the side of a cause comes about in the measuring chain.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Physics {
     /// A probe of this type on a channel set for the job's type. Where that is the job's own
     /// type, type K stands in.

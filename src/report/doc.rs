@@ -181,7 +181,7 @@ pub fn clean(text: &str) -> String {
     for c in text.trim().chars() {
         out.push(match c {
             '\n' | '\r' | '\t' | '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}' => ' ',
-            c if c.is_control() || is_invisible(c) => '\u{fffd}',
+            c if is_harmful(c) => '\u{fffd}',
             c => c,
         });
     }
@@ -193,6 +193,12 @@ pub fn clean(text: &str) -> String {
 pub(super) fn clean_line(text: &str) -> String {
     let shift = text.len() - text.trim_start_matches(' ').len();
     format!("{}{}", " ".repeat(shift), clean(text))
+}
+
+/// Whether a terminal obeys it, or a reader cannot see it.
+#[must_use]
+pub(crate) fn is_harmful(c: char) -> bool {
+    c.is_control() || is_invisible(c)
 }
 
 /// Format characters: zero width, direction, variation selectors, tags, annotations.

@@ -45,6 +45,7 @@ mod snapshots;
 
 pub use bench::{Ahead, Given, bench};
 pub use card::{CardInput, card};
+pub(crate) use doc::is_harmful;
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
 pub use fault_tree::{fault_tree, fault_trees};
 pub use fit::{EQUAL_DEPTH, differences, fit};

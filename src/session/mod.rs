@@ -31,6 +31,8 @@ pub use script::Script;
 pub use sheet::short;
 pub use shelf::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
 
+use std::path::Path;
+
 use self::desk::Desk;
 use self::work::Work;
 use crate::knowledge::Knowledge;
@@ -63,10 +65,9 @@ pub fn run(
         };
         let job = match shelf.take(&name) {
             Ok(job) => job,
-            Err(problem) => match desk.refuse(&format!(
-                "the job `{name}` cannot be had: {problem}; close it there, or choose another"
-            )) {
-                Ok(()) => continue,
+            Err(problem) => match without_holding(&mut desk, shelf, &name, &problem) {
+                Ok(Some(job)) => job,
+                Ok(None) => continue,
                 Err(stop) => return ended(&stop, "no job was opened, nothing is kept"),
             },
         };
@@ -76,8 +77,31 @@ pub fn run(
             Err(stop) => stop,
         };
         let kept = format!("the job `{}` is kept with {}", work.name, work.count());
-        return ended(&stop, &format!("{kept}; to go on type `{again}`"));
+        // What is kept in a file elsewhere is not among the jobs that the session offers.
+        let go_on = if Path::new(&work.name).extension().is_some_and(|e| e == "ron") {
+            "to go on give this path as the job of any command, or copy the file to the other jobs"
+                .to_owned()
+        } else {
+            format!("to go on type `{again}`")
+        };
+        return ended(&stop, &format!("{kept}; {go_on}"));
     }
+}
+
+/// A job that cannot be taken, to look at if that is wanted and can be.
+fn without_holding(
+    desk: &mut Desk<'_>,
+    shelf: &dyn Shelf,
+    name: &str,
+    problem: &str,
+) -> Asked<Option<Box<dyn Notebook>>> {
+    desk.refuse(&format!("the job `{name}` cannot be had: {problem}"))?;
+    let Ok(job) = shelf.look(name) else { return Ok(None) };
+    let look = [
+        ("choose another job".to_owned(), false),
+        ("look at this one; what is entered cannot be kept in it for now".to_owned(), true),
+    ];
+    Ok(asker::or_back(desk.pick("What now?", &look, 0))?.unwrap_or(false).then_some(job))
 }
 
 fn ended(stop: &Stop, kept: &str) -> Ended {

@@ -189,17 +189,23 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
     }
     let taken: Vec<String> =
         shelf.list().unwrap_or_default().into_iter().map(|spine| spine.name).collect();
-    let name = name_for(&draft.vehicle, &taken);
-    match shelf.create(&name, &journal) {
-        Ok(()) => {
-            desk.say(&format!("The job is open and kept as `{name}`."))?;
-            Ok(Some(name))
-        }
-        Err(problem) => {
-            desk.refuse(&format!("the job could not be kept: {problem}"))?;
-            Ok(None)
+    let mut name = name_for(&draft.vehicle, &taken);
+    while let Err(problem) = shelf.create(&name, &journal) {
+        desk.refuse(&format!("the job could not be kept: {problem}; what was said is not lost"))?;
+        let elsewhere = desk.asker.line(Line {
+            question: "File to keep it in instead?",
+            help: "a path on another disk that ends in .ron; Enter tries the same again",
+            default: "",
+            typed: "",
+        });
+        match or_back(elsewhere)? {
+            Some(file) if file.trim().is_empty() => {}
+            Some(file) => name = file,
+            None => return Ok(None),
         }
     }
+    desk.say(&format!("The job is open and kept as `{name}`."))?;
+    Ok(Some(name))
 }
 
 /// A job name from what the vehicle is called, unlike those taken.

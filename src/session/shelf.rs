@@ -72,7 +72,7 @@ pub trait Shelf {
     /// Why they cannot be listed.
     fn list(&self) -> Result<Vec<Spine>, String>;
 
-    /// Keeps a new job.
+    /// Keeps a new job, by name, or elsewhere by the path of a file.
     ///
     /// # Errors
     /// Why it could not be kept.
@@ -83,6 +83,14 @@ pub trait Shelf {
     /// # Errors
     /// Why it cannot be had.
     fn take(&mut self, name: &str) -> Result<Box<dyn Notebook>, String>;
+
+    /// A job to look at that could not be taken; what is entered is refused until it can be.
+    ///
+    /// # Errors
+    /// Why it cannot be read either.
+    fn look(&self, name: &str) -> Result<Box<dyn Notebook>, String> {
+        Err(format!("`{name}` cannot be read"))
+    }
 
     /// What a data log has for a job: entries as typed, and what is to be said of it.
     ///

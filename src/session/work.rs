@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::asker::{Asked, Stop, or_back};
+use super::asker::{Asked, Line, Stop, or_back};
 use super::desk::Desk;
 use super::opening::engine_state;
 use super::shelf::{Notebook, Shelf};
@@ -67,6 +67,24 @@ enum Act {
     OtherJob,
     More,
     PutAway,
+}
+
+/// What to do with an entry that could not be kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Unkept {
+    Again,
+    Elsewhere,
+    Leave,
+}
+
+impl Unkept {
+    fn choices() -> [(String, Self); 3] {
+        [
+            ("Try again".to_owned(), Self::Again),
+            ("Keep the whole job in another file, this entry with it".to_owned(), Self::Elsewhere),
+            ("Leave this entry out".to_owned(), Self::Leave),
+        ]
+    }
 }
 
 impl<'w, 'd> Work<'w, 'd> {
@@ -286,21 +304,60 @@ impl<'w, 'd> Work<'w, 'd> {
             what => report::entry_text(knowledge, what, scale),
         };
         let time = (self.desk.settings.now)();
-        match self.job.append(Entry { time, typed, what }) {
-            Ok(number) => {
-                self.timeline = read(knowledge, self.job.journal());
-                self.picture = None;
-                self.stale = true;
-                self.desk.say(&format!("Kept as entry {number}: {}", ended(&said)))?;
-                Ok(true)
+        let Some(number) = self.keep(&Entry { time, typed, what })? else { return Ok(false) };
+        self.timeline = read(knowledge, self.job.journal());
+        self.picture = None;
+        self.stale = true;
+        self.desk.say(&format!("Kept as entry {number}: {}", ended(&said)))?;
+        Ok(true)
+    }
+
+    /// Keeps an entry here, or elsewhere where it cannot be kept here; its number, if it was kept.
+    fn keep(&mut self, entry: &Entry) -> Asked<Option<usize>> {
+        loop {
+            let problem = match self.job.append(entry.clone()) {
+                Ok(number) => return Ok(Some(number)),
+                Err(problem) => problem,
+            };
+            self.desk.refuse(&format!("{problem}; this was not entered, all before it is safe"))?;
+            match or_back(self.desk.pick("What now?", &Unkept::choices(), 0))? {
+                Some(Unkept::Again) => {}
+                Some(Unkept::Elsewhere) => {
+                    if let Some(number) = or_back(self.keep_elsewhere(entry))? {
+                        return Ok(Some(number));
+                    }
+                }
+                Some(Unkept::Leave) | None => return Ok(None),
             }
-            Err(problem) => {
-                self.desk.refuse(&format!(
-                    "{problem}; this was not entered, all before it is safe: put it right and \
-                     enter it again"
-                ))?;
-                Ok(false)
+        }
+    }
+
+    /// Keeps the job with an entry more in another file, and goes on with that one.
+    fn keep_elsewhere(&mut self, entry: &Entry) -> Asked<usize> {
+        let mut journal = self.job.journal().clone();
+        journal.format = journal.format.max(entry.what.format());
+        journal.entries.push(entry.clone());
+        let mut typed = String::new();
+        loop {
+            let file = self.desk.asker.line(Line {
+                question: "File for the whole job?",
+                help: "a path on another disk that ends in .ron",
+                default: "",
+                typed: &typed,
+            })?;
+            let kept = self.shelf.create(&file, &journal).and_then(|()| self.shelf.take(&file));
+            match kept {
+                Ok(job) => {
+                    self.job = job;
+                    self.name.clone_from(&file);
+                    let text =
+                        format!("The whole job is kept in {file}; this session goes on there.");
+                    self.desk.say(&text)?;
+                    return Ok(journal.entries.len());
+                }
+                Err(problem) => self.desk.refuse(&problem)?,
             }
+            typed = file;
         }
     }
 

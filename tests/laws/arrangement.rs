@@ -6,7 +6,7 @@ use oddpot::job::read::read;
 use oddpot::knowledge::Item;
 use proptest::prelude::*;
 
-use crate::support::{inline, journal, knowledge};
+use crate::support::{cases, inline, journal, knowledge};
 
 /// Exchanges of a four, each of two different places.
 fn exchanges() -> impl Strategy<Value = Vec<(Item, u8, u8)>> {
@@ -20,6 +20,8 @@ fn exchange((item, a, b): (Item, u8, u8)) -> What {
 }
 
 proptest! {
+    #![proptest_config(cases(256))]
+
     #[test]
     fn exchanges_taken_back_in_reverse_restore_everything(list in exchanges(), wasted: bool) {
         let ignition = if wasted { Ignition::WastedSpark } else { Ignition::CoilPerPlug };

@@ -6,12 +6,15 @@ use oddpot::diagnosis::{Assessment, Fault, diagnose};
 use oddpot::engine::{Cylinder, Place, RunningPoint};
 use oddpot::job::entry::What;
 use oddpot::job::file;
+use oddpot::job::fit::FitLine;
 use oddpot::job::read::read;
 use oddpot::plan;
 use oddpot::units::Scale;
 use proptest::prelude::*;
 
-use crate::support::{agree, assess, findings, inline, journal, knowledge, suspects, temps, typed};
+use crate::support::{
+    agree, assess, cases, findings, inline, journal, knowledge, plans, suspects, temps, typed,
+};
 
 /// Readings of a four at idle and at cruise, one display off by something, and what some tests
 /// showed.
@@ -60,7 +63,7 @@ fn renumbered(new: [Cylinder; 4]) -> impl Fn(Fault) -> Fault {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(6))]
+    #![proptest_config(cases(6))]
 
     #[test]
     fn probabilities_are_probabilities((idle, cruise, found) in job()) {
@@ -173,6 +176,75 @@ proptest! {
         let with = vec![without[0].clone(), said];
         let answers = [without, with].map(|e| assess(&mute, &journal(&engine, e)));
         agree(&suspects(&answers[0], same), &suspects(&answers[1], same), 1e-12);
+    }
+
+    #[test]
+    fn what_was_taken_back_changes_nothing((idle, cruise, found) in job(), at in 0_usize..5) {
+        let engine = inline(4);
+        let sets = [temps(RunningPoint::Idle, &idle), temps(RunningPoint::Cruise, &cruise)];
+        let without: Vec<What> = sets.into_iter().chain(findings(&engine, 2, &found)).collect();
+        let mut with = without.clone();
+        let at = at.min(with.len());
+        with.insert(at, temps(RunningPoint::Cruise, &[900.0, 200.0, 640.0, 640.0]));
+        with.insert(at + 1, What::Undo { entry: at + 1 });
+        let answers = [without, with].map(|e| assess(knowledge(), &journal(&engine, e)));
+        agree(&suspects(&answers[0], same), &suspects(&answers[1], same), 1e-12);
+    }
+
+    #[test]
+    fn a_sheet_entered_in_parts_says_the_same(
+        (idle, cruise, _) in job(),
+        depths in proptest::collection::vec(5.0_f64..30.0, 4),
+        cut in 1_usize..4,
+    ) {
+        let engine = inline(4);
+        let line = |(n, depth): (u8, &f64)| {
+            (n, FitLine { depth: Some((depth * 2.0).round() / 2.0), ..FitLine::default() })
+        };
+        let lines: Vec<(Cylinder, FitLine)> = (1..).zip(&depths).map(line).collect();
+        let whole = vec![What::Fitted { lines: lines.clone() }];
+        let (first, second) = lines.split_at(cut);
+        let parts =
+            [first, second].map(|lines| What::Fitted { lines: lines.to_vec() }).to_vec();
+        let sets = [temps(RunningPoint::Idle, &idle), temps(RunningPoint::Cruise, &cruise)];
+        let answers = [whole, parts].map(|sheet| {
+            assess(knowledge(), &journal(&engine, sheet.into_iter().chain(sets.clone())))
+        });
+        same_but_for_screening(&answers[0], &answers[1], same);
+    }
+
+    #[test]
+    fn the_same_job_gives_the_same_answer((idle, cruise, found) in job()) {
+        let engine = inline(4);
+        let sets = [temps(RunningPoint::Idle, &idle), temps(RunningPoint::Cruise, &cruise)];
+        let entries = sets.into_iter().chain(findings(&engine, 2, &found));
+        let first = journal(&engine, entries);
+        // Once more from the file, which must keep every digit.
+        let again = file::read(&file::write(&first).expect("text")).expect("a journal");
+        prop_assert_eq!(&first, &again);
+        let texts = [first, again].map(|j| format!("{:?}", assess(knowledge(), &j)));
+        prop_assert!(texts[0] == texts[1]);
+    }
+}
+
+proptest! {
+    // A plan takes a hundred times as long as an answer.
+    #![proptest_config(plans(4))]
+
+    #[test]
+    fn no_plan_is_said_to_cost_less_than_its_bound((idle, cruise, found) in job()) {
+        let engine = inline(4);
+        let sets = [temps(RunningPoint::Idle, &idle), temps(RunningPoint::Cruise, &cruise)];
+        let job = journal(&engine, sets.into_iter().chain(findings(&engine, 2, &found)));
+        let timeline = read(knowledge(), &job);
+        let advice = plan::advise(&diagnose(knowledge(), &timeline));
+        let bound = advice.lower_bound;
+        prop_assert!(bound >= 0.0 && bound.is_finite());
+        for choice in std::iter::once(&advice.best).chain(&advice.alternatives) {
+            let (low, cost) = (choice.lower_bound, choice.expected_total);
+            prop_assert!(low <= cost + 1e-9, "{:?}: {low} > {cost}", choice.step);
+            prop_assert!(bound <= cost + 1e-9, "{:?}: {bound} > {cost}", choice.step);
+        }
     }
 
     #[test]

@@ -15,6 +15,20 @@ use oddpot::job::typed;
 use oddpot::knowledge::embedded::embedded;
 use oddpot::knowledge::{Knowledge, load};
 use oddpot::units::Scale;
+use proptest::prelude::ProptestConfig;
+
+/// Cases to try a law on: the usual number, or as many as `ODDPOT_CASES` asks for.
+#[expect(clippy::disallowed_methods, reason = "a test may be told how long to go on")]
+pub(crate) fn cases(usual: u32) -> ProptestConfig {
+    let asked = std::env::var("ODDPOT_CASES").ok().and_then(|n| n.parse().ok());
+    ProptestConfig::with_cases(asked.unwrap_or(usual).max(usual))
+}
+
+/// The same for laws of whole plans, a hundredth of what is asked for.
+pub(crate) fn plans(usual: u32) -> ProptestConfig {
+    let asked = cases(100 * usual).cases;
+    ProptestConfig::with_cases(asked.div_ceil(100))
+}
 
 /// The built-in knowledge base.
 pub(crate) fn knowledge() -> &'static Knowledge {

@@ -47,6 +47,10 @@ impl Disk for Real {
     type Temporary = NamedTempFile;
 
     fn read(&self, path: &Path, limit: u64) -> io::Result<Vec<u8>> {
+        // A pipe would be waited for, and a device read without end.
+        if !fs::metadata(path)?.is_file() {
+            return Err(io::Error::other("it is no plain file"));
+        }
         let mut bytes = Vec::new();
         File::open(path)?.take(limit).read_to_end(&mut bytes)?;
         Ok(bytes)

@@ -9,7 +9,7 @@ mod disk;
 mod simulated;
 
 use std::fs::{self, File, TryLockError};
-use std::io;
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 use thiserror::Error;
@@ -51,8 +51,20 @@ pub enum StoreError {
         source: io::Error,
     },
     /// Another process holds the lock.
-    #[error("another session holds this job: {}", .0.display())]
-    Locked(PathBuf),
+    #[error("another session holds this job: {}{holder}", .path.display())]
+    Locked {
+        /// The job.
+        path: PathBuf,
+        /// Who, as ` (process 12 on bench, since 2026-03-02 08:00 UTC)`; empty if that is not known.
+        holder: String,
+    },
+    /// What was read here is no longer what the file holds.
+    #[error(
+        "{} no longer holds what was entered here: another program, or a service that copies files \
+         between machines, put another file in its place",
+        .0.display()
+    )]
+    Replaced(PathBuf),
     /// The operating system refused.
     #[error("could not {doing} {}: {source}", .path.display())]
     Io {
@@ -195,17 +207,27 @@ impl Held {
     /// Adds an entry to the file and gives its number.
     ///
     /// # Errors
-    /// When the file can no longer be read, or not written; it is then as it was.
+    /// When the file can no longer be read, does not go on from what was read, or cannot be
+    /// written; it is then as it was.
     pub fn append(&mut self, entry: Entry) -> Result<usize, StoreError> {
-        self.journal = append_on(&Real, &self.path, entry)?;
+        self.journal = append_on(&Real, &self.path, &self.journal, entry)?;
         Ok(self.journal.entries.len())
     }
 }
 
 /// The job with an entry more, on the disk when this returns.
-fn append_on(disk: &impl Disk, path: &Path, entry: Entry) -> Result<Journal, StoreError> {
-    // An editor does not ask for the lock; what it saved meanwhile must not be lost.
+fn append_on(
+    disk: &impl Disk,
+    path: &Path,
+    known: &Journal,
+    entry: Entry,
+) -> Result<Journal, StoreError> {
+    // An editor does not ask for the lock; what it saved meanwhile must not be lost. What it took
+    // away must not be built upon.
     let mut journal = open_on(disk, path)?;
+    if journal.head != known.head || !journal.entries.starts_with(&known.entries) {
+        return Err(StoreError::Replaced(path.to_owned()));
+    }
     journal.format = journal.format.max(entry.what.format());
     journal.entries.push(entry);
     write(disk, path, &journal, Target::Replace)?;
@@ -258,7 +280,11 @@ pub fn list(store: &Path) -> Result<Vec<Listed>, StoreError> {
     names.sort();
     Ok(names
         .into_iter()
-        .map(|name| Listed { job: open(&store.join(format!("{name}.ron"))), name })
+        .map(|name| {
+            let path = store.join(format!("{name}.ron"));
+            let job = stays_in(&path, store).and_then(|()| open(&path));
+            Listed { name, job }
+        })
         .collect())
 }
 
@@ -325,6 +351,11 @@ fn lock(path: &Path) -> Result<File, StoreError> {
     let mut side = path.as_os_str().to_owned();
     side.push(".lock");
     let side = PathBuf::from(side);
+    // A link that came with a stranger's folder must not choose what is opened for writing.
+    if side.is_symlink() {
+        let source = io::Error::other("it is a link, which no lock is: remove it");
+        return Err(io_error("lock", &side)(source));
+    }
     let handle = File::options()
         .create(true)
         .truncate(false)
@@ -332,10 +363,48 @@ fn lock(path: &Path) -> Result<File, StoreError> {
         .open(&side)
         .map_err(io_error("lock", &side))?;
     match handle.try_lock() {
-        Ok(()) => Ok(handle),
-        Err(TryLockError::WouldBlock) => Err(StoreError::Locked(path.to_owned())),
+        Ok(()) => {
+            leave_word(&handle);
+            Ok(handle)
+        }
+        Err(TryLockError::WouldBlock) => {
+            Err(StoreError::Locked { path: path.to_owned(), holder: holder(&side) })
+        }
         Err(TryLockError::Error(source)) => Err(io_error("lock", &side)(source)),
     }
+}
+
+/// Longest name of a machine that is told.
+const NAME: usize = 64;
+
+/// Writes into the lock who holds it. A full disk may have no room for that, which is no reason
+/// not to hold it.
+fn leave_word(mut lock: &File) {
+    let name = fs::read_to_string("/proc/sys/kernel/hostname").unwrap_or_default();
+    let on = match name.trim() {
+        "" => String::new(),
+        name => format!(" on {}", name.chars().take(NAME).collect::<String>()),
+    };
+    let _ = lock
+        .set_len(0)
+        .and_then(|()| lock.write_all(format!("process {}{on}\n", std::process::id()).as_bytes()));
+}
+
+/// Who holds a lock and since when, in brackets; empty if that cannot be told.
+fn holder(side: &Path) -> String {
+    let mut word = Vec::new();
+    let read = File::open(side).and_then(|file| file.take(2 * NAME as u64).read_to_end(&mut word));
+    let word = String::from_utf8_lossy(&word);
+    // A lock from elsewhere may hold anything.
+    let word: String = word.trim().chars().filter(|c| !c.is_control()).collect();
+    if read.is_err() || word.is_empty() {
+        return String::new();
+    }
+    let since = fs::metadata(side).and_then(|about| about.modified()).ok();
+    let since = since.and_then(|time| jiff::Timestamp::try_from(time).ok());
+    let since =
+        since.map_or_else(String::new, |t| format!(", since {}", t.strftime("%Y-%m-%d %H:%M UTC")));
+    format!(" ({word}{since})")
 }
 
 #[cfg(test)]
@@ -381,7 +450,9 @@ mod tests {
         let path = folder.path().join("van.ron");
         create(&path, &fixture::journal()).expect("created");
         let first = Held::take(&path).expect("held");
-        assert!(matches!(Held::take(&path), Err(StoreError::Locked(_))));
+        let error = Held::take(&path).expect_err("held").to_string();
+        let process = format!(" (process {}", std::process::id());
+        assert!(error.contains(&process) && error.ends_with(" UTC)"), "{error}");
         assert!(open(&path).is_ok(), "reading needs no lock");
         drop(first);
         assert!(Held::take(&path).is_ok());
@@ -400,6 +471,37 @@ mod tests {
         fs::write(&path, "(broken").expect("saved");
         assert!(held.append(fixture::entry(What::Reopen)).is_err());
         assert_eq!(fs::read_to_string(&path).expect("read"), "(broken");
+    }
+
+    #[test]
+    fn nothing_is_added_to_a_file_that_lost_what_was_entered() {
+        let folder = tempfile::tempdir().expect("folder");
+        let path = folder.path().join("van.ron");
+        create(&path, &fixture::journal()).expect("created");
+        let older = fs::read(&path).expect("read");
+        let mut held = Held::take(&path).expect("held");
+        held.append(fixture::entry(What::Reopen)).expect("added");
+        // As a service does that brings an older copy from another machine.
+        fs::write(&path, &older).expect("saved");
+        let error = held.append(fixture::entry(What::Recorded)).expect_err("replaced");
+        assert!(matches!(error, StoreError::Replaced(_)), "{error}");
+        assert_eq!(fs::read(&path).expect("read"), older);
+        // What was entered here can still be had.
+        assert_eq!(held.journal().entries.len(), 1);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_lock_that_is_a_link_leads_nowhere() {
+        let folder = tempfile::tempdir().expect("folder");
+        let (path, other) = (folder.path().join("van.ron"), folder.path().join("other"));
+        create(&path, &fixture::journal()).expect("created");
+        fs::remove_file(folder.path().join("van.ron.lock")).expect("removed");
+        fs::write(&other, "precious").expect("saved");
+        std::os::unix::fs::symlink(&other, folder.path().join("van.ron.lock")).expect("link");
+        let error = Held::take(&path).expect_err("refused").to_string();
+        assert!(error.contains("it is a link, which no lock is"), "{error}");
+        assert_eq!(fs::read_to_string(&other).expect("read"), "precious");
     }
 
     #[cfg(unix)]

@@ -11,8 +11,8 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::disk::Disk;
-use super::{Target, append_on, file, open_on, write};
-use crate::job::entry::{Journal, What};
+use super::{StoreError, Target, file, open_on, write};
+use crate::job::entry::{Entry, Journal, What};
 use crate::job::fixture;
 
 /// What happens at one call.
@@ -188,6 +188,12 @@ fn after_the_cut(state: &State, path: &Path) -> Vec<Option<Vec<u8>>> {
     found
 }
 
+/// Reads and adds, as a session does that has the job in hand.
+fn append_on(disk: &impl Disk, path: &Path, entry: Entry) -> Result<Journal, StoreError> {
+    let known = open_on(disk, path)?;
+    super::append_on(disk, path, &known, entry)
+}
+
 fn path() -> PathBuf {
     PathBuf::from("store/van.ron")
 }
@@ -231,6 +237,7 @@ fn calls(before: &State) -> usize {
     disk.calls.get()
 }
 
+#[expect(clippy::print_stderr, reason = "says what was tried, for the record")]
 #[test]
 fn an_entry_is_wholly_there_or_not_at_all_whatever_fails() {
     let old = fixture::long_journal();
@@ -252,6 +259,11 @@ fn an_entry_is_wholly_there_or_not_at_all_whatever_fails() {
         }
     }
     assert!(looked_at >= calls * FAULTS.len());
+    eprintln!(
+        "{calls} file calls of an append, each failing in {} ways: {looked_at} disks looked at, 0 \
+         entries lost, 0 torn",
+        FAULTS.len()
+    );
 }
 
 #[test]

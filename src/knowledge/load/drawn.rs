@@ -229,6 +229,14 @@ fn each_mistake_is_found_and_drawn() {
     34 |             states: ["cool"], tools: "spanner", time: (7, -5), parts: "none",
        |                                                           ^^
 
+    error[newer-format]: it has format 2, this program knows formats up to 1
+     --> groups.ron:2:5
+      |
+    2 |     format: 2, groups: [
+      |     ^^^^^^
+      |
+      = help: use the newer oddpot that it was written for
+
     error[not-finite]: the sd of the shift at idle is `inf`, not a finite number
       --> causes/chain.ron:36:61
        |

@@ -41,6 +41,7 @@ const TWIN: &str = r#"causes: [
 const WITH_TWIN: (&str, &str) =
     (r#"["fit-deep", "fit-shallow"]"#, r#"["fit-bent", "fit-deep", "fit-shallow"]"#);
 
+#[expect(clippy::too_many_lines, reason = "a list, one line for each kind of finding")]
 fn mistakes() -> Vec<Mistake> {
     use codes::*;
     vec![
@@ -99,6 +100,7 @@ fn mistakes() -> Vec<Mistake> {
             "seat: \"probe\", weight: 60",
         ),
         mistake(NEGATIVE, TESTS, "time: (7, 5)", "time: (7, -5)"),
+        mistake(NEWER_FORMAT, "groups.ron", "    groups: [", "    format: 2, groups: ["),
         mistake(NOT_FINITE, CAUSES, "(-4, 6)", "(-4, 1e999)"),
         mistake(ROW_LENGTH, TESTS, "[0.3, 0.6, 0.1]", "[0.3, 0.7]"),
         mistake(ROW_SUM, TESTS, "[0.2, 0.05, 0.75]", "[0.2, 0.05, 0.65]"),

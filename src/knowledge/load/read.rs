@@ -7,8 +7,9 @@ use serde::Deserialize;
 use super::spot::{Row, Spot};
 use crate::knowledge::codes;
 use crate::knowledge::file::{
-    CausesFile, CautionsFile, EnginesFile, GroupsFile, ModelFile, RawAccess, RawBasis, RawCause,
-    RawPreset, RawSpread, RawTest, SetupsFile, SourcesFile, SpreadsFile, TestsFile,
+    CausesFile, CautionsFile, EnginesFile, FORMAT, GroupsFile, ModelFile, RawAccess, RawBasis,
+    RawCause, RawPreset, RawSpread, RawTest, SetupsFile, SourcesFile, SpreadsFile, TestsFile,
+    Version,
 };
 use crate::knowledge::finding::Finding;
 use crate::knowledge::model::Thermal;
@@ -72,6 +73,11 @@ impl<'a> Rows<'a> {
                 continue;
             };
             all.given.insert(role);
+            if let Some(found) = newer(file) {
+                all.broken.insert(role);
+                findings.push(found);
+                continue;
+            }
             if let Err(error) = all.read_file(role, file) {
                 all.broken.insert(role);
                 findings.push(explain(file, &error));
@@ -247,6 +253,16 @@ fn is_id(what: &str, name: &str) -> bool {
                 || c == '-'
                 || inner && (c == '_' || c.is_ascii_uppercase())
         })
+}
+
+/// That a file is of a newer form, if it is: what it says then may not be what we take it for.
+fn newer(file: &SourceText) -> Option<Finding> {
+    let at = file.text().find("format")?;
+    let version: Version = super::options().from_str(file.text()).ok()?;
+    let format = version.format.filter(|format| *format > FORMAT)?;
+    let text = format!("it has format {format}, this program knows formats up to {FORMAT}");
+    let help = "use the newer oddpot that it was written for";
+    Some(Finding::new(codes::NEWER_FORMAT, text).at(file, at..at + "format".len(), "").help(help))
 }
 
 fn unknown_file(file: &SourceText) -> Finding {

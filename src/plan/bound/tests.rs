@@ -6,7 +6,7 @@ use super::*;
 use crate::plan::value::sample::{best, small};
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(crate::cases::cases(400))]
 
     #[test]
     fn no_plan_beats_the_bound(problem in small()) {

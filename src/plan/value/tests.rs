@@ -216,7 +216,7 @@ fn instance() -> impl Strategy<Value = Problem> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(300))]
+    #![proptest_config(crate::cases::cases(300))]
 
     #[test]
     fn the_order_is_the_best_order(problem in instance()) {

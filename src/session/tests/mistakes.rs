@@ -71,11 +71,30 @@ fn what_a_full_disk_refuses_is_said_and_all_before_it_is_safe() {
     let mut workshop = Workshop::new();
     workshop.room.set(1);
     let answers = opened("", "200 200 320 200 201 199")
-        + "Enter readings\nsteady cruise\n450 451 570 450 452 449\nPut it away";
+        + "Enter readings\nsteady cruise\n450 451 570 450 452 449\nTry again\nLeave this\nPut it away";
     let session = workshop.session("04", &answers);
     session.went_well().shows(&["! Could not write the job: no space left; this was not entered"]);
     assert_eq!(workshop.typed("old-boat").len(), 1);
     assert!(session.ended.said.contains("kept with 1 entry"), "{}", session.ended.said);
+}
+
+#[test]
+fn what_a_full_disk_refuses_can_be_kept_elsewhere() {
+    let mut workshop = Workshop::new();
+    workshop.room.set(1);
+    let answers = opened("", "200 200 320 200 201 199")
+        + "Enter readings\nsteady cruise\n450 451 570 450 452 449\nKeep the whole\n"
+        + "/stick/boat.ron\nPut it away";
+    let session = workshop.session("04", &answers);
+    session.went_well().shows(&[
+        "The whole job is kept in /stick/boat.ron; this session goes on there.",
+        "Kept as entry 2: readings at steady cruise",
+    ]);
+    // Nothing is taken from where it was, nothing is missing where it is now.
+    assert_eq!(workshop.typed("old-boat").len(), 1);
+    assert_eq!(workshop.typed("/stick/boat.ron").len(), 2);
+    let said = &session.ended.said;
+    assert!(said.contains("/stick/boat.ron` is kept with 2 entries"), "{said}");
 }
 
 #[test]

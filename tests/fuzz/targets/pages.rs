@@ -1,0 +1,79 @@
+//! Whole jobs from strangers on the way to a reader: judged, advised on, and written in every form,
+//! with nothing in them taken for a command of a terminal or of a browser.
+#![no_main]
+
+use std::sync::OnceLock;
+
+use libfuzzer_sys::fuzz_target;
+use oddpot::job::entry::{Journal, What};
+use oddpot::job::read::{minutes_spent, read};
+use oddpot::job::timeline::{Standing, Timeline};
+use oddpot::job::{file, mend};
+use oddpot::knowledge::embedded::embedded;
+use oddpot::knowledge::{Knowledge, load};
+use oddpot::report::{self, CardInput, Doc, Style};
+use oddpot::units::Scale;
+use oddpot::{diagnosis, plan};
+
+fn knowledge() -> &'static Knowledge {
+    static LOADED: OnceLock<Knowledge> = OnceLock::new();
+    LOADED.get_or_init(|| load(embedded(), &[]).0.expect("the built-in knowledge base is whole"))
+}
+
+/// Every form of a page.
+fn write(doc: &Doc) {
+    let text = report::text::render(doc, 80, Style::Plain);
+    assert!(!text.chars().any(|c| c.is_control() && c != '\n'), "{text:?}");
+    let page = report::html::render(doc);
+    assert!(!page.contains("<script"), "{page}");
+    let page = report::markdown::render(doc);
+    assert!(!page.chars().any(|c| c.is_control() && c != '\n'), "{page:?}");
+}
+
+/// Whether it is small enough to be judged a hundred times a second.
+fn is_small(journal: &Journal, timeline: &Timeline) -> bool {
+    timeline.engine.cylinders <= 4 && journal.entries.len() <= 4
+}
+
+fn card(journal: &Journal, timeline: &Timeline) -> Doc {
+    let knowledge = knowledge();
+    let diagnosed = diagnosis::diagnose(knowledge, timeline);
+    let assessment = &diagnosed.assessment;
+    let sum: f64 = assessment.hypotheses.iter().map(|h| h.probability).sum();
+    assert!((sum - 1.0).abs() < 1e-6, "{sum}");
+    let advice = (timeline.standing == Standing::Open && journal.entries.len() <= 1)
+        .then(|| plan::advise(&diagnosed));
+    let input = CardInput {
+        knowledge,
+        journal,
+        timeline,
+        assessment,
+        advice: advice.as_ref(),
+        verification: &diagnosis::verify(knowledge, timeline, assessment),
+        course: &diagnosis::course(knowledge, timeline, assessment),
+        spent: minutes_spent(knowledge, journal),
+    };
+    report::card(&input, Scale::Celsius)
+}
+
+fuzz_target!(|bytes: &[u8]| {
+    let journal = match std::str::from_utf8(bytes).map(file::read) {
+        Ok(Ok(journal)) => journal,
+        // What is not whole may be mended.
+        _ => match mend::mend(bytes) {
+            Ok(mended) => mended.journal,
+            Err(_) => return,
+        },
+    };
+    let timeline = read(knowledge(), &journal);
+    write(&report::journal(knowledge(), &journal, Scale::Celsius));
+    for entry in &journal.entries {
+        let _ = report::entry_text(knowledge(), &entry.what, Scale::Fahrenheit);
+        if let What::Undo { entry: number } = entry.what {
+            assert!(number <= journal.entries.len());
+        }
+    }
+    if is_small(&journal, &timeline) {
+        write(&card(&journal, &timeline));
+    }
+});
