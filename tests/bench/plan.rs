@@ -211,8 +211,13 @@ fn times(rng: &mut Pcg64) {
 }
 
 fn main() {
-    let mut rng = Pcg64::seed_from_u64(7);
-    small(&mut rng);
-    bounds(&mut rng);
-    times(&mut rng);
+    // `-- times` runs that part alone.
+    let asked: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with('-')).collect();
+    let parts: [(&str, fn(&mut Pcg64)); 3] =
+        [("small", small), ("bounds", bounds), ("times", times)];
+    for (name, part) in parts {
+        if asked.is_empty() || asked.iter().any(|a| a == name) {
+            part(&mut Pcg64::seed_from_u64(7));
+        }
+    }
 }

@@ -232,10 +232,10 @@ fn nothing_in_a_log_is_obeyed() {
     let bench = Bench::new();
     let quoted = format!("\"{}\"", NASTY.replace('"', "\"\""));
     let mut log = format!("time s,EGT 1 {quoted},{quoted},EGT 3,rpm\n").replace(" \"", " ");
-    for second in 0..60 {
-        log += &format!("{second},600.{},598,610,3000\n", second % 10);
-    }
-    log += &format!("61,{NASTY},1,2,3\n");
+    let lines: Vec<String> =
+        (0..60).map(|second| format!("{second},600.{},598,610,3000\n", second % 10)).collect();
+    log.push_str(&lines.concat());
+    log.push_str(&["61,", NASTY, ",1,2,3\n"].concat());
     bench.write("run.csv", &log);
     bench.write("plain.csv", log.replace(NASTY, "x"));
     for file in ["run.csv", "plain.csv"] {
@@ -322,8 +322,8 @@ fn neither_depth_nor_size_brings_it_down() {
     // Logs may be as long as they like, lines may not, and columns are counted.
     bench.write("line.csv", "t,".to_owned() + &"1;".repeat(1_000_000));
     assert_eq!(bench.harmless(&["log", "line.csv"]), 2);
-    let wide = (0..50_000).map(|n| format!("c{n},")).collect::<String>();
-    bench.write("wide.csv", format!("{wide}\n{}\n", "1,".repeat(50_000)));
+    let names: Vec<String> = (0..50_000).map(|n| format!("c{n}")).collect();
+    bench.write("wide.csv", format!("{},\n{}\n", names.join(","), "1,".repeat(50_000)));
     assert_eq!(bench.harmless(&["log", "wide.csv"]), 2);
     bench.write("quotes.csv", "\"".repeat(1_500_001));
     assert_eq!(bench.harmless(&["log", "quotes.csv"]), 2);
