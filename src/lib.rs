@@ -19,4 +19,5 @@ pub mod report;
 pub mod session;
 pub mod thermocouple;
 pub mod units;
+pub mod vehicle;
 pub mod workshop;

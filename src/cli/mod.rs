@@ -46,6 +46,7 @@ mod suspects;
 mod temps;
 mod terminal;
 mod undo;
+mod vehicle;
 mod verify;
 mod why;
 mod workshop;
@@ -128,6 +129,7 @@ enum Command {
     #[command(after_long_help = "Examples:\n  oddpot jobs")]
     Jobs,
     Card(card::Args),
+    Vehicle(vehicle::Args),
     ConfirmLoad(confirm_load::Args),
     Record(record::Args),
     Mend(mend::Args),
@@ -202,6 +204,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Journal(args) => journal::run(context, &args),
         Command::Jobs => jobs::run(context),
         Command::Card(args) => card::run(context, &args),
+        Command::Vehicle(args) => vehicle::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
         Command::Mend(args) => mend::run(context, &args),

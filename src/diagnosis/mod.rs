@@ -20,6 +20,7 @@ pub mod prior;
 mod recorded;
 mod result;
 pub mod tables;
+pub mod usual;
 mod verify;
 mod worth;
 

@@ -10,7 +10,7 @@ use crate::plan::Advice;
 use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
-use super::{fit, journal, next, pictures, readings, steps, suspects, terms, verify, words};
+use super::{fit, journal, next, pictures, readings, steps, suspects, terms, vehicle, verify, words};
 
 /// Suspects on the card; the page of suspects has more.
 const SHOWN: usize = 5;
@@ -58,6 +58,9 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
     if !figures.is_empty() {
         doc.heading("At a glance");
         doc.figures(figures);
+    }
+    if let Some(history) = &input.timeline.history {
+        vehicle::on_card(&mut doc, input.knowledge, history, scale);
     }
     moved(&mut doc, input);
     cautions(&mut doc, input);
@@ -307,6 +310,11 @@ fn work(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
             What::Temps { .. }
             | What::Fitted { .. }
             | What::Fitting(_)
+            // History and trims have sections of their own.
+            | What::History(_)
+            | What::Trim { .. }
+            | What::Sign { .. }
+            | What::BuilderLimit(_)
             | What::State(_)
             | What::Close { .. }
             | What::Reopen

@@ -206,8 +206,7 @@ impl Held {
 fn append_on(disk: &impl Disk, path: &Path, entry: Entry) -> Result<Journal, StoreError> {
     // An editor does not ask for the lock; what it saved meanwhile must not be lost.
     let mut journal = open_on(disk, path)?;
-    journal.format = journal.format.max(entry.what.format());
-    journal.entries.push(entry);
+    journal.push(entry);
     write(disk, path, &journal, Target::Replace)?;
     Ok(journal)
 }
