@@ -5,11 +5,13 @@
 //! renderers turn into text, Markdown or JSON. Nothing outside `cli` reads a
 //! clock, an environment variable or a file, or prints.
 
+pub mod balance;
 pub mod cli;
 pub mod diagnosis;
 pub mod engine;
 pub mod job;
 pub mod knowledge;
+pub mod limits;
 pub mod names;
 pub mod percent;
 pub mod plan;

@@ -6,6 +6,7 @@
 
 mod ahead;
 mod answer;
+mod balance;
 mod card;
 mod close;
 mod completions;
@@ -28,6 +29,7 @@ mod jobs;
 mod journal;
 mod json;
 mod knowledge;
+mod limits;
 mod log;
 mod log_args;
 mod log_evidence;
@@ -130,6 +132,8 @@ enum Command {
     Jobs,
     Card(card::Args),
     Vehicle(vehicle::Args),
+    Balance(balance::Args),
+    Limits(limits::Args),
     ConfirmLoad(confirm_load::Args),
     Record(record::Args),
     Mend(mend::Args),
@@ -204,6 +208,8 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Journal(args) => journal::run(context, &args),
         Command::Jobs => jobs::run(context),
         Command::Card(args) => card::run(context, &args),
+        Command::Balance(args) => balance::run(context, &args),
+        Command::Limits(args) => limits::run(context, &args),
         Command::Vehicle(args) => vehicle::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),

@@ -55,5 +55,9 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let history = timeline.history.as_ref();
     let before = history.and_then(|history| report::came_back(history, &cause.id, place));
     let next = format!("take readings, then `oddpot verify {}`", quote(&args.job));
-    Ok(work.enter(format!("remedy {id}{whereto}"), what, &said)?.notes(notes).notes(before).notes([next]))
+    Ok(work
+        .enter(format!("remedy {id}{whereto}"), what, &said)?
+        .notes(notes)
+        .notes(before)
+        .notes([next]))
 }

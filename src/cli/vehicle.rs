@@ -89,9 +89,13 @@ pub(super) fn history(
         report::words::count(used, "set", "sets"),
         super::context::quote(vehicle)
     )];
-    notes.extend(found.drifts.iter().filter(|drift| drift.drifts()).map(|drift| {
-        format!("display {} drifts at {}", drift.display, drift.kind.at)
-    }));
+    notes.extend(
+        found
+            .drifts
+            .iter()
+            .filter(|drift| drift.drifts())
+            .map(|drift| format!("display {} drifts at {}", drift.display, drift.kind.at)),
+    );
     let what = What::History(found.history);
     Ok(Some((Entry { time: context.now, typed: "history of the vehicle".to_owned(), what }, notes)))
 }

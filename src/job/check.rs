@@ -194,6 +194,12 @@ pub fn entry(engine: &Engine, number: usize, what: &What) -> Result<(), EntryErr
             cylinder(*c)?;
             short("the sign", by)
         }
+        What::LimitsSet { once_in, delay } => {
+            let fine = (1.0..=1e6).contains(once_in)
+                && delay.is_none_or(|delay| (1.0..=3600.0).contains(&delay));
+            let what = "limits: expected 1 to 1000000 hours and a delay of 1 to 3600 s";
+            if fine { Ok(()) } else { Err(EntryError::Measure(what.to_owned())) }
+        }
         What::BuilderLimit(_)
         | What::State(_)
         | What::LoadConfirmed

@@ -192,6 +192,13 @@ pub enum What {
     },
     /// The engine builder's limit for a single display.
     BuilderLimit(Celsius),
+    /// Warning limits were set in the controller, as reckoned then.
+    LimitsSet {
+        /// Hours of running between two false alarms of one display.
+        once_in: f64,
+        /// The delay, s; nothing where it was taken from the probes.
+        delay: Option<f64>,
+    },
     /// Takes back the entry with this number.
     Undo {
         /// Number of the entry taken back.
@@ -254,9 +261,11 @@ impl What {
             | Self::Logged { .. }
             | Self::Fitted { .. }
             | Self::Fitting(_) => SECOND_FORMAT,
-            Self::History(_) | Self::Trim { .. } | Self::Sign { .. } | Self::BuilderLimit(_) => {
-                THIRD_FORMAT
-            }
+            Self::History(_)
+            | Self::Trim { .. }
+            | Self::Sign { .. }
+            | Self::BuilderLimit(_)
+            | Self::LimitsSet { .. } => THIRD_FORMAT,
             _ => FORMAT,
         }
     }

@@ -84,10 +84,7 @@ impl History {
     }
 
     /// Earlier visits on which a cause was remedied, with the place, latest first.
-    pub fn remedied<'a>(
-        &'a self,
-        cause: &'a str,
-    ) -> impl Iterator<Item = (&'a Visit, Place)> + 'a {
+    pub fn remedied<'a>(&'a self, cause: &'a str) -> impl Iterator<Item = (&'a Visit, Place)> + 'a {
         self.visits.iter().rev().filter_map(move |visit| {
             visit.cause.as_ref().filter(|(id, _)| id == cause).map(|(_, place)| (visit, *place))
         })

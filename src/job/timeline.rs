@@ -170,6 +170,8 @@ pub struct Timeline {
     pub trimming: Trimming,
     /// The engine builder's limit for a single display, if it was said.
     pub builder_limit: Option<Celsius>,
+    /// Warning limits were set: hours between false alarms, and the delay if one was chosen.
+    pub limits_set: Option<(f64, Option<f64>)>,
 }
 
 impl Timeline {

@@ -129,7 +129,8 @@ impl<'a, 'b> Forecaster<'a, 'b> {
         let (mean, variance) = self.difference(parts);
         let no_number = self.no_number(parts);
         let natural = self.natural[usize::from(self.display) - 1];
-        let scale = reach(self.diagnosis.model.knowledge, self.kind, natural) * (1.0 + 1.0 / f64::from(self.others())).sqrt();
+        let scale = reach(self.diagnosis.model.knowledge, self.kind, natural)
+            * (1.0 + 1.0 / f64::from(self.others())).sqrt();
         let mut row = Vec::with_capacity(cuts.len() + 2);
         let Ok(normal) = Normal::new(mean, variance.max(1.0).sqrt()) else {
             row.resize(cuts.len() + 2, 1.0);

@@ -58,8 +58,7 @@ pub fn line(points: &[(f64, f64)], scatter: Scatter) -> Option<Line> {
         return None;
     }
     let slope = sxy / sxx;
-    let squares: f64 =
-        points.iter().map(|p| (p.1 - level - slope * (p.0 - centre)).powi(2)).sum();
+    let squares: f64 = points.iter().map(|p| (p.1 - level - slope * (p.0 - centre)).powi(2)).sum();
     let (sd, freedom) = match scatter {
         Scatter::Own if points.len() < 3 => return None,
         Scatter::Own => ((squares / (n - 2.0)).sqrt(), n - 2.0),
@@ -196,10 +195,8 @@ fn by_normal(values: &[f64], s: i64) -> Option<f64> {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
     let term = |n: f64| n * (n - 1.0) * (2.0 * n + 5.0);
-    let ties: f64 = sorted
-        .chunk_by(|a, b| a.total_cmp(b).is_eq())
-        .map(|run| term(count(run.len())))
-        .sum();
+    let ties: f64 =
+        sorted.chunk_by(|a, b| a.total_cmp(b).is_eq()).map(|run| term(count(run.len()))).sum();
     let variance = (term(count(values.len())) - ties) / 18.0;
     if variance <= 0.0 {
         return Some(1.0);

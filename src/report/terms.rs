@@ -7,8 +7,8 @@ use crate::engine::{
 };
 use crate::job::arrangement::{Arrangement, PutBack};
 use crate::job::entry::EngineState;
-use crate::job::trim::{Lever, MixtureSign};
 use crate::job::timeline::{Closing, Standing, Timeline};
+use crate::job::trim::{Lever, MixtureSign};
 use crate::knowledge::{Item, Knowledge, Seat, Thermal};
 
 use super::words;

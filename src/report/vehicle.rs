@@ -103,9 +103,8 @@ pub fn came_back(history: &History, cause: &str, place: Place) -> Option<String>
             format!("{} ({there})", remembered(visit))
         })
         .collect();
-    (!before.is_empty()).then(|| {
-        format!("a comeback: the same cause was remedied before, {}", before.join("; "))
-    })
+    (!before.is_empty())
+        .then(|| format!("a comeback: the same cause was remedied before, {}", before.join("; ")))
 }
 
 /// What displays usually do, a row a running point.
@@ -188,7 +187,9 @@ fn drift(doc: &mut Doc, drifts: &[Drift], scale: Scale) {
         let course: Vec<String> = drift
             .points
             .iter()
-            .map(|(time, value)| format!("{} {}", date(*time), words::bare_difference(*value, scale)))
+            .map(|(time, value)| {
+                format!("{} {}", date(*time), words::bare_difference(*value, scale))
+            })
             .collect();
         doc.para(format!(
             "Display {} at {}: {}. Band: {} either way of where it began.",

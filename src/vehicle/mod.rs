@@ -5,10 +5,12 @@
 //! came back. It is worked out when a job is opened and carried by that job from then on, so that
 //! the job stands alone. It must not judge a job, open files or word pages.
 
+mod after;
 mod drift;
 mod past;
 pub mod shrink;
 
+pub use after::after;
 pub use drift::{Drift, HORIZON};
 pub use past::Past;
 

@@ -83,34 +83,14 @@ fn healthy(journal: &Journal, timeline: &Timeline) -> (Vec<Taken>, String) {
     if !timeline.arrangement.is_original() {
         return refused("parts were left in other places");
     }
-    let last = timeline.disturbances.len();
     let time = |entry: usize| {
         journal.entries.get(entry.wrapping_sub(1)).map_or(journal.head.opened, |e| e.time)
     };
-    let number = |reading: &Reading| match reading {
-        Reading::Degrees(t) => Some(t.value()),
-        // A number that jumps is no healthy one.
-        _ => None,
-    };
-    let trimming = &timeline.trimming;
-    let trimmed = trimming.sets.iter().filter(|set| set.after == last && set.trims == trimming.now);
-    let plain = timeline.sets.iter().filter(|set| set.after == last && trimming.now.is_empty());
-    let mut all: Vec<(usize, Kind, &[Reading])> = plain
-        .map(|set| (set.entry, Kind { site: set.site, at: set.at }, set.readings.as_slice()))
-        .chain(trimmed.map(|set| {
-            (set.entry, Kind { site: set.site, at: set.at }, set.readings.as_slice())
-        }))
-        .filter(|(_, kind, _)| KEPT.contains(&kind.at))
-        .collect();
-    all.sort_by_key(|(entry, _, _)| *entry);
-    let sets: Vec<Taken> = all
+    let sets: Vec<Taken> = last_readings(timeline)
         .into_iter()
-        .map(|(entry, kind, readings)| {
-            (time(entry), kind, readings.iter().map(number).collect::<Vec<_>>())
-        })
-        .filter(|(_, _, values)| values.iter().flatten().count() > 1)
+        .map(|(entry, kind, values)| (time(entry), kind, values))
         .collect();
-    let taken = timeline.sets.len() + trimming.sets.len();
+    let taken = timeline.sets.len() + timeline.trimming.sets.len();
     let left_out = match (sets.len(), taken) {
         (0, _) => "no settled readings since the last change".to_owned(),
         (used, taken) if used < taken => format!("{} from before the last change", taken - used),
@@ -119,7 +99,39 @@ fn healthy(journal: &Journal, timeline: &Timeline) -> (Vec<Taken>, String) {
     (sets, left_out)
 }
 
-fn anew(timeline: &Timeline) -> BTreeSet<Cylinder> {
+/// Settled readings since anything was last touched or trimmed, by entry: what shows how the engine is
+/// now. A number that jumps is left out, and a set with fewer than two numbers.
+pub(super) fn last_readings(timeline: &Timeline) -> Vec<(usize, Kind, Vec<Option<f64>>)> {
+    let last = timeline.disturbances.len();
+    let number = |reading: &Reading| match reading {
+        Reading::Degrees(t) => Some(t.value()),
+        _ => None,
+    };
+    let trimming = &timeline.trimming;
+    let trimmed = trimming
+        .sets
+        .iter()
+        .filter(|set| set.after == last && set.trims == trimming.now)
+        .map(|set| (set.entry, Kind { site: set.site, at: set.at }, &set.readings));
+    let plain = timeline
+        .sets
+        .iter()
+        .filter(|set| set.after == last && trimming.now.is_empty())
+        .map(|set| (set.entry, Kind { site: set.site, at: set.at }, &set.readings));
+    let mut all: Vec<(usize, Kind, Vec<Option<f64>>)> = plain
+        .chain(trimmed)
+        .filter(|(_, kind, _)| KEPT.contains(&kind.at))
+        .map(|(entry, kind, readings)| (entry, kind, readings.iter().map(number).collect()))
+        .filter(|(_, _, values): &(usize, Kind, Vec<Option<f64>>)| {
+            values.iter().flatten().count() > 1
+        })
+        .collect();
+    all.sort_by_key(|(entry, _, _)| *entry);
+    all
+}
+
+/// Whether a display's offset is another since this job was opened.
+pub(super) fn anew(timeline: &Timeline) -> BTreeSet<Cylinder> {
     let touched = timeline
         .disturbances
         .iter()
@@ -139,9 +151,8 @@ fn anew(timeline: &Timeline) -> BTreeSet<Cylinder> {
 
 /// Healthy readings of all jobs in order of time, without those that a later job made void.
 pub(super) fn seen(past: &[Past], engine: &Engine) -> Seen {
-    let since = |cylinder: Cylinder| {
-        past.iter().rposition(|job| job.anew.contains(&cylinder)).unwrap_or(0)
-    };
+    let since =
+        |cylinder: Cylinder| past.iter().rposition(|job| job.anew.contains(&cylinder)).unwrap_or(0);
     let first: Vec<usize> = engine.all().map(since).collect();
     let sets = past
         .iter()

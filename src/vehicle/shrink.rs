@@ -61,8 +61,7 @@ pub struct Expected {
 }
 
 /// Factors on the given spread from visit to visit that are weighed, even in their logarithm.
-const FACTORS: [f64; 11] =
-    [0.25, 0.35, 0.5, 0.71, 1.0, 1.41, 2.0, 2.83, 4.0, 5.66, 8.0];
+const FACTORS: [f64; 11] = [0.25, 0.35, 0.5, 0.71, 1.0, 1.41, 2.0, 2.83, 4.0, 5.66, 8.0];
 
 /// What each cylinder is expected to do at each kind, kind by kind; nothing without numbers.
 #[must_use]
@@ -71,10 +70,8 @@ pub fn expected(numbers: &[Number], cylinders: usize, spreads: &Spreads) -> Vec<
     if numbers.is_empty() || cylinders < 2 {
         return Vec::new();
     }
-    let parts: Vec<(f64, Vec<Vec<Expected>>)> = FACTORS
-        .iter()
-        .map(|&factor| at(numbers, cylinders, spreads, factor))
-        .collect();
+    let parts: Vec<(f64, Vec<Vec<Expected>>)> =
+        FACTORS.iter().map(|&factor| at(numbers, cylinders, spreads, factor)).collect();
     let logs: Vec<f64> = parts.iter().map(|(log, _)| *log).collect();
     let total = log_sum_exp(&logs);
     let weights: Vec<f64> = logs.iter().map(|log| (log - total).exp()).collect();

@@ -67,7 +67,12 @@ fn only_readings_of_a_healthy_engine_count() {
     let cases: Vec<(&str, Vec<What>, usize, &str)> = vec![
         ("open", vec![set()], 0, "the job is still open"),
         ("unproven", vec![set(), What::Close { proven: false }], 0, "it was closed without proof"),
-        ("before the cure", vec![set(), remedy(), close()], 0, "no settled readings since the last change"),
+        (
+            "before the cure",
+            vec![set(), remedy(), close()],
+            0,
+            "no settled readings since the last change",
+        ),
         ("after it", vec![set(), remedy(), set(), close()], 1, "1 from before the last change"),
         (
             "moved",
@@ -75,7 +80,12 @@ fn only_readings_of_a_healthy_engine_count() {
             0,
             "parts were left in other places",
         ),
-        ("warming", vec![remedy(), temps("warming", degrees(&[200.0; 4])), close()], 0, "no settled readings since the last change"),
+        (
+            "warming",
+            vec![remedy(), temps("warming", degrees(&[200.0; 4])), close()],
+            0,
+            "no settled readings since the last change",
+        ),
         ("one jumps", vec![remedy(), temps("idle", jumps), close()], 1, ""),
     ];
     for (name, whats, sets, left_out) in cases {

@@ -112,11 +112,7 @@ impl Model<'_> {
             let kind = self.data.kinds[row.kind];
             let natural = natural(self.knowledge, self.timeline, kind, key[2 * i]);
             let set = &self.timeline.sets[self.data.sets[row.set].index];
-            let fits = if natural.own {
-                refitted(self.timeline, key[2 * i], set.after)
-            } else {
-                0
-            };
+            let fits = if natural.own { refitted(self.timeline, key[2 * i], set.after) } else { 0 };
             let layout = self.knowledge.natural_sd(&self.timeline.engine, kind.site, kind.at);
             RowNatural {
                 mean: if fits > 0 { 0.0 } else { natural.mean },

@@ -9,10 +9,10 @@ use crate::job::arrangement::Arrangement;
 use crate::job::check;
 use crate::job::entry::{Entry, Journal, Reading, What};
 use crate::job::fit::{FitLine, Noted, Sheet};
-use crate::job::trim::{TrimmedSet, Trimming};
 use crate::job::timeline::{
     self, Closing, Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
 };
+use crate::job::trim::{TrimmedSet, Trimming};
 use crate::knowledge::{Item, Knowledge, Scope, Seat, Test, Thermal};
 use crate::units::Cost;
 
@@ -50,6 +50,7 @@ impl<'a> Walk<'a> {
                 history: None,
                 trimming: Trimming::default(),
                 builder_limit: None,
+                limits_set: None,
             },
             before: Vec::new(),
             costs: Vec::new(),
@@ -132,6 +133,10 @@ impl<'a> Walk<'a> {
             What::Sign { cylinder, sign, by } => {
                 let said = (number, *sign, by.clone());
                 self.timeline.trimming.signs.insert(*cylinder, said);
+                Cost::default()
+            }
+            What::LimitsSet { once_in, delay } => {
+                self.timeline.limits_set = Some((*once_in, *delay));
                 Cost::default()
             }
             What::BuilderLimit(limit) => {

@@ -9,8 +9,8 @@ use crate::engine::{
 use crate::job::arrangement::Arrangement;
 use crate::job::entry::{EngineState, Entry, FORMAT, Head, Journal, Reading, What};
 use crate::job::fit::Sheet;
-use crate::job::trim::Trimming;
 use crate::job::timeline::{Disturbance, Finding, ReadingSet, Standing, Timeline};
+use crate::job::trim::Trimming;
 use crate::knowledge::{Item, Thermal};
 use crate::units::Celsius;
 
@@ -91,6 +91,7 @@ pub(in crate::report) fn timeline() -> Timeline {
         history: None,
         trimming: Trimming::default(),
         builder_limit: None,
+        limits_set: None,
     }
 }
 
