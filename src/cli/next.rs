@@ -41,6 +41,12 @@ pub(super) struct Args {
     /// Minutes of labour that each run at load counts on top while a cylinder may really overheat
     #[arg(long, value_name = "MINUTES", default_value_t = 0.0, value_parser = minutes)]
     risk: f64,
+    /// Minutes of labour that an engine counts on top which is sent away with its fault and comes back
+    #[arg(long, value_name = "MINUTES", value_parser = minutes)]
+    comeback: Option<f64>,
+    /// Minutes of labour that a new engine part counts on top where the old one was sound
+    #[arg(long, value_name = "MINUTES", value_parser = minutes)]
+    part_in_vain: Option<f64>,
     /// Minutes on the clock there are: advise what most likely cures in them
     #[arg(long, value_name = "MINUTES", value_parser = minutes)]
     within: Option<f64>,
@@ -86,6 +92,12 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     if let Some(an_hour) = args.labour_rate {
         view.knowledge.constants.rates.labour_per_minute = an_hour / 60.0;
     }
+    if let Some(minutes) = args.comeback {
+        view.knowledge.constants.comeback = minutes;
+    }
+    if let Some(minutes) = args.part_in_vain {
+        view.knowledge.constants.part_in_vain = minutes;
+    }
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
     if args.sheet {
         let ahead = ahead(&view, context.now, STEPS);
@@ -124,6 +136,8 @@ fn on_the_clock(knowledge: &Knowledge) -> Knowledge {
     let mut clock = knowledge.clone();
     clock.constants.rates.wait_weight = 1.0;
     clock.constants.rates.labour_per_minute = f64::INFINITY;
+    clock.constants.comeback = 0.0;
+    clock.constants.part_in_vain = 0.0;
     clock
 }
 

@@ -4,7 +4,7 @@
 //! Cholesky factor is a reason to take a library.
 
 /// A dense matrix, stored row by row.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Matrix {
     columns: usize,
     cells: Vec<f64>,
@@ -15,6 +15,13 @@ impl Matrix {
     #[must_use]
     pub fn zeros(rows: usize, columns: usize) -> Self {
         Self { columns, cells: vec![0.0; rows * columns] }
+    }
+
+    /// Becomes all zeros, of a size; keeps its room.
+    pub fn reset(&mut self, rows: usize, columns: usize) {
+        self.columns = columns;
+        self.cells.clear();
+        self.cells.resize(rows * columns, 0.0);
     }
 
     /// Built cell by cell.

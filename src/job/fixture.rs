@@ -309,6 +309,8 @@ fn constants() -> Constants {
         verify: minutes(5.0, 5.0),
         readings: minutes(2.0, 3.0),
         record: minutes(3.0, 0.0),
+        comeback: 120.0,
+        part_in_vain: 30.0,
         unlisted_cure: minutes(120.0, 60.0),
         chain_share: 0.3,
         heat_share: 0.2,

@@ -277,7 +277,7 @@ const MODEL: &str = r#"(
         ("verify", [3, 5, 0], practice),
         ("readings", [3, 3], practice),
         ("record", [15, 0], practice),
-        ("unlisted_cure", [180, 60, 60], practice),
+        ("comeback", [100], practice), ("part_in_vain", [20], practice), ("unlisted_cure", [180, 60, 60], practice),
         ("chain_share", [0.1], practice),
         ("heat_share", [0.05], practice),
         ("proof", [0.95], practice),

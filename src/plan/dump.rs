@@ -4,10 +4,12 @@
 //! implementation of the arithmetic. It repeats what diagnosis and plan worked with and what
 //! they made of it; it must not work anything out in a way of its own.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::diagnosis::assess::{Diagnosis, Way, Weighed, ways};
-use crate::diagnosis::gaussian::{Base, Tail};
+use crate::diagnosis::gaussian::{Base, Effect, Tail};
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::model::{Model, Part};
 use crate::diagnosis::path::Presence;
@@ -260,21 +262,22 @@ fn readings(model: &Model<'_>, ways: &[Vec<Way>]) -> ReadingsDump {
     let all = ways.iter().enumerate().flat_map(|(h, ways)| ways.iter().map(move |w| (h, &w.parts)));
     let cases = all.take(LAID_OPEN).filter_map(|(hypothesis, parts)| {
         let base = model.base_of(parts)?;
-        let shift = model.shift_of(parts);
+        let effects = model.effects_of(base, parts);
         let v0 = model.covariance_of(parts);
         let normal = Base::new(&y, &set, &v0, Tail::Normal);
+        let (shift, factor) = laid_open(&effects);
         Some(ReadingDump {
             hypothesis,
             v0: (0..v0.rows()).map(|i| v0.row(i).to_vec()).collect(),
-            log_density: base.log_density(&shift),
-            log_density_normal: normal.log_density(&shift),
+            log_density: base.log_density(&effects),
+            log_density_normal: normal.log_density(&model.effects_of(&normal, parts)),
             log_density_guarded: base.log_density_guarded(
-                &shift,
+                &effects,
                 constants.misread_chance,
                 model.misread(),
             ),
-            shift: shift.rows,
-            factor: shift.factors,
+            shift,
+            factor,
         })
     });
     let cases = cases.collect();
@@ -286,6 +289,23 @@ fn readings(model: &Model<'_>, ways: &[Vec<Way>]) -> ReadingsDump {
         misread_extra: model.misread().to_vec(),
         cases,
     }
+}
+
+/// Mean shift of each number that some effects touch, and its row in the factor of their covariance.
+fn laid_open(effects: &[Effect<'_>]) -> (Vec<(usize, f64)>, Vec<Vec<f64>>) {
+    let columns: usize = effects.iter().map(|effect| effect.mean.len()).sum();
+    let mut numbers: BTreeMap<usize, (f64, Vec<f64>)> = BTreeMap::new();
+    let mut from = 0;
+    for effect in effects {
+        for &(number, kind) in effect.on.touched() {
+            let (mean, factor) = numbers.entry(number).or_insert_with(|| (0.0, vec![0.0; columns]));
+            *mean += effect.mean[kind];
+            let row = effect.factor.row(kind);
+            factor[from..from + row.len()].copy_from_slice(row);
+        }
+        from += effect.mean.len();
+    }
+    numbers.into_iter().map(|(number, (mean, factor))| ((number, mean), factor)).unzip()
 }
 
 fn plan(diagnosis: &Diagnosis<'_>) -> PlanDump {

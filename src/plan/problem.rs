@@ -150,6 +150,9 @@ pub struct Repair {
     pub price: Price,
     /// Its own hands-on minutes, which are not counted when it is the last.
     pub own_hands_on: f64,
+    /// What it costs on top where it was not what was needed, minutes of labour: a part in vain, an
+    /// engine that comes back.
+    pub in_vain: f64,
     /// What it needs.
     pub needs: Needs,
 }
@@ -197,6 +200,17 @@ pub struct Problem {
 }
 
 impl Problem {
+    /// What a repair costs on top at a belief for the cases that do not need it, not normalised.
+    #[must_use]
+    pub fn in_vain(&self, belief: &[f64], repair: usize) -> f64 {
+        let price = self.repairs[repair].in_vain;
+        if price <= 0.0 {
+            return 0.0;
+        }
+        let others = belief.iter().zip(&self.cures).filter(|(_, cures)| !cures.contains(&repair));
+        price * others.map(|(p, _)| p).sum::<f64>()
+    }
+
     /// The problem with only the cases that hold more than a share of a belief, and their repairs;
     /// everything else as it is. Tests keep their numbers, cases and repairs do not.
     #[must_use]

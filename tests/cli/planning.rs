@@ -76,6 +76,26 @@ fn a_priced_risk_is_added_to_running_at_load() {
 }
 
 #[test]
+fn what_work_in_vain_costs_is_for_the_workshop_to_say() {
+    let bench = bench();
+    let total = |line: &str| {
+        let page = bench.run(line);
+        assert_eq!((page.status, page.err.as_str()), (0, ""), "{line}");
+        number(&page.document(0)["expected_total"])
+    };
+    let usual = total("next four --json");
+    // A plan that is priced higher in places is not cheaper, but for what a limited search missed.
+    for dearer in ["--comeback 240", "--part-in-vain 240"] {
+        let with = total(&format!("next four {dearer} --json"));
+        assert!(with >= usual - 1.0, "{dearer}: {with} {usual}");
+    }
+    assert!(total("next four --comeback 240 --part-in-vain 240 --json") > usual);
+    let refused = bench.run("next four --comeback dear");
+    assert_eq!((refused.status, refused.out.as_str()), (2, ""));
+    assert!(refused.err.contains("a time in minutes is a number, as 40"), "{}", refused.err);
+}
+
+#[test]
 fn what_holds_is_a_line_and_a_table() {
     let bench = bench();
     let page = bench.run("next four");

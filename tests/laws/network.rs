@@ -47,6 +47,7 @@ impl Network {
         let repair = |&price: &f64| Repair {
             price: Price::labour(price),
             own_hands_on: 0.0,
+            in_vain: 0.0,
             needs: Needs::nothing(),
         };
         let probe = |(price, rows): (&f64, &Vec<Vec<f64>>)| Probe {

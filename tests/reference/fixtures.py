@@ -106,12 +106,22 @@ def f15(checks):
         checks.near(f"F15 {name}, t", log_t(y, mean, covariance, base, 4.), student, 1e-6)
 
 
+def alike(a, b):
+    """Same shape, numbers equal to 1e-12 of themselves."""
+    if isinstance(a, dict):
+        return a.keys() == b.keys() and all(alike(a[k], b[k]) for k in a)
+    if isinstance(a, list):
+        return len(a) == len(b) and all(map(alike, a, b))
+    return math.isclose(a, b, rel_tol=1e-12)
+
+
 def f16(checks):
     """The stored network is the one the script makes, and its answers are the closed form's."""
     made = network.make(60, 40, 6)
     answer = network.closed_form(made)
     stored = json.loads((FOLDER / "f16.json").read_text())
-    checks.holds("F16 stored network", stored["network"] == made)
+    # The exponential of numpy differs in the last digit from processor to processor.
+    checks.holds("F16 stored network", alike(stored["network"], made))
     checks.near("F16 repairing at once", answer["stop"], 138.564331, 1e-8)
     best = max(answer["values"], key=answer["values"].get)
     checks.holds("F16 best test", best == "14")

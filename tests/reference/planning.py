@@ -3,7 +3,7 @@
 Repairs are tried in order of probability per price; at the best moment the search takes over.
 A case ends with the last of the repairs it needs. The first repair is priced from where the
 engine stands, the others from the state in which a repair is verified, everything shut but for
-what stays open for good.
+what stays open for good. A repair that was not needed may cost something on top.
 """
 import numpy as np
 
@@ -17,6 +17,7 @@ class Planning:
         self.cures = plan["cures"]
         self.search = plan["search"] and plan["search"]["total"]
         self.later = self.later_from({"open": 0})
+        self.in_vain = [repair["in_vain"] for repair in self.repairs]
 
     def later_from(self, at):
         """Prices of the repairs that are not the first, after work begun in a situation."""
@@ -55,20 +56,23 @@ class Planning:
         for p, cures in zip(belief, self.cures):
             mass[cures] += p
         order = sorted((r for r in range(len(mass)) if mass[r] > 0),
-                       key=lambda r: (-mass[r] / max(self.later[r], 1e-9), r))
+                       key=lambda r: (-mass[r] / max(self.later[r] + self.in_vain[r], 1e-9), r))
         later = self.later_from(at)
         spent, so_far = [], 0.0
         for place, repair in enumerate(order):
             so_far += self.first(self.repairs[repair], at) if place == 0 else later[repair]
+            so_far += self.in_vain[repair]
             spent.append(so_far)
         place_of = {repair: place for place, repair in enumerate(order)}
-        cases = [(p, max(place_of[c] for c in cures), sum(later[c] for c in cures))
+        # Whoever needs a repair did not have it in vain.
+        cases = [(p, max(place_of[c] for c in cures), sum(self.in_vain[c] for c in cures),
+                  sum(later[c] for c in cures))
                  for p, cures in zip(belief, self.cures) if p > 0]
-        costs = [sum(p * spent[end] for p, end, _ in cases)]
+        costs = [sum(p * (spent[end] - back) for p, end, back, _ in cases)]
         if self.search is not None:
             # After `cut` repairs the search, then the repairs of what it finds.
             for cut in range(len(order)):
                 gone = spent[cut - 1] if cut else 0.0
-                costs.append(sum(p * (spent[end] if end < cut else gone + self.search + alone)
-                                 for p, end, alone in cases))
+                costs.append(sum(p * (spent[end] - back if end < cut else gone + self.search + alone)
+                                 for p, end, back, alone in cases))
         return min(costs)

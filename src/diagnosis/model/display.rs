@@ -4,6 +4,7 @@
 //! must not know how large an effect is.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 use crate::engine::Cylinder;
 use crate::job::arrangement::Arrangement;
@@ -72,6 +73,13 @@ impl Model<'_> {
             .map(|candidate| {
                 let sets = self.timeline.sets.iter();
                 sets.map(|set| self.displays(candidate, &set.arrangement, &[])).collect()
+            })
+            .collect();
+        let mut first: BTreeMap<(&[Vec<Cylinder>], bool), usize> = BTreeMap::new();
+        let alike = self.shown.iter().zip(&self.candidates).enumerate();
+        self.alike = alike
+            .map(|(number, (shown, candidate))| {
+                *first.entry((shown, candidate.passes)).or_insert(number)
             })
             .collect();
     }

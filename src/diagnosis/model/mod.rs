@@ -13,6 +13,7 @@ mod states;
 mod verdicts;
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use crate::engine::Cylinder;
 use crate::job::timeline::Timeline;
@@ -20,7 +21,7 @@ use crate::knowledge::Knowledge;
 
 use super::data::{Data, repeatability};
 use super::effect::{self, Context, Moments};
-use super::gaussian::{Base, Shift};
+use super::gaussian::{Base, Effect};
 use super::path::{MOST, Presence};
 use super::physics::Installed;
 use super::prior::{self, Prior};
@@ -66,6 +67,10 @@ pub(crate) struct Model<'a> {
     renamed: BTreeMap<(Renaming, Presence), usize>,
     /// Displays by candidate and timeline set, with no misnaming.
     shown: Vec<Vec<Vec<Cylinder>>>,
+    /// For each candidate the first that always shows on the same displays.
+    alike: Vec<usize>,
+    /// Slots in which numbers were read.
+    read: Presence,
     /// Extra variance of a misread number, by row.
     misread: Vec<f64>,
     /// Findings that count, by index into the timeline's.
@@ -107,6 +112,7 @@ impl<'a> Model<'a> {
             .iter()
             .map(|row| factor * repeatability(knowledge, data.kinds[row.kind]).powi(2))
             .collect();
+        let read = data.sets.iter().fold(0, |slots, set| slots | 1 << set.slot);
         let mut model = Self {
             knowledge,
             timeline,
@@ -119,6 +125,8 @@ impl<'a> Model<'a> {
             bases: Vec::new(),
             renamed: BTreeMap::new(),
             shown: Vec::new(),
+            alike: Vec::new(),
+            read,
             misread,
             findings,
             hidden: None,
@@ -152,6 +160,8 @@ impl<'a> Model<'a> {
             bases: Vec::new(),
             renamed: BTreeMap::new(),
             shown: self.shown.clone(),
+            alike: self.alike.clone(),
+            read: self.read,
             misread: self.misread.clone(),
             findings: self.findings.clone(),
             hidden: Some(display),
@@ -177,13 +187,13 @@ impl<'a> Model<'a> {
             return log;
         }
         let renamings = self.renamings(parts);
-        let shift = self.shift(parts, &renamings);
         let base = self.base_for(&renamings);
+        let effects = self.effects(base, parts, &renamings);
         let constants = &self.knowledge.constants;
         log += if guarded {
-            base.log_density_guarded(&shift, constants.misread_chance, &self.misread)
+            base.log_density_guarded(&effects, constants.misread_chance, &self.misread)
         } else {
-            base.log_density(&shift)
+            base.log_density(&effects)
         };
         log
     }
@@ -201,7 +211,7 @@ impl<'a> Model<'a> {
         }
         let renamings = self.renamings(parts);
         let base = self.base_for(&renamings);
-        (base.misfit(&self.shift(parts, &renamings)), base.freedom())
+        (base.misfit(&self.effects(base, parts, &renamings)), base.freedom())
     }
 
     /// Log likelihood of findings and verdicts.
@@ -222,34 +232,46 @@ impl<'a> Model<'a> {
         narrowed(&self.depths, part).unwrap_or(&self.sides(part.candidate)[part.side])
     }
 
-    /// How far the parts move the readings, and how much they add to their spread.
-    fn shift(&self, parts: &[Part], renamings: &[(Renaming, Presence)]) -> Shift {
-        let mut sum: Option<Shift> = None;
+    /// What the parts do to the readings that `base` is made of, those that misname displays left out.
+    fn effects<'s>(
+        &'s self,
+        base: &Base,
+        parts: &[Part],
+        renamings: &[(Renaming, Presence)],
+    ) -> Vec<Effect<'s>> {
+        let mut effects = Vec::with_capacity(parts.len());
         for part in parts {
             let candidate = &self.candidates[part.candidate];
             if candidate.renaming.is_some() {
                 continue;
             }
+            let kinds = self.data.kinds.len();
+            let on = if renamings.is_empty() {
+                let key = (self.alike[part.candidate], part.presence & self.read);
+                base.rows(key, kinds, || self.touched(part, renamings))
+            } else {
+                Rc::new(base.rows_anew(self.touched(part, renamings), kinds))
+            };
             let moments = self.moments_of(part);
-            let mut shift = Shift { columns: self.data.kinds.len(), ..Shift::default() };
-            for set in &self.data.sets {
-                if part.presence >> set.slot & 1 == 0 || candidate.passes && set.again {
-                    continue;
-                }
-                let active = active(renamings, set.slot);
-                for &display in self.displays_in(part.candidate, set.index, &active).iter() {
-                    if let Some(row) = set.row_of[usize::from(display) - 1] {
-                        shift.rows.push((row, moments.mean[set.kind]));
-                        shift.factors.push(moments.factor.row(set.kind).to_vec());
-                    }
-                }
-            }
-            sum = Some(match sum {
-                None => shift,
-                Some(other) => other.plus(&shift),
-            });
+            effects.push(Effect { on, mean: &moments.mean, factor: &moments.factor });
         }
-        sum.unwrap_or_default()
+        effects
+    }
+
+    /// Rows that a part shows on, each with its kind.
+    fn touched(&self, part: &Part, renamings: &[(Renaming, Presence)]) -> Vec<(usize, usize)> {
+        let passes = self.candidates[part.candidate].passes;
+        let mut touched = Vec::new();
+        for set in &self.data.sets {
+            if part.presence >> set.slot & 1 == 0 || passes && set.again {
+                continue;
+            }
+            let active = active(renamings, set.slot);
+            for &display in self.displays_in(part.candidate, set.index, &active).iter() {
+                touched.extend(set.row_of[usize::from(display) - 1].map(|row| (row, set.kind)));
+            }
+        }
+        touched
     }
 
     /// Extra variance of a misread number, by row.
@@ -257,9 +279,9 @@ impl<'a> Model<'a> {
         &self.misread
     }
 
-    /// The shift of a hypothesis, for forecasts.
-    pub(crate) fn shift_of(&self, parts: &[Part]) -> Shift {
-        self.shift(parts, &self.renamings(parts))
+    /// What a hypothesis does to the readings, for forecasts; `base` is [`Model::base_of`] it.
+    pub(crate) fn effects_of(&self, base: &Base, parts: &[Part]) -> Vec<Effect<'_>> {
+        self.effects(base, parts, &self.renamings(parts))
     }
 }
 

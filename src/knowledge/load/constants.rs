@@ -180,6 +180,8 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         verify: bag.cost("verify", rates),
         readings: bag.cost("readings", rates),
         record: bag.cost("record", rates),
+        comeback: bag.number("comeback"),
+        part_in_vain: bag.number("part_in_vain"),
         unlisted_cure: bag.cost("unlisted_cure", rates),
         chain_share: bag.chance("chain_share"),
         heat_share: bag.chance("heat_share"),

@@ -61,6 +61,11 @@ pub struct Constants {
     pub readings: Cost,
     /// Cost of writing an oddness down as natural and looking again at the next run.
     pub record: Cost,
+    /// What an engine costs on top that was sent away with its fault and comes back, minutes of labour.
+    pub comeback: f64,
+    /// What a new engine part is taken to cost on top where nothing was the matter with the old one,
+    /// minutes of labour.
+    pub part_in_vain: f64,
     /// Cost of finding and curing a cause that is in no list.
     pub unlisted_cure: Cost,
     /// Share that the measuring chain must fall below before engine parts are touched.

@@ -83,7 +83,10 @@ impl Repairs {
                 }
                 known
             } else {
-                let (repair, cost) = repair(knowledge, world, remedy);
+                let (mut repair, cost) = repair(knowledge, world, remedy);
+                if cost.parts > 0.0 && !fault.cause.is_measuring(knowledge) {
+                    repair.in_vain = knowledge.constants.part_in_vain;
+                }
                 self.add(key, repair, Cure::Remedy(vec![*fault]), cost)
             };
             if !cures.contains(&repair) {
@@ -92,7 +95,9 @@ impl Repairs {
         }
         if cures.is_empty() {
             let cost = constants.verify;
-            cures.push(self.plain("confirm", Cure::Confirm, cost, price(knowledge, cost)));
+            let confirm = self.plain("confirm", Cure::Confirm, cost, price(knowledge, cost));
+            self.list[confirm].in_vain = knowledge.constants.comeback;
+            cures.push(confirm);
         }
         cures.sort_unstable();
         cures
@@ -100,7 +105,9 @@ impl Repairs {
 
     fn record(&mut self, knowledge: &Knowledge) -> usize {
         let cost = knowledge.constants.record;
-        self.plain("record", Cure::Record, cost, price(knowledge, cost))
+        let record = self.plain("record", Cure::Record, cost, price(knowledge, cost));
+        self.list[record].in_vain = knowledge.constants.comeback;
+        record
     }
 
     fn plain(&mut self, id: &str, cure: Cure, cost: Cost, price: Price) -> usize {
@@ -109,8 +116,12 @@ impl Repairs {
             return known;
         }
         let states = (0..Thermal::ALL.len()).collect();
-        let repair =
-            Repair { price, own_hands_on: 0.0, needs: Needs { states, access: 0, openings: 1.0 } };
+        let repair = Repair {
+            price,
+            own_hands_on: 0.0,
+            in_vain: 0.0,
+            needs: Needs { states, access: 0, openings: 1.0 },
+        };
         self.add(key, repair, cure, cost)
     }
 
@@ -135,6 +146,7 @@ fn repair(knowledge: &Knowledge, world: &World, remedy: &Remedy) -> (Repair, Cos
     let repair = Repair {
         price: total,
         own_hands_on: remedy.cost.hands_on,
+        in_vain: 0.0,
         needs: needs(&remedy.states, &remedy.access, &knowledge.access, false),
     };
     (repair, remedy.cost)

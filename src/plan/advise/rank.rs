@@ -253,6 +253,7 @@ impl Desk<'_, '_> {
             })
             .collect();
         price.hands_on -= cured * work.own_hands_on;
+        price.total += problem.in_vain(self.belief(), repair);
         let rest = 1.0 - cured;
         if rest > 1e-9 {
             let after = problem.world.verified(ready_at);

@@ -167,11 +167,12 @@ impl<'a> Limits<'a> {
         let pairs = 1.0 - single;
         for (index, repair) in problem.repairs.iter().enumerate() {
             let (ready, at) = problem.world.ready(now, &repair.needs);
-            let (first, then) = ((ready + repair.price).total, problem.world.verified(at));
+            let (price, then) = ((ready + repair.price).total, problem.world.verified(at));
             let (value, informed) = self.here(then);
             let own = self.on(then, |ground| ground.full[index]);
             // Pairs with a part in it are counted as if it ended them.
             let ended = (ends[index] + pairs).min(1.0);
+            let first = price + (1.0 - ended) * repair.in_vain;
             let told = self.rate.of_coin(ends[index], single) + ended * own;
             let after = if pairs > 0.0 { informed - ended * own } else { value - told };
             least = least.min(first + after.max(informed - ended * own));

@@ -169,7 +169,8 @@ impl Rate {
         let mut worth = self.price * bits(ends.iter().copied());
         for ((&end, &full), repair) in ends.iter().zip(&ground.full).zip(&problem.repairs) {
             if end > 0.0 {
-                worth += end * full + self.failing(end, repair.price.total.min(full));
+                let failing = repair.price.total.min(full) + repair.in_vain;
+                worth += end * full + self.failing(end, failing);
             }
         }
         if let Some(search) = problem.search {

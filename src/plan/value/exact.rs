@@ -85,6 +85,7 @@ impl Solver<'_, '_> {
                 }
             }
             price.hands_on -= cured / sum * work.own_hands_on;
+            price.total += problem.in_vain(belief, repair) / sum;
             let rest: f64 = left.iter().sum();
             if price.total + self.informed(&left, &done) / sum >= best.price.total {
                 continue;
@@ -169,7 +170,10 @@ impl Solver<'_, '_> {
         }
         let mut list: Vec<usize> =
             (0..mass.len()).filter(|r| mass[*r] > 0.0 && !repaired.contains(r)).collect();
-        let rate = |r: usize| mass[r] / self.planner.prices().later(r).total.max(1e-9);
+        let rate = |r: usize| {
+            let price = self.planner.prices().later(r).total + problem.repairs[r].in_vain;
+            mass[r] / price.max(1e-9)
+        };
         list.sort_by(|a, b| rate(*b).total_cmp(&rate(*a)).then(a.cmp(b)));
         list
     }

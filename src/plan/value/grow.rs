@@ -266,6 +266,7 @@ impl<'p, 'a> Plan<'p, 'a> {
             })
             .collect();
         own.hands_on -= cured / reach * work.own_hands_on;
+        own.total += problem.in_vain(&node.belief, repair) / reach;
         let rest: f64 = left.iter().sum();
         let after = problem.world.verified(ready_at);
         if rest < RARE {
@@ -395,7 +396,8 @@ impl<'p, 'a> Plan<'p, 'a> {
             .map(|(p, cures)| if cures.iter().all(mends) { 0.0 } else { *p })
             .collect();
         let rest = left.iter().sum::<f64>() / node.reach;
-        let price = (ready + problem.repairs[repair].price).total;
+        let price = (ready + problem.repairs[repair].price).total
+            + problem.in_vain(&node.belief, repair) / node.reach;
         let mut done = node.repairs.clone();
         done.push(repair);
         price + rest * self.planner.stop_after(&left, problem.world.verified(at), &done).total

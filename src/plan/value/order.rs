@@ -18,6 +18,8 @@ pub struct RepairPlan {
 #[derive(Debug, Clone)]
 pub struct Prices {
     later: Vec<Price>,
+    /// What each costs on top in vain.
+    in_vain: Vec<f64>,
     /// What lasting things each needs, and their price.
     lasting: Vec<(u64, Price)>,
 }
@@ -43,7 +45,8 @@ impl Prices {
                 (bits, price)
             })
             .collect();
-        Self { later, lasting }
+        let in_vain = problem.repairs.iter().map(|repair| repair.in_vain).collect();
+        Self { later, in_vain, lasting }
     }
 
     /// Price of a repair that is not the first, where nothing lasting was opened yet.
@@ -130,7 +133,9 @@ impl Room {
             if mass <= 0.0 {
                 continue;
             }
-            let rate = mass / prices.later[repair].total.max(1e-9);
+            // With the price of trying it in vain, which whoever needs it gets back.
+            let price = prices.later[repair].total + prices.in_vain[repair];
+            let rate = mass / price.max(1e-9);
             let key = (u128::from(!rate.to_bits()) << 64) | repair as u128;
             match *self.keyed.as_slice() {
                 [.., before, last] if key < last && key >= before => {
@@ -202,13 +207,15 @@ impl Room {
             } else {
                 prices.later_from(repair, from)
             };
+            so_far.total += prices.in_vain[repair];
         }
         self.spent.push(so_far);
         let ends = |room: &Self, cures: &[usize]| -> Option<(usize, Price)> {
             let open = cures.iter().filter(|cure| !done.contains(cure));
+            let back: f64 = open.clone().map(|&c| prices.in_vain[c]).sum();
             let last = open.map(|&c| room.position[c]).max()?;
             let own = problem.repairs[repair_of(room.keyed[last])].own_hands_on;
-            Some((last, Price { total: 0.0, hands_on: -own }))
+            Some((last, Price { total: -back, hands_on: -own }))
         };
         let hypotheses = || belief.iter().zip(&problem.cures).filter(|(p, _)| **p > 0.0);
         let mut expected = Price::default();
@@ -226,7 +233,8 @@ impl Room {
         for (p, cures) in hypotheses() {
             let Some((last, own)) = ends(self, cures) else { continue };
             let open = cures.iter().filter(|cure| !done.contains(cure));
-            let alone = open.fold(own, |sum, &c| sum + prices.later_from(c, from));
+            let own_alone = Price { total: 0.0, ..own };
+            let alone = open.fold(own_alone, |sum, &c| sum + prices.later_from(c, from));
             let end = &mut self.ending[last];
             end.mass += p;
             end.in_turn += (self.spent[last + 1] + own).times(*p);

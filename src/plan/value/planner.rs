@@ -132,7 +132,7 @@ impl<'a> Planner<'a> {
             .map(|repair| {
                 let work = &problem.repairs[repair];
                 let price = problem.world.ready(from, &work.needs).0 + work.price;
-                (mass[repair] / price.total.max(1e-9), repair)
+                (mass[repair] / (price.total + work.in_vain).max(1e-9), repair)
             })
             .collect();
         list.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));

@@ -66,6 +66,8 @@ pub(crate) fn problem(shape: Shape, mut next: impl FnMut() -> f64) -> Problem {
         .map(|_| Repair {
             price: Price::labour(pick(1.0, 30.0)),
             own_hands_on: 0.0,
+            // Half of them cost nothing on top.
+            in_vain: pick(-20.0, 20.0).max(0.0),
             needs: needs(&mut pick),
         })
         .collect();
@@ -142,7 +144,9 @@ pub(crate) fn best(
             .map(|(p, cures)| if cures.iter().all(|c| done >> c & 1 == 1) { 0.0 } else { *p })
             .collect();
         let price = (problem.world.ready(at, &repair.needs).0 + repair.price).total;
-        least = least.min(price * mass + best(problem, &left, verified, tests, done));
+        let others = belief.iter().zip(&problem.cures).filter(|(_, cures)| !cures.contains(&index));
+        let in_vain = repair.in_vain * others.map(|(p, _)| p).sum::<f64>();
+        least = least.min(price * mass + in_vain + best(problem, &left, verified, tests, done));
     }
     for (index, probe) in problem.probes.iter().enumerate() {
         if tests >> index & 1 == 1 {

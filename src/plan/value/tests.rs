@@ -10,7 +10,12 @@ use crate::plan::problem::{Needs, Price, Probe, Problem, Repair, Situation, Worl
 fn repairs(prices: &[f64]) -> Vec<Repair> {
     prices
         .iter()
-        .map(|&c| Repair { price: Price::labour(c), own_hands_on: 0.0, needs: Needs::nothing() })
+        .map(|&c| Repair {
+            price: Price::labour(c),
+            own_hands_on: 0.0,
+            in_vain: 0.0,
+            needs: Needs::nothing(),
+        })
         .collect()
 }
 

@@ -130,6 +130,8 @@ fn constants() -> Constants {
         verify: cost(5.0, 10.0, 0.0),
         readings: cost(3.0, 0.0, 0.0),
         record: cost(2.0, 0.0, 0.0),
+        comeback: 120.0,
+        part_in_vain: 30.0,
         unlisted_cure: cost(240.0, 0.0, 100.0),
         chain_share: 0.2,
         heat_share: 0.1,
