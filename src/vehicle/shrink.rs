@@ -14,7 +14,7 @@
 //! readings, so that few visits are not trusted more than they deserve. What is given out is the
 //! predictive distribution of a further visit. It knows numbers only.
 
-use crate::diagnosis::gaussian::{Base, Shift, Tail};
+use crate::diagnosis::gaussian::{Base, Tail};
 use crate::diagnosis::linalg::{Matrix, log_sum_exp};
 
 /// One healthy number.
@@ -131,11 +131,10 @@ fn at(
     let y: Vec<f64> = numbers.iter().map(|number| number.value).collect();
     let set: Vec<usize> = numbers.iter().map(|number| number.set).collect();
     let base = Base::new(&y, &set, &v0, Tail::Normal);
-    let none = Shift::default();
     // Scaled inverse χ² of κ² about 1, times the step in ln κ: p(κ²)·κ² ∝ κ^(−ν)·exp(−ν/2κ²).
     let half = spreads.visit_freedom / 2.0;
     let prior = -half * (factor * factor).ln() - half / (factor * factor);
-    let log = prior + base.log_density(&none);
+    let log = prior + base.log_density(&[]);
     #[expect(clippy::cast_precision_loss, reason = "counts of cylinders are small")]
     let count = cylinders as f64;
     let all = || 0..cylinders;
@@ -158,7 +157,7 @@ fn at(
                         .sum::<f64>()
                         / (count * count);
                     let before = lasting((i, k), (i, k)) - 2.0 * row + whole;
-                    let forecast = base.forecast(&none, &with);
+                    let forecast = base.forecast(&[], &with);
                     let left = (before - forecast.reduction).max(0.0);
                     // Back from a distance to the mean to a spread of single cylinders.
                     let lasting = left * count / (count - 1.0);
