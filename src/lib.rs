@@ -5,6 +5,7 @@
 //! renderers turn into text, Markdown or JSON. Nothing outside `cli` reads a
 //! clock, an environment variable or a file, or prints.
 
+pub mod balance;
 #[cfg(test)]
 mod cases;
 pub mod cli;
@@ -12,6 +13,7 @@ pub mod diagnosis;
 pub mod engine;
 pub mod job;
 pub mod knowledge;
+pub mod limits;
 pub mod names;
 pub mod percent;
 pub mod plan;
@@ -21,4 +23,5 @@ pub mod report;
 pub mod session;
 pub mod thermocouple;
 pub mod units;
+pub mod vehicle;
 pub mod workshop;

@@ -16,7 +16,7 @@ use crate::job::timeline::Standing;
 use crate::named_enum;
 use crate::report::pdf::Paper;
 use crate::report::{self, CardInput, Doc, Style};
-use crate::{diagnosis, plan};
+use crate::{diagnosis, limits, plan};
 
 named_enum! {
     /// Forms of a card.
@@ -77,6 +77,7 @@ pub(super) fn page(context: &Context, view: &View) -> Doc {
     let advice = (timeline.standing == Standing::Open).then(|| plan::advise(&diagnosis));
     let verification = diagnosis::verify(knowledge, timeline, assessment);
     let course = diagnosis::course(knowledge, timeline, assessment);
+    let limits = limits::as_set(knowledge, timeline);
     let input = CardInput {
         knowledge,
         journal: &view.journal,
@@ -85,6 +86,7 @@ pub(super) fn page(context: &Context, view: &View) -> Doc {
         advice: advice.as_ref(),
         verification: &verification,
         course: &course,
+        limits: limits.as_ref(),
         spent: minutes_spent(knowledge, &view.journal),
     };
     report::card(&input, context.scale)

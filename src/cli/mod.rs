@@ -6,6 +6,7 @@
 
 mod ahead;
 mod answer;
+mod balance;
 mod card;
 mod close;
 mod completions;
@@ -29,6 +30,7 @@ mod jobs;
 mod journal;
 mod json;
 mod knowledge;
+mod limits;
 mod log;
 mod log_args;
 mod log_evidence;
@@ -48,6 +50,7 @@ mod temps;
 mod terminal;
 mod texts;
 mod undo;
+mod vehicle;
 mod verify;
 mod why;
 mod workshop;
@@ -130,6 +133,9 @@ enum Command {
     #[command(after_long_help = "Examples:\n  oddpot jobs")]
     Jobs,
     Card(card::Args),
+    Vehicle(vehicle::Args),
+    Balance(balance::Args),
+    Limits(limits::Args),
     ConfirmLoad(confirm_load::Args),
     Record(record::Args),
     Mend(mend::Args),
@@ -211,6 +217,9 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Journal(args) => journal::run(context, &args),
         Command::Jobs => jobs::run(context),
         Command::Card(args) => card::run(context, &args),
+        Command::Balance(args) => balance::run(context, &args),
+        Command::Limits(args) => limits::run(context, &args),
+        Command::Vehicle(args) => vehicle::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
         Command::Mend(args) => mend::run(context, &args),

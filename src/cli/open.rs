@@ -8,6 +8,7 @@ use super::engine_args::EngineArgs;
 use super::failure::Failure;
 use super::folder::make_folder;
 use super::named;
+use super::vehicle;
 use crate::job::check;
 use crate::job::entry::{EngineState, Head, Journal};
 use crate::job::store;
@@ -59,7 +60,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             quote(&args.job)
         ));
     }
-    let journal = Journal::new(Head {
+    let mut journal = Journal::new(Head {
         opened: context.now,
         typed: typed(args),
         vehicle: args.vehicle.clone(),
@@ -69,6 +70,11 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         recent,
         state,
     });
+    let engine = &journal.head.engine;
+    if let Some((entry, said)) = vehicle::history(context, &knowledge, (&args.vehicle, engine))? {
+        journal.push(entry);
+        notes.extend(said);
+    }
     check::journal(&journal).map_err(|error| Failure::usage(error.to_string()))?;
     // The store makes its own folder; a path is expected to be right.
     if path.as_os_str() != args.job.as_str()

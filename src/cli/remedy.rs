@@ -7,6 +7,7 @@ use super::subject;
 use crate::diagnosis::assess;
 use crate::engine::Place;
 use crate::job::entry::What;
+use crate::report;
 
 /// Enter that a cause was remedied
 ///
@@ -51,6 +52,12 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     };
     let said = format!("{} at {place} remedied: {}", cause.name, remedy.what);
     let what = What::Remedy { cause: cause.id.clone(), place };
+    let history = timeline.history.as_ref();
+    let before = history.and_then(|history| report::came_back(history, &cause.id, place));
     let next = format!("take readings, then `oddpot verify {}`", quote(&args.job));
-    Ok(work.enter(format!("remedy {id}{whereto}"), what, &said)?.notes(notes).notes([next]))
+    Ok(work
+        .enter(format!("remedy {id}{whereto}"), what, &said)?
+        .notes(notes)
+        .notes(before)
+        .notes([next]))
 }

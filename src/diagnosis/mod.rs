@@ -20,6 +20,7 @@ pub mod prior;
 mod recorded;
 mod result;
 pub mod tables;
+pub mod usual;
 mod verify;
 mod worth;
 
@@ -30,5 +31,5 @@ pub use model::said_by_numbers;
 pub use odd_one::{OddDisplay, odd_display_by_numbers};
 pub(crate) use oddness::from_others;
 pub use result::*;
-pub use verify::{complaint_point, read_at_the_complaint, same_work, verify};
+pub use verify::{complaint_point, is_done, read_at_the_complaint, same_work, verify};
 pub use worth::{Worth, depth_worth, millimetre_worth};

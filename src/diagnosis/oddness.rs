@@ -1,6 +1,7 @@
 //! How far each display stands off its mates, in numbers a mechanic can check by hand.
 //!
-//! Difference from the median of the others, in natural standard deviations of this layout
+//! Difference from the median of the others, in natural standard deviations of this layout, or,
+//! where the engine has a history, what is unusual of it, in its own
 //! (domain facts 5.4: with three to eight cylinders three of them is a 5 % test). Beside the
 //! Bayesian answer, never instead of it.
 
@@ -10,21 +11,33 @@ use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::readings::outlier::median;
 
+use super::data::Kind;
 use super::result::Oddness;
+use super::usual::{Natural, natural, reach};
 
 /// Differences of every display in every set.
 #[must_use]
 pub(super) fn oddness(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Oddness> {
     let mut list = Vec::new();
     for (index, set) in timeline.sets.iter().enumerate() {
-        let sd = knowledge.natural_sd(&timeline.engine, set.site, set.at);
-        for display in timeline.engine.all() {
-            let difference = from_others(&set.readings, display);
+        let kind = Kind { site: set.site, at: set.at };
+        // What each display usually stands off is taken away before they are compared.
+        let usual: Vec<Natural> = timeline
+            .engine
+            .all()
+            .map(|d| natural(knowledge, timeline, kind, set.arrangement.cylinder_shown(d)))
+            .collect();
+        let values: Vec<Option<f64>> = set.readings.iter().map(|r| r.middle()).collect();
+        let unusual: Vec<Option<f64>> =
+            values.iter().zip(&usual).map(|(v, usual)| v.map(|v| v - usual.mean)).collect();
+        for (display, own) in timeline.engine.all().zip(&usual) {
+            let difference = off(&values, display);
+            let sd = reach(knowledge, kind, *own);
             list.push(Oddness {
                 set: index,
                 display,
                 difference,
-                sigmas: difference.map(|d| d / sd),
+                sigmas: off(&unusual, display).map(|d| d / sd),
             });
         }
     }
@@ -33,9 +46,15 @@ pub(super) fn oddness(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Oddness
 
 /// Difference of a display from the median of the others, °C; `None` without numbers.
 pub(crate) fn from_others(readings: &[Reading], display: Cylinder) -> Option<f64> {
-    let own = readings[usize::from(display) - 1].middle()?;
-    let others = (1..).zip(readings).filter(|(d, _)| *d != display);
-    let others: Vec<f64> = others.filter_map(|(_, reading)| reading.middle()).collect();
+    let values: Vec<Option<f64>> = readings.iter().map(|r| r.middle()).collect();
+    off(&values, display)
+}
+
+/// Difference of one number from the median of the others.
+fn off(values: &[Option<f64>], display: Cylinder) -> Option<f64> {
+    let own = values[usize::from(display) - 1]?;
+    let others = (1..).zip(values).filter(|(d, _)| *d != display);
+    let others: Vec<f64> = others.filter_map(|(_, value)| *value).collect();
     Some(own - median(&others)?)
 }
 

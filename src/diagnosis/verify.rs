@@ -110,6 +110,12 @@ pub fn verify(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessmen
     }
 }
 
+/// Whether a job has come to a good end: cured and proven, or written down as normal.
+#[must_use]
+pub fn is_done(timeline: &Timeline, verification: &Verification) -> bool {
+    verification.verified() || timeline.is_recorded()
+}
+
 /// Displays on which a fault would show now.
 fn shows_on(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> Vec<Cylinder> {
     let travels = timeline.engine.depth_travels();

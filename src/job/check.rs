@@ -7,6 +7,7 @@ use thiserror::Error;
 
 use super::entry::{Journal, What};
 use super::fit::FitLine;
+use super::trim::{Foreseen, Lever};
 use crate::engine::{Cylinder, Engine, EngineError, Place};
 
 /// Why an entry cannot be one of this engine's.
@@ -40,6 +41,9 @@ pub enum EntryError {
     /// A measure that no probe can have.
     #[error("{0}")]
     Measure(String),
+    /// A history that is not of this engine.
+    #[error("{0}")]
+    History(String),
     /// An undo that takes back itself, a later entry or nothing.
     #[error("entry {given} cannot be taken back here")]
     Undo {
@@ -73,6 +77,33 @@ fn fit_line(line: &FitLine) -> Result<(), EntryError> {
         ))),
         None => Ok(()),
     }
+}
+
+/// Farthest that any trim can be from where it stood, per cent or degrees: a slip of the hand beyond.
+const FAR: f64 = 30.0;
+
+/// Whether a trim can be meant.
+fn trim(lever: Lever, to: f64, foreseen: Option<Foreseen>) -> Result<(), EntryError> {
+    if !(-FAR..=FAR).contains(&to) {
+        return Err(EntryError::Measure(format!(
+            "a {lever} trim of {to}: expected {} to {FAR}",
+            -FAR
+        )));
+    }
+    match foreseen {
+        Some(seen) if !(seen.change.is_finite() && seen.sd.is_finite() && seen.sd > 0.0) => {
+            Err(EntryError::Measure("what was foreseen is no number".to_owned()))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Whether a text is short enough to be shown in a line.
+fn short(what: &str, text: &str) -> Result<(), EntryError> {
+    if text.chars().count() > TEXT {
+        return Err(EntryError::Measure(format!("{what} is at most {TEXT} characters")));
+    }
+    Ok(())
 }
 
 fn readings(count: usize) -> String {
@@ -152,7 +183,25 @@ pub fn entry(engine: &Engine, number: usize, what: &What) -> Result<(), EntryErr
         What::Fitting(fitting) => {
             fitting.check().map(|_| ()).map_err(|error| EntryError::Measure(error.to_string()))
         }
-        What::State(_)
+        What::History(history) => {
+            history.wrong(engine).map_or(Ok(()), |what| Err(EntryError::History(what)))
+        }
+        What::Trim { lever, cylinder: c, to, foreseen } => {
+            cylinder(*c)?;
+            trim(*lever, *to, *foreseen)
+        }
+        What::Sign { cylinder: c, by, .. } => {
+            cylinder(*c)?;
+            short("the sign", by)
+        }
+        What::LimitsSet { once_in, delay } => {
+            let fine = (1.0..=1e6).contains(once_in)
+                && delay.is_none_or(|delay| (1.0..=3600.0).contains(&delay));
+            let what = "limits: expected 1 to 1000000 hours and a delay of 1 to 3600 s";
+            if fine { Ok(()) } else { Err(EntryError::Measure(what.to_owned())) }
+        }
+        What::BuilderLimit(_)
+        | What::State(_)
         | What::LoadConfirmed
         | What::Recorded
         | What::Close { .. }

@@ -7,6 +7,8 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::fit::FitLine;
+use super::history::History;
+use super::trim::{Foreseen, Lever, MixtureSign};
 use crate::engine::{Cylinder, Engine, Fitting, Place, ProbeSite, RunningPoint};
 use crate::knowledge::Item;
 use crate::named_enum;
@@ -18,6 +20,10 @@ pub const FORMAT: u32 = 1;
 /// The version from the first entry on that programs of the first cannot read: out of a log, or of
 /// how the probes sit.
 pub const SECOND_FORMAT: u32 = 2;
+
+/// The version from the first entry on that programs of the second cannot read: a vehicle's history,
+/// or trims.
+pub const THIRD_FORMAT: u32 = 3;
 
 named_enum! {
     /// How warm the engine is while it stands.
@@ -163,6 +169,37 @@ pub enum What {
     },
     /// Sheath, bore and depth of all probes.
     Fitting(Fitting),
+    /// What earlier jobs of the vehicle left, as it stood when this one was opened.
+    History(History),
+    /// A trim of one cylinder was set.
+    Trim {
+        /// Fuel or spark.
+        lever: Lever,
+        /// Whose.
+        cylinder: Cylinder,
+        /// To where, against how it stood when the job was opened.
+        to: f64,
+        /// What was foreseen.
+        foreseen: Option<Foreseen>,
+    },
+    /// A sign of one cylinder's mixture that does not hang on its display.
+    Sign {
+        /// Whose.
+        cylinder: Cylinder,
+        /// What it says.
+        sign: MixtureSign,
+        /// By what it was seen.
+        by: String,
+    },
+    /// The engine builder's limit for a single display.
+    BuilderLimit(Celsius),
+    /// Warning limits were set in the controller, as reckoned then.
+    LimitsSet {
+        /// Hours of running between two false alarms of one display.
+        once_in: f64,
+        /// The delay, s; nothing where it was taken from the probes.
+        delay: Option<f64>,
+    },
     /// Takes back the entry with this number.
     Undo {
         /// Number of the entry taken back.
@@ -225,6 +262,11 @@ impl What {
             | Self::Logged { .. }
             | Self::Fitted { .. }
             | Self::Fitting(_) => SECOND_FORMAT,
+            Self::History(_)
+            | Self::Trim { .. }
+            | Self::Sign { .. }
+            | Self::BuilderLimit(_)
+            | Self::LimitsSet { .. } => THIRD_FORMAT,
             _ => FORMAT,
         }
     }
@@ -236,6 +278,12 @@ impl Journal {
     pub fn new(head: Head) -> Self {
         let format = if head.engine.fitting.is_some() { SECOND_FORMAT } else { FORMAT };
         Self { format, head, entries: Vec::new() }
+    }
+
+    /// Adds an entry, in the form that it needs.
+    pub fn push(&mut self, entry: Entry) {
+        self.format = self.format.max(entry.what.format());
+        self.entries.push(entry);
     }
 
     /// Numbers (from 1) and entries that stand: neither undone nor an undo.

@@ -9,7 +9,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::check::{self, JournalError};
-use super::entry::{Entry, Journal, SECOND_FORMAT as NEWEST};
+use super::entry::{Entry, Journal, THIRD_FORMAT as NEWEST};
 use crate::names::nearest;
 
 /// What stands at the top of every job file.
@@ -198,13 +198,13 @@ mod tests {
         let text = write(&journal).expect("written");
         assert!(text.contains("file: \"run 3.csv\""), "{text}");
         assert_eq!(read(&text).expect("read"), journal);
-        assert_eq!((what(None).format(), What::Reopen.format()), (NEWEST, 1));
+        assert_eq!((what(None).format(), What::Reopen.format()), (2, 1));
     }
 
     #[test]
     fn a_newer_form_is_told_from_a_broken_one() {
-        let error = read("(format: 3, novel: [Thing(1)], head: 3)").expect_err("newer");
-        assert_eq!(error, FileError::Newer { found: 3 });
+        let error = read("(format: 4, novel: [Thing(1)], head: 3)").expect_err("newer");
+        assert_eq!(error, FileError::Newer { found: 4 });
     }
 
     #[test]

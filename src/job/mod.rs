@@ -2,7 +2,8 @@
 //!
 //! [`entry`] is the journal, only ever appended to; [`check`] what an entry must satisfy on
 //! its engine; [`arrangement`] who is where; [`timeline`] the shape of the journal read in
-//! order, [`read`] the reading; [`fit`] the probe-fit sheet; [`typed`] turns typed values into readings; [`file`](mod@file)
+//! order, [`read`] the reading; [`fit`] the probe-fit sheet; [`history`] what earlier jobs of the
+//! vehicle left; [`trim`] trims of single cylinders; [`typed`] turns typed values into readings; [`file`](mod@file)
 //! is the journal as text and [`mend`](mod@mend) what can be
 //! saved of a damaged one and [`store`] the only part that touches the disk. It must not
 //! judge: probabilities are made in `diagnosis`.
@@ -14,8 +15,10 @@ pub mod file;
 pub mod fit;
 #[cfg(test)]
 pub(crate) mod fixture;
+pub mod history;
 pub mod mend;
 pub mod read;
 pub mod store;
 pub mod timeline;
+pub mod trim;
 pub mod typed;

@@ -5,10 +5,13 @@
 
 use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
 use crate::knowledge::{Item, Seat, Thermal};
+use crate::units::Celsius;
 
 use super::arrangement::Arrangement;
 use super::entry::Reading;
 use super::fit::Sheet;
+use super::history::History;
+use super::trim::Trimming;
 
 /// Readings of all displays at one running point, with parts in one arrangement.
 #[derive(Debug, Clone, PartialEq)]
@@ -161,6 +164,14 @@ pub struct Timeline {
     pub sheet: Sheet,
     /// Whether sheath and bore in [`Engine::fitting`] are assumed.
     pub fitting_assumed: bool,
+    /// What earlier jobs of the vehicle left.
+    pub history: Option<History>,
+    /// Trims of single cylinders, and what was read under them.
+    pub trimming: Trimming,
+    /// The engine builder's limit for a single display, if it was said.
+    pub builder_limit: Option<Celsius>,
+    /// Warning limits were set: hours between false alarms, and the delay if one was chosen.
+    pub limits_set: Option<(f64, Option<f64>)>,
 }
 
 impl Timeline {

@@ -1,6 +1,7 @@
 //! What further readings would show, under each hypothesis.
 //!
-//! The difference between one display and the mean of the others, at a running point, forecast
+//! The difference between one display and the mean of the others, beyond what the engine's history
+//! expects of it, at a running point, forecast
 //! from everything read so far: normal, its mean and variance conditional on the readings. Cut
 //! into a few outcomes a mechanic would tell apart. No table: the same model that judges.
 
@@ -12,6 +13,7 @@ use crate::diagnosis::data::{AMBIENT, Kind, correlation, repeatability};
 use crate::diagnosis::effect::{self, Context, Moments};
 use crate::diagnosis::model::{DepthsSeen, Part, depths_seen, narrowed};
 use crate::diagnosis::path::MOST;
+use crate::diagnosis::usual::{Natural, natural, reach};
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::Reading;
 
@@ -42,7 +44,8 @@ pub(crate) struct Forecaster<'a, 'b> {
     moments: Vec<Vec<Moments>>,
     /// The same in the light of measured depths.
     depths: DepthsSeen,
-    natural: f64,
+    /// What is natural for each display then.
+    natural: Vec<Natural>,
 }
 
 impl<'a, 'b> Forecaster<'a, 'b> {
@@ -72,7 +75,11 @@ impl<'a, 'b> Forecaster<'a, 'b> {
             .map(|(cause, &w)| if w { effect::moments(context, cause, None) } else { Vec::new() })
             .collect();
         moments.push(vec![effect::unlisted(context)]);
-        let natural = knowledge.natural_sd(engine, kind.site, kind.at);
+        let now = &model.timeline.arrangement;
+        let natural = engine
+            .all()
+            .map(|c| natural(knowledge, model.timeline, kind, now.cylinder_shown(c)))
+            .collect();
         let depths = depths_seen(context, model.timeline, &model.candidates);
         Self { diagnosis, kind, display, moments, depths, natural }
     }
@@ -121,7 +128,9 @@ impl<'a, 'b> Forecaster<'a, 'b> {
     fn row_of(&self, parts: &[Part], cuts: &[f64]) -> Vec<f64> {
         let (mean, variance) = self.difference(parts);
         let no_number = self.no_number(parts);
-        let scale = self.natural * (1.0 + 1.0 / f64::from(self.others())).sqrt();
+        let natural = self.natural[usize::from(self.display) - 1];
+        let scale = reach(self.diagnosis.model.knowledge, self.kind, natural)
+            * (1.0 + 1.0 / f64::from(self.others())).sqrt();
         let mut row = Vec::with_capacity(cuts.len() + 2);
         let Ok(normal) = Normal::new(mean, variance.max(1.0).sqrt()) else {
             row.resize(cuts.len() + 2, 1.0);
@@ -173,8 +182,14 @@ impl<'a, 'b> Forecaster<'a, 'b> {
             shown.push((amount, factor));
         }
         let noise = repeatability(model.knowledge, self.kind);
-        let own = self.natural * self.natural + noise * noise;
-        variance += own * (1.0 + 1.0 / f64::from(self.others()));
+        // Of what is unusual: the engine's own expected offsets are taken away on both sides.
+        variance += engine
+            .all()
+            .map(|d| {
+                let sd = self.natural[usize::from(d) - 1].sd;
+                weight(d).powi(2) * (sd * sd + noise * noise)
+            })
+            .sum::<f64>();
 
         let Some(base) = model.base_of(parts) else { return (mean, variance) };
         let effects = model.effects_of(base, parts);
@@ -184,8 +199,10 @@ impl<'a, 'b> Forecaster<'a, 'b> {
             let together = correlation(constants, kind, self.kind);
             let set = &timeline.sets[model.data.sets[row.set].index];
             let cylinder = set.arrangement.cylinder_shown(row.display);
-            let natural = model.knowledge.natural_sd(engine, kind.site, kind.at);
-            *with += together * natural * self.natural * weight(now.display_of(cylinder));
+            let natural = natural(model.knowledge, timeline, kind, cylinder);
+            let display = now.display_of(cylinder);
+            let then = self.natural[usize::from(display) - 1];
+            *with += together * natural.sd * then.sd * weight(display);
         }
         let misnames = |part: &Part| model.candidates[part.candidate].renaming.is_some();
         let shown = parts.iter().zip(&shown).filter(|(part, _)| !misnames(part));

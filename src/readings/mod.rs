@@ -1,4 +1,4 @@
-//! Readings as numbers: whether they have settled, and which one is out.
+//! Readings as numbers: whether they have settled, which one is out, which one drifts.
 //!
 //! Statistics on what displays showed, without the engine behind them. It must not name a cause,
 //! nor read a file.
@@ -6,3 +6,4 @@
 pub mod log;
 pub mod outlier;
 pub mod settle;
+pub mod trend;

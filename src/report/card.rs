@@ -6,11 +6,15 @@ use crate::diagnosis::{Assessment, CauseRef, Fault, Moment, Verification};
 use crate::job::entry::{Journal, What};
 use crate::job::timeline::{Standing, Timeline, test_for};
 use crate::knowledge::{Knowledge, Test};
+use crate::limits::Limits;
 use crate::plan::Advice;
 use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
-use super::{fit, journal, next, pictures, readings, steps, suspects, terms, verify, words};
+use super::{
+    balance, fit, journal, limits, next, pictures, readings, steps, suspects, terms, vehicle,
+    verify, words,
+};
 
 /// Suspects on the card; the page of suspects has more.
 const SHOWN: usize = 5;
@@ -34,6 +38,8 @@ pub struct CardInput<'a> {
     pub verification: &'a Verification,
     /// How the suspects stood over the job.
     pub course: &'a [Moment],
+    /// Warning limits, where they were set.
+    pub limits: Option<&'a Limits>,
     /// What the work done so far costs.
     pub spent: Cost,
 }
@@ -59,6 +65,9 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
         doc.heading("At a glance");
         doc.figures(figures);
     }
+    if let Some(history) = &input.timeline.history {
+        vehicle::on_card(&mut doc, input.knowledge, history, scale);
+    }
     moved(&mut doc, input);
     cautions(&mut doc, input);
     if !input.timeline.sheet.noted.is_empty() {
@@ -67,6 +76,11 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
     }
     all_readings(&mut doc, input, scale);
     work(&mut doc, input, scale);
+    balance::on_card(&mut doc, input.timeline, scale);
+    if let Some(set) = input.limits {
+        doc.heading(format!("Warning limits, {}", scale.sign()));
+        limits::add(&mut doc, input.timeline, set, scale);
+    }
     doc.heading("Suspects");
     doc.blocks.push(Block::Bars(suspects::bars(
         input.knowledge,
@@ -307,6 +321,12 @@ fn work(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
             What::Temps { .. }
             | What::Fitted { .. }
             | What::Fitting(_)
+            // History and trims have sections of their own.
+            | What::History(_)
+            | What::Trim { .. }
+            | What::Sign { .. }
+            | What::BuilderLimit(_)
+            | What::LimitsSet { .. }
             | What::State(_)
             | What::Close { .. }
             | What::Reopen

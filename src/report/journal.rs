@@ -151,6 +151,26 @@ pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
             "probes sit so: sheath {} mm, runner {} mm, tip {} mm past the inner wall",
             fitting.diameter, fitting.bore, fitting.depth
         ),
+        What::History(history) => format!(
+            "history of the vehicle: {}",
+            words::count(history.visits.len(), "earlier job", "earlier jobs")
+        ),
+        What::Trim { lever, cylinder, to, .. } => {
+            format!(
+                "{} of cylinder {cylinder} set to {}",
+                terms::lever(*lever),
+                terms::trim(*lever, *to)
+            )
+        }
+        What::Sign { cylinder, sign, by } => {
+            format!("cylinder {cylinder} is {} by {by}", terms::mixture_sign(*sign))
+        }
+        What::LimitsSet { once_in, .. } => format!(
+            "warning limits set in the controller, one false alarm in {once_in} h of running"
+        ),
+        What::BuilderLimit(limit) => {
+            format!("the builder's limit for a display is {}", words::temperature(*limit, scale))
+        }
         What::Undo { entry } => format!("took back entry {entry}"),
     }
 }

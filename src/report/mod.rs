@@ -5,6 +5,7 @@
 //! document out; they alone make foreign text harmless. Nothing here computes a probability,
 //! prints, or looks at a clock.
 
+mod balance;
 mod bench;
 mod card;
 mod doc;
@@ -14,6 +15,7 @@ mod fit;
 pub mod html;
 mod jobs;
 mod journal;
+mod limits;
 mod log;
 mod log_manner;
 pub mod markdown;
@@ -30,6 +32,7 @@ mod table;
 pub mod terms;
 mod testability;
 pub mod text;
+mod vehicle;
 mod verify;
 mod why;
 pub mod words;
@@ -43,6 +46,7 @@ mod sample;
 #[cfg(test)]
 mod snapshots;
 
+pub use balance::{balance, barrier, foreseeing, reason, refused};
 pub use bench::{Ahead, Given, bench};
 pub use card::{CardInput, card};
 pub(crate) use doc::is_harmful;
@@ -51,6 +55,7 @@ pub use fault_tree::{fault_tree, fault_trees};
 pub use fit::{EQUAL_DEPTH, differences, fit};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};
+pub use limits::{limits, limits_csv};
 pub use log::{LogPage, log, odd_one, seconds};
 pub use next::{next, sensitivity, within};
 pub(crate) use steps::shell_word;
@@ -58,6 +63,7 @@ pub use steps::{commands, remedied, set_up, step, usual_point};
 pub use style::Style;
 pub use suspects::{suspects, verdict};
 pub use testability::testability;
+pub use vehicle::{came_back, vehicle};
 pub use verify::verify;
 pub use why::{why_cause, why_test};
 pub use workshop::{drilled, taken, truth, workshop};

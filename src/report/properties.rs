@@ -141,6 +141,7 @@ proptest! {
             advice: Some(&advice),
             verification: &verification,
             course: &[],
+            limits: None,
             spent: sample::cost(1.0, 2.0, 3.0),
         };
         let about = JobAbout {

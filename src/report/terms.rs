@@ -8,6 +8,7 @@ use crate::engine::{
 use crate::job::arrangement::{Arrangement, PutBack};
 use crate::job::entry::EngineState;
 use crate::job::timeline::{Closing, Standing, Timeline};
+use crate::job::trim::{Lever, MixtureSign};
 use crate::knowledge::{Item, Knowledge, Seat, Thermal};
 
 use super::words;
@@ -174,6 +175,36 @@ pub fn displaced(arrangement: &Arrangement) -> Vec<String> {
             ))
         })
         .collect()
+}
+
+/// What is trimmed.
+#[must_use]
+pub fn lever(lever: Lever) -> &'static str {
+    match lever {
+        Lever::Fuel => "fuel",
+        Lever::Spark => "spark",
+    }
+}
+
+/// Where a trim stands against how it stood at first.
+#[must_use]
+pub fn trim(lever: Lever, to: f64) -> String {
+    let size = to.abs();
+    match lever {
+        _ if size < 1e-9 => "where it stood".to_owned(),
+        Lever::Fuel => format!("{size} % {}", if to > 0.0 { "richer" } else { "leaner" }),
+        Lever::Spark => format!("{size}° {}", if to > 0.0 { "later" } else { "earlier" }),
+    }
+}
+
+/// What an independent sign says of a mixture.
+#[must_use]
+pub fn mixture_sign(sign: MixtureSign) -> &'static str {
+    match sign {
+        MixtureSign::Lean => "leaner than the others",
+        MixtureSign::Rich => "richer than the others",
+        MixtureSign::Even => "like the others",
+    }
 }
 
 /// The name of a fault with its place, named by the first positions; empty place left out.

@@ -9,6 +9,7 @@ use crate::engine::Place;
 use crate::job::entry::What;
 use crate::job::read::minutes_spent;
 use crate::job::timeline::Standing;
+use crate::limits;
 use crate::plan::{self, Step};
 use crate::report::{self, CardInput, terms, usual_point, words};
 
@@ -166,6 +167,7 @@ impl Work<'_, '_> {
         let picture = self.picture();
         let open = self.timeline.standing == Standing::Open;
         let course = diagnosis::course(self.desk.knowledge, &self.timeline, &picture.assessment);
+        let limits = limits::as_set(self.desk.knowledge, &self.timeline);
         let input = CardInput {
             knowledge: self.desk.knowledge,
             journal: self.job.journal(),
@@ -174,6 +176,7 @@ impl Work<'_, '_> {
             advice: open.then_some(&picture.advice),
             verification: &picture.verification,
             course: &course,
+            limits: limits.as_ref(),
             spent: minutes_spent(self.desk.knowledge, self.job.journal()),
         };
         let page = report::card(&input, self.desk.settings.scale);

@@ -6,10 +6,11 @@ use super::desk::Desk;
 use super::shelf::{Shelf, Spine};
 use crate::engine::Engine;
 use crate::job::check;
-use crate::job::entry::{EngineState, Head, Journal};
+use crate::job::entry::{EngineState, Entry, Head, Journal, What};
 use crate::job::read::standing;
 use crate::job::timeline::Standing;
 use crate::report::{shell_word, terms, words};
+use crate::vehicle;
 
 /// What is being written down of a new job.
 #[derive(Debug, Default)]
@@ -173,7 +174,7 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
             typed = format!("{typed} --{flag} {}", shell_word(value));
         }
     }
-    let journal = Journal::new(Head {
+    let mut journal = Journal::new(Head {
         opened: (desk.settings.now)(),
         typed,
         vehicle: draft.vehicle.clone(),
@@ -183,12 +184,21 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
         recent: draft.recent.clone(),
         state,
     });
+    let jobs: Vec<Spine> = shelf.list().unwrap_or_default();
+    let linked: Vec<(String, &Journal)> =
+        jobs.iter().filter_map(|s| Some((s.name.clone(), s.job.as_ref().ok()?))).collect();
+    let (engine, opened) = (&journal.head.engine, journal.head.opened);
+    let found = vehicle::record(desk.knowledge, &draft.vehicle, engine, &linked, opened);
+    let earlier = found.history.visits.len();
+    if earlier > 0 {
+        let typed = "history of the vehicle".to_owned();
+        journal.push(Entry { time: opened, typed, what: What::History(found.history) });
+    }
     if let Err(error) = check::journal(&journal) {
         desk.refuse(&format!("{error}: go back and change the engine"))?;
         return Ok(None);
     }
-    let taken: Vec<String> =
-        shelf.list().unwrap_or_default().into_iter().map(|spine| spine.name).collect();
+    let taken: Vec<String> = jobs.into_iter().map(|spine| spine.name).collect();
     let mut name = name_for(&draft.vehicle, &taken);
     while let Err(problem) = shelf.create(&name, &journal) {
         desk.refuse(&format!("the job could not be kept: {problem}; what was said is not lost"))?;
@@ -205,6 +215,10 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
         }
     }
     desk.say(&format!("The job is open and kept as `{name}`."))?;
+    if earlier > 0 {
+        let jobs = words::count(earlier, "earlier job", "earlier jobs");
+        desk.say(&format!("Compared with its own history: {jobs}, on the card."))?;
+    }
     Ok(Some(name))
 }
 

@@ -14,4 +14,5 @@ mod pages;
 mod planning;
 mod probing;
 mod usage;
+mod vehicle;
 mod workshop;

@@ -32,6 +32,7 @@ fn of_card(knowledge: &Knowledge, journal: &Journal) -> BTreeMap<String, Figure>
         advice: advice.as_ref(),
         verification: &verification,
         course: &moments,
+        limits: None,
         spent: minutes_spent(knowledge, journal),
     };
     let doc = card(&input, Scale::Celsius);

@@ -3,7 +3,8 @@
 //! A line after `$ ` is run if it begins with `oddpot`; what it says, standard output before
 //! standard error, must be the lines up to the next. `| head -N` at its end is understood, an
 //! exit status other than 0 is shown as `(exit status N)`. Blocks of one page share a folder
-//! as home, and each command comes ten minutes after the one before. A `ron` block that begins
+//! as home, and each command comes ten minutes after the one before; a line `# DATE` in a block begins
+//! another day. A `ron` block that begins
 //! with `// PATH` is a file there, and an `answers` block that begins with `# PATH`. An invented data
 //! log lies there as `six.csv`.
 
@@ -17,6 +18,7 @@ use crate::{keep, pages};
 struct Home {
     folder: tempfile::TempDir,
     minutes: u32,
+    day: String,
 }
 
 impl Home {
@@ -24,7 +26,7 @@ impl Home {
         let folder = tempfile::tempdir().expect("a folder");
         let log = crate::top().join("tests/fixtures/log-six.csv");
         std::fs::copy(log, folder.path().join("six.csv")).expect("copied");
-        Self { folder, minutes: 0 }
+        Self { folder, minutes: 0, day: "2026-04-14".to_owned() }
     }
 
     /// Writes a block that says where it belongs.
@@ -46,7 +48,8 @@ impl Home {
         };
         let words = words(line);
         assert_eq!(words[0], "oddpot", "only the program itself is run: {line}");
-        let now = format!("2026-04-14T{:02}:{:02}:00Z", 8 + self.minutes / 60, self.minutes % 60);
+        let (hours, minutes) = (8 + self.minutes / 60, self.minutes % 60);
+        let now = format!("{}T{hours:02}:{minutes:02}:00Z", self.day);
         self.minutes += 10;
         let output = Command::new(env!("CARGO_BIN_EXE_oddpot"))
             .args(&words[1..])
@@ -106,6 +109,11 @@ fn replayed(page: &str) -> String {
                 if !said.is_empty() {
                     let _ = writeln!(out, "{said}");
                 }
+            }
+            None if inside && line.starts_with("# 20") => {
+                home.day = line.trim_start_matches("# ").to_owned();
+                home.minutes = 0;
+                out = out + line + "\n";
             }
             None if inside && line != "```console" => {}
             _ => out = out + line + "\n",

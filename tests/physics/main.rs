@@ -12,3 +12,4 @@ mod probe;
 mod settle;
 mod support;
 mod thermocouple;
+mod vehicle;

@@ -5,10 +5,25 @@
 
 use super::display::{Renaming, active, shown};
 use super::{Model, Part};
-use crate::diagnosis::data::{correlation, repeatability};
+use crate::diagnosis::data::{Row, correlation, repeatability};
 use crate::diagnosis::gaussian::{Base, Tail};
 use crate::diagnosis::linalg::Matrix;
 use crate::diagnosis::path::Presence;
+use crate::diagnosis::usual::{natural, refitted};
+
+/// What is natural for one row.
+struct RowNatural {
+    /// Expected offset, °C.
+    mean: f64,
+    /// Standard deviation of what lasts through the job, °C.
+    sd: f64,
+    /// By the engine's own history.
+    own: bool,
+    /// How often the probe was fitted anew in this job, where that matters.
+    fits: usize,
+    /// Standard deviation that a fresh fit adds, °C.
+    fresh: f64,
+}
 
 impl Model<'_> {
     /// The covariance of the readings under some parts, their own effect left out.
@@ -64,7 +79,12 @@ impl Model<'_> {
             let set = &self.data.sets[row.set];
             let arrangement = &self.timeline.sets[set.index].arrangement;
             let cylinder = shown(arrangement, row.display, &active(renamings, set.slot));
-            key.push(number_of(&mut cylinders, cylinder));
+            // With a history each cylinder has figures of its own, so that its name matters.
+            key.push(if self.timeline.history.is_some() {
+                cylinder
+            } else {
+                number_of(&mut cylinders, cylinder)
+            });
             // What banks have in common is small, and misnaming across banks is left out of it.
             let named = arrangement.cylinder_shown(row.display);
             let bank = u8::try_from(self.timeline.engine.bank_of(named)).unwrap_or(0);
@@ -75,23 +95,44 @@ impl Model<'_> {
 
     /// The prepared readings of a pattern.
     fn base(&self, key: &[u8]) -> Base {
-        let y: Vec<f64> = self.data.rows.iter().map(|row| row.value).collect();
+        let naturals = self.naturals(key);
+        let rows = self.data.rows.iter().zip(&naturals);
+        let y: Vec<f64> = rows.map(|(row, natural)| row.value - natural.mean).collect();
         let set: Vec<usize> = self.data.rows.iter().map(|row| row.set).collect();
         let tail = Tail::Student(self.knowledge.constants.t_freedom);
         Base::new(&y, &set, &self.covariance(key), tail)
+    }
+
+    /// What is natural for the cylinder that each row shows.
+    ///
+    /// Where a probe was fitted anew in this job, history no longer speaks of its offset: a fresh
+    /// one is added to what is left, so that its spread is the layout's again.
+    fn naturals(&self, key: &[u8]) -> Vec<RowNatural> {
+        let of = |(i, row): (usize, &Row)| {
+            let kind = self.data.kinds[row.kind];
+            let natural = natural(self.knowledge, self.timeline, kind, key[2 * i]);
+            let set = &self.timeline.sets[self.data.sets[row.set].index];
+            let fits = if natural.own { refitted(self.timeline, key[2 * i], set.after) } else { 0 };
+            let layout = self.knowledge.natural_sd(&self.timeline.engine, kind.site, kind.at);
+            RowNatural {
+                mean: if fits > 0 { 0.0 } else { natural.mean },
+                sd: natural.sd,
+                own: natural.own,
+                fits,
+                fresh: (layout * layout - natural.sd * natural.sd).max(0.0).sqrt(),
+            }
+        };
+        self.data.rows.iter().enumerate().map(of).collect()
     }
 
     /// The covariance that hypotheses with a key share.
     fn covariance(&self, key: &[u8]) -> Matrix {
         let constants = &self.knowledge.constants;
         let kinds = &self.data.kinds;
-        let natural: Vec<f64> = kinds
-            .iter()
-            .map(|k| self.knowledge.natural_sd(&self.timeline.engine, k.site, k.at))
-            .collect();
+        let naturals = self.naturals(key);
         let banks = self.timeline.engine.banks.len() > 1;
         let kinds_together = Matrix::from_fn(kinds.len(), kinds.len(), |a, b| {
-            natural[a] * natural[b] * correlation(constants, kinds[a], kinds[b])
+            correlation(constants, kinds[a], kinds[b])
         });
         let bank_share = constants.bank_share * constants.bank_share;
         let rows = self.data.rows.len();
@@ -100,12 +141,18 @@ impl Model<'_> {
                 return 0.0;
             }
             let (a, b) = (self.data.rows[i].kind, self.data.rows[j].kind);
-            let scale = kinds_together[(a, b)];
+            let (one, other) = (&naturals[i], &naturals[j]);
+            let scale = one.sd * other.sd * kinds_together[(a, b)];
             let mut v = 0.0;
             if key[2 * i] == key[2 * j] {
                 v += scale;
+                // Fitted anew as often: the same fit, which history does not know.
+                if one.fits > 0 && one.fits == other.fits {
+                    v += one.fresh * other.fresh * kinds_together[(a, b)];
+                }
             }
-            if banks && key[2 * i + 1] == key[2 * j + 1] {
+            // What its own banks differ by is in the history.
+            if banks && !(one.own || other.own) && key[2 * i + 1] == key[2 * j + 1] {
                 v += scale * bank_share;
             }
             if i == j {

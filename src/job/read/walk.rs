@@ -12,6 +12,7 @@ use crate::job::fit::{FitLine, Noted, Sheet};
 use crate::job::timeline::{
     self, Closing, Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
 };
+use crate::job::trim::{TrimmedSet, Trimming};
 use crate::knowledge::{Item, Knowledge, Scope, Seat, Test, Thermal};
 use crate::units::Cost;
 
@@ -46,6 +47,10 @@ impl<'a> Walk<'a> {
                 unknown: Vec::new(),
                 sheet: Sheet::default(),
                 fitting_assumed: false,
+                history: None,
+                trimming: Trimming::default(),
+                builder_limit: None,
+                limits_set: None,
             },
             before: Vec::new(),
             costs: Vec::new(),
@@ -117,6 +122,27 @@ impl<'a> Walk<'a> {
                 self.timeline.engine.fitting = Some(*fitting);
                 Cost::default()
             }
+            What::History(history) => {
+                self.timeline.history = Some(history.clone());
+                Cost::default()
+            }
+            What::Trim { lever, cylinder, to, foreseen } => {
+                self.timeline.trimming.set(number, (*lever, *cylinder), *to, *foreseen);
+                Cost::default()
+            }
+            What::Sign { cylinder, sign, by } => {
+                let said = (number, *sign, by.clone());
+                self.timeline.trimming.signs.insert(*cylinder, said);
+                Cost::default()
+            }
+            What::LimitsSet { once_in, delay } => {
+                self.timeline.limits_set = Some((*once_in, *delay));
+                Cost::default()
+            }
+            What::BuilderLimit(limit) => {
+                self.timeline.builder_limit = Some(*limit);
+                Cost::default()
+            }
             What::Undo { .. } => Cost::default(),
         }
     }
@@ -139,13 +165,21 @@ impl<'a> Walk<'a> {
         readings: &[Reading],
     ) -> Cost {
         let way = self.arrive(thermal_at(at));
+        let after = self.timeline.disturbances.len();
+        let trimming = &mut self.timeline.trimming;
+        if !trimming.now.is_empty() {
+            // The engine was changed on purpose: what it shows then is no evidence of a fault.
+            let (readings, trims) = (readings.to_vec(), trimming.now.clone());
+            trimming.sets.push(TrimmedSet { entry: number, at, site, readings, trims, after });
+            return way + self.knowledge.constants.readings;
+        }
         self.timeline.sets.push(ReadingSet {
             entry: number,
             at,
             site,
             readings: readings.to_vec(),
             arrangement: self.timeline.arrangement.clone(),
-            after: self.timeline.disturbances.len(),
+            after,
         });
         way + self.knowledge.constants.readings
     }

@@ -228,8 +228,7 @@ fn append_on(
     if journal.head != known.head || !journal.entries.starts_with(&known.entries) {
         return Err(StoreError::Replaced(path.to_owned()));
     }
-    journal.format = journal.format.max(entry.what.format());
-    journal.entries.push(entry);
+    journal.push(entry);
     write(disk, path, &journal, Target::Replace)?;
     Ok(journal)
 }

@@ -185,6 +185,11 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         unlisted_cure: bag.cost("unlisted_cure", rates),
         chain_share: bag.chance("chain_share"),
         heat_share: bag.chance("heat_share"),
+        visit_spread: bag.take("visit_spread", Range::NotNegative),
+        visit_freedom: bag.positive("visit_freedom"),
+        balance_share: bag.chance("balance_share"),
+        fuel_trim: bag.take("fuel_trim", Range::NotNegative),
+        spark_trim: bag.take("spark_trim", Range::NotNegative),
         proof: bag.chance("proof"),
     }
 }

@@ -72,6 +72,17 @@ pub struct Constants {
     pub chain_share: f64,
     /// Share of really hot causes above which nothing is run at load unconfirmed.
     pub heat_share: f64,
+    /// Sd of a display against its mates from one visit to the next, °C: cold, warming, idle,
+    /// cruise, full.
+    pub visit_spread: [f64; 5],
+    /// What that is worth, in degrees of freedom.
+    pub visit_freedom: f64,
+    /// Share that faults other than the mixture's must fall below before a mixture is trimmed.
+    pub balance_share: f64,
+    /// Largest step of a fuel trim and farthest from where it stood, per cent.
+    pub fuel_trim: [f64; 2],
+    /// The same for a spark trim, degrees of crank.
+    pub spark_trim: [f64; 2],
     /// Posterior at which a cause counts as proven once its remedy is verified.
     pub proof: f64,
 }

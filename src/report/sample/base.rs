@@ -135,6 +135,11 @@ fn constants() -> Constants {
         unlisted_cure: cost(240.0, 0.0, 100.0),
         chain_share: 0.2,
         heat_share: 0.1,
+        visit_spread: [0.7, 10.0, 5.0, 5.0, 6.0],
+        visit_freedom: 4.0,
+        balance_share: 0.1,
+        fuel_trim: [2.0, 6.0],
+        spark_trim: [1.0, 3.0],
         proof: 0.9,
     }
 }

@@ -10,6 +10,7 @@ use crate::job::arrangement::Arrangement;
 use crate::job::entry::{EngineState, Entry, FORMAT, Head, Journal, Reading, What};
 use crate::job::fit::Sheet;
 use crate::job::timeline::{Disturbance, Finding, ReadingSet, Standing, Timeline};
+use crate::job::trim::Trimming;
 use crate::knowledge::{Item, Thermal};
 use crate::units::Celsius;
 
@@ -87,6 +88,10 @@ pub(in crate::report) fn timeline() -> Timeline {
         unknown: Vec::new(),
         sheet: Sheet::default(),
         fitting_assumed: false,
+        history: None,
+        trimming: Trimming::default(),
+        builder_limit: None,
+        limits_set: None,
     }
 }
 

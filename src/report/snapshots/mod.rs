@@ -108,6 +108,7 @@ fn closed_card() -> Doc {
         advice: None,
         verification: &sample::verified(),
         course: &[],
+        limits: None,
         spent: sample::cost(72.0, 45.0, 4.0),
     };
     crate::report::card(&input, Scale::Celsius)
@@ -122,6 +123,7 @@ fn open_card(scale: Scale) -> Doc {
         advice: Some(&sample::advice()),
         verification: &sample::unverified(),
         course: &[],
+        limits: None,
         spent: sample::cost(31.0, 45.0, 4.0),
     };
     crate::report::card(&input, scale)

@@ -1,0 +1,228 @@
+//! `oddpot balance`: small trims of single cylinders, once everything else is cleared.
+
+use serde_json::{Value, json};
+
+use super::answer::Answer;
+use super::context::{Context, quote};
+use super::failure::Failure;
+use super::named;
+use crate::balance::plan::{Next, goes_back, may};
+use crate::balance::{Asked, Balance, Now, balance, foresee};
+use crate::diagnosis::{assess, verify};
+use crate::engine::{Cylinder, RunningPoint};
+use crate::job::entry::What;
+use crate::job::timeline::Timeline;
+use crate::job::trim::{Lever, MixtureSign};
+use crate::knowledge::Knowledge;
+use crate::report;
+
+/// Balance mixtures by small trims, once the chain is cleared and nothing else is wrong
+///
+/// Without an option it says what the next step is, what that should do, or why nothing is trimmed
+/// (exit status 1). One cylinder at a time: a sign of its mixture that does not hang on its display,
+/// a small step, richer first, readings, the comparison with what was foreseen. Trims are given
+/// against where they stood when the job was opened. Diesels are recorded, not levelled.
+#[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot balance van
+  oddpot balance van --sign 2=lean --by 'plug colour'
+  oddpot balance van --at cruise --trim 2=1.5
+  oddpot balance van --back")]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+    /// The running point, instead of the one read last
+    #[arg(long, value_parser = named::<RunningPoint>(&["idle", "cruise", "full"]))]
+    at: Option<RunningPoint>,
+    /// Trim the spark, in degrees, instead of the fuel, in per cent
+    #[arg(long)]
+    spark: bool,
+    /// Trims act by load: a leaner one at light load is not leaner at full load
+    #[arg(long)]
+    by_load: bool,
+    /// Enter that a cylinder's trim was set: per cent richer or degrees later than it stood
+    #[arg(long, value_name = "N=TO", group = "what")]
+    trim: Option<String>,
+    /// Enter an independent sign of a cylinder's mixture: lean, rich or even
+    #[arg(long, value_name = "N=SIGN", group = "what", requires = "by")]
+    sign: Option<String>,
+    /// By what the sign was seen
+    #[arg(long, value_name = "TEXT", requires = "sign")]
+    by: Option<String>,
+    /// Enter that every trim was put back to where it stood
+    #[arg(long, group = "what")]
+    back: bool,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let lever = if args.spark { Lever::Spark } else { Lever::Fuel };
+    let asked = Asked { lever, at: args.at, by_load: args.by_load };
+    if let Some(given) = &args.trim {
+        return trim(context, args, asked, given);
+    }
+    if let (Some(given), Some(by)) = (&args.sign, &args.by) {
+        let mut work = context.work(&args.job)?;
+        let (cylinder, sign) = pair(given, "sign")?;
+        let sign: MixtureSign = sign.parse().map_err(|e: crate::names::UnknownName| {
+            Failure::usage(e.to_string()).hint("as `--sign 2=lean`")
+        })?;
+        let what = What::Sign { cylinder, sign, by: by.clone() };
+        let said = format!("cylinder {cylinder} is {} by {by}", report::terms::mixture_sign(sign));
+        return work.enter(format!("balance --sign {given} --by {}", quote(by)), what, &said);
+    }
+    if args.back {
+        return back(context, &args.job);
+    }
+    let view = context.view(&args.job)?;
+    let found = stands(&view.knowledge, &view.timeline, asked);
+    let foreseen = match found.now {
+        Now::Next(Next::Step { cylinder, to, .. }) => {
+            foresee(&view.knowledge, &view.timeline, &found, cylinder, to)
+        }
+        _ => None,
+    };
+    let job = quote(&args.job);
+    let page = report::balance(
+        &view.knowledge,
+        &view.timeline,
+        &found,
+        (job.as_str(), foreseen),
+        context.scale,
+    );
+    let mut document = document(&found);
+    document["foreseen"] = json!(foreseen);
+    Ok(Answer::new(context.page(&page), document).yes_if(found.barriers.is_empty()))
+}
+
+fn stands(knowledge: &Knowledge, timeline: &Timeline, asked: Asked) -> Balance {
+    let assessment = assess(knowledge, timeline);
+    let verification = verify(knowledge, timeline, &assessment);
+    balance(knowledge, timeline, (&assessment, &verification), asked)
+}
+
+/// Enters a trim, if the rules allow it.
+fn trim(context: &Context, args: &Args, asked: Asked, given: &str) -> Result<Answer, Failure> {
+    let mut work = context.work(&args.job)?;
+    let (cylinder, to) = pair(given, "trim")?;
+    let to: f64 = to.replace(',', ".").replace('\u{2212}', "-").parse().map_err(|_| {
+        Failure::usage(format!("`{to}` is no trim"))
+            .hint("as `--trim 2=1.5`, against where it stood")
+    })?;
+    let lever = asked.lever;
+    let stood = work.timeline.trimming.stands(lever, cylinder);
+    let found = stands(&work.knowledge, &work.timeline, asked);
+    if !goes_back(stood, to) {
+        if !found.barriers.is_empty() {
+            let reasons = found.barriers.iter().map(|b| report::barrier(b));
+            return Err(Failure::no("nothing is trimmed now: nothing was entered").hints(reasons));
+        }
+        if found.now == Now::Read || matches!(found.now, Now::PutBack { .. }) {
+            return Err(Failure::no("one step at a time: nothing was entered")
+                .hint(format!("`oddpot balance {}` says what comes first", quote(&args.job))));
+        }
+        may(&found.pots, found.scene, cylinder, to).map_err(|why| {
+            Failure::no(format!(
+                "cylinder {cylinder} is not set to {}: {}",
+                report::terms::trim(lever, to),
+                report::refused(why, lever)
+            ))
+        })?;
+    }
+    let foreseen = foresee(&work.knowledge, &work.timeline, &found, cylinder, to);
+    let spark = if lever == Lever::Spark { " --spark" } else { "" };
+    let typed = format!("balance{spark} --at {} --trim {given}", found.at);
+    let said = format!(
+        "{} of cylinder {cylinder} set to {}",
+        report::terms::lever(lever),
+        report::terms::trim(lever, to)
+    );
+    let what = What::Trim { lever, cylinder, to, foreseen };
+    let mut answer = work.enter(typed, what, &said)?;
+    answer.json["foreseen"] = json!(foreseen);
+    let expected = foreseen.map(|f| report::foreseeing(f, context.scale));
+    Ok(answer.notes(expected).notes([format!(
+        "let it settle, then `oddpot temps {} --at {} VALUE...`",
+        quote(&args.job),
+        found.at
+    )]))
+}
+
+/// Enters that every trim was put back.
+fn back(context: &Context, job: &str) -> Result<Answer, Failure> {
+    let mut work = context.work(job)?;
+    let off: Vec<(Lever, Cylinder)> = work.timeline.trimming.now.keys().copied().collect();
+    let mut last = None;
+    for (lever, cylinder) in off {
+        let what = What::Trim { lever, cylinder, to: 0.0, foreseen: None };
+        let said = format!(
+            "{} of cylinder {cylinder} put back to where it stood",
+            report::terms::lever(lever)
+        );
+        let answer = work.enter("balance --back".to_owned(), what, &said)?;
+        last = Some(match last.take() {
+            None => answer,
+            Some(Answer { text, .. }) => {
+                Answer { text: format!("{text}{}", answer.text), ..answer }
+            }
+        });
+    }
+    last.ok_or_else(|| Failure::usage("every trim is where it stood: nothing was entered"))
+}
+
+/// A cylinder and what follows the equals sign.
+fn pair<'a>(given: &'a str, what: &str) -> Result<(Cylinder, &'a str), Failure> {
+    let parts = given.split_once('=');
+    let read = parts.and_then(|(n, to)| Some((n.trim().parse().ok()?, to.trim())));
+    read.ok_or_else(|| {
+        Failure::usage(format!("`{given}` is no {what}")).hint(format!(
+            "a cylinder, `=` and the {what}, as `--{what} 2={}`",
+            if what == "sign" { "lean" } else { "1.5" }
+        ))
+    })
+}
+
+fn document(found: &Balance) -> Value {
+    let (next, cylinder, to) = match &found.now {
+        Now::Barred => ("barred", None, None),
+        Now::Read | Now::Next(Next::ReadAgain) => ("read", None, None),
+        Now::PutBack { cylinder, to } => ("put-back", Some(*cylinder), Some(*to)),
+        Now::Next(Next::AskSign { cylinder }) => ("sign", Some(*cylinder), None),
+        Now::Next(Next::Step { cylinder, to, .. }) => ("trim", Some(*cylinder), Some(*to)),
+        Now::Next(Next::Done { .. }) => ("done", None, None),
+    };
+    json!({
+        "lever": found.lever,
+        "at": found.at,
+        "next": next,
+        "cylinder": cylinder,
+        "to": to,
+        "barriers": found.barriers.iter()
+            .map(|barrier| report::barrier(barrier)).collect::<Vec<String>>(),
+        "level": found.scene.level,
+        "cylinders": found.pots.iter().map(|pot| json!({
+            "cylinder": pot.cylinder,
+            "off": pot.off,
+            "trim": pot.stands,
+            "response": pot.slope.map(|slope| slope.value),
+            "response_error": pot.slope.map(|slope| slope.se),
+            "sign": pot.sign,
+        })).collect::<Vec<Value>>(),
+        "steps": found.taken.iter().map(|taken| json!({
+            "entry": taken.step.entry,
+            "lever": taken.step.lever,
+            "cylinder": taken.step.cylinder,
+            "from": taken.step.from,
+            "to": taken.step.to,
+            "foreseen": taken.step.foreseen,
+            "came": taken.came,
+            "as_foreseen": taken.outcome.map(|o| o == crate::balance::plan::Outcome::AsForeseen),
+        })).collect::<Vec<Value>>(),
+        "left": match &found.now {
+            Now::Next(Next::Done { left }) => left.iter().map(|(cylinder, why)| json!({
+                "cylinder": cylinder, "why": report::reason(*why),
+            })).collect::<Vec<Value>>(),
+            _ => Vec::new(),
+        },
+    })
+}

@@ -1,0 +1,165 @@
+//! `oddpot limits`: warning limits for a controller.
+
+use std::path::PathBuf;
+
+use serde_json::{Value, json};
+
+use super::answer::Answer;
+use super::context::{Context, quote};
+use super::failure::Failure;
+use crate::diagnosis::{assess, is_done, verify};
+use crate::job::entry::Reading;
+use crate::job::entry::What;
+use crate::job::store::write_whole;
+use crate::job::timeline::Timeline;
+use crate::job::typed::reading;
+use crate::knowledge::Knowledge;
+use crate::limits::{Asked, Limits, ONCE_IN, limits};
+use crate::{report, vehicle};
+
+/// Warning limits from what the displays usually do, with false alarms and time to the warning
+///
+/// For a job that is verified, or recorded as normal. Each display gets a deviation from the mean of
+/// all and a delay, so that it gives no more than one false alarm in so many hours of running. The
+/// limit for a single temperature is the engine builder's: look it up, and enter it.
+#[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot limits van
+  oddpot limits van --builder-limit 900
+  oddpot limits van --once-in 2000 --delay 20 --csv limits.csv --set")]
+pub(super) struct Args {
+    /// Job: a name in the store or a path
+    job: String,
+    /// Hours of running in which one display may give one false alarm
+    #[arg(long, value_name = "HOURS", default_value_t = ONCE_IN)]
+    once_in: f64,
+    /// Seconds that a deviation must last, instead of three time constants of the probe
+    #[arg(long, value_name = "SECONDS")]
+    delay: Option<f64>,
+    /// Enter the engine builder's limit for any single display
+    #[arg(long, value_name = "TEMPERATURE")]
+    builder_limit: Option<String>,
+    /// File for the table as CSV, `-` for standard output; what is there is replaced
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+    /// Enter that the limits were set in the controller: the card then has them
+    #[arg(long)]
+    set: bool,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let asked = Asked { once_in: args.once_in, delay: args.delay };
+    let mut notes = Vec::new();
+    let view = if args.builder_limit.is_some() || args.set {
+        let mut work = context.work_on_any(&args.job)?;
+        done(&work.knowledge, &work.timeline, &args.job)?;
+        if let Some(typed) = &args.builder_limit {
+            let limit = match reading(typed, context.scale) {
+                Ok(Reading::Degrees(limit)) => limit,
+                Ok(_) => return Err(not_a_limit(format!("`{typed}` is no temperature"))),
+                Err(error) => return Err(not_a_limit(error.to_string())),
+            };
+            let said = format!(
+                "the builder's limit is {}",
+                report::words::temperature(limit, context.scale)
+            );
+            let typed = format!("limits --builder-limit {}", quote(typed));
+            let entered = work.enter(typed, What::BuilderLimit(limit), &said)?;
+            notes.push(entered.text.trim_end().to_owned());
+        }
+        if args.set {
+            let what = What::LimitsSet { once_in: args.once_in, delay: args.delay };
+            let delay = args.delay.map_or_else(String::new, |delay| format!(" --delay {delay}"));
+            let typed = format!("limits --once-in {}{delay} --set", args.once_in);
+            let entered = work.enter(typed, what, "warning limits set in the controller")?;
+            notes.push(entered.text.trim_end().to_owned());
+        }
+        drop(work);
+        context.view(&args.job)?
+    } else {
+        context.view(&args.job)?
+    };
+    let (knowledge, timeline) = (&view.knowledge, &view.timeline);
+    done(knowledge, timeline, &args.job)?;
+    // The same ranges as those of an entry.
+    let what = What::LimitsSet { once_in: args.once_in, delay: args.delay };
+    crate::job::check::entry(&timeline.engine, 1, &what)?;
+    let usual = vehicle::after(knowledge, timeline);
+    let found = limits(knowledge, timeline, &usual, asked);
+    if found.rows.is_empty() {
+        return Err(Failure::no("there are no settled readings with the engine running").hint(
+            format!("enter some with `oddpot temps {} --at cruise VALUE...`", quote(&args.job)),
+        ));
+    }
+    let document = document(knowledge, timeline, &found);
+    let csv = || {
+        let vehicle = &view.journal.head.vehicle;
+        report::limits_csv(&args.job, vehicle, timeline, &found, context.scale)
+    };
+    let answer = match &args.csv {
+        Some(path) if path.as_os_str() == "-" => {
+            let mut document = document;
+            let text = csv();
+            document["csv"] = json!(text);
+            Answer::new(text, document)
+        }
+        Some(path) => {
+            write_whole(path, csv().as_bytes())?;
+            Answer::new(format!("wrote {}", path.display()), document)
+        }
+        None => {
+            let page = report::limits(knowledge, timeline, &found, context.scale);
+            Answer::new(context.page(&page), document)
+        }
+    };
+    Ok(answer.notes(notes))
+}
+
+fn not_a_limit(what: String) -> Failure {
+    Failure::usage(what).hint("give one number, as 900, 900C or 1650F")
+}
+
+/// Refuses a job that has not come to a good end: what is odd now is no measure of what is usual.
+fn done(knowledge: &Knowledge, timeline: &Timeline, job: &str) -> Result<(), Failure> {
+    let verification = verify(knowledge, timeline, &assess(knowledge, timeline));
+    if is_done(timeline, &verification) {
+        return Ok(());
+    }
+    Err(Failure::no(
+        "the job is neither verified nor recorded as normal: limits would be set by a fault",
+    )
+    .hint(format!(
+        "`oddpot next {0}` says how to go on, `oddpot verify {0}` what is missing",
+        quote(job)
+    )))
+}
+
+fn document(knowledge: &Knowledge, timeline: &Timeline, limits: &Limits) -> Value {
+    json!({
+        "limits": limits.rows.iter().map(|row| json!({
+            "display": row.display,
+            "at": row.kind.at,
+            "site": row.kind.site,
+            "usual": row.usual,
+            "limit": row.rule.limit,
+            "delay_s": row.rule.delay,
+            "false_alarms_per_hour": row.per_hour,
+        })).collect::<Vec<Value>>(),
+        "builder_limit": timeline.builder_limit,
+        "faults": limits.faults.iter().map(|fault| json!({
+            "cause": knowledge.causes[fault.cause].id,
+            "share": fault.share,
+            "seen": fault.seen.iter().map(|seen| json!({
+                "at": seen.kind.at,
+                "site": seen.kind.site,
+                "chance_in_an_hour": seen.chance,
+                "shift": seen.shift,
+                "seconds": seen.seconds,
+            })).collect::<Vec<Value>>(),
+        })).collect::<Vec<Value>>(),
+        "overall": limits.overall.iter().map(|(kind, chance)| json!({
+            "at": kind.at, "site": kind.site, "chance_in_an_hour": chance,
+        })).collect::<Vec<Value>>(),
+    })
+}

@@ -1,0 +1,144 @@
+//! `oddpot vehicle`: what the jobs of one vehicle say together.
+
+use serde_json::{Value, json};
+
+use super::answer::Answer;
+use super::context::Context;
+use super::failure::Failure;
+use crate::engine::Engine;
+use crate::job::entry::{Entry, Journal, What};
+use crate::job::store;
+use crate::knowledge::Knowledge;
+use crate::names::nearest;
+use crate::report;
+use crate::vehicle::{Drift, Record, key, record};
+
+/// Show a vehicle's visits, what its displays usually do, what drifts and what came back
+///
+/// Jobs are of one vehicle when they were opened with the same `--vehicle` (case and spaces do not
+/// matter) on the same engine. Readings count as healthy from jobs closed as proven or as normal,
+/// settled, taken since anything was last touched, with every part in its place. A probe fitted anew
+/// makes what its display did before void.
+#[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot vehicle 'blue tug'
+  oddpot vehicle 'blue tug' --json")]
+pub(super) struct Args {
+    /// The vehicle, as jobs were opened with
+    name: String,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let knowledge = context.knowledge()?;
+    let jobs = jobs(context)?;
+    let wanted = key(&args.name);
+    let of_name = |journal: &Journal| !wanted.is_empty() && key(&journal.head.vehicle) == wanted;
+    let latest = jobs
+        .iter()
+        .filter(|(_, journal)| of_name(journal))
+        .max_by_key(|(name, journal)| (journal.head.opened, name.clone()));
+    let Some((_, latest)) = latest else {
+        let known: Vec<String> = jobs.iter().map(|(_, j)| key(&j.head.vehicle)).collect();
+        let near = nearest(&wanted, known.iter().map(String::as_str).filter(|k| !k.is_empty()));
+        return Err(Failure::usage(format!("no job is of a vehicle `{}`", args.name))
+            .hints(near.map(|name| format!("did you mean `{name}`?")))
+            .hint("`oddpot jobs` lists them; `oddpot open JOB --vehicle TEXT` names one"));
+    };
+    let listed: Vec<(String, &Journal)> = jobs.iter().map(|(n, j)| (n.clone(), j)).collect();
+    let found = record(&knowledge, &args.name, &latest.head.engine, &listed, just_after(context));
+    let page = report::vehicle(&knowledge, &latest.head.vehicle, &found, context.scale);
+    Ok(Answer::new(context.page(&page), document(&knowledge, &found)))
+}
+
+/// The jobs of the store that can be read.
+fn jobs(context: &Context) -> Result<Vec<(String, Journal)>, Failure> {
+    let listed = store::list(&context.store()?)?;
+    Ok(listed.into_iter().filter_map(|item| Some((item.name, item.job.ok()?))).collect())
+}
+
+/// A job opened this very second counts.
+fn just_after(context: &Context) -> jiff::Timestamp {
+    context.now + jiff::SignedDuration::from_secs(1)
+}
+
+/// The entry that carries a vehicle's history into a new job, if there is any.
+///
+/// # Errors
+/// When the store cannot be read.
+pub(super) fn history(
+    context: &Context,
+    knowledge: &Knowledge,
+    (vehicle, engine): (&str, &Engine),
+) -> Result<Option<(Entry, Vec<String>)>, Failure> {
+    if key(vehicle).is_empty() {
+        return Ok(None);
+    }
+    // A job given by its path needs no store, and then has no history.
+    let Ok(jobs) = jobs(context) else { return Ok(None) };
+    let listed: Vec<(String, &Journal)> = jobs.iter().map(|(n, j)| (n.clone(), j)).collect();
+    let found = record(knowledge, vehicle, engine, &listed, context.now);
+    if found.history.visits.is_empty() {
+        return Ok(None);
+    }
+    let used: usize = found.history.visits.iter().map(|visit| visit.sets).sum();
+    let mut notes = vec![format!(
+        "{} of this vehicle, {} of healthy readings: it is compared with its own history; `oddpot \
+         vehicle {}` shows it",
+        report::words::count(found.history.visits.len(), "earlier job", "earlier jobs"),
+        report::words::count(used, "set", "sets"),
+        super::context::quote(vehicle)
+    )];
+    notes.extend(
+        found
+            .drifts
+            .iter()
+            .filter(|drift| drift.drifts())
+            .map(|drift| format!("display {} drifts at {}", drift.display, drift.kind.at)),
+    );
+    let what = What::History(found.history);
+    Ok(Some((Entry { time: context.now, typed: "history of the vehicle".to_owned(), what }, notes)))
+}
+
+fn document(knowledge: &Knowledge, record: &Record) -> Value {
+    let history = &record.history;
+    json!({
+        "visits": history.visits.iter().map(|visit| json!({
+            "job": visit.job,
+            "opened": visit.opened.to_string(),
+            "cause": visit.cause.as_ref().map(|(id, _)| id),
+            "place": visit.cause.as_ref().map(|(_, place)| place.code()),
+            "believed": visit.believed,
+            "proven": visit.proven,
+            "sets": visit.sets,
+            "left_out": visit.left_out,
+        })).collect::<Vec<Value>>(),
+        "usual": history.usual,
+        "drifts": record.drifts.iter().map(drift).collect::<Vec<Value>>(),
+        "comebacks": record.comebacks.iter().map(|(cause, list)| json!({
+            "cause": cause,
+            "known": knowledge.cause(cause).is_some(),
+            "jobs": list.iter().map(|&i| history.visits[i].job.clone()).collect::<Vec<String>>(),
+        })).collect::<Vec<Value>>(),
+        "other_engines": record.other_engines,
+    })
+}
+
+fn drift(drift: &Drift) -> Value {
+    let (slope, se) = drift.a_year();
+    json!({
+        "display": drift.display,
+        "at": drift.kind.at,
+        "site": drift.kind.site,
+        "drifts": drift.drifts(),
+        "degrees_a_year": slope,
+        "error": se,
+        "chance": drift.chance,
+        "chance_by_order": drift.order.map(|order| order.p_value),
+        "band": drift.band,
+        "leaves": drift.leaves.map(|(expected, _)| expected.to_string()),
+        "leaves_earliest": drift.leaves.map(|(_, earliest)| earliest.to_string()),
+        "points": drift.points.iter()
+            .map(|(time, value)| json!([time.to_string(), value])).collect::<Vec<Value>>(),
+    })
+}

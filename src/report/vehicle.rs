@@ -1,0 +1,234 @@
+//! The record of a vehicle, and what a job's card says of it.
+
+use crate::diagnosis::{CauseRef, Fault};
+use crate::engine::{Place, RunningPoint};
+use crate::job::history::{History, Usual, Visit};
+use crate::knowledge::Knowledge;
+use crate::units::Scale;
+use crate::vehicle::{Drift, Record};
+
+use super::doc::{Align, Doc, NoticeKind, Table};
+use super::{terms, words};
+
+/// A date without its time.
+fn date(time: jiff::Timestamp) -> String {
+    words::moment(time).chars().take(10).collect()
+}
+
+/// The page of a vehicle.
+#[must_use]
+pub fn vehicle(knowledge: &Knowledge, name: &str, record: &Record, scale: Scale) -> Doc {
+    let mut doc = Doc::new(format!("Vehicle: {name}"));
+    let history = &record.history;
+    let used: usize = history.visits.iter().map(|visit| visit.sets).sum();
+    doc.fields([
+        ("Jobs", words::count(history.visits.len(), "job", "jobs")),
+        ("Healthy readings", words::count(used, "set counts", "sets count")),
+        ("Other engine", record.other_engines.join(", ")),
+    ]);
+    doc.heading("Visits");
+    doc.table(visits(knowledge, &history.visits));
+    for (cause, list) in &record.comebacks {
+        doc.notice(NoticeKind::Doubt, comeback(knowledge, history, cause, list));
+    }
+    if history.usual.is_empty() {
+        doc.para(
+            "No reading counts as healthy yet: they count from jobs that were closed as proven or as \
+             normal, taken settled since anything was last touched, with every part in its place.",
+        );
+        return doc;
+    }
+    usual(&mut doc, history, scale);
+    drift(&mut doc, &record.drifts, scale);
+    doc
+}
+
+fn visits(knowledge: &Knowledge, visits: &[Visit]) -> Table {
+    let mut table = Table::new([
+        ("opened", Align::Left),
+        ("job", Align::Left),
+        ("cause", Align::Left),
+        ("believed", Align::Right),
+        ("sets", Align::Right),
+        ("left out", Align::Left),
+    ]);
+    for visit in visits {
+        let cause = visit.cause.as_ref().map(|(id, place)| named(knowledge, id, *place));
+        table.rows.push(vec![
+            date(visit.opened),
+            visit.job.clone(),
+            cause.unwrap_or_default(),
+            visit.believed.map_or_else(String::new, words::percent),
+            visit.sets.to_string(),
+            visit.left_out.clone(),
+        ]);
+    }
+    table
+}
+
+fn named(knowledge: &Knowledge, id: &str, place: Place) -> String {
+    knowledge.cause(id).map_or_else(
+        || format!("{id}, {place}"),
+        |index| terms::fault(knowledge, Fault { cause: CauseRef::Listed(index), place }),
+    )
+}
+
+fn comeback(knowledge: &Knowledge, history: &History, cause: &str, list: &[usize]) -> String {
+    let said: Vec<String> = list.iter().map(|&i| &history.visits[i]).map(remembered).collect();
+    let name = knowledge.cause(cause).map_or(cause, |index| &knowledge.causes[index].name);
+    format!(
+        "{name} came back: {}. The same remedy again is likely to be as short-lived: look for what \
+         brings it about.",
+        said.join("; ")
+    )
+}
+
+/// What was believed of a visit's cause.
+fn remembered(visit: &Visit) -> String {
+    let place = visit.cause.as_ref().map_or(Place::Nowhere, |(_, place)| *place);
+    let proven = if visit.proven { "proven" } else { "not proven" };
+    let believed = visit
+        .believed
+        .map_or_else(String::new, |p| format!(", believed {} then", words::percent(p)));
+    format!("{} {place} in job {} ({proven}{believed})", date(visit.opened), visit.job)
+}
+
+/// What a job that carries a history says when a cause is remedied that was remedied before.
+#[must_use]
+pub fn came_back(history: &History, cause: &str, place: Place) -> Option<String> {
+    let before: Vec<String> = history
+        .remedied(cause)
+        .map(|(visit, at)| {
+            let there = if at == place { "the same place" } else { "another place" };
+            format!("{} ({there})", remembered(visit))
+        })
+        .collect();
+    (!before.is_empty())
+        .then(|| format!("a comeback: the same cause was remedied before, {}", before.join("; ")))
+}
+
+/// What displays usually do, a row a running point.
+fn usual(doc: &mut Doc, history: &History, scale: Scale) {
+    let Some(first) = history.usual.first() else { return };
+    let numbers: Vec<String> = (1..=first.mean.len()).map(|n| n.to_string()).collect();
+    doc.heading(format!("What its displays usually do, {}", scale.sign()));
+    let mut table = Table::new(
+        [("at", Align::Left), ("", Align::Left)]
+            .into_iter()
+            .chain(numbers.iter().map(|n| (n.as_str(), Align::Right))),
+    );
+    for one in &history.usual {
+        let name = terms::point_and_site(one.at, one.site, crate::engine::ProbeSite::Exhaust);
+        let mut row = vec![name, "off".to_owned()];
+        row.extend(one.mean.iter().map(|mean| words::bare_difference(*mean, scale)));
+        table.rows.push(row);
+        let mut row = vec![String::new(), "give or take".to_owned()];
+        row.extend(one.sd.iter().map(|sd| bare(*sd, scale)));
+        table.rows.push(row);
+        let mut row = vec![String::new(), "visits".to_owned()];
+        row.extend(one.visits.iter().map(ToString::to_string));
+        table.rows.push(row);
+    }
+    doc.table(table);
+    doc.para(
+        "Off: expected distance from the mean of all. Give or take: one standard deviation at a \
+         further visit. A display with no visit has been fitted anew since, or was never read there; \
+         other points and the layout speak for it.",
+    );
+}
+
+/// A spread without a sign.
+fn bare(kelvin: f64, scale: Scale) -> String {
+    words::bare_difference(kelvin, scale).trim_start_matches('+').to_owned()
+}
+
+fn drift(doc: &mut Doc, drifts: &[Drift], scale: Scale) {
+    doc.heading("Drift between visits");
+    if drifts.is_empty() {
+        doc.para("Not asked yet: three visits with healthy readings at one point are needed.");
+        return;
+    }
+    let found: Vec<&Drift> = drifts.iter().filter(|drift| drift.drifts()).collect();
+    if found.is_empty() {
+        let least = drifts.iter().map(|d| d.chance).fold(1.0, f64::min);
+        doc.para(format!(
+            "No display drifts. {} tried; a course like the steepest comes by accident in {} of such \
+             records.",
+            words::upper_first(&words::count(drifts.len(), "course was", "courses were")),
+            words::percent(least)
+        ));
+        return;
+    }
+    let mut table = Table::new([
+        ("display", Align::Right),
+        ("at", Align::Left),
+        ("a year", Align::Right),
+        ("by accident", Align::Right),
+        ("leaves its band", Align::Left),
+        ("at the earliest", Align::Left),
+    ]);
+    for drift in &found {
+        let (slope, se) = drift.a_year();
+        let leaves = drift.leaves.map_or_else(
+            || ("not in five years".to_owned(), String::new()),
+            |(expected, earliest)| (date(expected), date(earliest)),
+        );
+        table.rows.push(vec![
+            drift.display.to_string(),
+            terms::point(drift.kind.at).to_owned(),
+            format!("{} ±{}", words::bare_difference(slope, scale), bare(se, scale)),
+            words::percent(drift.chance),
+            leaves.0,
+            leaves.1,
+        ]);
+    }
+    doc.table(table);
+    for drift in found {
+        let course: Vec<String> = drift
+            .points
+            .iter()
+            .map(|(time, value)| {
+                format!("{} {}", date(*time), words::bare_difference(*value, scale))
+            })
+            .collect();
+        doc.para(format!(
+            "Display {} at {}: {}. Band: {} either way of where it began.",
+            drift.display,
+            terms::point(drift.kind.at),
+            course.join(", "),
+            words::difference(drift.band, scale).trim_start_matches('+')
+        ));
+    }
+    doc.para(hint(drifts));
+}
+
+/// What the running points say of a drift. Common practice, no source, on the physics of the method
+/// page: an error of the chain does not turn round with load, a mixture does where the setting does.
+fn hint(drifts: &[Drift]) -> &'static str {
+    let rises = |at: RunningPoint| {
+        let list = drifts.iter().filter(|d| d.drifts() && d.kind.at == at);
+        list.map(|d| d.line.slope > 0.0).next()
+    };
+    match (rises(RunningPoint::Cruise).or(rises(RunningPoint::Idle)), rises(RunningPoint::Full)) {
+        (Some(light), Some(full)) if light != full => {
+            "It turns round between light load and full load, as a mixture does that goes off on one \
+             cylinder: look at its injector first."
+        }
+        _ => {
+            "It does not turn round with load, as far as was read: probe, fit and lead first, as \
+             always. A mixture that goes off would turn round where full load is set rich."
+        }
+    }
+}
+
+/// What a job's card says of the vehicle's history.
+pub(super) fn on_card(doc: &mut Doc, knowledge: &Knowledge, history: &History, scale: Scale) {
+    doc.heading("History of the vehicle");
+    doc.table(visits(knowledge, &history.visits));
+    let used = |usual: &&Usual| usual.visits.iter().any(|&n| n > 0);
+    if history.usual.iter().any(|u| used(&u)) {
+        usual(doc, history, scale);
+    } else {
+        doc.para("None of their readings counts as healthy; the layout's spread is used.");
+    }
+}

@@ -1,0 +1,86 @@
+//! A vehicle's record, warning limits and balance from outside.
+
+use serde_json::json;
+
+use crate::bench::Bench;
+
+/// A job of a healthy engine, closed as normal.
+fn healthy(bench: &Bench, name: &str, day: &str, readings: &str) {
+    let at = |line: &str| {
+        let args: Vec<&str> = line.split_whitespace().collect();
+        let now = format!("{day}T08:00:00Z");
+        bench.bare(&[&args[..], &["--jobs", "jobs", "--now", &now]].concat()).succeeds();
+    };
+    at(&format!("open {name} --cylinders 4 --ignition wasted-spark --vehicle Barge --state warm"));
+    at(&format!("temps {name} --at idle {readings}"));
+    at(&format!("record {name}"));
+    at(&format!("close {name}"));
+}
+
+#[test]
+fn a_job_of_a_known_vehicle_carries_its_history_and_undo_takes_it_out() {
+    let bench = Bench::new();
+    healthy(&bench, "one", "2026-01-05", "410 400 398 395");
+    healthy(&bench, "two", "2026-02-05", "411 399 398 396");
+    let opened = bench.run(
+        "open three --cylinders 4 --ignition wasted-spark --vehicle barge --state warm --json",
+    );
+    let opened = opened.document(0);
+    let note = opened["notes"].to_string();
+    assert!(note.contains("2 earlier jobs of this vehicle"), "{note}");
+    let text = Bench::read(&bench.job("three"));
+    assert!(text.contains("format: 3") && text.contains("History("), "{text}");
+    let vehicle = bench.run("vehicle BARGE --json").document(0);
+    assert_eq!(vehicle["visits"].as_array().map(Vec::len), Some(3));
+    assert_eq!(vehicle["visits"][2]["left_out"], json!("the job is still open"));
+    assert_eq!(vehicle["usual"][0]["visits"], json!([2, 2, 2, 2]));
+    bench.run("undo three").succeeds();
+    let card = bench.run("card three");
+    assert!(!card.out.contains("History of the vehicle"), "{}", card.out);
+    bench.run("vehicle bargee").fails(
+        2,
+        "error: no job is of a vehicle `bargee`\n\
+         hint: did you mean `barge`?\n\
+         hint: `oddpot jobs` lists them; `oddpot open JOB --vehicle TEXT` names one\n",
+    );
+}
+
+#[test]
+fn limits_wait_for_a_good_end_and_are_harmless_as_a_table() {
+    let bench = Bench::new();
+    bench.run("open van --cylinders 4 --vehicle =1+1 --state warm").succeeds();
+    bench.run("temps van --at cruise 620 618 540 619").succeeds();
+    let refused = bench.run("limits van");
+    assert_eq!((refused.status, refused.out.as_str()), (1, ""));
+    assert!(refused.err.contains("neither verified nor recorded"), "{}", refused.err);
+    healthy(&bench, "well", "2026-01-05", "410 400 398 395");
+    let table = bench.run("limits well --csv -");
+    table.succeeds();
+    let lines: Vec<&str> = table.out.lines().collect();
+    assert_eq!(lines.len(), 5, "{}", table.out);
+    assert!(lines[0].starts_with("job,vehicle,display,channel,probes,point,usual_c,low_c,high_c"));
+    let found = bench.run("limits well --builder-limit 900C --set --json").document(0);
+    assert_eq!(found["builder_limit"], json!(900.0));
+    for row in found["limits"].as_array().expect("rows") {
+        assert!(row["false_alarms_per_hour"].as_f64().expect("a rate") <= 1e-3, "{row}");
+    }
+    assert!(bench.run("card well").out.contains("Warning limits"));
+    assert_eq!(bench.run("limits well --once-in 0").status, 2);
+}
+
+#[test]
+fn a_balance_says_why_not_and_enters_nothing() {
+    let bench = Bench::with_van();
+    bench.run("temps van --at cruise 620 560 621 619").succeeds();
+    let page = bench.run("balance van");
+    assert_eq!((page.status, page.err.as_str()), (1, ""));
+    assert!(page.out.contains("Nothing is trimmed now"), "{}", page.out);
+    let refused = bench.run("balance van --trim 2=2");
+    assert_eq!((refused.status, refused.out.as_str()), (1, ""));
+    assert!(refused.err.starts_with("error: nothing is trimmed now"), "{}", refused.err);
+    assert_eq!(bench.run("balance van --trim two").status, 2);
+    assert_eq!(bench.run("balance van --sign 2=wet --by plug").status, 2);
+    assert_eq!(bench.run("balance van --back").status, 2);
+    let entries = bench.run("journal van --json").document(0)["entries"].as_array().map(Vec::len);
+    assert_eq!(entries, Some(1));
+}
