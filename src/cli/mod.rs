@@ -6,6 +6,7 @@
 
 mod ahead;
 mod answer;
+mod author;
 mod card;
 mod close;
 mod completions;
@@ -31,6 +32,7 @@ mod knowledge;
 mod log;
 mod log_args;
 mod log_evidence;
+mod memory;
 mod mend;
 mod next;
 mod open;
@@ -39,12 +41,15 @@ mod record;
 mod remake;
 mod remedy;
 mod reopen;
+mod review;
+mod search;
 mod session;
 mod state;
 mod subject;
 mod suspects;
 mod temps;
 mod terminal;
+mod took;
 mod undo;
 mod verify;
 mod why;
@@ -97,6 +102,9 @@ struct Common {
     /// Folder of named jobs, instead of the user's data folder
     #[arg(long, global = true, value_name = "DIR")]
     jobs: Option<PathBuf>,
+    /// The workshop's memory: a file, or `off` [default: that in the folder of jobs, if there is one]
+    #[arg(long, global = true, value_name = "FILE|off", value_parser = memory::Remember::read)]
+    memory: Option<memory::Remember>,
     /// Time of what is entered, instead of the clock's
     #[arg(long, global = true, value_name = "TIMESTAMP", hide = true)]
     now: Option<Timestamp>,
@@ -127,6 +135,7 @@ enum Command {
     /// List the jobs of the store
     #[command(after_long_help = "Examples:\n  oddpot jobs")]
     Jobs,
+    Search(search::Args),
     Card(card::Args),
     ConfirmLoad(confirm_load::Args),
     Record(record::Args),
@@ -137,6 +146,8 @@ enum Command {
     Dump(dump::Args),
     #[command(subcommand)]
     Knowledge(knowledge::Args),
+    #[command(subcommand)]
+    Memory(memory::Args),
     Workshop(workshop::Args),
     Drill(drill::Args),
     Completions(completions::Args),
@@ -160,6 +171,7 @@ fn run(arguments: &[OsString]) -> u8 {
         scale: args.common.units,
         overlay: args.common.knowledge,
         jobs: args.common.jobs,
+        memory: args.common.memory.unwrap_or_default(),
         // Entries show whole seconds; more digits would only clutter the file.
         now: args.common.now.unwrap_or_else(clock),
         ticking: args.common.now.is_none(),
@@ -201,6 +213,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Undo(args) => undo::run(context, &args),
         Command::Journal(args) => journal::run(context, &args),
         Command::Jobs => jobs::run(context),
+        Command::Search(args) => search::run(context, &args),
         Command::Card(args) => card::run(context, &args),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
@@ -208,6 +221,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),
+        Command::Memory(args) => memory::run(context, &args),
         Command::Drill(args) => drill::run(context, &args),
         Command::Workshop(args) => workshop::run(context, &args),
         Command::Completions(args) => completions::run(&args),

@@ -19,6 +19,9 @@ pub const FORMAT: u32 = 1;
 /// how the probes sit.
 pub const SECOND_FORMAT: u32 = 2;
 
+/// The version from the first entry on that says how long its work took.
+pub const THIRD_FORMAT: u32 = 3;
+
 named_enum! {
     /// How warm the engine is while it stands.
     EngineState, "engine state" {
@@ -179,6 +182,23 @@ pub struct Entry {
     pub typed: String,
     /// What it says.
     pub what: What,
+    /// Hands-on minutes its work took, as told; without opening anything and without waiting.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub minutes: Option<f64>,
+}
+
+impl Entry {
+    /// An entry whose work nobody timed.
+    #[must_use]
+    pub fn new(time: Timestamp, typed: String, what: What) -> Self {
+        Self { time, typed, what, minutes: None }
+    }
+
+    /// The version of the file form that this needs.
+    #[must_use]
+    pub fn format(&self) -> u32 {
+        if self.minutes.is_some() { THIRD_FORMAT } else { self.what.format() }
+    }
 }
 
 /// The head of a job.

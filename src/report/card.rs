@@ -10,7 +10,9 @@ use crate::plan::Advice;
 use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
-use super::{fit, journal, next, pictures, readings, steps, suspects, terms, verify, words};
+use super::{
+    fit, journal, memory, next, pictures, readings, steps, suspects, terms, verify, words,
+};
 
 /// Suspects on the card; the page of suspects has more.
 const SHOWN: usize = 5;
@@ -74,6 +76,9 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
         input.assessment,
         (SHOWN, FLOOR),
     )));
+    if let Some(recalled) = memory::recalled(input.knowledge, input.assessment) {
+        doc.para(recalled);
+    }
     if input.assessment.surprise.unexplained {
         doc.notice(NoticeKind::Doubt, "none of the known causes explains what was entered.");
     }

@@ -2,12 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::asker::{Asked, Stop, or_back};
+use super::asker::{Asked, Line, Stop, or_back};
 use super::desk::Desk;
 use super::opening::engine_state;
 use super::shelf::{Notebook, Shelf};
 use crate::diagnosis::{self, Assessment, Fault, Verification};
 use crate::engine::RunningPoint;
+use crate::job::brief::Seen;
 use crate::job::check;
 use crate::job::entry::{EngineState, Entry, What};
 use crate::job::read::read;
@@ -42,6 +43,9 @@ pub(super) struct Work<'w, 'd> {
     pub(super) rules_told: Vec<&'static str>,
     /// The recommendation last shown.
     pub(super) advised: Option<Step>,
+    /// What past jobs were last held against, and whether the memory's say was told.
+    pub(super) compared: Vec<Seen>,
+    pub(super) recall_told: bool,
 }
 
 /// What can be done at the main question.
@@ -89,6 +93,8 @@ impl<'w, 'd> Work<'w, 'd> {
             told: BTreeSet::new(),
             rules_told: Vec::new(),
             advised: None,
+            compared: Vec::new(),
+            recall_told: false,
         }
     }
 
@@ -271,6 +277,16 @@ impl<'w, 'd> Work<'w, 'd> {
 
     /// Adds an entry, says so, and tells whether it was added.
     pub(super) fn enter(&mut self, typed: String, what: What) -> Asked<bool> {
+        self.enter_timed(typed, what, None)
+    }
+
+    /// The same for work that took so many minutes, if that was told.
+    pub(super) fn enter_timed(
+        &mut self,
+        typed: String,
+        what: What,
+        minutes: Option<f64>,
+    ) -> Asked<bool> {
         let number = self.job.journal().entries.len() + 1;
         let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
         if let Err(error) = check::entry(&self.timeline.engine, number, &what) {
@@ -286,7 +302,7 @@ impl<'w, 'd> Work<'w, 'd> {
             what => report::entry_text(knowledge, what, scale),
         };
         let time = (self.desk.settings.now)();
-        match self.job.append(Entry { time, typed, what }) {
+        match self.job.append(Entry { minutes, ..Entry::new(time, typed, what) }) {
             Ok(number) => {
                 self.timeline = read(knowledge, self.job.journal());
                 self.picture = None;
@@ -301,6 +317,35 @@ impl<'w, 'd> Work<'w, 'd> {
                 ))?;
                 Ok(false)
             }
+        }
+    }
+
+    /// Asks how long a test took where that is remembered; nothing need be said.
+    pub(super) fn took(&mut self) -> Asked<Option<f64>> {
+        if !self.shelf.remembers() {
+            return Ok(None);
+        }
+        let mut typed = String::new();
+        loop {
+            let answer = self.desk.asker.line(Line {
+                question: "Hands-on minutes it took?",
+                help: "the test alone, no opening, no waiting; may be left empty",
+                default: "",
+                typed: &typed,
+            })?;
+            let text = answer.trim().replace(',', ".");
+            if text.is_empty() {
+                return Ok(None);
+            }
+            let minutes: Option<f64> = text.parse().ok();
+            match minutes.map(|minutes| check::minutes(Some(minutes))) {
+                Some(Ok(())) => return Ok(minutes),
+                Some(Err(error)) => self.desk.refuse(&error.to_string())?,
+                None => self
+                    .desk
+                    .refuse(&format!("`{answer}`: expected minutes, as `12`; or leave it empty"))?,
+            }
+            typed = answer;
         }
     }
 
