@@ -289,9 +289,9 @@ fn all_sets(timeline: &Timeline, at: RunningPoint) -> Vec<(usize, Trims, &[Readi
         .iter()
         .filter(|set| (set.site, set.at, set.after) == (ProbeSite::Exhaust, at, last))
         .map(|set| (set.entry, set.trims.clone(), set.readings.as_slice()));
-    let mut list: Vec<(usize, Trims, &[Reading])> = plain.chain(trimmed).collect();
-    list.sort_by_key(|(entry, _, _)| *entry);
-    list
+    let mut found: Vec<(usize, Trims, &[Reading])> = plain.chain(trimmed).collect();
+    found.sort_by_key(|(entry, _, _)| *entry);
+    found
 }
 
 /// The sets a response is taken from: those with the other lever as it stands now.
@@ -403,12 +403,11 @@ pub fn foresee(
     let mates = f64::from(timeline.engine.cylinders) - 1.0;
     let readings = repeatability(knowledge, kind) * (2.0 * (1.0 + 1.0 / mates)).sqrt();
     let by = to - pot.stands;
-    let (slope, se) = match pot.slope {
-        Some(slope) => (slope.value, slope.se),
-        None => {
-            let law = law(knowledge, timeline, balance, pot.sign?)?;
-            (law, UNKNOWN * law.abs())
-        }
+    let (slope, se) = if let Some(slope) = pot.slope {
+        (slope.value, slope.se)
+    } else {
+        let law = law(knowledge, timeline, balance, pot.sign?)?;
+        (law, UNKNOWN * law.abs())
     };
     Some(Foreseen {
         at: balance.at,

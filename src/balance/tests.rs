@@ -347,7 +347,7 @@ proptest! {
         };
         let run = run(&mut engine, scene, &asked);
         lawful(&run, scene, phi.len());
-        if works == 1.0 && !wrong_signs {
+        if (works - 1.0).abs() < 0.5 && !wrong_signs {
             let mean = phi.iter().sum::<f64>() / f64::from(u8::try_from(phi.len()).expect("few"));
             for (before, after) in phi.iter().zip(engine.mixture(&run.trims)) {
                 let (before, after) = ((before / mean - 1.0).abs(), (after / mean - 1.0).abs());
@@ -402,7 +402,7 @@ fn job(whats: Vec<What>) -> Journal {
     journal.head.engine.trims = true;
     journal.head.recent.clear();
     for what in whats {
-        journal.push(Entry { time: jiff::Timestamp::UNIX_EPOCH, typed: "typed".to_owned(), what });
+        journal.push(Entry::new(jiff::Timestamp::UNIX_EPOCH, "typed".to_owned(), what));
     }
     journal
 }

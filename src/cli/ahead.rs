@@ -39,7 +39,7 @@ pub(super) fn ahead(view: &View, now: Timestamp, most: usize) -> Vec<Ahead> {
 }
 
 fn entry(time: Timestamp, what: What) -> Entry {
-    Entry { time, typed: String::new(), what }
+    Entry::new(time, String::new(), what)
 }
 
 fn likeliest(choice: &Choice) -> Option<&Branch> {

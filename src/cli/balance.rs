@@ -114,7 +114,7 @@ fn trim(context: &Context, args: &Args, asked: Asked, given: &str) -> Result<Ans
     let found = stands(&work.knowledge, &work.timeline, asked);
     if !goes_back(stood, to) {
         if !found.barriers.is_empty() {
-            let reasons = found.barriers.iter().map(|b| report::barrier(b));
+            let reasons = found.barriers.iter().map(report::barrier);
             return Err(Failure::no("nothing is trimmed now: nothing was entered").hints(reasons));
         }
         if found.now == Now::Read || matches!(found.now, Now::PutBack { .. }) {
@@ -198,7 +198,7 @@ fn document(found: &Balance) -> Value {
         "cylinder": cylinder,
         "to": to,
         "barriers": found.barriers.iter()
-            .map(|barrier| report::barrier(barrier)).collect::<Vec<String>>(),
+            .map(report::barrier).collect::<Vec<String>>(),
         "level": found.scene.level,
         "cylinders": found.pots.iter().map(|pot| json!({
             "cylinder": pot.cylinder,

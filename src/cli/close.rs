@@ -6,6 +6,7 @@ use super::answer::Answer;
 use super::context::{Context, quote};
 use super::exchange::whereabouts;
 use super::failure::Failure;
+use super::memory;
 use crate::diagnosis::{assess, verify};
 use crate::job::entry::What;
 
@@ -52,5 +53,5 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         .then(|| format!("not everything is where it was: {}", whereabouts(&work)));
     let mut answer = work.enter(typed.to_owned(), What::Close { proven }, said)?;
     answer.json["proven"] = json!(proven);
-    Ok(answer.notes(left))
+    Ok(answer.notes(left).notes(memory::note(context, work.held.journal())))
 }

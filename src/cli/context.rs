@@ -10,6 +10,7 @@ use serde_json::{Value, json};
 
 use super::answer::Answer;
 use super::failure::Failure;
+use super::memory::{self, Remember};
 use super::texts;
 use crate::job::check;
 use crate::job::entry::{Entry, Journal, What};
@@ -35,6 +36,8 @@ pub(crate) struct Context {
     pub(crate) overlay: Option<PathBuf>,
     /// The job store, if said.
     pub(crate) jobs: Option<PathBuf>,
+    /// The workshop's memory, if one is wanted.
+    pub(crate) memory: Remember,
     /// The time of entries made now.
     pub(crate) now: Timestamp,
     /// The clock goes on; else the time was told.
@@ -55,7 +58,7 @@ pub(crate) struct Loaded {
 
 /// A job to look at.
 pub(crate) struct View {
-    /// The knowledge base.
+    /// The knowledge base, moved by the workshop's memory where one is used.
     pub(crate) knowledge: Knowledge,
     /// What was entered.
     pub(crate) journal: Journal,
@@ -83,6 +86,7 @@ impl Context {
             scale: Scale::Celsius,
             overlay: None,
             jobs: None,
+            memory: Remember::Off,
             now: Timestamp::UNIX_EPOCH,
             ticking: false,
             width: 80,
@@ -167,7 +171,7 @@ impl Context {
     pub(crate) fn view(&self, job: &str) -> Result<View, Failure> {
         let path = self.path(job)?;
         let journal = store::open(&path).map_err(|e| self.missing(job, e))?;
-        let knowledge = self.knowledge()?;
+        let knowledge = memory::recall(self, self.knowledge()?, &journal)?;
         let timeline = read(&knowledge, &journal);
         Ok(View { knowledge, journal, timeline })
     }
@@ -192,7 +196,7 @@ impl Context {
     pub(crate) fn work_on_any(&self, job: &str) -> Result<Work, Failure> {
         let path = self.path(job)?;
         let held = Held::take(&path).map_err(|e| self.missing(job, e))?;
-        let knowledge = self.knowledge()?;
+        let knowledge = memory::recall(self, self.knowledge()?, held.journal())?;
         let timeline = read(&knowledge, held.journal());
         Ok(Work { knowledge, held, timeline, now: self.now })
     }
@@ -227,10 +231,24 @@ impl Work {
         what: What,
         said: &str,
     ) -> Result<Answer, Failure> {
+        self.enter_timed(typed, what, said, None)
+    }
+
+    /// The same for work that took so many minutes, if that was told.
+    ///
+    /// # Errors
+    /// As [`Self::enter`], and when no work takes so long.
+    pub(crate) fn enter_timed(
+        &mut self,
+        typed: String,
+        what: What,
+        said: &str,
+        minutes: Option<f64>,
+    ) -> Result<Answer, Failure> {
         let number = self.held.journal().entries.len() + 1;
-        check::entry(&self.timeline.engine, number, &what)?;
-        let time = self.now;
-        let number = self.held.append(Entry { time, typed, what })?;
+        let entry = Entry { minutes, ..Entry::new(self.now, typed, what) };
+        check::whole(&self.timeline.engine, number, &entry)?;
+        let number = self.held.append(entry)?;
         self.timeline = read(&self.knowledge, self.held.journal());
         Ok(Answer::new(format!("entry {number}: {said}"), entered(number, said)))
     }
@@ -238,7 +256,7 @@ impl Work {
     /// What would follow if this were entered.
     pub(crate) fn trial(&self, what: What) -> Timeline {
         let mut journal = self.held.journal().clone();
-        journal.entries.push(Entry { time: self.now, typed: String::new(), what });
+        journal.entries.push(Entry::new(self.now, String::new(), what));
         read(&self.knowledge, &journal)
     }
 }

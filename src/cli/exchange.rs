@@ -3,6 +3,7 @@
 use super::answer::Answer;
 use super::context::{Context, Work};
 use super::failure::Failure;
+use super::took::Took;
 use super::{items, named};
 use crate::engine::Cylinder;
 use crate::job::check;
@@ -27,6 +28,8 @@ pub(super) struct Args {
     a: Cylinder,
     /// The other
     b: Cylinder,
+    #[command(flatten)]
+    took: Took,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -43,7 +46,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         );
     }
     let said = format!("{} {a} and {b} exchanged", items::plural(item));
-    let answer = work.enter(format!("exchange {item} {a} {b}"), what, &said)?;
+    let typed = format!("exchange {item} {a} {b}{}", args.took.typed());
+    let answer = work.enter_timed(typed, what, &said, args.took.minutes)?;
     notes.push(whereabouts(&work));
     Ok(answer.notes(notes))
 }

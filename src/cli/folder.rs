@@ -6,8 +6,12 @@ use super::card;
 use super::context::Context;
 use super::from_log;
 use super::log_args::LogArgs;
+use super::memory;
+use crate::job::brief::Brief;
 use crate::job::entry::{Entry, Journal};
 use crate::job::store::{self, Held, write_whole};
+use crate::knowledge::Knowledge;
+use crate::memory::Memory;
 use crate::report::Doc;
 use crate::session::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
 
@@ -15,6 +19,7 @@ use crate::session::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
 pub(super) struct Folder<'a> {
     pub(super) context: &'a Context,
     pub(super) store: PathBuf,
+    pub(super) memory: Option<Memory>,
 }
 
 /// Makes a folder and those above it, where they are not there yet; the error is a sentence.
@@ -115,6 +120,20 @@ impl Shelf for Folder<'_> {
         };
         let gathered = from_log::gather(job, about.now, &asked).map_err(|f| f.in_a_line())?;
         Ok(FromFile { entries: gathered.entries, notes: gathered.notes })
+    }
+
+    fn past(&self) -> Vec<Brief> {
+        // Only an offer: what cannot be read is not looked at.
+        let scanned = store::scan(&self.store).unwrap_or_default();
+        scanned.into_iter().filter_map(|scanned| scanned.job.ok()).collect()
+    }
+
+    fn recall(&self, knowledge: &Knowledge, journal: &Journal) -> Option<Knowledge> {
+        memory::recalled(knowledge, self.memory.as_ref()?, journal)
+    }
+
+    fn remembers(&self) -> bool {
+        self.memory.is_some()
     }
 
     fn write(&mut self, file: &str, page: &Doc, replace: bool) -> Result<String, NotWritten> {

@@ -3,6 +3,7 @@
 use super::answer::Answer;
 use super::context::{Context, Work};
 use super::failure::Failure;
+use super::took::Took;
 use super::{items, subject};
 use crate::diagnosis::assess;
 use crate::engine::Cylinder;
@@ -16,7 +17,8 @@ use crate::knowledge::{Item, Scope, Test};
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "\
 Examples:
-  oddpot found van look-fit deeper --cylinder 2")]
+  oddpot found van look-fit deeper --cylinder 2
+  oddpot found van look-fit deeper --cylinder 2 --minutes 9")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
@@ -30,6 +32,8 @@ pub(super) struct Args {
     /// The other cylinder of an exchange
     #[arg(long, value_name = "N")]
     partner: Option<Cylinder>,
+    #[command(flatten)]
+    took: Took,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -83,7 +87,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         cylinder,
         partner: args.partner,
     };
-    Ok(work.enter(typed.join(" "), what, &said)?.notes(notes))
+    let typed = typed.join(" ") + &args.took.typed();
+    Ok(work.enter_timed(typed, what, &said, args.took.minutes)?.notes(notes))
 }
 
 /// The cylinder to enter: as typed, or the odd one where a test needs one.

@@ -123,7 +123,7 @@ pub(super) fn gather(job: Job<'_>, now: Timestamp, asked: &Asked<'_>) -> Result<
                 each.filter(|(_, r)| !matches!(r, Reading::Degrees(_))).map(|(display, _)| display),
             );
         }
-        journal.entries.push(Entry { time: now, typed: typed.clone(), what: what.clone() });
+        journal.entries.push(Entry::new(now, typed.clone(), what.clone()));
     }
     let timeline = read(job.knowledge, &journal);
     let seen = log_evidence::Seen { log: &log, rule: &rule, used: &used, stated: &stated, site };

@@ -5,25 +5,24 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
-use crate::job::read::standing;
 use crate::job::store;
 use crate::job::timeline::{Closing, Standing};
 use crate::report::{self, JobAbout, JobLine};
 
 pub(super) fn run(context: &Context) -> Result<Answer, Failure> {
-    let listed = store::list(&context.store()?)?;
+    let listed = store::scan(&context.store()?)?;
     let lines: Vec<JobLine> = listed
         .into_iter()
         .map(|item| JobLine {
             name: item.name,
             about: item
                 .job
-                .map(|journal| JobAbout {
-                    opened: journal.head.opened,
-                    vehicle: journal.head.vehicle.clone(),
-                    complaint: journal.head.complaint.clone(),
-                    entries: journal.entries.len(),
-                    standing: standing(&journal),
+                .map(|brief| JobAbout {
+                    opened: brief.opened,
+                    vehicle: brief.vehicle,
+                    complaint: brief.complaint,
+                    entries: brief.entries,
+                    standing: brief.standing,
                 })
                 .map_err(|error| error.to_string()),
         })

@@ -79,7 +79,7 @@ fn assessment(knowledge: &Knowledge, engine: &Engine, assessment: &Assessment) -
             "sigmas": odd.sigmas,
         })
     });
-    json!({
+    let document = json!({
         "healthy": assessment.healthy,
         "causes": causes.collect::<Vec<_>>(),
         "groups": groups.collect::<Vec<_>>(),
@@ -91,7 +91,20 @@ fn assessment(knowledge: &Knowledge, engine: &Engine, assessment: &Assessment) -
         "unexplained": assessment.surprise.unexplained,
         "oddness": oddness.collect::<Vec<_>>(),
         "notes": notes.collect::<Vec<_>>(),
-    })
+    });
+    with(document, recalled(knowledge))
+}
+
+/// What a workshop's memory moved: `memory`, only where one was used.
+fn recalled(knowledge: &Knowledge) -> Value {
+    let Some(recall) = &knowledge.recall else { return json!({}) };
+    let factors =
+        knowledge.causes.iter().zip(&recall.factors).filter(|(_, f)| (*f - 1.0).abs() > 1e-9);
+    let factors: serde_json::Map<String, Value> =
+        factors.map(|(cause, factor)| (cause.id.clone(), json!(factor))).collect();
+    json!({"memory": {
+        "own": recall.own, "pooled": recall.pooled, "worth": recall.worth, "factors": factors,
+    }})
 }
 
 /// The odd display by statistics alone, for `odd_one` of `suspects`; null without three numbers.
@@ -210,8 +223,9 @@ pub(super) fn advice(knowledge: &Knowledge, engine: &Engine, advice: &Advice) ->
             "dearer_min": lean.minutes,
         })
     });
+    let best = with(choice(knowledge, engine, &advice.best), recalled(knowledge));
     with(
-        choice(knowledge, engine, &advice.best),
+        best,
         json!({
             "lower_bound": advice.lower_bound,
             "gap": advice.gap(),

@@ -10,6 +10,7 @@ use super::draw;
 use super::failure::Failure;
 use super::harmless::plain;
 use super::workshop::preset;
+use super::{author, review};
 use crate::knowledge::finding::{any_error, render, to_json};
 use crate::knowledge::{list, show};
 use crate::report;
@@ -43,17 +44,21 @@ pub(super) enum Args {
         engine: Option<String>,
     },
     Draw(draw::Args),
+    New(author::Args),
+    Review(review::Args),
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     match args {
         Args::Check => return check(context),
         Args::Draw(args) => return draw::run(context, args),
+        Args::New(args) => return author::run(context, args),
+        Args::Review(args) => return review::run(context, args),
         Args::List | Args::Show { .. } | Args::Testability { .. } => {}
     }
     let knowledge = context.knowledge()?;
     match args {
-        Args::Check | Args::List | Args::Draw(_) => {
+        Args::Check | Args::List | Args::Draw(_) | Args::New(_) | Args::Review(_) => {
             Ok(Answer::new(plain(&list::to_text(&knowledge)), list::to_json(&knowledge)))
         }
         Args::Show { id } => {

@@ -6,6 +6,7 @@
 
 mod ahead;
 mod answer;
+mod author;
 mod balance;
 mod card;
 mod close;
@@ -34,6 +35,7 @@ mod limits;
 mod log;
 mod log_args;
 mod log_evidence;
+mod memory;
 mod mend;
 mod next;
 mod open;
@@ -42,6 +44,8 @@ mod record;
 mod remake;
 mod remedy;
 mod reopen;
+mod review;
+mod search;
 mod session;
 mod state;
 mod subject;
@@ -49,6 +53,7 @@ mod suspects;
 mod temps;
 mod terminal;
 mod texts;
+mod took;
 mod undo;
 mod vehicle;
 mod verify;
@@ -102,6 +107,9 @@ struct Common {
     /// Folder of named jobs, instead of the user's data folder
     #[arg(long, global = true, value_name = "DIR")]
     jobs: Option<PathBuf>,
+    /// The workshop's memory: a file, or `off` [default: that in the folder of jobs, if there is one]
+    #[arg(long, global = true, value_name = "FILE|off", value_parser = memory::Remember::read)]
+    memory: Option<memory::Remember>,
     /// Time of what is entered, instead of the clock's
     #[arg(long, global = true, value_name = "TIMESTAMP", hide = true)]
     now: Option<Timestamp>,
@@ -132,6 +140,7 @@ enum Command {
     /// List the jobs of the store
     #[command(after_long_help = "Examples:\n  oddpot jobs")]
     Jobs,
+    Search(search::Args),
     Card(card::Args),
     Vehicle(vehicle::Args),
     Balance(balance::Args),
@@ -145,6 +154,8 @@ enum Command {
     Dump(dump::Args),
     #[command(subcommand)]
     Knowledge(knowledge::Args),
+    #[command(subcommand)]
+    Memory(memory::Args),
     Workshop(workshop::Args),
     Drill(drill::Args),
     Completions(completions::Args),
@@ -168,6 +179,7 @@ fn run(arguments: &[OsString]) -> u8 {
         scale: args.common.units,
         overlay: args.common.knowledge,
         jobs: args.common.jobs,
+        memory: args.common.memory.unwrap_or_default(),
         // Entries show whole seconds; more digits would only clutter the file.
         now: args.common.now.unwrap_or_else(clock),
         ticking: args.common.now.is_none(),
@@ -216,6 +228,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Undo(args) => undo::run(context, &args),
         Command::Journal(args) => journal::run(context, &args),
         Command::Jobs => jobs::run(context),
+        Command::Search(args) => search::run(context, &args),
         Command::Card(args) => card::run(context, &args),
         Command::Balance(args) => balance::run(context, &args),
         Command::Limits(args) => limits::run(context, &args),
@@ -226,6 +239,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Probe(args) => probe::run(context, &args),
         Command::Dump(args) => dump::run(context, &args),
         Command::Knowledge(args) => knowledge::run(context, &args),
+        Command::Memory(args) => memory::run(context, &args),
         Command::Drill(args) => drill::run(context, &args),
         Command::Workshop(args) => workshop::run(context, &args),
         Command::Completions(args) => completions::run(&args),

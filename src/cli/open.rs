@@ -71,7 +71,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         state,
     });
     let engine = &journal.head.engine;
-    if let Some((entry, said)) = vehicle::history(context, &knowledge, (&args.vehicle, engine))? {
+    if let Some((entry, said)) = vehicle::history(context, &knowledge, (&args.vehicle, engine)) {
         journal.push(entry);
         notes.extend(said);
     }

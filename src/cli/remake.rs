@@ -3,6 +3,7 @@
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
+use super::took::Took;
 use super::{items, named};
 use crate::engine::Cylinder;
 use crate::job::check;
@@ -30,6 +31,8 @@ pub(super) struct Args {
     /// Replaced by a known good one
     #[arg(long)]
     new: bool,
+    #[command(flatten)]
+    took: Took,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -47,5 +50,6 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         (_, true) => format!("{} {cylinder} replaced by a known good one", items::singular(item)),
         (_, false) => format!("{} {cylinder} re-seated", items::singular(item)),
     };
-    work.enter(format!("remake {item} {cylinder}{flag}"), what, &done)
+    let typed = format!("remake {item} {cylinder}{flag}{}", args.took.typed());
+    work.enter_timed(typed, what, &done, args.took.minutes)
 }

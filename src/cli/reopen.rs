@@ -3,6 +3,7 @@
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
+use super::memory;
 use crate::job::entry::What;
 use crate::job::timeline::Standing;
 
@@ -21,5 +22,6 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     if work.timeline.standing == Standing::Open {
         return Err(Failure::usage("this job is open: there is nothing to reopen"));
     }
-    work.enter("reopen".to_owned(), What::Reopen, "the job is open again")
+    let answer = work.enter("reopen".to_owned(), What::Reopen, "the job is open again")?;
+    Ok(answer.notes(memory::note(context, work.held.journal())))
 }

@@ -9,6 +9,7 @@ use super::context::{Context, quote};
 use super::exit;
 use super::failure::Failure;
 use super::folder::Folder;
+use super::memory;
 use super::terminal::{Terminal, colour};
 use super::texts;
 use crate::report::{self, Style};
@@ -42,7 +43,8 @@ pub(super) fn run(context: &Context, answers: Option<&Path>) -> Result<Answer, F
         ));
     }
     let knowledge = context.knowledge()?;
-    let mut shelf = Folder { context, store: context.store()? };
+    let store = context.store()?;
+    let mut shelf = Folder { context, store, memory: memory::used(context)? };
     let again = match &context.jobs {
         Some(folder) => format!("oddpot --jobs {}", quote(&folder.display().to_string())),
         None => "oddpot".to_owned(),
@@ -71,7 +73,9 @@ pub(super) fn run(context: &Context, answers: Option<&Path>) -> Result<Answer, F
             (ended, script.transcript().to_owned())
         }
     };
-    let said = report::wrap(&ended.said, settings.width).join("\n");
+    // Jobs may have been closed, and opened again.
+    let learned = memory::note_all(context).map_or_else(String::new, |said| format!(" {said}"));
+    let said = report::wrap(&format!("{}{learned}", ended.said), settings.width).join("\n");
     let text = format!("{transcript}{said}\n");
     let mut answer = Answer::new(text, json!({"ok": ended.wrong.is_none(), "said": ended.said}));
     if let Some(wrong) = ended.wrong {

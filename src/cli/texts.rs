@@ -6,7 +6,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 /// No file that people write is larger.
-const LARGEST: u64 = 16 << 20;
+pub(super) const LARGEST: u64 = 16 << 20;
 /// A folder of knowledge is not a disk.
 const MOST_FILES: usize = 1000;
 /// The same for the folders in it.
@@ -24,10 +24,18 @@ fn odd(what: impl Into<String>) -> io::Error {
 /// # Errors
 /// When it cannot be read, is too large, or is no text.
 pub(super) fn text(path: &Path) -> io::Result<String> {
+    bounded(File::open(path)?, LARGEST)
+}
+
+/// The text of anything that is read, up to a number of bytes.
+///
+/// # Errors
+/// When it cannot be read, is larger, or is no text.
+pub(super) fn bounded(from: impl Read, largest: u64) -> io::Result<String> {
     let mut bytes = Vec::new();
-    File::open(path)?.take(LARGEST + 1).read_to_end(&mut bytes)?;
-    if bytes.len() as u64 > LARGEST {
-        return Err(odd(format!("it is over {} MiB, which no such file is", LARGEST >> 20)));
+    from.take(largest + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > largest {
+        return Err(odd(format!("it is over {} MiB, which no such file is", largest >> 20)));
     }
     String::from_utf8(bytes).map_err(|error| {
         io::Error::new(

@@ -3,6 +3,7 @@
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
+use super::memory;
 use crate::job::entry::What;
 
 /// Take back the last entry that stands
@@ -28,5 +29,5 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let said = format!("took back entry {number}, `{undone}`");
     let mut answer = work.enter("undo".to_owned(), what, &said)?;
     answer.json["undone"] = serde_json::json!({"entry": number, "typed": undone});
-    Ok(answer)
+    Ok(answer.notes(memory::note(context, work.held.journal())))
 }

@@ -63,23 +63,20 @@ fn just_after(context: &Context) -> jiff::Timestamp {
 }
 
 /// The entry that carries a vehicle's history into a new job, if there is any.
-///
-/// # Errors
-/// When the store cannot be read.
 pub(super) fn history(
     context: &Context,
     knowledge: &Knowledge,
     (vehicle, engine): (&str, &Engine),
-) -> Result<Option<(Entry, Vec<String>)>, Failure> {
+) -> Option<(Entry, Vec<String>)> {
     if key(vehicle).is_empty() {
-        return Ok(None);
+        return None;
     }
     // A job given by its path needs no store, and then has no history.
-    let Ok(jobs) = jobs(context) else { return Ok(None) };
+    let jobs = jobs(context).ok()?;
     let listed: Vec<(String, &Journal)> = jobs.iter().map(|(n, j)| (n.clone(), j)).collect();
     let found = record(knowledge, vehicle, engine, &listed, context.now);
     if found.history.visits.is_empty() {
-        return Ok(None);
+        return None;
     }
     let used: usize = found.history.visits.iter().map(|visit| visit.sets).sum();
     let mut notes = vec![format!(
@@ -97,7 +94,7 @@ pub(super) fn history(
             .map(|drift| format!("display {} drifts at {}", drift.display, drift.kind.at)),
     );
     let what = What::History(found.history);
-    Ok(Some((Entry { time: context.now, typed: "history of the vehicle".to_owned(), what }, notes)))
+    Some((Entry::new(context.now, "history of the vehicle".to_owned(), what), notes))
 }
 
 fn document(knowledge: &Knowledge, record: &Record) -> Value {

@@ -31,12 +31,11 @@ pub fn natural(
     cylinder: Cylinder,
 ) -> Natural {
     let usual = timeline.history.as_ref().and_then(|history| history.at(kind.site, kind.at));
-    match usual.and_then(|usual| usual.of(cylinder)) {
-        Some((mean, sd)) => Natural { mean, sd, own: true },
-        None => {
-            let sd = knowledge.natural_sd(&timeline.engine, kind.site, kind.at);
-            Natural { mean: 0.0, sd, own: false }
-        }
+    if let Some((mean, sd)) = usual.and_then(|usual| usual.of(cylinder)) {
+        Natural { mean, sd, own: true }
+    } else {
+        let sd = knowledge.natural_sd(&timeline.engine, kind.site, kind.at);
+        Natural { mean: 0.0, sd, own: false }
     }
 }
 
@@ -90,11 +89,7 @@ mod tests {
         let mut journal = journal();
         journal.head.recent.clear();
         for what in whats {
-            journal.push(Entry {
-                time: jiff::Timestamp::UNIX_EPOCH,
-                typed: "typed".to_owned(),
-                what,
-            });
+            journal.push(Entry::new(jiff::Timestamp::UNIX_EPOCH, "typed".to_owned(), what));
         }
         journal
     }

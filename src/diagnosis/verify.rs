@@ -11,7 +11,7 @@ use crate::knowledge::{Knowledge, Physics, Scope};
 
 use crate::percent::percent;
 
-use super::result::{Assessment, CauseRef, Fault, Proof, Verification};
+use super::result::{Assessment, CauseRef, Fault, Hypothesis, Proof, Verification};
 
 /// Natural standard deviations beyond which a display still counts as odd.
 const ODD: f64 = 3.0;
@@ -125,6 +125,9 @@ fn shows_on(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> Vec<Cyl
 }
 
 /// Probability of the causes that the same work at the same place cures.
+///
+/// What a workshop's memory added is taken out again: a proof stands on this job's own evidence, so
+/// that what is learned from it is not what was remembered.
 #[must_use]
 pub fn same_work(knowledge: &Knowledge, assessment: &Assessment, fault: Fault) -> f64 {
     let remedy = |cause: CauseRef| match cause {
@@ -132,17 +135,24 @@ pub fn same_work(knowledge: &Knowledge, assessment: &Assessment, fault: Fault) -
         CauseRef::Unlisted => None,
     };
     let own = remedy(fault.cause);
-    assessment
-        .hypotheses
-        .iter()
-        .filter(|h| {
-            h.faults.iter().any(|f| {
-                f.place == fault.place
-                    && (f.cause == fault.cause || (own.is_some() && remedy(f.cause) == own))
-            })
+    let cured = |h: &&Hypothesis| {
+        h.faults.iter().any(|f| {
+            f.place == fault.place
+                && (f.cause == fault.cause || (own.is_some() && remedy(f.cause) == own))
         })
-        .map(|h| h.probability)
-        .sum()
+    };
+    let Some(recall) = &knowledge.recall else {
+        return assessment.hypotheses.iter().filter(cured).map(|h| h.probability).sum();
+    };
+    // The likelihood is the same, so that dividing by what the priors were multiplied with and
+    // sharing out anew gives what would have come of the knowledge base alone.
+    let factor = |fault: &Fault| match fault.cause {
+        CauseRef::Listed(index) => recall.factors[index],
+        CauseRef::Unlisted => 1.0,
+    };
+    let plain = |h: &Hypothesis| h.probability / h.faults.iter().map(factor).product::<f64>();
+    let all: f64 = assessment.hypotheses.iter().map(plain).sum();
+    assessment.hypotheses.iter().filter(cured).map(plain).sum::<f64>() / all.max(f64::MIN_POSITIVE)
 }
 
 fn proof(

@@ -4,9 +4,11 @@
 //! know about faults, tests or readings.
 
 mod fitting;
+mod kind;
 mod place;
 
 pub use fitting::{Fitting, FittingError};
+pub use kind::{Kind, KindError};
 pub use place::{Place, PlaceError};
 
 use serde::{Deserialize, Serialize};

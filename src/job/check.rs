@@ -5,7 +5,7 @@
 
 use thiserror::Error;
 
-use super::entry::{Journal, What};
+use super::entry::{Entry, Journal, What};
 use super::fit::FitLine;
 use super::trim::{Foreseen, Lever};
 use crate::engine::{Cylinder, Engine, EngineError, Place};
@@ -44,6 +44,9 @@ pub enum EntryError {
     /// A history that is not of this engine.
     #[error("{0}")]
     History(String),
+    /// Minutes that no piece of work takes.
+    #[error("{0}")]
+    Minutes(String),
     /// An undo that takes back itself, a later entry or nothing.
     #[error("entry {given} cannot be taken back here")]
     Undo {
@@ -51,6 +54,9 @@ pub enum EntryError {
         given: usize,
     },
 }
+
+/// Most minutes that one piece of work can be said to have taken: a working day.
+pub const LONGEST: f64 = 600.0;
 
 /// Longest text on a line of the sheet, in characters.
 const TEXT: usize = 60;
@@ -209,6 +215,28 @@ pub fn entry(engine: &Engine, number: usize, what: &What) -> Result<(), EntryErr
     }
 }
 
+/// Checks the minutes that work is said to have taken.
+///
+/// # Errors
+/// When no work takes so long, or none at all.
+pub fn minutes(told: Option<f64>) -> Result<(), EntryError> {
+    match told {
+        Some(minutes) if !(minutes > 0.0 && minutes <= LONGEST) => Err(EntryError::Minutes(
+            format!("{minutes} minutes for one piece of work: expected above 0, up to {LONGEST}"),
+        )),
+        _ => Ok(()),
+    }
+}
+
+/// Checks an entry with the time it took.
+///
+/// # Errors
+/// The first thing that does not go with the engine.
+pub fn whole(engine: &Engine, number: usize, line: &Entry) -> Result<(), EntryError> {
+    entry(engine, number, &line.what)?;
+    minutes(line.minutes)
+}
+
 /// Checks a whole journal.
 ///
 /// # Errors
@@ -216,8 +244,7 @@ pub fn entry(engine: &Engine, number: usize, what: &What) -> Result<(), EntryErr
 pub fn journal(journal: &Journal) -> Result<(), JournalError> {
     let engine = journal.head.engine.clone().check()?;
     for (number, line) in (1..).zip(&journal.entries) {
-        entry(&engine, number, &line.what)
-            .map_err(|source| JournalError::Entry { number, source })?;
+        whole(&engine, number, line).map_err(|source| JournalError::Entry { number, source })?;
     }
     Ok(())
 }

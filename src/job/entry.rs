@@ -22,7 +22,7 @@ pub const FORMAT: u32 = 1;
 pub const SECOND_FORMAT: u32 = 2;
 
 /// The version from the first entry on that programs of the second cannot read: a vehicle's history,
-/// or trims.
+/// trims, or how long its work took.
 pub const THIRD_FORMAT: u32 = 3;
 
 named_enum! {
@@ -217,6 +217,23 @@ pub struct Entry {
     pub typed: String,
     /// What it says.
     pub what: What,
+    /// Hands-on minutes its work took, as told; without opening anything and without waiting.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub minutes: Option<f64>,
+}
+
+impl Entry {
+    /// An entry whose work nobody timed.
+    #[must_use]
+    pub fn new(time: Timestamp, typed: String, what: What) -> Self {
+        Self { time, typed, what, minutes: None }
+    }
+
+    /// The version of the file form that this needs.
+    #[must_use]
+    pub fn format(&self) -> u32 {
+        if self.minutes.is_some() { THIRD_FORMAT } else { self.what.format() }
+    }
 }
 
 /// The head of a job.
@@ -282,7 +299,7 @@ impl Journal {
 
     /// Adds an entry, in the form that it needs.
     pub fn push(&mut self, entry: Entry) {
-        self.format = self.format.max(entry.what.format());
+        self.format = self.format.max(entry.format());
         self.entries.push(entry);
     }
 

@@ -75,12 +75,19 @@ pub fn write(journal: &Journal) -> Result<String, ron::Error> {
 pub fn read(text: &str) -> Result<Journal, FileError> {
     // Editors on some systems put a byte order mark in front.
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if let Ok(Version { format: found }) = options().from_str::<Version>(text)
-        && found > NEWEST
-    {
-        return Err(FileError::Newer { found });
+    let journal: Journal = match options().from_str(text) {
+        Ok(journal) => journal,
+        // Read only here, since reading a text twice takes twice as long.
+        Err(error) => {
+            return Err(match options().from_str::<Version>(text) {
+                Ok(Version { format: found }) if found > NEWEST => FileError::Newer { found },
+                _ => syntax(text, &error),
+            });
+        }
+    };
+    if journal.format > NEWEST {
+        return Err(FileError::Newer { found: journal.format });
     }
-    let journal: Journal = options().from_str(text).map_err(|e| syntax(text, &e))?;
     check::journal(&journal)?;
     Ok(journal)
 }
@@ -138,7 +145,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::job::entry::What;
+    use crate::job::entry::{SECOND_FORMAT, What};
     use crate::job::fixture;
     use crate::job::typed;
     use crate::units::Scale;
@@ -198,13 +205,30 @@ mod tests {
         let text = write(&journal).expect("written");
         assert!(text.contains("file: \"run 3.csv\""), "{text}");
         assert_eq!(read(&text).expect("read"), journal);
-        assert_eq!((what(None).format(), What::Reopen.format()), (2, 1));
+        assert_eq!((what(None).format(), What::Reopen.format()), (SECOND_FORMAT, 1));
+    }
+
+    #[test]
+    fn minutes_are_kept_with_their_entry_in_the_form_that_has_them() {
+        let mut journal = fixture::journal();
+        let timed = |minutes| Entry { minutes, ..fixture::entry(What::Reopen) };
+        journal.entries = vec![timed(Some(12.5)), timed(None)];
+        let text = write(&journal).expect("written");
+        assert_eq!(text.matches("minutes: 12.5").count(), 1, "{text}");
+        assert_eq!(read(&text).expect("read"), journal);
+        assert_eq!((timed(Some(1.0)).format(), timed(None).format()), (NEWEST, 1));
+        let odd = text.replace("12.5", "0");
+        let error = read(&odd).expect_err("no work takes nothing").to_string();
+        assert_eq!(error, "entry 1: 0 minutes for one piece of work: expected above 0, up to 600");
     }
 
     #[test]
     fn a_newer_form_is_told_from_a_broken_one() {
         let error = read("(format: 4, novel: [Thing(1)], head: 3)").expect_err("newer");
         assert_eq!(error, FileError::Newer { found: 4 });
+        // Also where nothing in it happens to be new.
+        let text = write(&fixture::journal()).expect("written").replace("format: 1", "format: 4");
+        assert_eq!(read(&text), Err(FileError::Newer { found: 4 }));
     }
 
     #[test]

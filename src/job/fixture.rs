@@ -60,7 +60,7 @@ pub(crate) fn journal() -> Journal {
 
 /// A line of the journal.
 pub(crate) fn entry(what: What) -> Entry {
-    Entry { time: Timestamp::UNIX_EPOCH, typed: "typed".to_owned(), what }
+    Entry::new(Timestamp::UNIX_EPOCH, "typed".to_owned(), what)
 }
 
 /// Readings of the exhaust probes.
@@ -385,5 +385,6 @@ pub(crate) fn knowledge() -> Knowledge {
         constants: constants(),
         changes: StateChanges { cost: change },
         sources: BTreeMap::new(),
+        recall: None,
     }
 }

@@ -82,7 +82,7 @@ pub fn mend(bytes: &[u8]) -> Result<Mended, MendError> {
 
 fn fits(journal: &Journal, entry: &Entry) -> Result<(), String> {
     let number = journal.entries.len() + 1;
-    check::entry(&journal.head.engine, number, &entry.what).map_err(|error| error.to_string())
+    check::whole(&journal.head.engine, number, entry).map_err(|error| error.to_string())
 }
 
 /// Where the list of entries begins, and where each whole entry ends.

@@ -3,6 +3,8 @@
 //! A pure function of journal and knowledge. It turns "what was typed" into "what was
 //! done to which seat", and stops there.
 
+use serde::{Deserialize, Serialize};
+
 use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
 use crate::knowledge::{Item, Seat, Thermal};
 use crate::units::Celsius;
@@ -102,7 +104,7 @@ pub struct Finding {
 }
 
 /// How far a job has come.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Standing {
     /// Being worked on.
     Open,
@@ -111,7 +113,7 @@ pub enum Standing {
 }
 
 /// How a job came to its end.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Closing {
     /// Verified, the cause proven.
     Proven,

@@ -152,15 +152,15 @@ pub fn in_a_row(threshold: f64, fades: f64, most: usize) -> Vec<f64> {
             .collect()
     };
     while rows.len() < most {
-        if !fresh {
+        if fresh {
+            // Nothing is forgotten between two samples.
+            rows.push(rows[0]);
+        } else {
             density = kernel
                 .iter()
                 .map(|row| row.iter().zip(&density).map(|(k, p)| k * p).sum())
                 .collect();
             rows.push(sum(&density));
-        } else {
-            // Nothing is forgotten between two samples.
-            rows.push(rows[0]);
         }
     }
     rows

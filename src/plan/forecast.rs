@@ -334,7 +334,7 @@ mod tests {
                 recent: Vec::new(),
                 state: EngineState::Warm,
             },
-            entries: vec![Entry { time: Timestamp::UNIX_EPOCH, typed: String::new(), what }],
+            entries: vec![Entry::new(Timestamp::UNIX_EPOCH, String::new(), what)],
         }
     }
 

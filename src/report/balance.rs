@@ -210,8 +210,9 @@ fn command(balance: &Balance, job: &str) -> Option<String> {
         Now::Read | Now::Next(Next::ReadAgain) => {
             Some(format!("oddpot temps {job} --at {} VALUE...", balance.at))
         }
-        Now::PutBack { cylinder, to } => set(*cylinder, *to),
-        Now::Next(Next::Step { cylinder, to, .. }) => set(*cylinder, *to),
+        Now::PutBack { cylinder, to } | Now::Next(Next::Step { cylinder, to, .. }) => {
+            set(*cylinder, *to)
+        }
         Now::Next(Next::AskSign { cylinder }) => {
             Some(format!("oddpot balance {job} --sign {cylinder}=lean --by 'plug colour'"))
         }

@@ -12,8 +12,8 @@ use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
 use super::{
-    balance, fit, journal, limits, next, pictures, readings, steps, suspects, terms, vehicle,
-    verify, words,
+    balance, fit, journal, limits, memory, next, pictures, readings, steps, suspects, terms,
+    vehicle, verify, words,
 };
 
 /// Suspects on the card; the page of suspects has more.
@@ -88,6 +88,9 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
         input.assessment,
         (SHOWN, FLOOR),
     )));
+    if let Some(recalled) = memory::recalled(input.knowledge, input.assessment) {
+        doc.para(recalled);
+    }
     if input.assessment.surprise.unexplained {
         doc.notice(NoticeKind::Doubt, "none of the known causes explains what was entered.");
     }

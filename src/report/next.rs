@@ -7,7 +7,7 @@ use crate::plan::{Advice, Assumption, Choice, InTime, Lean, Step, look_before};
 use crate::units::Scale;
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
-use super::{steps, suspects, terms, words};
+use super::{memory, steps, suspects, terms, words};
 
 /// Alternatives that are shown.
 const SHOWN: usize = 6;
@@ -67,6 +67,9 @@ pub fn next(
         worth(&mut doc, knowledge, timeline, advice);
     }
     alternatives(&mut doc, knowledge, timeline, advice);
+    if let Some(recalled) = memory::recalled(knowledge, assessment) {
+        doc.para(recalled);
+    }
     doc
 }
 

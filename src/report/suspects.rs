@@ -9,7 +9,7 @@ use crate::readings::outlier::odd_one::SelfScaled;
 use crate::units::Scale;
 
 use super::doc::{Bar, Block, Doc, NoticeKind};
-use super::{readings, steps, terms, words};
+use super::{memory, readings, steps, terms, words};
 
 /// Suspects that get a bar of their own.
 const SHOWN: usize = 8;
@@ -76,6 +76,7 @@ pub fn suspects(
             "Entry {entry}: the knowledge base no longer has `{id}`; the entry is not used."
         ));
     }
+    notes.extend(memory::recalled(knowledge, assessment));
     if !notes.is_empty() {
         doc.heading("Notes");
         doc.bullets(notes);

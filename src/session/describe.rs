@@ -31,6 +31,12 @@ pub(super) fn engine(desk: &mut Desk<'_>) -> Asked<(String, Engine)> {
     }
 }
 
+/// Asks for an engine question by question, from a plain four on, and shows it until it is right.
+pub(super) fn described(desk: &mut Desk<'_>) -> Asked<Engine> {
+    let engine = describe(desk, &plain_four())?;
+    agree(desk, String::new(), engine).map(|(_, engine)| engine)
+}
+
 /// Shows what is taken for granted and lets it be changed.
 fn agree(desk: &mut Desk<'_>, name: String, mut engine: Engine) -> Asked<(String, Engine)> {
     let mut name = name;

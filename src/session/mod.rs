@@ -6,6 +6,7 @@
 //! journal does not have, look at a clock, or print.
 
 pub mod asker;
+pub mod author;
 mod describe;
 mod desk;
 mod drill;
@@ -70,6 +71,13 @@ pub fn run(
                 Ok(None) => continue,
                 Err(stop) => return ended(&stop, "no job was opened, nothing is kept"),
             },
+        };
+        // What the workshop remembers moves the figures of this job only.
+        let recalled = shelf.recall(knowledge, job.journal());
+        let mut desk = Desk {
+            asker: &mut *desk.asker,
+            knowledge: recalled.as_ref().unwrap_or(knowledge),
+            settings,
         };
         let mut work = Work::new(&mut desk, shelf, job, name);
         let stop = match work.run(fresh) {

@@ -192,7 +192,7 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
     let earlier = found.history.visits.len();
     if earlier > 0 {
         let typed = "history of the vehicle".to_owned();
-        journal.push(Entry { time: opened, typed, what: What::History(found.history) });
+        journal.push(Entry::new(opened, typed, What::History(found.history)));
     }
     if let Err(error) = check::journal(&journal) {
         desk.refuse(&format!("{error}: go back and change the engine"))?;

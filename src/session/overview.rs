@@ -6,9 +6,11 @@ use super::asker::Asked;
 use super::sheet::{Sheet, short};
 use super::work::{Picture, Work};
 use crate::diagnosis::Fault;
+use crate::job::brief::Brief;
 use crate::job::timeline::Standing;
 use crate::plan::{Choice, Step};
 use crate::report::{self, terms, words};
+use crate::search;
 
 /// Suspects that are shown.
 const SHOWN: usize = 4;
@@ -30,6 +32,14 @@ impl Work<'_, '_> {
         sheet.block();
         sheet.gap();
         self.suspects(&mut sheet, &picture);
+        if let Some(line) = self.past() {
+            sheet.item("  ", &line);
+        }
+        if let Some(line) = report::recalled(self.desk.knowledge, &picture.assessment)
+            && !std::mem::replace(&mut self.recall_told, true)
+        {
+            sheet.item("  ", &line);
+        }
         if report::remedied(&self.timeline) {
             self.remedy_so_far(&mut sheet, &picture);
         }
@@ -59,6 +69,18 @@ impl Work<'_, '_> {
             .collect();
         sheet.foot();
         self.desk.show(&sheet)
+    }
+
+    /// What past jobs with readings like these came to, when the readings are new.
+    fn past(&mut self) -> Option<String> {
+        let job = Brief::of(self.job.journal());
+        if job.seen.is_empty() || job.seen == self.compared {
+            return None;
+        }
+        let knowledge = self.desk.knowledge;
+        let before = search::before(knowledge, &job, &self.shelf.past());
+        self.compared = job.seen;
+        report::readings_before(knowledge, &before)
     }
 
     fn suspects(&self, sheet: &mut Sheet, picture: &Picture) {

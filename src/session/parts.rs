@@ -98,7 +98,9 @@ impl Work<'_, '_> {
             _ => String::new(),
         };
         let first = self.timeline.sets.is_empty();
-        if self.enter(typed, what.clone())? {
+        let minutes = or_back(self.took())?.flatten();
+        let took = minutes.map_or_else(String::new, |m| format!(" --minutes {m}"));
+        if self.enter_timed(typed + &took, what.clone(), minutes)? {
             if first {
                 self.desk.say(
                     "No readings were entered before this, so numbers after it tell less; undo \

@@ -5,6 +5,7 @@
 
 use jiff::Timestamp;
 
+use crate::job::brief::Brief;
 use crate::job::entry::{Entry, Journal, What};
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
@@ -97,6 +98,22 @@ pub trait Shelf {
     /// # Errors
     /// Why nothing can be taken from it.
     fn log(&self, file: &str, about: Logged<'_>) -> Result<FromFile, String>;
+
+    /// Closed jobs in brief, for what readings like a job's came to before; none where nobody looks.
+    fn past(&self) -> Vec<Brief> {
+        Vec::new()
+    }
+
+    /// The knowledge base as the workshop's memory moves it for a job, if there is a memory that has
+    /// something to say.
+    fn recall(&self, _knowledge: &Knowledge, _journal: &Journal) -> Option<Knowledge> {
+        None
+    }
+
+    /// Whether minutes that a test took are remembered, so that it is worth asking for them.
+    fn remembers(&self) -> bool {
+        false
+    }
 
     /// Writes a page to a file, its form by the ending of the name; says where it is.
     ///

@@ -54,7 +54,10 @@ impl Work<'_, '_> {
                     let typed = format!("found {} {outcome}{on}", test.id);
                     let test = test.id.clone();
                     let what = What::Found { test, outcome, cylinder: at, partner: None };
-                    self.enter(typed, what)?;
+                    // A step back is no answer to this either: what was seen is kept.
+                    let minutes = or_back(self.took())?.flatten();
+                    let took = minutes.map_or_else(String::new, |m| format!(" --minutes {m}"));
+                    self.enter_timed(typed + &took, what, minutes)?;
                     return Ok(());
                 }
                 // One step back is the cylinder, where it was asked for.

@@ -8,6 +8,7 @@ use super::opening::engine_state;
 use super::shelf::{Notebook, Shelf};
 use crate::diagnosis::{self, Assessment, Fault, Verification};
 use crate::engine::RunningPoint;
+use crate::job::brief::Seen;
 use crate::job::check;
 use crate::job::entry::{EngineState, Entry, What};
 use crate::job::read::read;
@@ -42,6 +43,9 @@ pub(super) struct Work<'w, 'd> {
     pub(super) rules_told: Vec<&'static str>,
     /// The recommendation last shown.
     pub(super) advised: Option<Step>,
+    /// What past jobs were last held against, and whether the memory's say was told.
+    pub(super) compared: Vec<Seen>,
+    pub(super) recall_told: bool,
 }
 
 /// What can be done at the main question.
@@ -107,6 +111,8 @@ impl<'w, 'd> Work<'w, 'd> {
             told: BTreeSet::new(),
             rules_told: Vec::new(),
             advised: None,
+            compared: Vec::new(),
+            recall_told: false,
         }
     }
 
@@ -289,6 +295,16 @@ impl<'w, 'd> Work<'w, 'd> {
 
     /// Adds an entry, says so, and tells whether it was added.
     pub(super) fn enter(&mut self, typed: String, what: What) -> Asked<bool> {
+        self.enter_timed(typed, what, None)
+    }
+
+    /// The same for work that took so many minutes, if that was told.
+    pub(super) fn enter_timed(
+        &mut self,
+        typed: String,
+        what: What,
+        minutes: Option<f64>,
+    ) -> Asked<bool> {
         let number = self.job.journal().entries.len() + 1;
         let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
         if let Err(error) = check::entry(&self.timeline.engine, number, &what) {
@@ -304,7 +320,9 @@ impl<'w, 'd> Work<'w, 'd> {
             what => report::entry_text(knowledge, what, scale),
         };
         let time = (self.desk.settings.now)();
-        let Some(number) = self.keep(&Entry { time, typed, what })? else { return Ok(false) };
+        let Some(number) = self.keep(&Entry { minutes, ..Entry::new(time, typed, what) })? else {
+            return Ok(false);
+        };
         self.timeline = read(knowledge, self.job.journal());
         self.picture = None;
         self.stale = true;
@@ -335,8 +353,7 @@ impl<'w, 'd> Work<'w, 'd> {
     /// Keeps the job with an entry more in another file, and goes on with that one.
     fn keep_elsewhere(&mut self, entry: &Entry) -> Asked<usize> {
         let mut journal = self.job.journal().clone();
-        journal.format = journal.format.max(entry.what.format());
-        journal.entries.push(entry.clone());
+        journal.push(entry.clone());
         let mut typed = String::new();
         loop {
             let file = self.desk.asker.line(Line {
@@ -358,6 +375,35 @@ impl<'w, 'd> Work<'w, 'd> {
                 Err(problem) => self.desk.refuse(&problem)?,
             }
             typed = file;
+        }
+    }
+
+    /// Asks how long a test took where that is remembered; nothing need be said.
+    pub(super) fn took(&mut self) -> Asked<Option<f64>> {
+        if !self.shelf.remembers() {
+            return Ok(None);
+        }
+        let mut typed = String::new();
+        loop {
+            let answer = self.desk.asker.line(Line {
+                question: "Hands-on minutes it took?",
+                help: "the test alone, no opening, no waiting; may be left empty",
+                default: "",
+                typed: &typed,
+            })?;
+            let text = answer.trim().replace(',', ".");
+            if text.is_empty() {
+                return Ok(None);
+            }
+            let minutes: Option<f64> = text.parse().ok();
+            match minutes.map(|minutes| check::minutes(Some(minutes))) {
+                Some(Ok(())) => return Ok(minutes),
+                Some(Err(error)) => self.desk.refuse(&error.to_string())?,
+                None => self
+                    .desk
+                    .refuse(&format!("`{answer}`: expected minutes, as `12`; or leave it empty"))?,
+            }
+            typed = answer;
         }
     }
 

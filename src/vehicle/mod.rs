@@ -135,7 +135,7 @@ fn usual(knowledge: &Knowledge, engine: &Engine, seen: &Seen) -> Vec<Usual> {
         together: Matrix::from_fn(kinds.len(), kinds.len(), |a, b| {
             correlation(constants, kinds[a], kinds[b])
         }),
-        banks: engine.all().map(|c| usize::from(engine.bank_of(c))).collect(),
+        banks: engine.all().map(|c| engine.bank_of(c)).collect(),
         bank_share: if engine.banks.len() > 1 { constants.bank_share } else { 0.0 },
     };
     let table = expected(&numbers, usize::from(engine.cylinders), &spreads);

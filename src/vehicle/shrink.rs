@@ -200,7 +200,7 @@ mod tests {
     fn with_the_spread_known_it_is_the_textbook_shrinkage() {
         let rows = [[612.0, 600.0, 594.0, 594.0], [616.0, 602.0, 596.0, 594.0]];
         let (_, table) = at(&visits(&rows), 4, &spreads(5.0), 1.0);
-        let noise = (25.0 + 16.0) / 2.0;
+        let noise = f64::midpoint(25.0, 16.0);
         let share = 144.0 / (144.0 + noise);
         for (found, mean) in table[0].iter().zip([13.0, 0.0, -6.0, -7.0]) {
             assert!((found.mean - share * mean).abs() < 1e-9, "{found:?} against {mean}");

@@ -16,7 +16,7 @@ fn job(opened: i64, whats: Vec<What>) -> Journal {
     journal.head.opened = day(opened);
     journal.head.vehicle = " An invented  VAN".to_owned();
     for what in whats {
-        journal.push(Entry { time: day(opened), typed: "typed".to_owned(), what });
+        journal.push(Entry::new(day(opened), "typed".to_owned(), what));
     }
     journal
 }

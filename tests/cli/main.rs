@@ -9,6 +9,7 @@ mod entering;
 mod files;
 mod fitting;
 mod logs;
+mod memory;
 mod opening;
 mod pages;
 mod planning;

@@ -111,7 +111,7 @@ fn replayed(page: &str) -> String {
                 }
             }
             None if inside && line.starts_with("# 20") => {
-                home.day = line.trim_start_matches("# ").to_owned();
+                line.trim_start_matches("# ").clone_into(&mut home.day);
                 home.minutes = 0;
                 out = out + line + "\n";
             }

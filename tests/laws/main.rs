@@ -7,5 +7,6 @@
 mod arrangement;
 mod confirmed;
 mod diagnosis;
+mod memory;
 mod network;
 mod support;

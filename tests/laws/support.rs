@@ -60,7 +60,7 @@ pub(crate) fn inline(cylinders: u8) -> Engine {
 
 /// A job on an engine.
 pub(crate) fn journal(engine: &Engine, entries: impl IntoIterator<Item = What>) -> Journal {
-    let entry = |what| Entry { time: Timestamp::UNIX_EPOCH, typed: String::new(), what };
+    let entry = |what| Entry::new(Timestamp::UNIX_EPOCH, String::new(), what);
     Journal {
         format: FORMAT,
         head: Head {

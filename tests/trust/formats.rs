@@ -50,7 +50,7 @@ fn job_files_of_every_version_are_read_for_ever() {
         let again = file::write(&journal).expect("text");
         assert!(again.contains(&format!("format: {version},")));
         assert_eq!(file::read(&again).expect("read"), journal);
-        let newest = journal.entries.iter().map(|entry| entry.what.format()).max();
+        let newest = journal.entries.iter().map(oddpot::job::entry::Entry::format).max();
         assert!(newest <= Some(version), "version {version} holds entries of {newest:?}");
     }
 }

@@ -5,6 +5,7 @@
 //! nothing between. A lock on a side file keeps two writers apart; readers need none.
 
 mod disk;
+mod index;
 #[cfg(test)]
 mod simulated;
 
@@ -17,6 +18,7 @@ use thiserror::Error;
 use super::entry::{Entry, Journal};
 use super::file::{self, FileError};
 use disk::{Disk, Real, TEMPORARY};
+pub use index::{Scanned, scan};
 
 /// No job is larger; a device or a wrong file must not fill the memory.
 const LARGEST: u64 = 16 * 1024 * 1024;
@@ -261,6 +263,20 @@ pub struct Listed {
 /// # Errors
 /// When the folder cannot be read.
 pub fn list(store: &Path) -> Result<Vec<Listed>, StoreError> {
+    Ok(names(store)?
+        .into_iter()
+        .map(|name| Listed { job: open_in(store, &store.join(format!("{name}.ron"))), name })
+        .collect())
+}
+
+/// Reads a job of a store, unless it is a link to what lies elsewhere.
+fn open_in(store: &Path, path: &Path) -> Result<Journal, StoreError> {
+    stays_in(path, store)?;
+    open(path)
+}
+
+/// The names of all jobs in order.
+fn names(store: &Path) -> Result<Vec<String>, StoreError> {
     let folder = match fs::read_dir(store) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
         other => other.map_err(io_error("read", store))?,
@@ -277,14 +293,7 @@ pub fn list(store: &Path) -> Result<Vec<Listed>, StoreError> {
         }
     }
     names.sort();
-    Ok(names
-        .into_iter()
-        .map(|name| {
-            let path = store.join(format!("{name}.ron"));
-            let job = stays_in(&path, store).and_then(|()| open(&path));
-            Listed { name, job }
-        })
-        .collect())
+    Ok(names)
 }
 
 /// Writes any text whole: to a temporary file beside it, flushed, renamed, the folder flushed.
@@ -293,6 +302,14 @@ pub fn list(store: &Path) -> Result<Vec<Listed>, StoreError> {
 /// When it cannot be written; what was there is then as it was.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
     put(&Real, path, bytes, Target::Replace)
+}
+
+/// Writes a text whole to a file that is not there yet.
+///
+/// # Errors
+/// When it is there, or cannot be written.
+pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
+    put(&Real, path, bytes, Target::New)
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -329,6 +346,22 @@ fn put(disk: &impl Disk, path: &Path, bytes: &[u8], target: Target) -> Result<()
     })?;
     disk.flush_folder(folder)
         .map_err(|source| StoreError::Unconfirmed { path: path.to_owned(), source })
+}
+
+/// A file beside the jobs that this process alone may write to, until dropped.
+#[derive(Debug)]
+pub struct Hold {
+    _lock: File,
+}
+
+/// Takes hold of a file that is no job; it need not be there yet.
+///
+/// # Errors
+/// When another process holds it, or its folder cannot be written.
+pub fn hold(path: &Path) -> Result<Hold, StoreError> {
+    let hold = Hold { _lock: lock(path)? };
+    clear_away(path);
+    Ok(hold)
 }
 
 /// Temporary files of a path begin with its name, so that they can be told from others'.

@@ -87,6 +87,7 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
         groups,
         mixture,
         constants,
+        recall: None,
     };
     for cause in &mut knowledge.causes {
         // Rows of groups became groups in another order.

@@ -49,6 +49,23 @@ pub struct Knowledge {
     pub changes: StateChanges,
     /// Named sources, id to text.
     pub sources: BTreeMap<String, String>,
+    /// What the workshop's memory has moved, where one was used.
+    pub recall: Option<Recall>,
+}
+
+/// How a workshop's memory has moved the figures of a knowledge base for one job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recall {
+    /// Jobs of the workshop's own that count.
+    pub own: u32,
+    /// Jobs of other workshops that count.
+    pub pooled: u32,
+    /// How many jobs the knowledge base is worth beside them.
+    pub worth: f64,
+    /// Factor on the prior of each cause on this engine after this recent work.
+    pub factors: Vec<f64>,
+    /// Tests with their hands-on minutes before they were moved.
+    pub times: Vec<(usize, f64)>,
 }
 
 impl Knowledge {

@@ -9,6 +9,7 @@ use std::io::{self, Read};
 use encoding_rs::{CoderResult, Decoder, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use sha2::{Digest, Sha256};
 
+use crate::hexadecimal::hexadecimal;
 use crate::named_enum;
 
 named_enum! {
@@ -142,11 +143,7 @@ impl<R: Read> Source<R> {
 
     /// SHA-256 of all bytes taken, in hexadecimal.
     pub(super) fn hash(self) -> String {
-        use std::fmt::Write as _;
-        self.hash.finalize().iter().fold(String::with_capacity(64), |mut text, byte| {
-            let _ = write!(text, "{byte:02x}");
-            text
-        })
+        hexadecimal(&self.hash.finalize())
     }
 }
 

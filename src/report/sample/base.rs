@@ -249,5 +249,6 @@ pub(in crate::report) fn knowledge() -> Knowledge {
             cost: (0..7).map(|from| (0..7).map(|to| change(from, to)).collect()).collect(),
         },
         sources: BTreeMap::new(),
+        recall: None,
     }
 }

@@ -134,7 +134,7 @@ pub(in crate::report) fn journal() -> Journal {
         },
         entries: (1..)
             .zip(entries)
-            .map(|(n, what)| Entry { time: time(7 * n), typed: String::new(), what })
+            .map(|(n, what)| Entry::new(time(7 * n), String::new(), what))
             .collect(),
     }
 }

@@ -75,7 +75,7 @@ fn closed() -> (Journal, Timeline, Assessment) {
         What::Close { proven: true },
     ] {
         let time = journal.entries[0].time;
-        journal.entries.push(Entry { time, typed: String::new(), what });
+        journal.entries.push(Entry::new(time, String::new(), what));
     }
     timeline.arrangement.exchange(&timeline.engine.clone(), Item::Probe, 2, 3);
     timeline.disturbances.push(Disturbance {

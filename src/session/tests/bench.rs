@@ -7,11 +7,13 @@ use std::sync::OnceLock;
 
 use jiff::{SignedDuration, Timestamp};
 
+use crate::job::brief::{Brief, key};
 use crate::job::entry::{Entry, Journal};
 use crate::job::fixture;
 use crate::knowledge::Knowledge;
 use crate::knowledge::embedded::embedded;
 use crate::knowledge::load;
+use crate::memory::{Memory, moved, standing};
 use crate::report::{Doc, Style, text};
 use crate::session::{
     Asked, Asker, Ended, FromFile, Line, Logged, NotWritten, Notebook, Script, Settings, Shelf,
@@ -37,6 +39,7 @@ pub(super) struct Workshop {
     /// Entries that the disk still has room for.
     pub(super) room: Rc<Cell<usize>>,
     pub(super) scale: Option<Scale>,
+    pub(super) memory: Option<Memory>,
 }
 
 struct Kept {
@@ -94,6 +97,21 @@ impl Shelf for Workshop {
             entries: vec![entry("idle", 200.0), entry("cruise", 450.0)],
             notes: vec!["a note on the file".to_owned()],
         })
+    }
+
+    fn past(&self) -> Vec<Brief> {
+        self.jobs.values().map(|job| Brief::of(&job.borrow())).collect()
+    }
+
+    fn recall(&self, knowledge: &Knowledge, journal: &Journal) -> Option<Knowledge> {
+        let head = &journal.head;
+        let counts = self.memory.as_ref()?.counts(Some(&key(head)));
+        let standing = standing(knowledge, &counts);
+        Some(moved(knowledge, &standing, (standing.jobs, 0), &head.engine, &head.recent))
+    }
+
+    fn remembers(&self) -> bool {
+        self.memory.is_some()
     }
 
     fn write(&mut self, file: &str, page: &Doc, replace: bool) -> Result<String, NotWritten> {

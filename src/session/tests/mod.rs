@@ -2,7 +2,9 @@
 //!
 //! The engines, complaints and readings are invented.
 
+mod author;
 mod bench;
 mod jobs;
+mod memory;
 mod mistakes;
 mod whole;

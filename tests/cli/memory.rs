@@ -1,0 +1,213 @@
+//! `oddpot memory`, `oddpot search`, `oddpot knowledge new` and `review` from outside.
+
+use serde_json::Value;
+
+use crate::bench::Bench;
+
+/// A job of a probe too deep on cylinder 3, closed and proven. All invented.
+fn deep(bench: &Bench, name: &str) {
+    let vehicle = format!("Yard {name}");
+    bench
+        .run_args(&["open", name, "--engine", "inline-four-port", "--vehicle", &vehicle])
+        .succeeds();
+    for line in [
+        "temps NAME --at idle 200 200 320 200",
+        "found NAME look-fit deeper --cylinder 3 --minutes 8",
+        "remedy NAME fit-deep@3",
+        "temps NAME --at idle 201 199 203 200",
+        "close NAME",
+    ] {
+        bench.run(&line.replace("NAME", name)).succeeds();
+    }
+}
+
+fn bench() -> Bench {
+    let bench = Bench::new();
+    for name in ["one", "two", "three"] {
+        deep(&bench, name);
+    }
+    bench.run("open four --engine inline-four-port --vehicle new --state warm").succeeds();
+    bench.run("temps four --at idle 200 200 320 200").succeeds();
+    bench
+}
+
+fn share(document: &Value, id: &str) -> f64 {
+    let causes = document["causes"].as_array().expect("a list");
+    let found = causes.iter().find(|cause| cause["id"] == id).expect("suspected");
+    found["probability"].as_f64().expect("a number")
+}
+
+#[test]
+fn a_memory_is_made_shown_used_and_put_off() {
+    let bench = bench();
+    let plain = bench.run("suspects four --json").document(0);
+    assert_eq!(plain["memory"], Value::Null);
+    let missing = bench.run("memory show");
+    assert_eq!((missing.status, missing.out.as_str()), (3, ""));
+    assert!(missing.err.contains("there is no memory at jobs/workshop.memory"), "{}", missing.err);
+    bench.run("memory learn --workshop yard").gives(
+        0,
+        "3 of 4 jobs in the store are closed and proven: 3 new\n\
+         remembered: 3 in jobs/workshop.memory\n",
+        "",
+    );
+    bench.run("memory learn").gives(
+        0,
+        "3 of 4 jobs in the store are closed and proven: 0 new\n\
+         remembered: 3 in jobs/workshop.memory\n",
+        "",
+    );
+    let moved = bench.run("suspects four --json").document(0);
+    assert_eq!(moved["memory"]["own"], 3);
+    assert!(share(&moved, "fit-deep") > share(&plain, "fit-deep"));
+    let page = bench.run("suspects four");
+    assert!(page.out.contains("The workshop's memory has a say, 3 jobs beside"), "{}", page.out);
+    let off = bench.run("suspects four --json --memory off").document(0);
+    assert_eq!(off, plain);
+    // A job is no witness in its own case.
+    assert_eq!(bench.run("suspects one --json").document(0)["memory"]["own"], 2);
+    let shown = bench.run("memory show --json").document(0);
+    assert_eq!((&shown["workshop"], &shown["own"]), (&"yard".into(), &3.into()));
+    assert_eq!(shown["times"][0]["id"], "look-fit");
+    assert_eq!(shown["times"][0]["told"], 8.0);
+    let page = bench.run("memory show");
+    page.succeeds();
+    assert!(page.out.lines().all(|line| line.chars().count() <= 80), "{}", page.out);
+    let jobs = bench.run("jobs");
+    assert!(!jobs.out.contains("unreadable"), "{}", jobs.out);
+}
+
+#[test]
+fn closing_teaches_and_opening_again_takes_back() {
+    let bench = bench();
+    bench.run("memory learn --workshop yard").succeeds();
+    let reopened = bench.run("reopen one");
+    reopened.succeeds();
+    assert!(reopened.err.contains("the workshop's memory no longer counts this job"));
+    let own = || bench.run("memory show --json").document(0)["own"].clone();
+    assert_eq!(own(), 2);
+    let closed = bench.run("close one");
+    assert!(closed.err.contains("the workshop's memory has learned this job"), "{}", closed.err);
+    assert_eq!(own(), 3);
+    let unproven = bench.run("close four --unproven");
+    unproven.succeeds();
+    assert!(!unproven.err.contains("memory"), "{}", unproven.err);
+    assert_eq!(own(), 3);
+    // What is wrong with the memory does not touch the job.
+    bench.write("jobs/workshop.memory", "(broken");
+    let reopened = bench.run("reopen four --memory off");
+    reopened.gives(0, "entry 3: the job is open again\n", "");
+    let next = bench.run("next four");
+    assert_eq!(next.status, 3);
+    assert!(next.err.contains("`--memory off` goes on without it"), "{}", next.err);
+}
+
+#[test]
+fn two_workshops_pool_their_counts_without_their_customers() {
+    let (ours, theirs) = (bench(), bench());
+    ours.run("memory learn --workshop ours").succeeds();
+    theirs.run("memory learn --workshop theirs").succeeds();
+    theirs.run("memory export -o theirs.counts").succeeds();
+    let text = Bench::read(&theirs.path("theirs.counts"));
+    for private in ["Yard", "2026", "\"one\"", "cylinder 3"] {
+        assert!(!text.contains(private), "{private} in {text}");
+    }
+    ours.write("theirs.counts", &text);
+    ours.run("memory import theirs.counts").gives(0, "pooled: 3 jobs of workshop theirs\n", "");
+    ours.run("memory import theirs.counts").gives(
+        0,
+        "these 3 jobs of workshop theirs are here already\n",
+        "",
+    );
+    let shown = ours.run("memory show --json").document(0);
+    assert_eq!((&shown["jobs"], &shown["own"]), (&6.into(), &3.into()));
+    assert_eq!(ours.run("suspects four --json").document(0)["memory"]["pooled"], 3);
+    ours.run("memory export -o ours.counts").succeeds();
+    let own = ours.run("memory import ours.counts");
+    assert_eq!(own.status, 2);
+    assert!(own.err.contains("this workshop's own"), "{}", own.err);
+    let unknown = ours.run("memory forget theris");
+    assert_eq!(unknown.status, 2);
+    assert!(unknown.err.contains("did you mean `theirs`?"), "{}", unknown.err);
+    ours.run("memory forget theirs").succeeds();
+    assert_eq!(ours.run("memory show --json").document(0)["jobs"], 3);
+    let no_share = ours.run("memory import jobs/one.ron");
+    assert_eq!(no_share.status, 3, "{}", no_share.err);
+}
+
+#[test]
+fn jobs_are_found_by_words_cause_symptom_and_likeness() {
+    let bench = bench();
+    let names = |line: &str| -> Vec<String> {
+        let document = bench.run(&format!("{line} --json")).document(0);
+        let jobs = document["jobs"].as_array().expect("a list");
+        jobs.iter().map(|job| job["name"].as_str().expect("a name").to_owned()).collect()
+    };
+    assert_eq!(names("search yard two"), ["two"]);
+    assert_eq!(names("search --vehicle NEW"), ["four"]);
+    assert_eq!(names("search --cause fit"), ["one", "three", "two"]);
+    assert_eq!(names("search --symptom high").len(), 4);
+    assert!(names("search --symptom open").is_empty());
+    assert_eq!(names("search --like four"), ["one", "three", "two"]);
+    assert_eq!(names("search --like four --limit 1"), ["one"]);
+    let unknown = bench.run("search --cause fit-depe");
+    assert_eq!(unknown.status, 2);
+    assert!(unknown.err.contains("did you mean `fit-deep`?"), "{}", unknown.err);
+    bench.run("search nothing-like-it").gives(0, "Jobs found\n==========\nNone of 4 jobs.\n", "");
+}
+
+#[test]
+fn knowledge_is_written_from_a_pipe_checked_and_never_overwritten() {
+    use std::io::Write;
+    use std::process::Stdio;
+    let bench = Bench::new();
+    let answers = "Feel for a draught at the clamp\ndraught\nlook, listen\non one\nidle:\n\ngloves\n\
+                   2 0\nnone\nHold a wet finger beside the clamp.\n\nhot-exhaust\nA draught is \
+                   felt.\n\nNothing is felt.\n\n\n3 97\nfit-leak\n80 20\n\nmemory\n";
+    let run = || {
+        let mut child = bench
+            .command()
+            .args(["knowledge", "new", "test", "--knowledge", "mine"])
+            .stdin(Stdio::piped())
+            .spawn()
+            .expect("it runs");
+        let mut pipe = child.stdin.take().expect("a pipe");
+        pipe.write_all(answers.as_bytes()).expect("written");
+        drop(pipe);
+        child.wait_with_output().expect("it ends")
+    };
+    let first = run();
+    let out = String::from_utf8(first.stdout).expect("text");
+    assert_eq!(first.status.code(), Some(0), "{out}");
+    assert!(out.contains("wrote mine/tests/draught.ron\n"), "{out}");
+    assert!(out.contains("It is sound."), "{out}");
+    bench.run("knowledge check --knowledge mine").succeeds();
+    let before = Bench::read(&bench.path("mine/tests/draught.ron"));
+    // The id is taken now, so that the same answers no longer fit, and nothing is written.
+    let again = run();
+    assert_eq!(again.status.code(), Some(2));
+    assert_eq!(Bench::read(&bench.path("mine/tests/draught.ron")), before);
+    let nowhere = bench.run("knowledge new cause");
+    assert_eq!(nowhere.status, 2);
+    assert!(nowhere.err.contains("--knowledge mine"), "{}", nowhere.err);
+}
+
+#[test]
+fn a_change_is_reviewed_on_past_jobs() {
+    let bench = bench();
+    let cause = include_str!("../fixtures/rare-depth.ron");
+    std::fs::create_dir_all(bench.path("mine/causes")).expect("a folder");
+    bench.write("mine/causes/depth.ron", cause);
+    let review = bench.run("knowledge review --knowledge mine --json").document(0);
+    let jobs = review["jobs"].as_array().expect("a list");
+    assert_eq!(jobs.len(), 4);
+    let one = jobs.iter().find(|job| job["name"] == "one").expect("there");
+    assert_eq!(one["proven"]["id"], "fit-deep");
+    let (before, after) = (&one["score"]["before"], &one["score"]["after"]);
+    assert!(after.as_f64() < before.as_f64(), "rarer, so it goes down: {before} {after}");
+    let page = bench.run("knowledge review --knowledge mine --last 2");
+    page.succeeds();
+    assert!(page.out.contains("for being older: 2 jobs"), "{}", page.out);
+    let none = bench.run("knowledge review");
+    assert_eq!(none.status, 2);
+}
