@@ -430,12 +430,16 @@ fn export(context: &Context, output: &Path) -> Result<Answer, Failure> {
     let share = memory.share();
     write_whole(output, file::write_share(&share).as_bytes())?;
     let jobs = share.counts.jobs();
-    let said = format!("wrote the counts of {jobs} jobs to {}", output.display());
+    let said = format!("wrote the counts of {} to {}", some_jobs(jobs), output.display());
     let document = json!({
         "ok": true, "said": said, "file": output.display().to_string(), "jobs": jobs,
         "workshop": share.workshop, "revision": share.revision,
     });
     Ok(Answer::new(said, document))
+}
+
+fn some_jobs(jobs: u32) -> String {
+    report::words::count(usize::try_from(jobs).unwrap_or(usize::MAX), "job", "jobs")
 }
 
 fn import(context: &Context, from: &Path) -> Result<Answer, Failure> {
@@ -458,12 +462,13 @@ fn import(context: &Context, from: &Path) -> Result<Answer, Failure> {
             }
         })
     })?;
+    let some = some_jobs(jobs);
     let said = match pooled {
-        Pooled::New => format!("pooled: {jobs} jobs of workshop {workshop}"),
+        Pooled::New => format!("pooled: {some} of workshop {workshop}"),
         Pooled::Replaced => {
-            format!("pooled: {jobs} jobs of workshop {workshop}, in place of what was here of it")
+            format!("pooled: {some} of workshop {workshop}, in place of what was here of it")
         }
-        Pooled::Known => format!("these {jobs} jobs of workshop {workshop} are here already"),
+        Pooled::Known => format!("pooled before: {some} of workshop {workshop}"),
     };
     let document = json!({"ok": true, "said": said, "workshop": workshop, "jobs": jobs});
     Ok(Answer::new(said, document))

@@ -116,7 +116,7 @@ fn two_workshops_pool_their_counts_without_their_customers() {
     ours.run("memory import theirs.counts").gives(0, "pooled: 3 jobs of workshop theirs\n", "");
     ours.run("memory import theirs.counts").gives(
         0,
-        "these 3 jobs of workshop theirs are here already\n",
+        "pooled before: 3 jobs of workshop theirs\n",
         "",
     );
     let shown = ours.run("memory show --json").document(0);

@@ -8,12 +8,13 @@ use libfuzzer_sys::fuzz_target;
 use oddpot::job::entry::{Journal, What};
 use oddpot::job::read::{minutes_spent, read};
 use oddpot::job::timeline::{Standing, Timeline};
+use oddpot::job::trim::Lever;
 use oddpot::job::{file, mend};
 use oddpot::knowledge::embedded::embedded;
 use oddpot::knowledge::{Knowledge, load};
 use oddpot::report::{self, CardInput, Doc, Style};
 use oddpot::units::Scale;
-use oddpot::{diagnosis, plan};
+use oddpot::{balance, diagnosis, limits, plan};
 
 fn knowledge() -> &'static Knowledge {
     static LOADED: OnceLock<Knowledge> = OnceLock::new();
@@ -43,6 +44,7 @@ fn card(journal: &Journal, timeline: &Timeline) -> Doc {
     assert!((sum - 1.0).abs() < 1e-6, "{sum}");
     let advice = (timeline.standing == Standing::Open && journal.entries.len() <= 1)
         .then(|| plan::advise(&diagnosed));
+    let set = limits::as_set(knowledge, timeline);
     let input = CardInput {
         knowledge,
         journal,
@@ -52,8 +54,19 @@ fn card(journal: &Journal, timeline: &Timeline) -> Doc {
         verification: &diagnosis::verify(knowledge, timeline, assessment),
         course: &diagnosis::course(knowledge, timeline, assessment),
         spent: minutes_spent(knowledge, journal),
+        limits: set.as_ref(),
     };
     report::card(&input, Scale::Celsius)
+}
+
+/// How the trims stand.
+fn trims(timeline: &Timeline) -> Doc {
+    let knowledge = knowledge();
+    let assessment = diagnosis::assess(knowledge, timeline);
+    let verification = diagnosis::verify(knowledge, timeline, &assessment);
+    let asked = balance::Asked { lever: Lever::Fuel, at: None, by_load: false };
+    let found = balance::balance(knowledge, timeline, (&assessment, &verification), asked);
+    report::balance(knowledge, timeline, &found, ("job", None), Scale::Celsius)
 }
 
 fuzz_target!(|bytes: &[u8]| {
@@ -75,5 +88,6 @@ fuzz_target!(|bytes: &[u8]| {
     }
     if is_small(&journal, &timeline) {
         write(&card(&journal, &timeline));
+        write(&trims(&timeline));
     }
 });

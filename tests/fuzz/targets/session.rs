@@ -27,7 +27,7 @@ impl Notebook for Kept {
     }
 
     fn append(&mut self, entry: Entry) -> Result<usize, String> {
-        self.0.entries.push(entry);
+        self.0.push(entry);
         self.1.replace(self.0.clone());
         Ok(self.0.entries.len())
     }
