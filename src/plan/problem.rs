@@ -212,9 +212,10 @@ impl Problem {
     }
 
     /// The problem with only the cases that hold more than a share of a belief, and their repairs;
-    /// everything else as it is. Tests keep their numbers, cases and repairs do not.
+    /// everything else as it is. Tests keep their numbers, cases and repairs do not; only `tests` keep
+    /// their rows, since to copy those of all takes longer than it spares.
     #[must_use]
-    pub fn narrowed(&self, belief: &[f64], share: f64) -> Self {
+    pub fn narrowed(&self, belief: &[f64], share: f64, tests: &[usize]) -> Self {
         let least = share * belief.iter().sum::<f64>();
         let kept: Vec<usize> = (0..belief.len()).filter(|&case| belief[case] > least).collect();
         let mut new = vec![usize::MAX; self.repairs.len()];
@@ -231,8 +232,12 @@ impl Problem {
             cures.push(renumbered.collect());
         }
         let of = |list: &[f64]| -> Vec<f64> { kept.iter().map(|&case| list[case]).collect() };
-        let probe = |probe: &Probe| Probe {
-            rows: probe.rows.iter().map(|row| of(row)).collect(),
+        let probe = |(index, probe): (usize, &Probe)| Probe {
+            rows: if tests.contains(&index) {
+                probe.rows.iter().map(|row| of(row)).collect()
+            } else {
+                Vec::new()
+            },
             needs: probe.needs.clone(),
             ..*probe
         };
@@ -240,7 +245,7 @@ impl Problem {
             belief: of(belief),
             cures,
             repairs,
-            probes: self.probes.iter().map(probe).collect(),
+            probes: self.probes.iter().enumerate().map(probe).collect(),
             world: self.world.clone(),
             first_out: kept.iter().filter_map(|&case| self.first_out.get(case).copied()).collect(),
             ..*self

@@ -289,6 +289,8 @@ fn saving(
 ) -> f64 {
     let mut least = f64::INFINITY;
     let mut gain = vec![0.0; belief.len()];
+    // The cases for which the test pays.
+    let mut paying = vec![0.0; belief.len()];
     let mut tried = weights.to_vec();
     let mut step = 0.6;
     for _ in 0..rounds {
@@ -302,9 +304,10 @@ fn saving(
             }
         }
         let mut value = 0.0;
-        for (gain, p) in gain.iter_mut().zip(belief) {
+        for ((gain, p), paying) in gain.iter_mut().zip(belief).zip(&mut paying) {
             *gain = gain.max(0.0);
             value += *gain * p;
+            *paying = if *gain > 0.0 { *p } else { 0.0 };
         }
         if value < least {
             least = value;
@@ -318,8 +321,8 @@ fn saving(
         let seen: Vec<f64> = rows
             .iter()
             .map(|row| {
-                let paying = row.iter().zip(belief).zip(&gain).filter(|(_, gain)| **gain > 0.0);
-                let mass: f64 = paying.map(|((l, p), _)| l * p).sum();
+                let paying = row.iter().zip(&paying).map(|(l, p)| l * p);
+                let mass: f64 = paying.sum();
                 sum += mass;
                 mass
             })

@@ -337,16 +337,20 @@ impl<'p, 'a> Plan<'p, 'a> {
         let problem = planner.problem();
         let node = &self.nodes[place];
         let stop = planner.stop_after(&node.belief, node.at, &node.repairs).total;
-        // Ranked by the cases that matter here; priced by all when they are followed.
-        let narrowed = problem.narrowed(&node.belief, TRIFLE);
-        let small = Planner::new(&narrowed);
         let cleared = problem.cleared(&node.belief);
-        let mut ranked: Vec<(f64, Begin)> = node
+        let among: Vec<usize> = node
             .promising
             .iter()
-            .filter(|probe| !node.tests.contains(probe) && planner.permits(**probe, cleared))
-            .filter(|probe| planner.doing(**probe, node.at).0.total < stop)
+            .copied()
+            .filter(|probe| !node.tests.contains(probe) && planner.permits(*probe, cleared))
+            .filter(|&probe| planner.doing(probe, node.at).0.total < stop)
             .take(RANKED)
+            .collect();
+        // Ranked by the cases that matter here; priced by all when they are followed.
+        let narrowed = problem.narrowed(&node.belief, TRIFLE, &among);
+        let small = Planner::new(&narrowed);
+        let mut ranked: Vec<(f64, Begin)> = among
+            .iter()
             .map(|&probe| {
                 let price = small.one_step(&narrowed.belief, node.at, probe);
                 (price.total, Begin::Probe(probe))

@@ -22,6 +22,13 @@ pub struct Prices {
     in_vain: Vec<f64>,
     /// What lasting things each needs, and their price.
     lasting: Vec<(u64, Price)>,
+    /// Hands-on minutes of each that are the cure's own.
+    own: Vec<f64>,
+    /// The repair that alone ends a case, by case; one more than there are where it takes several or
+    /// none.
+    only: Vec<usize>,
+    /// The cases of several repairs.
+    several: Vec<usize>,
 }
 
 impl Prices {
@@ -46,7 +53,20 @@ impl Prices {
             })
             .collect();
         let in_vain = problem.repairs.iter().map(|repair| repair.in_vain).collect();
-        Self { later, in_vain, lasting }
+        let own = problem.repairs.iter().map(|repair| repair.own_hands_on).collect();
+        let only = problem.cures.iter().map(|cures| match cures.as_slice() {
+            &[only] => only,
+            _ => problem.repairs.len(),
+        });
+        let several = problem.cures.iter().enumerate().filter(|(_, cures)| cures.len() > 1);
+        Self {
+            later,
+            in_vain,
+            lasting,
+            own,
+            only: only.collect(),
+            several: several.map(|(case, _)| case).collect(),
+        }
     }
 
     /// Price of a repair that is not the first, where nothing lasting was opened yet.
@@ -93,9 +113,35 @@ struct Ending {
     alone: Price,
 }
 
+impl std::ops::Add for Ending {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
+        Self {
+            mass: self.mass + other.mass,
+            in_turn: self.in_turn + other.in_turn,
+            alone: self.alone + other.alone,
+        }
+    }
+}
+
+/// What a repair costs after work that began in some situation.
+#[derive(Debug, Clone, Copy)]
+struct Costs {
+    /// In turn, with its price in vain.
+    later: Price,
+    /// By itself, where it ends the case.
+    alone: Price,
+    /// What comes back where it ends the case.
+    back: Price,
+}
+
 /// Working space for the order of repairs, kept because it is reckoned very often.
 #[derive(Debug, Default)]
 pub(super) struct Room {
+    /// Chance of the cases that each repair alone ends, by repair, then of all others.
+    single: Vec<f64>,
+    /// Chance of the cases that each repair has a part in.
     mass: Vec<f64>,
     /// Repairs in order of probability per price: the bits of its complement, then the repair. The
     /// bits of positive numbers are in the order of the numbers, and whole numbers sort quickest.
@@ -103,9 +149,11 @@ pub(super) struct Room {
     position: Vec<usize>,
     /// Price up to and without each place.
     spent: Vec<Price>,
+    /// What cases of several repairs add at each place; empty where there are none.
     ending: Vec<Ending>,
-    /// A belief in the making, for whoever holds the room.
-    pub(super) joint: Vec<f64>,
+    costs: Vec<Costs>,
+    /// Of which situation the costs are.
+    from: Option<Situation>,
     /// All repairs in the order they had last.
     last: Vec<usize>,
     /// Keys that are out of order.
@@ -178,74 +226,105 @@ impl Room {
         from: Situation,
         done: &[usize],
     ) -> (Price, usize) {
-        let repairs = problem.repairs.len();
-        self.mass.clear();
-        self.mass.resize(repairs, 0.0);
+        self.begin(problem);
         let mut sum = 0.0;
-        for (p, cures) in belief.iter().zip(&problem.cures) {
+        for (p, &only) in belief.iter().zip(&prices.only) {
             sum += p;
-            for &cure in cures {
-                if !done.contains(&cure) {
-                    self.mass[cure] += p;
-                }
-            }
+            self.single[only] += p;
         }
+        self.price(problem, prices, |case| belief[case], sum, from, done)
+    }
+
+    /// The same for the belief after an outcome, whose chance by case is `row`; with that chance.
+    pub(super) fn reckon_after(
+        &mut self,
+        problem: &Problem,
+        prices: &Prices,
+        (belief, row): (&[f64], &[f64]),
+        from: Situation,
+        done: &[usize],
+    ) -> (Price, f64) {
+        self.begin(problem);
+        let mut sum = 0.0;
+        for ((p, l), &only) in belief.iter().zip(row).zip(&prices.only) {
+            let joint = p * l;
+            sum += joint;
+            self.single[only] += joint;
+        }
+        let joint = |case: usize| belief[case] * row[case];
+        (self.price(problem, prices, joint, sum, from, done).0, sum)
+    }
+
+    fn begin(&mut self, problem: &Problem) {
+        self.single.clear();
+        self.single.resize(problem.repairs.len() + 1, 0.0);
+    }
+
+    /// From the chances of single cases in `single`; `joint` gives those of the others.
+    fn price(
+        &mut self,
+        problem: &Problem,
+        prices: &Prices,
+        joint: impl Fn(usize) -> f64,
+        sum: f64,
+        from: Situation,
+        done: &[usize],
+    ) -> (Price, usize) {
+        let repairs = problem.repairs.len();
         if sum <= 0.0 {
             return (Price::default(), 0);
         }
+        for &repair in done {
+            self.single[repair] = 0.0;
+        }
+        self.mass.clear();
+        self.mass.extend_from_slice(&self.single[..repairs]);
+        for &case in &prices.several {
+            let p = joint(case);
+            for &cure in problem.cures[case].iter().filter(|cure| !done.contains(cure)) {
+                self.mass[cure] += p;
+            }
+        }
         self.put_in_order(prices);
-        self.position.resize(repairs, 0);
+        self.costs_from(prices, from);
         self.spent.clear();
         let mut so_far = Price::default();
         for (place, &key) in self.keyed.iter().enumerate() {
             let repair = repair_of(key);
-            self.position[repair] = place;
             self.spent.push(so_far);
             so_far += if place == 0 {
                 let (ready, _) = problem.world.ready(from, &problem.repairs[repair].needs);
-                ready + problem.repairs[repair].price
+                let first = ready + problem.repairs[repair].price;
+                first + Price { total: prices.in_vain[repair], hands_on: 0.0 }
             } else {
-                prices.later_from(repair, from)
+                self.costs[repair].later
             };
-            so_far.total += prices.in_vain[repair];
         }
         self.spent.push(so_far);
-        let ends = |room: &Self, cures: &[usize]| -> Option<(usize, Price)> {
-            let open = cures.iter().filter(|cure| !done.contains(cure));
-            let back: f64 = open.clone().map(|&c| prices.in_vain[c]).sum();
-            let last = open.map(|&c| room.position[c]).max()?;
-            let own = problem.repairs[repair_of(room.keyed[last])].own_hands_on;
-            Some((last, Price { total: -back, hands_on: -own }))
+        self.add_several(problem, prices, joint, done);
+        // A case ends with the last of its repairs; what that would have cost in vain comes back.
+        let several = !self.ending.is_empty();
+        let ending = |room: &Self, place: usize| -> Ending {
+            let repair = repair_of(room.keyed[place]);
+            let (mass, costs) = (room.single[repair], &room.costs[repair]);
+            let single = Ending {
+                mass,
+                in_turn: (room.spent[place + 1] + costs.back).times(mass),
+                alone: costs.alone.times(mass),
+            };
+            if several { single + room.ending[place] } else { single }
         };
-        let hypotheses = || belief.iter().zip(&problem.cures).filter(|(p, _)| **p > 0.0);
         let mut expected = Price::default();
+        for place in 0..self.keyed.len() {
+            expected += ending(self, place).in_turn;
+        }
         let mut cut = self.keyed.len();
         let Some(search) = problem.search else {
-            for (p, cures) in hypotheses() {
-                if let Some((last, own)) = ends(self, cures) {
-                    expected += (self.spent[last + 1] + own).times(*p);
-                }
-            }
             return (expected.times(1.0 / sum), cut);
         };
-        self.ending.clear();
-        self.ending.resize(self.keyed.len(), Ending::default());
-        for (p, cures) in hypotheses() {
-            let Some((last, own)) = ends(self, cures) else { continue };
-            let open = cures.iter().filter(|cure| !done.contains(cure));
-            let own_alone = Price { total: 0.0, ..own };
-            let alone = open.fold(own_alone, |sum, &c| sum + prices.later_from(c, from));
-            let end = &mut self.ending[last];
-            end.mass += p;
-            end.in_turn += (self.spent[last + 1] + own).times(*p);
-            end.alone += alone.times(*p);
-        }
-        for end in &self.ending {
-            expected += end.in_turn;
-        }
         let (mut left, mut tail, mut done) = (0.0, Price::default(), expected);
         for place in (0..self.keyed.len()).rev() {
-            let end = &self.ending[place];
+            let end = ending(self, place);
             left += end.mass;
             tail += end.alone;
             done += end.in_turn.times(-1.0);
@@ -256,6 +335,60 @@ impl Room {
             }
         }
         (expected.times(1.0 / sum), cut)
+    }
+
+    /// Prices of all repairs after work that began in a situation, kept until it is another.
+    fn costs_from(&mut self, prices: &Prices, from: Situation) {
+        if self.from == Some(from) && self.costs.len() == prices.later.len() {
+            return;
+        }
+        self.from = Some(from);
+        self.costs.clear();
+        self.costs.extend((0..prices.later.len()).map(|repair| {
+            let (in_vain, own) = (prices.in_vain[repair], prices.own[repair]);
+            let later = prices.later_from(repair, from);
+            Costs {
+                later: later + Price { total: in_vain, hands_on: 0.0 },
+                alone: later + Price { total: 0.0, hands_on: -own },
+                back: Price { total: -in_vain, hands_on: -own },
+            }
+        }));
+    }
+
+    /// What the cases of several repairs add to each place, where there are any.
+    fn add_several(
+        &mut self,
+        problem: &Problem,
+        prices: &Prices,
+        joint: impl Fn(usize) -> f64,
+        done: &[usize],
+    ) {
+        self.ending.clear();
+        if prices.several.is_empty() {
+            return;
+        }
+        self.position.resize(problem.repairs.len(), 0);
+        for (place, &key) in self.keyed.iter().enumerate() {
+            self.position[repair_of(key)] = place;
+        }
+        self.ending.resize(self.keyed.len(), Ending::default());
+        for &case in &prices.several {
+            let p = joint(case);
+            let open = problem.cures[case].iter().filter(|cure| !done.contains(cure));
+            let Some(last) = open.clone().map(|&c| self.position[c]).max().filter(|_| p > 0.0)
+            else {
+                continue;
+            };
+            let back: f64 = open.clone().map(|&c| prices.in_vain[c]).sum();
+            let own = prices.own[repair_of(self.keyed[last])];
+            let in_turn = self.spent[last + 1] + Price { total: -back, hands_on: -own };
+            let later = |c: &usize| {
+                self.costs[*c].later + Price { total: -prices.in_vain[*c], hands_on: 0.0 }
+            };
+            let alone = open.fold(Price { total: 0.0, hands_on: -own }, |sum, c| sum + later(c));
+            let more = Ending { mass: p, in_turn: in_turn.times(p), alone: alone.times(p) };
+            self.ending[last] = self.ending[last] + more;
+        }
     }
 }
 

@@ -163,16 +163,11 @@ impl<'a> Planner<'a> {
         self.worked(self.problem.probes[probe].rows.len());
         let sum: f64 = belief.iter().sum();
         let mut room = self.room.borrow_mut();
-        let mut joint = std::mem::take(&mut room.joint);
         for row in &self.problem.probes[probe].rows {
-            joint.clear();
-            joint.extend(belief.iter().zip(row).map(|(p, l)| p * l));
-            let share = joint.iter().sum::<f64>() / sum;
-            if share > 0.0 {
-                price += room.reckon(self.problem, &self.prices, &joint, at, done).0.times(share);
-            }
+            let after = (belief, row.as_slice());
+            let (rest, chance) = room.reckon_after(self.problem, &self.prices, after, at, done);
+            price += rest.times(chance / sum);
         }
-        room.joint = joint;
         price
     }
 
