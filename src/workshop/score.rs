@@ -91,6 +91,11 @@ pub struct Claim {
     pub so: bool,
 }
 
+/// Standard deviation of what comes of a claim; a sum of probabilities may be a hair above one.
+fn spread(said: f64) -> f64 {
+    (said * (1.0 - said)).max(0.0).sqrt()
+}
+
 /// A bin of a reliability diagram.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Bin {
@@ -146,7 +151,7 @@ fn bin(claims: &[Claim]) -> Bin {
     for claim in claims {
         // The spread that a just claim has, not the one that was seen: a bin without a single miss
         // has one too.
-        *by_job.entry(claim.job).or_default() += (claim.said * (1.0 - claim.said)).sqrt();
+        *by_job.entry(claim.job).or_default() += spread(claim.said);
     }
     let error = by_job.values().map(|r| r * r).sum::<f64>().sqrt() / n;
     Bin { claims: claims.len(), said, so: claims.iter().map(so).sum::<f64>() / n, error }
@@ -188,6 +193,12 @@ mod tests {
         near(share.high, 0.3662);
         near(wilson(0, 20).low, 0.0);
         near(wilson(0, 0).high, 1.0);
+    }
+
+    #[test]
+    fn a_claim_a_hair_above_certainty_has_an_error_all_the_same() {
+        let claims = [1.0 + f64::EPSILON, 1.0, 0.5].map(|said| Claim { job: 1, said, so: true });
+        assert!(reliability(&claims).by_chance.is_finite());
     }
 
     #[test]
