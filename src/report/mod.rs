@@ -58,7 +58,7 @@ pub use fault_tree::{fault_tree, fault_trees};
 pub use fit::{EQUAL_DEPTH, differences, fit};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};
-pub use limits::{limits, limits_csv};
+pub use limits::{hindrance, limits, limits_csv};
 pub use log::{LogPage, log, odd_one, seconds};
 pub use memory::{memory, recalled};
 pub use next::{next, sensitivity, within};
