@@ -86,6 +86,7 @@ pub(super) fn history(
         report::words::count(used, "set", "sets"),
         super::context::quote(vehicle)
     )];
+    notes.extend(report::last_time(knowledge, &found.history));
     notes.extend(
         found
             .drifts

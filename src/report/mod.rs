@@ -69,7 +69,7 @@ pub use steps::{commands, remedied, set_up, step, usual_point};
 pub use style::Style;
 pub use suspects::{suspects, verdict};
 pub use testability::testability;
-pub use vehicle::{came_back, vehicle};
+pub use vehicle::{came_back, comebacks, last_time, vehicle};
 pub use verify::verify;
 pub use why::{why_cause, why_test};
 pub use workshop::{drilled, taken, truth, workshop};
