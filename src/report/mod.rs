@@ -49,7 +49,7 @@ mod sample;
 #[cfg(test)]
 mod snapshots;
 
-pub use balance::{balance, barrier, foreseeing, reason, refused};
+pub use balance::{BalancePage, balance, barrier, foreseeing, reason, refused};
 pub use bench::{Ahead, Given, bench};
 pub use card::{CardInput, card};
 pub(crate) use doc::is_harmful;

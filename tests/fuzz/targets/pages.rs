@@ -66,7 +66,8 @@ fn trims(timeline: &Timeline) -> Doc {
     let verification = diagnosis::verify(knowledge, timeline, &assessment);
     let asked = balance::Asked { lever: Lever::Fuel, at: None, by_load: false };
     let found = balance::balance(knowledge, timeline, (&assessment, &verification), asked);
-    report::balance(knowledge, timeline, &found, ("job", None), Scale::Celsius)
+    let about = report::BalancePage { foreseen: None, job: Some("job"), again: false };
+    report::balance(knowledge, timeline, &found, about, Scale::Celsius)
 }
 
 fuzz_target!(|bytes: &[u8]| {
