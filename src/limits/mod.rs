@@ -15,8 +15,9 @@ use crate::diagnosis::effect::{self, Context, Moments};
 use crate::diagnosis::prior;
 use crate::diagnosis::{Verification, is_done};
 use crate::engine::{Cylinder, Engine, Fitting, Place, ProbeSite, RunningPoint};
-use crate::job::entry::Reading;
+use crate::job::entry::{Journal, Reading, What};
 use crate::job::history::Usual;
+use crate::job::read::read;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::probe::{Build, Case, response};
@@ -209,12 +210,19 @@ fn part(engine: &Engine) -> f64 {
     1.0 - 1.0 / f64::from(engine.cylinders)
 }
 
-/// The limits that were set in the controller, if any were; what they see of faults is left out.
+/// The limits that were set in the controller, if any were, as they were then: what was read since does not
+/// move them. What they see of faults is left out.
 #[must_use]
-pub fn as_set(knowledge: &Knowledge, timeline: &Timeline) -> Option<Limits> {
-    let (once_in, delay) = timeline.limits_set?;
-    let usual = vehicle::after(knowledge, timeline);
-    Some(rows(knowledge, timeline, &usual, Asked { once_in, delay }).0)
+pub fn as_set(knowledge: &Knowledge, journal: &Journal) -> Option<Limits> {
+    let (number, asked) =
+        journal.standing().into_iter().rev().find_map(|(number, entry)| match entry.what {
+            What::LimitsSet { once_in, delay } => Some((number, Asked { once_in, delay })),
+            _ => None,
+        })?;
+    let mut then = journal.clone();
+    then.entries.truncate(number);
+    let then = read(knowledge, &then);
+    Some(rows(knowledge, &then, &vehicle::after(knowledge, &then), asked).0)
 }
 
 fn faults(knowledge: &Knowledge, timeline: &Timeline, hardest: &[Hardest], out: &mut Limits) {
@@ -295,3 +303,6 @@ fn time_constant(timeline: &Timeline, kind: Kind) -> f64 {
     let fitting = timeline.engine.fitting.unwrap_or(FITTING);
     case.map_or(HEAD, |case| response::in_runner(fitting, &case, &Build::default()))
 }
+
+#[cfg(test)]
+mod tests;

@@ -172,7 +172,7 @@ impl Work<'_, '_> {
         let picture = self.picture();
         let open = self.timeline.standing == Standing::Open;
         let course = diagnosis::course(self.desk.knowledge, &self.timeline, &picture.assessment);
-        let limits = limits::as_set(self.desk.knowledge, &self.timeline);
+        let limits = limits::as_set(self.desk.knowledge, self.job.journal());
         let input = CardInput {
             knowledge: self.desk.knowledge,
             journal: self.job.journal(),

@@ -44,7 +44,7 @@ fn card(journal: &Journal, timeline: &Timeline) -> Doc {
     assert!((sum - 1.0).abs() < 1e-6, "{sum}");
     let advice = (timeline.standing == Standing::Open && journal.entries.len() <= 1)
         .then(|| plan::advise(&diagnosed));
-    let set = limits::as_set(knowledge, timeline);
+    let set = limits::as_set(knowledge, journal);
     let input = CardInput {
         knowledge,
         journal,
