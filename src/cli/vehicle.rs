@@ -45,12 +45,12 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     Ok(Answer::new(context.page(&page), document(&knowledge, &found)))
 }
 
+/// Jobs with their names in the store.
+type Named = Vec<(String, Journal)>;
+
 /// The jobs of a vehicle that can be read, and how the other vehicles of the store are called. Only its own
 /// jobs are read whole: of the others their lines in the index say enough.
-fn jobs(
-    context: &Context,
-    vehicle: &str,
-) -> Result<(Vec<(String, Journal)>, Vec<String>), Failure> {
+fn jobs(context: &Context, vehicle: &str) -> Result<(Named, Vec<String>), Failure> {
     let folder = context.store()?;
     let wanted = key(vehicle);
     let mut jobs = Vec::new();
