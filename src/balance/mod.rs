@@ -18,7 +18,7 @@ use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::job::trim::{Foreseen, Lever, MixtureSign, TrimStep, Trims};
 use crate::knowledge::{Knowledge, Law};
-use plan::{Bounds, Next, Outcome, Pot, Scene, next, outcome};
+use plan::{Bounds, Next, Outcome, Pot, Refused, Scene, goes_back, may, next, outcome};
 use response::{Set, response};
 
 /// Why nothing is trimmed.
@@ -34,10 +34,10 @@ pub enum Barrier {
     HeadProbes,
     /// The job is neither verified nor recorded as normal.
     NotDone,
-    /// The measuring chain holds this share of the suspicion.
-    Chain(f64),
-    /// Faults other than the mixture's hold this share.
-    Mechanical(f64),
+    /// The measuring chain holds a share of the suspicion; it must be below the second.
+    Chain(f64, f64),
+    /// Faults other than the mixture's hold a share; it must be below the second.
+    Mechanical(f64, f64),
     /// A probe was measured to sit so much deeper than its mates, mm.
     Depth(Cylinder, f64),
     /// Nothing was read at the point since anything was last touched.
@@ -121,6 +121,40 @@ const UNKNOWN: f64 = 0.6;
 /// °C at the probe for a degree of later spark at idle, cruise and full load: the single-zone cycle
 /// computation behind the mixture curve.
 const SPARK: [f64; 3] = [3.0, 3.5, 5.0];
+
+/// Why a trim is not to be entered.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Refusal {
+    /// The guard is not met: [`Balance::barriers`] says why.
+    Barred,
+    /// The last step was not read yet, or has to be put back first.
+    OneAtATime,
+    /// The plan would not do it.
+    Plan(Refused),
+}
+
+/// Whether a trim may be entered: the one gate of commands and session. Going back towards where it stood
+/// is always allowed.
+///
+/// # Errors
+/// Why not.
+pub fn allowed(
+    timeline: &Timeline,
+    balance: &Balance,
+    cylinder: Cylinder,
+    to: f64,
+) -> Result<(), Refusal> {
+    if goes_back(timeline.trimming.stands(balance.lever, cylinder), to) {
+        return Ok(());
+    }
+    if !balance.barriers.is_empty() {
+        return Err(Refusal::Barred);
+    }
+    if balance.now == Now::Read || matches!(balance.now, Now::PutBack { .. }) {
+        return Err(Refusal::OneAtATime);
+    }
+    may(&balance.pots, balance.scene, cylinder, to).map_err(Refusal::Plan)
+}
 
 /// Reads how a balance stands.
 #[must_use]
@@ -220,10 +254,10 @@ fn barriers(
     }
     let (chain, mechanical) = left(knowledge, assessment);
     if chain >= constants.chain_share {
-        list.push(Barrier::Chain(chain));
+        list.push(Barrier::Chain(chain, constants.chain_share));
     }
     if mechanical >= constants.balance_share {
-        list.push(Barrier::Mechanical(mechanical));
+        list.push(Barrier::Mechanical(mechanical, constants.balance_share));
     }
     for cylinder in engine.all() {
         if let Some(mm) = timeline.depth_known(cylinder).filter(|mm| mm.abs() >= DEEP) {

@@ -275,7 +275,7 @@ fn no_step_without_a_sign() {
         farthest: 0.0,
     };
     assert_eq!(next(&[pot(-40.0)], scene(true)), Next::AskSign { cylinder: 2 });
-    assert_eq!(may(&[pot(-40.0)], scene(true), 2, 1.0), Err(plan::Refused::NoSign));
+    assert_eq!(may(&[pot(-40.0)], scene(true), 2, 1.0), Err(Refused::NoSign));
     assert_eq!(next(&[pot(-4.0)], scene(true)), Next::Done { left: Vec::new() });
 }
 
@@ -297,10 +297,7 @@ fn spark_is_touched_only_where_mixtures_are_alike() {
     assert_eq!(lean, Next::Done { left: vec![(1, Left::SignAgainst)] });
     let even = next(&[pot(Some(MixtureSign::Even))], spark);
     assert_eq!(even, Next::Step { cylinder: 1, to: 1.0, measures: true });
-    assert_eq!(
-        may(&[pot(Some(MixtureSign::Even))], spark, 1, -1.0),
-        Err(plan::Refused::RicherFirst)
-    );
+    assert_eq!(may(&[pot(Some(MixtureSign::Even))], spark, 1, -1.0), Err(Refused::RicherFirst));
 }
 
 #[test]

@@ -6,8 +6,8 @@ use super::answer::Answer;
 use super::context::{Context, quote};
 use super::failure::Failure;
 use super::named;
-use crate::balance::plan::{Next, goes_back, may};
-use crate::balance::{Asked, Balance, Now, balance, foresee};
+use crate::balance::plan::Next;
+use crate::balance::{Asked, Balance, Now, Refusal, allowed, balance, foresee};
 use crate::diagnosis::{assess, verify};
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::What;
@@ -87,7 +87,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         &view.knowledge,
         &view.timeline,
         &found,
-        (job.as_str(), foreseen),
+        report::BalancePage { foreseen, job: Some(job.as_str()), again: false },
         context.scale,
     );
     let mut document = document(&found);
@@ -110,25 +110,20 @@ fn trim(context: &Context, args: &Args, asked: Asked, given: &str) -> Result<Ans
             .hint("as `--trim 2=1.5`, against where it stood")
     })?;
     let lever = asked.lever;
-    let stood = work.timeline.trimming.stands(lever, cylinder);
     let found = stands(&work.knowledge, &work.timeline, asked);
-    if !goes_back(stood, to) {
-        if !found.barriers.is_empty() {
+    allowed(&work.timeline, &found, cylinder, to).map_err(|refusal| match refusal {
+        Refusal::Barred => {
             let reasons = found.barriers.iter().map(report::barrier);
-            return Err(Failure::no("nothing is trimmed now: nothing was entered").hints(reasons));
+            Failure::no("nothing is trimmed now: nothing was entered").hints(reasons)
         }
-        if found.now == Now::Read || matches!(found.now, Now::PutBack { .. }) {
-            return Err(Failure::no("one step at a time: nothing was entered")
-                .hint(format!("`oddpot balance {}` says what comes first", quote(&args.job))));
-        }
-        may(&found.pots, found.scene, cylinder, to).map_err(|why| {
-            Failure::no(format!(
-                "cylinder {cylinder} is not set to {}: {}",
-                report::terms::trim(lever, to),
-                report::refused(why, lever)
-            ))
-        })?;
-    }
+        Refusal::OneAtATime => Failure::no("one step at a time: nothing was entered")
+            .hint(format!("`oddpot balance {}` says what comes first", quote(&args.job))),
+        Refusal::Plan(why) => Failure::no(format!(
+            "cylinder {cylinder} is not set to {}: {}",
+            report::terms::trim(lever, to),
+            report::refused(why, lever)
+        )),
+    })?;
     let foreseen = foresee(&work.knowledge, &work.timeline, &found, cylinder, to);
     let spark = if lever == Lever::Spark { " --spark" } else { "" };
     let typed = format!("balance{spark} --at {} --trim {given}", found.at);

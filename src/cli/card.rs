@@ -77,7 +77,7 @@ pub(super) fn page(context: &Context, view: &View) -> Doc {
     let advice = (timeline.standing == Standing::Open).then(|| plan::advise(&diagnosis));
     let verification = diagnosis::verify(knowledge, timeline, assessment);
     let course = diagnosis::course(knowledge, timeline, assessment);
-    let limits = limits::as_set(knowledge, timeline);
+    let limits = limits::as_set(knowledge, &view.journal);
     let input = CardInput {
         knowledge,
         journal: &view.journal,

@@ -146,4 +146,14 @@ impl Shelf for Folder<'_> {
         write_whole(path, &bytes).map_err(|error| because(error.to_string()))?;
         Ok(path.display().to_string())
     }
+
+    fn write_table(&mut self, file: &str, text: &str, replace: bool) -> Result<String, NotWritten> {
+        let path = Path::new(file);
+        if path.exists() && !replace {
+            return Err(NotWritten::Exists);
+        }
+        write_whole(path, text.as_bytes())
+            .map_err(|error| NotWritten::Because(error.to_string()))?;
+        Ok(path.display().to_string())
+    }
 }

@@ -5,16 +5,17 @@ use std::path::PathBuf;
 use serde_json::{Value, json};
 
 use super::answer::Answer;
-use super::context::{Context, quote};
+use super::context::{Context, View, quote};
 use super::failure::Failure;
-use crate::diagnosis::{assess, is_done, verify};
+use crate::diagnosis::{assess, verify};
 use crate::job::entry::Reading;
 use crate::job::entry::What;
 use crate::job::store::write_whole;
 use crate::job::timeline::Timeline;
 use crate::job::typed::reading;
 use crate::knowledge::Knowledge;
-use crate::limits::{Asked, Limits, ONCE_IN, limits};
+use crate::limits::{Asked, Hindrance, Limits, ONCE_IN, hindrance, limits};
+use crate::units::Scale;
 use crate::{report, vehicle};
 
 /// Warning limits from what the displays usually do, with false alarms and time to the warning
@@ -50,10 +51,15 @@ pub(super) struct Args {
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let asked = Asked { once_in: args.once_in, delay: args.delay };
+    let view = context.view(&args.job)?;
+    // The same ranges as those of an entry.
+    let set = What::LimitsSet { once_in: args.once_in, delay: args.delay };
+    crate::job::check::entry(&view.timeline.engine, 1, &set)?;
+    let found = found(&view, &args.job, asked)?;
+    // Nothing is entered before it is sure that there are limits.
     let mut notes = Vec::new();
     let view = if args.builder_limit.is_some() || args.set {
         let mut work = context.work_on_any(&args.job)?;
-        done(&work.knowledge, &work.timeline, &args.job)?;
         if let Some(typed) = &args.builder_limit {
             let limit = match reading(typed, context.scale) {
                 Ok(Reading::Degrees(limit)) => limit,
@@ -64,34 +70,23 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
                 "the builder's limit is {}",
                 report::words::temperature(limit, context.scale)
             );
-            let typed = format!("limits --builder-limit {}", quote(typed));
+            let units = if context.scale == Scale::Fahrenheit { " --units f" } else { "" };
+            let typed = format!("limits{units} --builder-limit {}", quote(typed));
             let entered = work.enter(typed, What::BuilderLimit(limit), &said)?;
             notes.push(entered.text.trim_end().to_owned());
         }
         if args.set {
-            let what = What::LimitsSet { once_in: args.once_in, delay: args.delay };
             let delay = args.delay.map_or_else(String::new, |delay| format!(" --delay {delay}"));
             let typed = format!("limits --once-in {}{delay} --set", args.once_in);
-            let entered = work.enter(typed, what, "warning limits set in the controller")?;
+            let entered = work.enter(typed, set, "warning limits set in the controller")?;
             notes.push(entered.text.trim_end().to_owned());
         }
         drop(work);
         context.view(&args.job)?
     } else {
-        context.view(&args.job)?
+        view
     };
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
-    done(knowledge, timeline, &args.job)?;
-    // The same ranges as those of an entry.
-    let what = What::LimitsSet { once_in: args.once_in, delay: args.delay };
-    crate::job::check::entry(&timeline.engine, 1, &what)?;
-    let usual = vehicle::after(knowledge, timeline);
-    let found = limits(knowledge, timeline, &usual, asked);
-    if found.rows.is_empty() {
-        return Err(Failure::no("there are no settled readings with the engine running").hint(
-            format!("enter some with `oddpot temps {} --at cruise VALUE...`", quote(&args.job)),
-        ));
-    }
     let document = document(knowledge, timeline, &found);
     let csv = || {
         let vehicle = &view.journal.head.vehicle;
@@ -102,7 +97,10 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             let mut document = document;
             let text = csv();
             document["csv"] = json!(text);
-            Answer::new(text, document)
+            // Its lines end as a table's do, which text for people does not; no cell has a control
+            // character.
+            let bytes = (!context.json).then(|| text.into_bytes());
+            Answer { bytes, ..Answer::new("", document) }
         }
         Some(path) => {
             write_whole(path, csv().as_bytes())?;
@@ -120,19 +118,28 @@ fn not_a_limit(what: String) -> Failure {
     Failure::usage(what).hint("give one number, as 900, 900C or 1650F")
 }
 
-/// Refuses a job that has not come to a good end: what is odd now is no measure of what is usual.
-fn done(knowledge: &Knowledge, timeline: &Timeline, job: &str) -> Result<(), Failure> {
+/// The limits of a job that has come to a good end.
+fn found(view: &View, job: &str, asked: Asked) -> Result<Limits, Failure> {
+    let (knowledge, timeline) = (&view.knowledge, &view.timeline);
     let verification = verify(knowledge, timeline, &assess(knowledge, timeline));
-    if is_done(timeline, &verification) {
-        return Ok(());
+    if let Some(why) = hindrance(timeline, &verification) {
+        let hint = match why {
+            Hindrance::NotDone => format!(
+                "`oddpot next {0}` says how to go on, `oddpot verify {0}` what is missing",
+                quote(job)
+            ),
+            Hindrance::NoNumber(_) => {
+                format!("put it right, then `oddpot temps {} --at cruise VALUE...`", quote(job))
+            }
+        };
+        return Err(Failure::no(report::hindrance(why)).hint(hint));
     }
-    Err(Failure::no(
-        "the job is neither verified nor recorded as normal: limits would be set by a fault",
-    )
-    .hint(format!(
-        "`oddpot next {0}` says how to go on, `oddpot verify {0}` what is missing",
-        quote(job)
-    )))
+    let found = limits(knowledge, timeline, &vehicle::after(knowledge, timeline), asked);
+    if found.rows.is_empty() {
+        return Err(Failure::no("there are no settled readings with the engine running")
+            .hint(format!("enter some with `oddpot temps {} --at cruise VALUE...`", quote(job))));
+    }
+    Ok(found)
 }
 
 fn document(knowledge: &Knowledge, timeline: &Timeline, limits: &Limits) -> Value {

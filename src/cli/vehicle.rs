@@ -31,16 +31,10 @@ pub(super) struct Args {
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let knowledge = context.knowledge()?;
-    let jobs = jobs(context)?;
-    let wanted = key(&args.name);
-    let of_name = |journal: &Journal| !wanted.is_empty() && key(&journal.head.vehicle) == wanted;
-    let latest = jobs
-        .iter()
-        .filter(|(_, journal)| of_name(journal))
-        .max_by_key(|(name, journal)| (journal.head.opened, name.clone()));
+    let (jobs, known) = jobs(context, &args.name)?;
+    let latest = jobs.iter().max_by_key(|(name, journal)| (journal.head.opened, name.clone()));
     let Some((_, latest)) = latest else {
-        let known: Vec<String> = jobs.iter().map(|(_, j)| key(&j.head.vehicle)).collect();
-        let near = nearest(&wanted, known.iter().map(String::as_str).filter(|k| !k.is_empty()));
+        let near = nearest(&key(&args.name), known.iter().map(String::as_str));
         return Err(Failure::usage(format!("no job is of a vehicle `{}`", args.name))
             .hints(near.map(|name| format!("did you mean `{name}`?")))
             .hint("`oddpot jobs` lists them; `oddpot open JOB --vehicle TEXT` names one"));
@@ -51,10 +45,32 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     Ok(Answer::new(context.page(&page), document(&knowledge, &found)))
 }
 
-/// The jobs of the store that can be read.
-fn jobs(context: &Context) -> Result<Vec<(String, Journal)>, Failure> {
-    let listed = store::list(&context.store()?)?;
-    Ok(listed.into_iter().filter_map(|item| Some((item.name, item.job.ok()?))).collect())
+/// Jobs with their names in the store.
+type Named = Vec<(String, Journal)>;
+
+/// The jobs of a vehicle that can be read, and how the other vehicles of the store are called. Only its own
+/// jobs are read whole: of the others their lines in the index say enough.
+fn jobs(context: &Context, vehicle: &str) -> Result<(Named, Vec<String>), Failure> {
+    let folder = context.store()?;
+    let wanted = key(vehicle);
+    let mut jobs = Vec::new();
+    let mut known = Vec::new();
+    for scanned in store::scan(&folder)? {
+        let Ok(brief) = scanned.job else { continue };
+        let called = key(&brief.vehicle);
+        if called.is_empty() {
+            continue;
+        }
+        if called != wanted {
+            known.push(called);
+            continue;
+        }
+        let path = store::locate(&scanned.name, &folder);
+        if let Some(journal) = path.ok().and_then(|path| store::open(&path).ok()) {
+            jobs.push((scanned.name, journal));
+        }
+    }
+    Ok((jobs, known))
 }
 
 /// A job opened this very second counts.
@@ -72,7 +88,7 @@ pub(super) fn history(
         return None;
     }
     // A job given by its path needs no store, and then has no history.
-    let jobs = jobs(context).ok()?;
+    let (jobs, _) = jobs(context, vehicle).ok()?;
     let listed: Vec<(String, &Journal)> = jobs.iter().map(|(n, j)| (n.clone(), j)).collect();
     let found = record(knowledge, vehicle, engine, &listed, context.now);
     if found.history.visits.is_empty() {
@@ -86,6 +102,7 @@ pub(super) fn history(
         report::words::count(used, "set", "sets"),
         super::context::quote(vehicle)
     )];
+    notes.extend(report::last_time(knowledge, &found.history));
     notes.extend(
         found
             .drifts

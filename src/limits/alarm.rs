@@ -12,6 +12,8 @@
 //! P(none in an hour) = ∫ (1 − Q(n)) · exp(−samples · (Q(n) − Q(n+1))) over the offset, both sides
 //! ```
 
+use std::collections::BTreeMap;
+
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 
 /// How a display wanders about its usual place, °C and seconds.
@@ -38,17 +40,34 @@ pub struct Rule {
 const SAMPLE: f64 = 1.0;
 /// Most samples in a row that are followed one by one; a longer delay is sampled more coarsely.
 const MOST: f64 = 40.0;
+/// Samples in a time constant at most: between closer ones nothing happens, and a step between them would
+/// be too narrow for the nodes.
+const CLOSE: f64 = 100.0;
 /// Seconds in an hour, which is also how long an offset is taken to last: a run.
 const HOUR: f64 = 3600.0;
-/// Nodes over the part beyond the limit, and how far in standard deviations it is followed.
-const NODES: usize = 120;
-const FAR: f64 = 6.0;
-/// Standard normal thresholds that are tabulated, and the step between them.
-const LOWEST: f64 = -7.0;
-const STEP: f64 = 0.25;
-const COUNT: usize = 69;
+/// Nodes for each standard deviation of a step, over the part beyond the limit: Gauss and Legendre's rule then
+/// integrates the step to better than a millionth (tried against twice as many).
+const DENSE: f64 = 2.6;
+/// Fewest nodes, and the grain of their count, so that few rules have to be made.
+const GRAIN: f64 = 8.0;
+const FEWEST: f64 = 24.0;
+/// The part beyond the limit is followed until the density has fallen by `exp(−FALL/2)`.
+const FALL: f64 = 46.0;
+/// Standard normal thresholds that are tabulated, and the step between them. Below the lowest an alarm is as
+/// good as sure, above the highest it never comes.
+const LOWEST: f64 = -5.0;
+const STEP: f64 = 0.5;
+const COUNT: usize = 31;
+/// Points that the table is read through.
+const POINTS: usize = 6;
 /// Chances below this are taken as it, so that their logarithm can be drawn through.
 const NOUGHT: f64 = 1e-300;
+/// Most, and fewest, steps of a mean over the offset for one of its standard deviations.
+const FINEST: f64 = 50.0;
+const COARSEST: f64 = 5.0;
+
+/// A chance above this is taken as it where a rate is made of it.
+const SURE: f64 = 1.0 - 1e-12;
 
 /// Chances of runs beyond a threshold, by threshold, for one memory and one delay.
 #[derive(Debug, Clone)]
@@ -60,16 +79,18 @@ pub struct Runs {
 }
 
 impl Runs {
-    /// Prepares for a memory and a delay, both in seconds.
+    /// Prepares for a memory and a delay, both in seconds. Takes the same time whatever they are.
     #[must_use]
     pub fn new(memory: f64, delay: f64) -> Self {
-        let step = (delay / MOST).max(SAMPLE);
+        let (memory, delay) = (within(memory, 1e-3, 1e6), within(delay, 0.0, 1e6));
+        let step = SAMPLE.max(delay / MOST).max(memory / CLOSE);
         let n = whole((delay / step).round().max(1.0));
-        let fades = (-step / memory.max(1e-3)).exp();
+        let fades = (-step / memory).exp();
+        let mut rules = BTreeMap::new();
         let table = (0..COUNT)
             .map(|i| {
                 let threshold = LOWEST + STEP * count(i);
-                let rows = in_a_row(threshold, fades, n + 1);
+                let rows = rows(threshold, fades, n + 1, &mut rules);
                 let (all, longer) = (rows[n - 1], rows[n]);
                 (all.max(NOUGHT).ln(), (all - longer).max(NOUGHT).ln())
             })
@@ -82,35 +103,39 @@ impl Runs {
     #[must_use]
     pub fn beyond(&self, threshold: f64) -> (f64, f64) {
         let highest = LOWEST + STEP * count(COUNT - 1);
-        let at = (threshold.clamp(LOWEST, highest) - LOWEST) / STEP;
-        // A cubic through the four nearest points.
-        let from = whole(at.floor()).saturating_sub(1).min(COUNT - 4);
+        let at = (within(threshold, LOWEST, highest) - LOWEST) / STEP;
+        // A polynomial through the nearest points.
+        let from = whole(at.floor()).saturating_sub(POINTS / 2 - 1).min(COUNT - POINTS);
         let x = at - count(from);
-        let weight = |k: usize| {
-            (0..4).filter(|&j| j != k).fold(1.0, |w, j| w * (x - count(j)) / (count(k) - count(j)))
-        };
-        let through = |pick: fn(&(f64, f64)) -> f64| -> f64 {
-            (0..4).map(|k| weight(k) * pick(&self.table[from + k])).sum::<f64>().min(0.0).exp()
-        };
-        (through(|row| row.0), self.samples * through(|row| row.1))
+        let (mut under_way, mut begins) = (0.0, 0.0);
+        for (k, row) in self.table[from..from + POINTS].iter().enumerate() {
+            let others = (0..POINTS).filter(|&j| j != k);
+            let weight = others.fold(1.0, |w, j| w * (x - count(j)) / (count(k) - count(j)));
+            under_way += weight * row.0;
+            begins += weight * row.1;
+        }
+        (under_way.min(0.0).exp(), self.samples * begins.min(0.0).exp())
     }
 
     /// Chance of an alarm within an hour of running, with the display moved by `shift` °C.
     #[must_use]
     pub fn chance(&self, course: Course, limit: f64, shift: f64) -> f64 {
-        let noise = course.noise_sd.max(1e-6);
+        let noise = within(course.noise_sd, 1e-6, 1e9);
         let none = |offset: f64| {
             let (up, ups) = self.beyond((limit - offset) / noise);
             let (down, downs) = self.beyond((limit + offset) / noise);
             (1.0 - up) * (1.0 - down) * (-ups - downs).exp()
         };
-        1.0 - over_normal(shift, course.offset_sd, none)
+        // What little noise there is against the offset makes the chance fall steeply.
+        let offset_sd = within(course.offset_sd, 0.0, 1e9);
+        let fine = within(offset_sd / noise, COARSEST, FINEST);
+        (1.0 - over_normal(shift, offset_sd, fine, none)).clamp(0.0, 1.0)
     }
 
     /// False alarms per hour of running.
     #[must_use]
     pub fn per_hour(&self, course: Course, limit: f64) -> f64 {
-        -(-self.chance(course, limit, 0.0)).ln_1p()
+        -(-self.chance(course, limit, 0.0).min(SURE)).ln_1p()
     }
 
     /// The smallest limit, in whole steps of `grain` °C, with no more than so many false alarms per hour;
@@ -134,34 +159,51 @@ impl Runs {
 /// and keeps the share `fades` from one sample to the next.
 #[must_use]
 pub fn in_a_row(threshold: f64, fades: f64, most: usize) -> Vec<f64> {
+    rows(threshold, fades, most, &mut BTreeMap::new())
+}
+
+/// Nodes and weights between −1 and 1, by their number.
+type Rules = BTreeMap<usize, Vec<(f64, f64)>>;
+
+fn rows(threshold: f64, fades: f64, most: usize, rules: &mut Rules) -> Vec<f64> {
     let standard = Normal::standard();
-    let nodes = legendre(NODES, threshold, threshold.max(0.0) + FAR);
-    let mut density: Vec<f64> = nodes.iter().map(|(x, _)| standard.pdf(*x)).collect();
-    let sum =
-        |density: &[f64]| -> f64 { density.iter().zip(&nodes).map(|(p, (_, w))| p * w).sum() };
     let mut rows = vec![standard.sf(threshold)];
     let spread = (1.0 - fades * fades).sqrt();
-    let fresh = spread < 1e-6;
-    let kernel: Vec<Vec<f64>> = if fresh {
-        Vec::new()
-    } else {
-        let step = |to: f64, from: f64| standard.pdf((to - fades * from) / spread) / spread;
-        nodes
-            .iter()
-            .map(|(to, _)| nodes.iter().map(|(from, w)| w * step(*to, *from)).collect())
-            .collect()
-    };
+    if spread < 1e-6 {
+        // Nothing is forgotten between two samples.
+        rows.resize(most, rows[0]);
+        return rows;
+    }
+    let top = (threshold.max(0.0).powi(2) + FALL).sqrt();
+    let half = (top - threshold) / 2.0;
+    let wanted = (DENSE * 2.0 * half / spread / GRAIN).ceil() * GRAIN;
+    let number = whole(within(wanted, FEWEST, 480.0));
+    let rule = rules.entry(number).or_insert_with(|| legendre(number));
+    let nodes: Vec<(f64, f64)> =
+        rule.iter().map(|(x, w)| (threshold + half * (1.0 + x), half * w)).collect();
+    // What a sample at each node passes on to all nodes, one after the other, so that the sums over
+    // nodes run side by side.
+    let over = 1.0 / (spread * std::f64::consts::TAU.sqrt());
+    let kernel: Vec<f64> = nodes
+        .iter()
+        .flat_map(|(from, weight)| {
+            let passes = weight * over;
+            nodes.iter().map(move |(to, _)| {
+                let z = (to - fades * from) / spread;
+                passes * (-0.5 * z * z).exp()
+            })
+        })
+        .collect();
+    let mut density: Vec<f64> = nodes.iter().map(|(x, _)| standard.pdf(*x)).collect();
     while rows.len() < most {
-        if fresh {
-            // Nothing is forgotten between two samples.
-            rows.push(rows[0]);
-        } else {
-            density = kernel
-                .iter()
-                .map(|row| row.iter().zip(&density).map(|(k, p)| k * p).sum())
-                .collect();
-            rows.push(sum(&density));
+        let mut next = vec![0.0; number];
+        for (row, from) in kernel.chunks_exact(number).zip(&density) {
+            for (sum, passes) in next.iter_mut().zip(row) {
+                *sum += passes * from;
+            }
         }
+        density = next;
+        rows.push(density.iter().zip(&nodes).map(|(p, (_, w))| p * w).sum());
     }
     rows
 }
@@ -174,16 +216,20 @@ pub fn seconds_to(shift: f64, rule: Rule, time_constant: f64) -> Option<f64> {
     (size > rule.limit).then(|| rule.delay - time_constant * (1.0 - rule.limit / size).ln())
 }
 
-/// Mean of a function of a normal number, by Simpson's rule over six standard deviations either way.
-fn over_normal(mean: f64, sd: f64, f: impl Fn(f64) -> f64) -> f64 {
+/// Mean of a function of a normal number, by Simpson's rule over six standard deviations either way with so
+/// many steps in each.
+fn over_normal(mean: f64, sd: f64, steps: f64, f: impl Fn(f64) -> f64) -> f64 {
     if sd <= 0.0 {
         return f(mean);
     }
+    let half = whole((6.0 * steps).ceil());
+    let step = 6.0 / count(half);
     let (mut sum, mut weights) = (0.0, 0.0);
-    for i in 0..=60_u8 {
-        let z = f64::from(i) * 0.2 - 6.0;
+    for i in 0..=2 * half {
+        let z = count(i) * step - 6.0;
         let simpson = match i {
-            0 | 60 => 1.0,
+            0 => 1.0,
+            i if i == 2 * half => 1.0,
             i if i % 2 == 1 => 4.0,
             _ => 2.0,
         };
@@ -194,10 +240,9 @@ fn over_normal(mean: f64, sd: f64, f: impl Fn(f64) -> f64) -> f64 {
     sum / weights
 }
 
-/// Nodes and weights of Gauss and Legendre between two ends: roots of the polynomial by Newton's method
+/// Nodes and weights of Gauss and Legendre between −1 and 1: roots of the polynomial by Newton's method
 /// (any text on numerical integration).
-fn legendre(n: usize, from: f64, to: f64) -> Vec<(f64, f64)> {
-    let (middle, half) = (f64::midpoint(from, to), (to - from) / 2.0);
+fn legendre(n: usize) -> Vec<(f64, f64)> {
     (0..n)
         .map(|i| {
             let mut x = (std::f64::consts::PI * (count(i) + 0.75) / (count(n) + 0.5)).cos();
@@ -215,9 +260,14 @@ fn legendre(n: usize, from: f64, to: f64) -> Vec<(f64, f64)> {
                     break;
                 }
             }
-            (middle + half * x, half * 2.0 / ((1.0 - x * x) * slope * slope))
+            (x, 2.0 / ((1.0 - x * x) * slope * slope))
         })
         .collect()
+}
+
+/// Within bounds, the lower one for what is no number.
+fn within(x: f64, low: f64, high: f64) -> f64 {
+    if x.is_nan() { low } else { x.clamp(low, high) }
 }
 
 fn count(n: usize) -> f64 {
@@ -235,48 +285,4 @@ fn whole(x: f64) -> usize {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    const COURSE: Course = Course { offset_sd: 5.0, noise_sd: 4.0, memory: 11.0 };
-
-    #[test]
-    fn independent_samples_multiply() {
-        let rows = in_a_row(1.0, 0.0, 4);
-        for (n, found) in (1..).zip(&rows) {
-            let expected = 0.158_655_253_931_457_f64.powi(n);
-            assert!((found / expected - 1.0).abs() < 1e-9, "{n}: {found} against {expected}");
-        }
-    }
-
-    #[test]
-    fn a_wider_limit_and_a_longer_delay_give_fewer_false_alarms() {
-        let (short, long) = (Runs::new(11.0, 10.0), Runs::new(11.0, 60.0));
-        let mut last = f64::INFINITY;
-        for limit in [6.0, 9.0, 12.0, 15.0, 18.0, 24.0] {
-            let (a, b) = (short.per_hour(COURSE, limit), long.per_hour(COURSE, limit));
-            assert!(a < last && b < a, "{limit}: {a} {b} after {last}");
-            last = a;
-        }
-    }
-
-    #[test]
-    fn the_limit_is_the_smallest_that_keeps_the_rate() {
-        let runs = Runs::new(11.0, 35.0);
-        let limit = runs.limit(COURSE, 1e-3, 1.0).expect("there is one");
-        assert!(runs.per_hour(COURSE, limit) <= 1e-3);
-        assert!(runs.per_hour(COURSE, limit - 1.0) > 1e-3);
-        assert_eq!(runs.limit(Course { offset_sd: 900.0, ..COURSE }, 1e-3, 1.0), None);
-    }
-
-    #[test]
-    fn a_fault_far_beyond_the_limit_is_told_for_sure_and_in_time() {
-        let runs = Runs::new(11.0, 35.0);
-        assert!(runs.chance(COURSE, 18.0, 60.0) > 0.999);
-        assert!(runs.chance(COURSE, 18.0, -60.0) > 0.999);
-        let rule = Rule { limit: 18.0, delay: 35.0 };
-        let seconds = seconds_to(-36.0, rule, 10.0).expect("beyond");
-        assert!((seconds - 35.0 - 10.0 * 2.0_f64.ln()).abs() < 1e-9);
-        assert_eq!(seconds_to(17.0, rule, 10.0), None);
-    }
-}
+mod tests;

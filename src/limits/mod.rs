@@ -7,11 +7,17 @@
 
 pub mod alarm;
 
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
 use crate::diagnosis::data::{AMBIENT, Kind, repeatability};
 use crate::diagnosis::effect::{self, Context, Moments};
 use crate::diagnosis::prior;
-use crate::engine::{Cylinder, Fitting, Place, ProbeSite, RunningPoint};
+use crate::diagnosis::{Verification, is_done};
+use crate::engine::{Cylinder, Engine, Fitting, Place, ProbeSite, RunningPoint};
+use crate::job::entry::{Journal, Reading, What};
 use crate::job::history::Usual;
+use crate::job::read::read;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::probe::{Build, Case, response};
@@ -96,30 +102,83 @@ pub struct Limits {
     pub none: Vec<(Kind, Cylinder)>,
 }
 
+/// Why no limits are made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hindrance {
+    /// The job is neither verified nor recorded as normal.
+    NotDone,
+    /// A display showed no steady number when it was last read.
+    NoNumber(Cylinder),
+}
+
+/// Why no limits are made, if anything stands against them: what is odd now is no measure of what is usual.
+#[must_use]
+pub fn hindrance(timeline: &Timeline, verification: &Verification) -> Option<Hindrance> {
+    if !is_done(timeline, verification) {
+        return Some(Hindrance::NotDone);
+    }
+    let plain = timeline.sets.iter().map(|s| (s.entry, s.site, s.at, s.after, &s.readings));
+    let trimmed = timeline.trimming.sets.iter();
+    let trimmed = trimmed.map(|s| (s.entry, s.site, s.at, s.after, &s.readings));
+    let now = timeline.disturbances.len();
+    let mut last = BTreeMap::new();
+    for (entry, site, at, after, readings) in plain.chain(trimmed) {
+        let known = last.get(&(site, at)).is_some_and(|(known, _)| *known > entry);
+        if after == now && !known {
+            last.insert((site, at), (entry, readings));
+        }
+    }
+    last.values()
+        .flat_map(|(_, readings)| (1..).zip(*readings))
+        .find(|(_, reading)| !matches!(reading, Reading::Degrees(_)))
+        .map(|(display, _)| Hindrance::NoNumber(display))
+}
+
 /// Works out limits from what displays usually do. Cold soak and warming have none.
 #[must_use]
 pub fn limits(knowledge: &Knowledge, timeline: &Timeline, usual: &[Usual], asked: Asked) -> Limits {
+    let (mut out, hardest) = rows(knowledge, timeline, usual, asked);
+    faults(knowledge, timeline, &hardest, &mut out);
+    out
+}
+
+/// The display of a kind that is hardest to tell about stands for all where faults are asked about.
+struct Hardest {
+    kind: Kind,
+    /// Nothing where no display has a limit.
+    display: Option<(Course, Rule)>,
+    runs: Rc<Runs>,
+    follows: f64,
+}
+
+/// The limits alone.
+fn rows(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    usual: &[Usual],
+    asked: Asked,
+) -> (Limits, Vec<Hardest>) {
     let engine = &timeline.engine;
-    let n = f64::from(engine.cylinders);
-    // A display is compared with the mean of all, itself among them.
-    let part = 1.0 - 1.0 / n;
-    let usual: Vec<&Usual> = usual
-        .iter()
-        .filter(|u| !matches!(u.at, RunningPoint::ColdSoak | RunningPoint::Warming))
-        .collect();
-    let kinds: Vec<Kind> = usual.iter().map(|u| Kind { site: u.site, at: u.at }).collect();
-    let levels: Vec<f64> = kinds.iter().map(|kind| level(knowledge, timeline, *kind)).collect();
+    let part = part(engine);
     let mut out =
         Limits { rows: Vec::new(), faults: Vec::new(), overall: Vec::new(), none: Vec::new() };
-    // The display that is hardest to tell about stands for all where faults are asked about.
-    let mut worst: Vec<Option<(Course, Rule, Runs, f64)>> = Vec::new();
-    for (usual, &kind) in usual.iter().zip(&kinds) {
+    let mut all: Vec<Hardest> = Vec::new();
+    let running = |u: &&Usual| !matches!(u.at, RunningPoint::ColdSoak | RunningPoint::Warming);
+    for usual in usual.iter().filter(running) {
+        let kind = Kind { site: usual.site, at: usual.at };
         let follows = time_constant(timeline, kind);
         let delay = asked.delay.unwrap_or_else(|| {
             ((DELAY * follows / DELAY_GRAIN).ceil() * DELAY_GRAIN).max(DELAY_GRAIN)
         });
-        let runs = Runs::new(follows, delay);
+        // Head probes are as slow at every point.
+        let same = |other: &&Hardest| other.follows.to_bits() == follows.to_bits();
+        let runs = all
+            .iter()
+            .find(same)
+            .map_or_else(|| Rc::new(Runs::new(follows, delay)), |other| Rc::clone(&other.runs));
         let mut hardest: Option<(Course, Rule)> = None;
+        // Displays of one spread have one limit.
+        let mut known: BTreeMap<u64, Option<(f64, f64)>> = BTreeMap::new();
         for display in engine.all() {
             let Some((mean, sd)) = usual.of(display) else { continue };
             let course = Course {
@@ -127,42 +186,52 @@ pub fn limits(knowledge: &Knowledge, timeline: &Timeline, usual: &[Usual], asked
                 noise_sd: repeatability(knowledge, kind) * part.sqrt(),
                 memory: follows,
             };
-            let Some(limit) = runs.limit(course, 1.0 / asked.once_in, GRAIN) else {
+            let found = *known.entry(sd.to_bits()).or_insert_with(|| {
+                let limit = runs.limit(course, 1.0 / asked.once_in, GRAIN)?;
+                Some((limit, runs.per_hour(course, limit)))
+            });
+            let Some((limit, per_hour)) = found else {
                 out.none.push((kind, display));
                 continue;
             };
             let rule = Rule { limit, delay };
-            let per_hour = runs.per_hour(course, limit);
             out.rows.push(Limit { display, kind, usual: mean, rule, per_hour });
             if hardest.is_none_or(|(_, rule)| rule.limit < limit) {
                 hardest = Some((course, rule));
             }
         }
-        worst.push(hardest.map(|(course, rule)| (course, rule, runs, follows)));
+        all.push(Hardest { kind, display: hardest, runs, follows });
     }
-    faults(knowledge, timeline, (&kinds, &levels), &worst, part, &mut out);
-    out
+    (out, all)
 }
 
-/// The limits that were set in the controller, if any were.
+/// A display is compared with the mean of all, itself among them.
+fn part(engine: &Engine) -> f64 {
+    1.0 - 1.0 / f64::from(engine.cylinders)
+}
+
+/// The limits that were set in the controller, if any were, as they were then: what was read since does not
+/// move them. What they see of faults is left out.
 #[must_use]
-pub fn as_set(knowledge: &Knowledge, timeline: &Timeline) -> Option<Limits> {
-    let (once_in, delay) = timeline.limits_set?;
-    let usual = vehicle::after(knowledge, timeline);
-    Some(limits(knowledge, timeline, &usual, Asked { once_in, delay }))
+pub fn as_set(knowledge: &Knowledge, journal: &Journal) -> Option<Limits> {
+    let (number, asked) =
+        journal.standing().into_iter().rev().find_map(|(number, entry)| match entry.what {
+            What::LimitsSet { once_in, delay } => Some((number, Asked { once_in, delay })),
+            _ => None,
+        })?;
+    let mut then = journal.clone();
+    then.entries.truncate(number);
+    let then = read(knowledge, &then);
+    Some(rows(knowledge, &then, &vehicle::after(knowledge, &then), asked).0)
 }
 
-fn faults(
-    knowledge: &Knowledge,
-    timeline: &Timeline,
-    (kinds, levels): (&[Kind], &[f64]),
-    worst: &[Option<(Course, Rule, Runs, f64)>],
-    part: f64,
-    out: &mut Limits,
-) {
+fn faults(knowledge: &Knowledge, timeline: &Timeline, hardest: &[Hardest], out: &mut Limits) {
     let engine = &timeline.engine;
-    let installed = effect::installed(timeline, kinds, levels);
-    let context = Context { knowledge, engine, kinds, levels, installed: &installed };
+    let kinds: Vec<Kind> = hardest.iter().map(|h| h.kind).collect();
+    let levels: Vec<f64> = kinds.iter().map(|kind| level(knowledge, timeline, *kind)).collect();
+    let installed = effect::installed(timeline, &kinds, &levels);
+    let context =
+        Context { knowledge, engine, kinds: &kinds, levels: &levels, installed: &installed };
     let single = |index: usize| {
         let cause = &knowledge.causes[index];
         let places = prior::places(cause, engine);
@@ -178,15 +247,12 @@ fn faults(
     let total: f64 = causes.iter().map(|&i| weight(i)).sum();
     for cause in causes {
         let sides = effect::moments(context, cause, None);
-        let seen = (kinds.iter().enumerate())
-            .filter_map(|(k, &kind)| {
-                let (course, rule, runs, follows) = worst[k].as_ref()?;
-                Some(seen_at(&sides, k, kind, (*course, *rule, runs, *follows), part))
-            })
+        let seen = (hardest.iter().enumerate())
+            .filter_map(|(k, hardest)| seen_at(&sides, k, hardest, part(engine)))
             .collect();
         out.faults.push(Fault { cause, share: weight(cause) / total, seen });
     }
-    for &kind in kinds {
+    for kind in kinds {
         let of = |fault: &Fault| fault.seen.iter().find(|s| s.kind == kind).map(|s| s.chance);
         let chances: Option<f64> =
             out.faults.iter().map(|f| of(f).map(|chance| f.share * chance)).sum();
@@ -196,13 +262,9 @@ fn faults(
     }
 }
 
-fn seen_at(
-    sides: &[Moments],
-    k: usize,
-    kind: Kind,
-    (course, rule, runs, follows): (Course, Rule, &Runs, f64),
-    part: f64,
-) -> SeenAt {
+fn seen_at(sides: &[Moments], k: usize, hardest: &Hardest, part: f64) -> Option<SeenAt> {
+    let &Hardest { kind, ref runs, follows, .. } = hardest;
+    let (course, rule) = hardest.display?;
     let mut chance = 0.0;
     let mut shift = 0.0_f64;
     for side in sides {
@@ -214,7 +276,7 @@ fn seen_at(
             shift = side.mean[k];
         }
     }
-    SeenAt { kind, chance, shift, seconds: seconds_to(shift * part, rule, follows) }
+    Some(SeenAt { kind, chance, shift, seconds: seconds_to(shift * part, rule, follows) })
 }
 
 /// The middle of what was last read at a point, or the reference reading.
@@ -241,3 +303,6 @@ fn time_constant(timeline: &Timeline, kind: Kind) -> f64 {
     let fitting = timeline.engine.fitting.unwrap_or(FITTING);
     case.map_or(HEAD, |case| response::in_runner(fitting, &case, &Build::default()))
 }
+
+#[cfg(test)]
+mod tests;

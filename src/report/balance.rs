@@ -19,13 +19,24 @@ const NOT_EQUAL: &str = "Equal displays are not equal mixtures: depth, wall and 
 /// The test whose cautions hold for every trim.
 const TRIM_TEST: &str = "trim-rich";
 
+/// What a page of a balance is for.
+#[derive(Debug, Clone, Copy)]
+pub struct BalancePage<'a> {
+    /// What the next step is expected to do.
+    pub foreseen: Option<Foreseen>,
+    /// The job's name for commands; nothing where none are typed.
+    pub job: Option<&'a str>,
+    /// Cautions were read before, and once is enough.
+    pub again: bool,
+}
+
 /// The page.
 #[must_use]
 pub fn balance(
     knowledge: &Knowledge,
     timeline: &Timeline,
     balance: &Balance,
-    (job, foreseen): (&str, Option<Foreseen>),
+    BalancePage { foreseen, job, again }: BalancePage<'_>,
     scale: Scale,
 ) -> Doc {
     let what = terms::lever(balance.lever);
@@ -37,7 +48,7 @@ pub fn balance(
     pots(&mut doc, balance, scale);
     doc.heading("Next");
     doc.para(words::sentence(&now(balance, foreseen, scale)));
-    if let Some(line) = command(balance, job) {
+    if let Some(line) = job.and_then(|job| command(balance, job)) {
         doc.blocks.push(super::doc::Block::Command(line));
     }
     if let Now::Next(Next::Done { left }) = &balance.now {
@@ -48,18 +59,21 @@ pub fn balance(
         );
     }
     add(&mut doc, &balance.taken, scale);
-    if balance.barriers != [Barrier::Diesel] {
+    if balance.barriers != [Barrier::Diesel] && !again {
         doc.notice(NoticeKind::Doubt, NOT_EQUAL);
     }
-    if let Some(test) = knowledge.test(TRIM_TEST) {
+    if let Some(test) = knowledge.test(TRIM_TEST).filter(|_| !again) {
         for &caution in &knowledge.tests[test].cautions {
             doc.notice(NoticeKind::Caution, words::sentence(&knowledge.cautions[caution].text));
         }
     }
     if !timeline.trimming.now.is_empty() {
+        let back = job.map_or_else(String::new, |job| {
+            format!("; `oddpot balance {job} --back` enters that all were put back")
+        });
         doc.para(format!(
-            "Trims stand off where they stood. Readings now are kept for the balance and say nothing \
-             about faults; `oddpot balance {job} --back` enters that all were put back."
+            "Trims are not where they stood at first. Readings now are kept for the balance and say \
+             nothing about faults{back}."
         ));
     }
     doc
@@ -132,14 +146,17 @@ pub fn barrier(barrier: &Barrier) -> String {
         Barrier::NoSpark => "the engine has no spark to trim".to_owned(),
         Barrier::HeadProbes => "only exhaust probes show a mixture".to_owned(),
         Barrier::NotDone => "the job is neither verified nor recorded as normal".to_owned(),
-        Barrier::Chain(share) => format!(
-            "the measuring chain is still suspected with {}: no mixture is changed on a number that may \
-             be wrong",
-            percent(*share)
+        Barrier::Chain(share, below) => format!(
+            "the measuring chain is still suspected with {}, and below {} is asked for: no mixture is \
+             changed on a number that may be wrong",
+            percent(*share),
+            percent(*below)
         ),
-        Barrier::Mechanical(share) => format!(
-            "faults that no mixture cures are suspected with {}: a trim would only hide them",
-            percent(*share)
+        Barrier::Mechanical(share, below) => format!(
+            "faults that no mixture cures are suspected with {}, and below {} is asked for: a trim would \
+             only hide them",
+            percent(*share),
+            percent(*below)
         ),
         Barrier::Depth(cylinder, mm) => format!(
             "the probe of cylinder {cylinder} was measured {:.1} mm {} than its mates: set the depth, not \

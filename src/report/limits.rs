@@ -3,7 +3,7 @@
 use crate::engine::{ProbeSite, RunningPoint};
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
-use crate::limits::{Limit, Limits, SeenAt};
+use crate::limits::{Hindrance, Limit, Limits, SeenAt};
 use crate::units::{Scale, TempDelta};
 
 use super::doc::{Align, Doc, NoticeKind, Table};
@@ -30,6 +30,22 @@ fn hours(per_hour: f64) -> String {
     }
     let grain = 10_f64.powf(hours.log10().floor() - 1.0).max(1.0);
     format!("{:.0}", (hours / grain).floor() * grain)
+}
+
+/// Why no limits are made.
+#[must_use]
+pub fn hindrance(why: Hindrance) -> String {
+    match why {
+        Hindrance::NotDone => {
+            "the job is neither verified nor recorded as normal: limits would be set \
+                               by a fault"
+                .to_owned()
+        }
+        Hindrance::NoNumber(display) => format!(
+            "display {display} showed no steady number when it was last read: there is nothing to set a \
+             limit to"
+        ),
+    }
 }
 
 /// The page.

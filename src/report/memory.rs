@@ -14,7 +14,8 @@ const UNMOVED: f64 = 0.005;
 #[must_use]
 pub fn recalled(knowledge: &Knowledge, assessment: &Assessment) -> Option<String> {
     let recall = knowledge.recall.as_ref()?;
-    let first = assessment.suspects.iter().find_map(|suspect| match suspect.fault.cause {
+    let likely = assessment.suspects.iter().filter(|s| s.probability >= LIKELY);
+    let first = likely.into_iter().find_map(|suspect| match suspect.fault.cause {
         CauseRef::Listed(index) => Some(index),
         CauseRef::Unlisted => None,
     });
@@ -35,6 +36,9 @@ pub fn recalled(knowledge: &Knowledge, assessment: &Assessment) -> Option<String
     };
     Some(format!("{}{weighs}{moved}.", jobs(recall)))
 }
+
+/// A suspect below this is not worth a word on its weight.
+const LIKELY: f64 = 0.02;
 
 /// How many jobs a memory has beside what the knowledge base is worth.
 fn jobs(recall: &Recall) -> String {

@@ -49,7 +49,7 @@ mod sample;
 #[cfg(test)]
 mod snapshots;
 
-pub use balance::{balance, barrier, foreseeing, reason, refused};
+pub use balance::{BalancePage, balance, barrier, foreseeing, reason, refused};
 pub use bench::{Ahead, Given, bench};
 pub use card::{CardInput, card};
 pub(crate) use doc::is_harmful;
@@ -58,7 +58,7 @@ pub use fault_tree::{fault_tree, fault_trees};
 pub use fit::{EQUAL_DEPTH, differences, fit};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};
-pub use limits::{limits, limits_csv};
+pub use limits::{hindrance, limits, limits_csv};
 pub use log::{LogPage, log, odd_one, seconds};
 pub use memory::{memory, recalled};
 pub use next::{next, sensitivity, within};
@@ -69,7 +69,7 @@ pub use steps::{commands, remedied, set_up, step, usual_point};
 pub use style::Style;
 pub use suspects::{suspects, verdict};
 pub use testability::testability;
-pub use vehicle::{came_back, vehicle};
+pub use vehicle::{came_back, comebacks, last_time, vehicle};
 pub use verify::verify;
 pub use why::{why_cause, why_test};
 pub use workshop::{drilled, taken, truth, workshop};

@@ -9,7 +9,7 @@ use crate::readings::outlier::odd_one::SelfScaled;
 use crate::units::Scale;
 
 use super::doc::{Bar, Block, Doc, NoticeKind};
-use super::{memory, readings, steps, terms, words};
+use super::{memory, readings, steps, terms, vehicle, words};
 
 /// Suspects that get a bar of their own.
 const SHOWN: usize = 8;
@@ -32,6 +32,9 @@ pub fn suspects(
         doc.notice(NoticeKind::Doubt, unexplained(assessment));
     }
     doc.blocks.push(Block::Bars(bars(knowledge, timeline, assessment, (SHOWN, 0.0))));
+    for comeback in vehicle::comebacks(knowledge, timeline, assessment) {
+        doc.notice(NoticeKind::Doubt, words::sentence(&comeback));
+    }
     let sets = timeline.sets.len();
     let first = sets.saturating_sub(SETS);
     if sets > 0 {

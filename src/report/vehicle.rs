@@ -1,8 +1,9 @@
 //! The record of a vehicle, and what a job's card says of it.
 
-use crate::diagnosis::{CauseRef, Fault};
+use crate::diagnosis::{Assessment, CauseRef, Fault};
 use crate::engine::{Place, RunningPoint};
 use crate::job::history::{History, Usual, Visit};
+use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::units::Scale;
 use crate::vehicle::{Drift, Record};
@@ -106,6 +107,50 @@ pub fn came_back(history: &History, cause: &str, place: Place) -> Option<String>
     (!before.is_empty())
         .then(|| format!("a comeback: the same cause was remedied before, {}", before.join("; ")))
 }
+
+/// What was found on the visit before, of a history that a job carries.
+#[must_use]
+pub fn last_time(knowledge: &Knowledge, history: &History) -> Option<String> {
+    let visit = history.visits.iter().rev().find(|visit| visit.cause.is_some())?;
+    let (id, place) = visit.cause.as_ref()?;
+    let proven = if visit.proven { "proven" } else { "not proven" };
+    let believed = visit
+        .believed
+        .map_or_else(String::new, |p| format!(", believed {} then", words::percent(p)));
+    Some(format!(
+        "{}: {} was remedied ({proven}{believed})",
+        date(visit.opened),
+        named(knowledge, id, *place)
+    ))
+}
+
+/// Suspects that are likely enough to be named and were remedied before, a sentence for each.
+#[must_use]
+pub fn comebacks(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    assessment: &Assessment,
+) -> Vec<String> {
+    let Some(history) = &timeline.history else { return Vec::new() };
+    let mut said: Vec<String> = Vec::new();
+    let mut named = Vec::new();
+    for suspect in assessment.suspects.iter().filter(|s| s.probability >= WORTH_NAMING) {
+        let CauseRef::Listed(index) = suspect.fault.cause else { continue };
+        // Once, where it is most likely.
+        if named.contains(&index) {
+            continue;
+        }
+        named.push(index);
+        let cause = &knowledge.causes[index];
+        let Some(before) = came_back(history, &cause.id, suspect.fault.place) else { continue };
+        let name = terms::fault(knowledge, suspect.fault);
+        said.push(format!("if it is {name}, it is {before}"));
+    }
+    said
+}
+
+/// A suspect below this is not held against the past.
+const WORTH_NAMING: f64 = 0.1;
 
 /// What displays usually do, a row a running point.
 fn usual(doc: &mut Doc, history: &History, scale: Scale) {

@@ -98,7 +98,12 @@ impl Work<'_, '_> {
             place => format!("@{}", place.code()),
         };
         let what = What::Remedy { cause: cause.id.clone(), place: fault.place };
+        let history = self.timeline.history.as_ref();
+        let before = history.and_then(|h| report::came_back(h, &cause.id, fault.place));
         if self.enter(format!("remedy {}{at}", cause.id), what)? {
+            if let Some(before) = before {
+                self.desk.refuse(&before)?;
+            }
             self.desk
                 .say("Now let it settle and read again: only that says whether it is cured.")?;
             or_back(self.verifying_readings())?;
@@ -167,7 +172,7 @@ impl Work<'_, '_> {
         let picture = self.picture();
         let open = self.timeline.standing == Standing::Open;
         let course = diagnosis::course(self.desk.knowledge, &self.timeline, &picture.assessment);
-        let limits = limits::as_set(self.desk.knowledge, &self.timeline);
+        let limits = limits::as_set(self.desk.knowledge, self.job.journal());
         let input = CardInput {
             knowledge: self.desk.knowledge,
             journal: self.job.journal(),

@@ -7,11 +7,13 @@
 
 pub mod asker;
 pub mod author;
+mod balancing;
 mod describe;
 mod desk;
 mod drill;
 mod finish;
 mod fitting;
+mod limiting;
 mod opening;
 mod overview;
 mod parts;

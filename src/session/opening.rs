@@ -9,7 +9,7 @@ use crate::job::check;
 use crate::job::entry::{EngineState, Entry, Head, Journal, What};
 use crate::job::read::standing;
 use crate::job::timeline::Standing;
-use crate::report::{shell_word, terms, words};
+use crate::report::{self, shell_word, terms, words};
 use crate::vehicle;
 
 /// What is being written down of a new job.
@@ -190,8 +190,13 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
     let (engine, opened) = (&journal.head.engine, journal.head.opened);
     let found = vehicle::record(desk.knowledge, &draft.vehicle, engine, &linked, opened);
     let earlier = found.history.visits.len();
+    let mut told: Vec<String> = Vec::new();
     if earlier > 0 {
         let typed = "history of the vehicle".to_owned();
+        told.extend(report::last_time(desk.knowledge, &found.history));
+        told.extend(found.drifts.iter().filter(|drift| drift.drifts()).map(|drift| {
+            format!("display {} drifts at {}", drift.display, terms::point(drift.kind.at))
+        }));
         journal.push(Entry::new(opened, typed, What::History(found.history)));
     }
     if let Err(error) = check::journal(&journal) {
@@ -218,6 +223,9 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
     if earlier > 0 {
         let jobs = words::count(earlier, "earlier job", "earlier jobs");
         desk.say(&format!("Compared with its own history: {jobs}, on the card."))?;
+        for line in told {
+            desk.say(&words::sentence(&line))?;
+        }
     }
     Ok(Some(name))
 }

@@ -35,6 +35,12 @@ impl Work<'_, '_> {
         if let Some(line) = self.past() {
             sheet.item("  ", &line);
         }
+        for line in report::comebacks(self.desk.knowledge, &self.timeline, &picture.assessment) {
+            // Each once: the card and the page of suspects have them for good.
+            if self.comebacks_told.insert(line.clone()) {
+                sheet.item("! ", &words::sentence(&line));
+            }
+        }
         if let Some(line) = report::recalled(self.desk.knowledge, &picture.assessment)
             && !std::mem::replace(&mut self.recall_told, true)
         {
@@ -155,6 +161,10 @@ impl Work<'_, '_> {
         let what = report::step(knowledge, timeline, choice.step);
         sheet.item(mark, &words::upper_first(&what));
         if choice.step == Step::Stop {
+            if timeline.is_recorded() {
+                sheet.item("  ", "It is written down: what is left is to close the job.");
+                return;
+            }
             for why in choice.why.iter().take(2) {
                 sheet.item("  ", &words::sentence(why));
             }

@@ -120,4 +120,17 @@ pub trait Shelf {
     /// # Errors
     /// Why it was not written.
     fn write(&mut self, file: &str, page: &Doc, replace: bool) -> Result<String, NotWritten>;
+
+    /// Writes a table to a file as it is; says where it is.
+    ///
+    /// # Errors
+    /// Why it was not written.
+    fn write_table(
+        &mut self,
+        file: &str,
+        _text: &str,
+        _replace: bool,
+    ) -> Result<String, NotWritten> {
+        Err(NotWritten::Because(format!("`{file}` cannot be written here")))
+    }
 }

@@ -6,13 +6,13 @@ use super::asker::{Asked, Line, Stop, or_back};
 use super::desk::Desk;
 use super::opening::engine_state;
 use super::shelf::{Notebook, Shelf};
-use crate::diagnosis::{self, Assessment, Fault, Verification};
-use crate::engine::RunningPoint;
+use crate::diagnosis::{self, Assessment, Fault, Verification, is_done};
+use crate::engine::{Fuel, RunningPoint};
 use crate::job::brief::Seen;
 use crate::job::check;
 use crate::job::entry::{EngineState, Entry, What};
 use crate::job::read::read;
-use crate::job::timeline::{Standing, Timeline};
+use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::Thermal;
 use crate::plan::{self, Advice, Step};
 use crate::report;
@@ -46,6 +46,10 @@ pub(super) struct Work<'w, 'd> {
     /// What past jobs were last held against, and whether the memory's say was told.
     pub(super) compared: Vec<Seen>,
     pub(super) recall_told: bool,
+    /// The cautions of a balance were shown.
+    pub(super) balance_told: bool,
+    /// Comebacks that were named.
+    pub(super) comebacks_told: BTreeSet<String>,
 }
 
 /// What can be done at the main question.
@@ -63,6 +67,8 @@ enum Act {
     State,
     Fitting,
     ConfirmLoad,
+    Balance,
+    Limits,
     Journal,
     Undo,
     Card,
@@ -113,6 +119,8 @@ impl<'w, 'd> Work<'w, 'd> {
             advised: None,
             compared: Vec::new(),
             recall_told: false,
+            balance_told: false,
+            comebacks_told: BTreeSet::new(),
         }
     }
 
@@ -201,6 +209,8 @@ impl<'w, 'd> Work<'w, 'd> {
             Act::ConfirmLoad => {
                 self.confirm_load()?;
             }
+            Act::Balance => self.balancing()?,
+            Act::Limits => self.limiting()?,
             Act::Journal => {
                 let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
                 let page = report::journal(knowledge, self.job.journal(), scale);
@@ -233,9 +243,23 @@ impl<'w, 'd> Work<'w, 'd> {
             add("Enter a test of my own choice", Act::OwnTest);
             add("Enter a remedy that was done", Act::Remedy);
             add("Why? A suspect, a test, what is held back", Act::Why);
+            if is_done(&self.timeline, &picture.verification) {
+                // Only now are displays worth levelling, and what they do worth a limit.
+                if self.timeline.engine.fuel != Fuel::Diesel {
+                    add("Balance mixtures by small trims", Act::Balance);
+                }
+                add("Warning limits for the controller", Act::Limits);
+            }
         } else {
+            let done = matches!(
+                self.timeline.standing,
+                Standing::Closed(Closing::Proven | Closing::Normal)
+            );
             add("Put it away", Act::PutAway);
             add("Write the job card to a file", Act::Card);
+            if done {
+                add("Warning limits for the controller", Act::Limits);
+            }
             add("Open the job again", Act::Reopen);
         }
         if self.job.journal().last_standing().is_some() {
@@ -262,6 +286,9 @@ impl<'w, 'd> Work<'w, 'd> {
             if picture.advice.guards.iter().any(|guard| guard.code == "no-load") {
                 add("Running at full load is safe here", Act::ConfirmLoad);
             }
+            if !is_done(&self.timeline, &picture.verification) {
+                add("Balance and limits: what stands in the way", Act::Balance);
+            }
             add("Write the handover sheet to a file", Act::Card);
             add("Close the job", Act::Close);
         }
@@ -276,6 +303,7 @@ impl<'w, 'd> Work<'w, 'd> {
             Step::Test { .. } | Step::Remedy(_) => format!("Done: {what}"),
             Step::Readings { .. } | Step::Verify => report::words::upper_first(&what),
             Step::Stop if report::remedied(&self.timeline) => "Close the job".to_owned(),
+            Step::Stop if self.timeline.is_recorded() => "Close it as normal".to_owned(),
             Step::Stop => "Write it down as normal".to_owned(),
         }
     }

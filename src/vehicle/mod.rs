@@ -73,6 +73,13 @@ pub fn record(
         .filter(|(_, journal)| journal.head.opened < before)
         .collect();
     linked.sort_by(|a, b| (a.1.head.opened, &a.0).cmp(&(b.1.head.opened, &b.0)));
+    // A copy, as one that was mended, is no visit more: of both the one that has come farther speaks.
+    let farther = |a: &(String, &Journal), b: &(String, &Journal)| {
+        let far = |job: &(String, &Journal)| job.1.entries.len();
+        a.1.head == b.1.head && (far(a), &b.0) > (far(b), &a.0)
+    };
+    let all = linked.clone();
+    linked.retain(|job| !all.iter().any(|other| farther(other, job)));
     let (same, other): (Vec<_>, Vec<_>) =
         linked.into_iter().partition(|(_, journal)| same_engine(engine, &journal.head.engine));
     let past: Vec<Past> =

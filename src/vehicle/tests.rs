@@ -180,3 +180,18 @@ fn a_cause_that_came_back_is_named_with_what_was_believed() {
         found.history.remedied("fit-shallow").map(|(visit, _)| visit.job.as_str()).collect();
     assert_eq!(before, ["b", "a"]);
 }
+
+#[test]
+fn a_copy_of_a_job_is_no_visit_more() {
+    let whole = normal(1, &[416.0, 400.0, 396.0, 388.0]);
+    let mut torn = whole.clone();
+    torn.entries.pop();
+    let found = of(&[
+        ("a", torn),
+        ("a-mended", whole.clone()),
+        ("b", whole.clone()),
+        ("c", normal(50, &[416.0, 400.0, 396.0, 388.0])),
+    ]);
+    let jobs: Vec<&str> = found.history.visits.iter().map(|visit| visit.job.as_str()).collect();
+    assert_eq!(jobs, ["a-mended", "c"]);
+}

@@ -64,8 +64,75 @@ fn limits_wait_for_a_good_end_and_are_harmless_as_a_table() {
     for row in found["limits"].as_array().expect("rows") {
         assert!(row["false_alarms_per_hour"].as_f64().expect("a rate") <= 1e-3, "{row}");
     }
+    // The table ends its lines as tables do, on standard output too.
+    assert!(table.out.ends_with("\r\n") && !table.out.contains('\u{fffd}'), "{:?}", table.out);
     assert!(bench.run("card well").out.contains("Warning limits"));
     assert_eq!(bench.run("limits well --once-in 0").status, 2);
+}
+
+#[test]
+fn limits_that_were_set_stand_whatever_is_read_later() {
+    let bench = Bench::new();
+    healthy(&bench, "well", "2026-01-05", "410 400 398 395");
+    bench.run("limits well --once-in 500 --set").succeeds();
+    let set = |card: String| {
+        let from = card.find("Warning limits").expect("limits are on the card");
+        let all = &card[from..];
+        all[..all.find("Usual:").expect("what they mean")].to_owned()
+    };
+    let before = set(bench.run("card well").out);
+    bench.run("reopen well").succeeds();
+    bench.run("temps well --at idle 430 400 398 375").succeeds();
+    bench.run("temps well --at cruise 640 620 618 615").succeeds();
+    assert_eq!(set(bench.run("card well").out), before);
+    assert!(bench.run("limits well").out.contains("steady cruise"));
+}
+
+#[test]
+fn nothing_is_entered_where_there_are_no_limits() {
+    let bench = Bench::new();
+    bench.run("open van --cylinders 4 --vehicle barge --state warm").succeeds();
+    bench.run("temps van --at cold 20 21 20 19").succeeds();
+    bench.run("record van").succeeds();
+    let refused = bench.run("limits van --set --builder-limit 900");
+    assert_eq!((refused.status, refused.out.as_str()), (1, ""));
+    assert!(refused.err.contains("no settled readings"), "{}", refused.err);
+    bench.run("temps van --at cruise 620 open 621 619").succeeds();
+    let refused = bench.run("limits van --set");
+    assert_eq!((refused.status, refused.out.as_str()), (1, ""));
+    assert!(refused.err.contains("display 2 showed no steady number"), "{}", refused.err);
+    let entries = bench.run("journal van --json").document(0)["entries"].as_array().map(Vec::len);
+    assert_eq!(entries, Some(3));
+}
+
+#[test]
+fn a_likely_comeback_is_named_before_the_work_is_done_again() {
+    let bench = Bench::new();
+    let open = |name: &str, day: &str| {
+        let line = format!("open {name} --engine inline-six-port --vehicle barge --state warm");
+        let now = format!("{day}T08:00:00Z");
+        let args: Vec<&str> = line.split_whitespace().collect();
+        bench.bare(&[&args[..], &["--jobs", "jobs", "--now", &now]].concat())
+    };
+    open("one", "2026-01-05").succeeds();
+    bench.run("temps one --at idle 200 200 320 200 201 199").succeeds();
+    bench.run("found one look-fit deeper --cylinder 3").succeeds();
+    assert_eq!(bench.run("remedy one fit-deep@3").status, 0);
+    bench.run("temps one --at idle 200 201 199 200 201 199").succeeds();
+    bench.run("close one").succeeds();
+    let opened = open("two", "2026-02-05");
+    assert!(
+        opened.err.contains("probe too deep, cylinder 3 was remedied (proven"),
+        "{}",
+        opened.err
+    );
+    bench.run("temps two --at idle 200 200 320 200 201 199").succeeds();
+    let page = bench.run("suspects two").out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("If it is probe too deep, cylinder 3, it is a comeback"), "{page}");
+    assert!(
+        page.contains("in job one (proven, believed over 99 % then) (the same place)"),
+        "{page}"
+    );
 }
 
 #[test]

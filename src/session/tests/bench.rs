@@ -121,6 +121,14 @@ impl Shelf for Workshop {
         self.pages.insert(file.to_owned(), text::render(page, WIDTH, Style::Plain));
         Ok(file.to_owned())
     }
+
+    fn write_table(&mut self, file: &str, text: &str, replace: bool) -> Result<String, NotWritten> {
+        if self.pages.contains_key(file) && !replace {
+            return Err(NotWritten::Exists);
+        }
+        self.pages.insert(file.to_owned(), text.to_owned());
+        Ok(file.to_owned())
+    }
 }
 
 /// A script whose screen is measured.

@@ -44,7 +44,7 @@ fn card(journal: &Journal, timeline: &Timeline) -> Doc {
     assert!((sum - 1.0).abs() < 1e-6, "{sum}");
     let advice = (timeline.standing == Standing::Open && journal.entries.len() <= 1)
         .then(|| plan::advise(&diagnosed));
-    let set = limits::as_set(knowledge, timeline);
+    let set = limits::as_set(knowledge, journal);
     let input = CardInput {
         knowledge,
         journal,
@@ -66,7 +66,8 @@ fn trims(timeline: &Timeline) -> Doc {
     let verification = diagnosis::verify(knowledge, timeline, &assessment);
     let asked = balance::Asked { lever: Lever::Fuel, at: None, by_load: false };
     let found = balance::balance(knowledge, timeline, (&assessment, &verification), asked);
-    report::balance(knowledge, timeline, &found, ("job", None), Scale::Celsius)
+    let about = report::BalancePage { foreseen: None, job: Some("job"), again: false };
+    report::balance(knowledge, timeline, &found, about, Scale::Celsius)
 }
 
 fuzz_target!(|bytes: &[u8]| {

@@ -1,0 +1,181 @@
+//! Warning limits in a session: the page, the builder's limit, the table, that they were set.
+
+use super::asker::{Asked, Line, Stop, or_back};
+use super::shelf::NotWritten;
+use super::work::Work;
+use crate::job::check;
+use crate::job::entry::{Reading, What};
+use crate::job::typed::reading;
+use crate::limits::{self, Limits, ONCE_IN};
+use crate::report::{self, shell_word};
+use crate::units::Scale;
+use crate::vehicle;
+
+/// What can be done at the page of limits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Doing {
+    Set,
+    Builder,
+    Rate,
+    Delay,
+    Table,
+    Back,
+}
+
+impl Work<'_, '_> {
+    /// Shows limits and enters what is done with them, until they are left.
+    pub(super) fn limiting(&mut self) -> Asked<()> {
+        let verification = &self.picture().verification;
+        if let Some(why) = limits::hindrance(&self.timeline, verification) {
+            return self.desk.refuse(&report::hindrance(why));
+        }
+        let (once_in, delay) = self.timeline.limits_set.unwrap_or((ONCE_IN, None));
+        let mut asked = limits::Asked { once_in, delay };
+        let mut show = true;
+        loop {
+            let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
+            let usual = vehicle::after(knowledge, &self.timeline);
+            let found = limits::limits(knowledge, &self.timeline, &usual, asked);
+            if found.rows.is_empty() {
+                return self.desk.refuse(
+                    "there are no settled readings with the engine running: enter some first",
+                );
+            }
+            if show {
+                let page = report::limits(knowledge, &self.timeline, &found, scale);
+                self.desk.page(&page)?;
+            }
+            show = true;
+            let choices = [
+                ("They were set in the controller", Doing::Set),
+                ("Enter the engine builder's limit for any single display", Doing::Builder),
+                ("Write the table to a CSV file", Doing::Table),
+                ("Rarer or more frequent false alarms", Doing::Rate),
+                ("Another delay", Doing::Delay),
+                ("Go on with the job", Doing::Back),
+            ]
+            .map(|(label, doing)| (label.to_owned(), doing));
+            match self.desk.pick("Limits:", &choices, 0)? {
+                Doing::Back => return Ok(()),
+                Doing::Set => {
+                    let limits::Asked { once_in, delay } = asked;
+                    let with = delay.map_or_else(String::new, |delay| format!(" --delay {delay}"));
+                    let typed = format!("limits --once-in {once_in}{with} --set");
+                    if self.enter(typed, What::LimitsSet { once_in, delay })? {
+                        return Ok(());
+                    }
+                }
+                Doing::Builder => {
+                    or_back(self.builder_limit())?;
+                }
+                Doing::Table => {
+                    show = false;
+                    or_back(self.table(&found))?;
+                }
+                Doing::Rate => {
+                    let question = "Hours of running for one false alarm of one display?";
+                    let once = self
+                        .within(question, ONCE_IN, |once_in| limits::Asked { once_in, ..asked });
+                    asked = or_back(once)?.unwrap_or(asked);
+                }
+                Doing::Delay => {
+                    let question = "Seconds that a deviation must last?";
+                    let now = found.rows[0].rule.delay;
+                    let after = |delay| limits::Asked { delay: Some(delay), ..asked };
+                    asked = or_back(self.within(question, now, after))?.unwrap_or(asked);
+                }
+            }
+        }
+    }
+
+    /// A number for what is asked, within what an entry may have.
+    fn within(
+        &mut self,
+        question: &str,
+        now: f64,
+        asked: impl Fn(f64) -> limits::Asked,
+    ) -> Asked<limits::Asked> {
+        let mut typed = String::new();
+        loop {
+            let answer = self.desk.asker.line(Line {
+                question,
+                help: "a number",
+                default: &now.to_string(),
+                typed: &typed,
+            })?;
+            match answer.trim().replace(',', ".").parse::<f64>() {
+                Ok(number) => {
+                    let asked = asked(number);
+                    let limits::Asked { once_in, delay } = asked;
+                    let what = What::LimitsSet { once_in, delay };
+                    match check::entry(&self.timeline.engine, 1, &what) {
+                        Ok(()) => return Ok(asked),
+                        Err(error) => self.desk.refuse(&error.to_string())?,
+                    }
+                }
+                Err(_) => self.desk.refuse(&format!("`{}` is no number", answer.trim()))?,
+            }
+            typed = answer;
+        }
+    }
+
+    fn builder_limit(&mut self) -> Asked<()> {
+        let scale = self.desk.settings.scale;
+        let question = format!("The builder's limit, {}?", scale.sign());
+        let mut typed = String::new();
+        loop {
+            let answer = self.desk.asker.line(Line {
+                question: &question,
+                help: "from the engine builder's papers; as 900C or 1650F",
+                default: "",
+                typed: &typed,
+            })?;
+            if answer.trim().is_empty() {
+                return Err(Stop::Back);
+            }
+            match reading(answer.trim(), scale) {
+                Ok(Reading::Degrees(limit)) => {
+                    let units = if scale == Scale::Fahrenheit { " --units f" } else { "" };
+                    let typed =
+                        format!("limits{units} --builder-limit {}", shell_word(answer.trim()));
+                    self.enter(typed, What::BuilderLimit(limit))?;
+                    return Ok(());
+                }
+                Ok(_) => self.desk.refuse("that is no temperature: type one number")?,
+                Err(error) => self.desk.refuse(&error.to_string())?,
+            }
+            typed = answer;
+        }
+    }
+
+    fn table(&mut self, found: &Limits) -> Asked<()> {
+        let usual = format!("{}-limits.csv", self.name);
+        let vehicle = &self.job.journal().head.vehicle;
+        let scale = self.desk.settings.scale;
+        let text = report::limits_csv(&self.name, vehicle, &self.timeline, found, scale);
+        let mut typed = String::new();
+        loop {
+            let file = self.desk.asker.line(Line {
+                question: "Name of the file?",
+                help: "a table with commas, for the controller or a spreadsheet",
+                default: &usual,
+                typed: &typed,
+            })?;
+            let mut written = self.shelf.write_table(&file, &text, false);
+            if written == Err(NotWritten::Exists) {
+                let question = format!("There is a `{file}`. Replace it?");
+                written = if self.desk.yes(&question, false)? {
+                    self.shelf.write_table(&file, &text, true)
+                } else {
+                    Err(NotWritten::Because("choose another name".to_owned()))
+                };
+            }
+            match written {
+                Ok(place) => return self.desk.say(&format!("Written to {place}.")),
+                Err(NotWritten::Because(why)) => self.desk.refuse(&why)?,
+                Err(NotWritten::Exists) => self.desk.refuse("there is a file of that name")?,
+            }
+            typed = file;
+        }
+    }
+}
