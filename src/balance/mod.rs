@@ -1,7 +1,7 @@
 //! Balancing: small trims of single cylinders once everything else is cleared.
 //!
 //! Reads a job's trims and the readings under them, says whether a balance may be begun at all
-//! (the guard), how each step came out, and what the next one is: [`response`] has the regression,
+//! (the guard), how each step came out, and what the next one is: [`response`](mod@response) has the regression,
 //! [`plan`] the rules, both without a job. It must not enter anything, and it never goes by
 //! displays alone.
 

@@ -31,7 +31,7 @@ pub fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
             format!("take readings at {at}")
         }
         Step::Verify => "take the readings that verify the remedy".to_owned(),
-        Step::Stop if remedied(timeline) => "close the job".to_owned(),
+        Step::Stop if remedied(timeline) || timeline.is_recorded() => "close the job".to_owned(),
         Step::Stop => "write it down as normal and stop".to_owned(),
     }
 }

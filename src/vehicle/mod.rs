@@ -1,7 +1,7 @@
 //! The record of a vehicle: what its earlier jobs say of the next.
 //!
 //! Links jobs of one vehicle, says which of their readings count as healthy and why the others do
-//! not ([`past`]), what its displays usually do ([`shrink`]), which of them drift ([`drift`]), and which causes
+//! not (`past`), what its displays usually do ([`shrink`]), which of them drift (`drift`), and which causes
 //! came back. It is worked out when a job is opened and carried by that job from then on, so that
 //! the job stands alone. It must not judge a job, open files or word pages.
 

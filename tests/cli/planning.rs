@@ -115,3 +115,18 @@ fn the_same_question_has_the_same_answer_to_the_byte() {
     assert_eq!(refused.status, 2);
     assert!(refused.err.contains("the time to think is from 0 to 600"), "{}", refused.err);
 }
+
+#[test]
+fn what_is_written_down_is_not_to_be_written_down_again() {
+    let bench = Bench::with_van();
+    bench.run("temps van --at idle 652 650 655 648").succeeds();
+    bench.run("record van").succeeds();
+    let next = bench.run("next van");
+    assert_eq!((next.status, next.err.as_str()), (0, ""));
+    assert!(next.out.starts_with("Next: close the job\n"), "{}", next.out);
+    assert!(
+        next.out.contains("oddpot close van") && !next.out.contains("write the readings"),
+        "{}",
+        next.out
+    );
+}

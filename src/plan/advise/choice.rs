@@ -72,6 +72,10 @@ impl Desk<'_, '_> {
                 faults.iter().map(|f| f.cause.name(knowledge)).collect::<Vec<_>>().join(", or "),
                 percent(share)
             )],
+            Cure::Record if self.diagnosis.model.timeline.is_recorded() => vec![format!(
+                "Nothing wrong is {} likely, and the readings are kept as this engine's own.",
+                percent(share)
+            )],
             Cure::Record => vec![format!(
                 "Nothing wrong is {} likely: write the readings down as this engine's own.",
                 percent(share)

@@ -227,12 +227,17 @@ impl Desk<'_, '_> {
         let sound = no_fault(self.diagnosis);
         let top = assessment.suspects.first().map_or(0.0, |s| s.probability);
         let natural = largest < SURELY_NATURAL || (largest < NATURAL && sound >= top);
+        let then = if self.diagnosis.model.timeline.is_recorded() {
+            "the readings are kept as this engine's own"
+        } else {
+            "write the readings down as this engine's own and compare with them next time"
+        };
         natural.then(|| {
             Moment::new(
                 Step::Stop,
                 format!(
                     "The largest difference is {largest:.1} natural spreads of this layout, and below three nothing is \
-                     to be found: write the readings down as this engine's own and compare with them next time."
+                     to be found: {then}."
                 ),
             )
         })
