@@ -17,6 +17,7 @@ pub mod knowledge;
 pub mod limits;
 pub mod memory;
 pub mod names;
+pub mod number;
 pub mod percent;
 pub mod plan;
 pub mod probe;

@@ -182,18 +182,13 @@ fn finish(
         } else {
             format!("past advice: oddpot knowledge review --knowledge {dir}\n")
         };
-        text.push_str("It is sound.\n");
-        text.extend(
-            [
-                &format!("look at it:  oddpot knowledge show {id} --knowledge {dir}\n"),
-                &use_it,
-                &review,
-            ]
-            .map(String::as_str),
+        text = format!(
+            "{text}It is sound.\nlook at it:  oddpot knowledge show {id} --knowledge {dir}\n{use_it}{review}"
         );
     } else {
-        text.push_str("Put it right with a text editor, then: ");
-        text.extend(["oddpot knowledge check --knowledge ", &dir, "\n"]);
+        text = format!(
+            "{text}Put it right with a text editor, then: oddpot knowledge check --knowledge {dir}\n"
+        );
     }
     let document = json!({
         "ok": sound,

@@ -6,6 +6,7 @@
 use crate::engine::{Engine, Place};
 use crate::job::fit::Sheet;
 use crate::knowledge::{Cause, Knowledge, PlaceKind, Seat};
+use crate::number::real;
 
 use super::recorded;
 use super::result::{CauseRef, Fault};
@@ -84,7 +85,7 @@ pub fn prior(knowledge: &Knowledge, engine: &Engine, recent: &[String], sheet: &
             healthy += weight;
             continue;
         }
-        let share = weight / f64::from(u32::try_from(places.len()).unwrap_or(u32::MAX));
+        let share = weight / real(places.len());
         singles.extend(places.into_iter().map(|place| Single {
             fault: Fault { cause: CauseRef::Listed(index), place },
             prior: share * recorded::factor(sheet, &cause.id, place),

@@ -12,6 +12,7 @@
 //! P(none in an hour) = ∫ (1 − Q(n)) · exp(−samples · (Q(n) − Q(n+1))) over the offset, both sides
 //! ```
 
+use crate::number::real;
 use std::collections::BTreeMap;
 
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
@@ -89,7 +90,7 @@ impl Runs {
         let mut rules = BTreeMap::new();
         let table = (0..COUNT)
             .map(|i| {
-                let threshold = LOWEST + STEP * count(i);
+                let threshold = LOWEST + STEP * real(i);
                 let rows = rows(threshold, fades, n + 1, &mut rules);
                 let (all, longer) = (rows[n - 1], rows[n]);
                 (all.max(NOUGHT).ln(), (all - longer).max(NOUGHT).ln())
@@ -102,15 +103,15 @@ impl Runs {
     /// hour, for a threshold in standard deviations of the wandering.
     #[must_use]
     pub fn beyond(&self, threshold: f64) -> (f64, f64) {
-        let highest = LOWEST + STEP * count(COUNT - 1);
+        let highest = LOWEST + STEP * real(COUNT - 1);
         let at = (within(threshold, LOWEST, highest) - LOWEST) / STEP;
         // A polynomial through the nearest points.
         let from = whole(at.floor()).saturating_sub(POINTS / 2 - 1).min(COUNT - POINTS);
-        let x = at - count(from);
+        let x = at - real(from);
         let (mut under_way, mut begins) = (0.0, 0.0);
         for (k, row) in self.table[from..from + POINTS].iter().enumerate() {
             let others = (0..POINTS).filter(|&j| j != k);
-            let weight = others.fold(1.0, |w, j| w * (x - count(j)) / (count(k) - count(j)));
+            let weight = others.fold(1.0, |w, j| w * (x - real(j)) / (real(k) - real(j)));
             under_way += weight * row.0;
             begins += weight * row.1;
         }
@@ -142,7 +143,7 @@ impl Runs {
     /// nothing where none below a thousand steps does.
     #[must_use]
     pub fn limit(&self, course: Course, per_hour: f64, grain: f64) -> Option<f64> {
-        let fine = |steps: usize| self.per_hour(course, grain * count(steps)) <= per_hour;
+        let fine = |steps: usize| self.per_hour(course, grain * real(steps)) <= per_hour;
         let (mut low, mut high) = (0, 1000);
         if !fine(high) {
             return None;
@@ -151,7 +152,7 @@ impl Runs {
             let middle = usize::midpoint(low, high);
             if fine(middle) { high = middle } else { low = middle }
         }
-        Some(grain * count(high))
+        Some(grain * real(high))
     }
 }
 
@@ -223,10 +224,10 @@ fn over_normal(mean: f64, sd: f64, steps: f64, f: impl Fn(f64) -> f64) -> f64 {
         return f(mean);
     }
     let half = whole((6.0 * steps).ceil());
-    let step = 6.0 / count(half);
+    let step = 6.0 / real(half);
     let (mut sum, mut weights) = (0.0, 0.0);
     for i in 0..=2 * half {
-        let z = count(i) * step - 6.0;
+        let z = real(i) * step - 6.0;
         let simpson = match i {
             0 => 1.0,
             i if i == 2 * half => 1.0,
@@ -245,15 +246,15 @@ fn over_normal(mean: f64, sd: f64, steps: f64, f: impl Fn(f64) -> f64) -> f64 {
 fn legendre(n: usize) -> Vec<(f64, f64)> {
     (0..n)
         .map(|i| {
-            let mut x = (std::f64::consts::PI * (count(i) + 0.75) / (count(n) + 0.5)).cos();
+            let mut x = (std::f64::consts::PI * (real(i) + 0.75) / (real(n) + 0.5)).cos();
             let mut slope = 1.0;
             for _ in 0..100 {
                 let (mut before, mut now) = (1.0, x);
                 for k in 2..=n {
-                    let k = count(k);
+                    let k = real(k);
                     (before, now) = (now, ((2.0 * k - 1.0) * x * now - (k - 1.0) * before) / k);
                 }
-                slope = count(n) * (x * now - before) / (x * x - 1.0);
+                slope = real(n) * (x * now - before) / (x * x - 1.0);
                 let step = now / slope;
                 x -= step;
                 if step.abs() < 1e-14 {
@@ -268,10 +269,6 @@ fn legendre(n: usize) -> Vec<(f64, f64)> {
 /// Within bounds, the lower one for what is no number.
 fn within(x: f64, low: f64, high: f64) -> f64 {
     if x.is_nan() { low } else { x.clamp(low, high) }
-}
-
-fn count(n: usize) -> f64 {
-    u32::try_from(n).map_or(f64::MAX, f64::from)
 }
 
 /// A number that is whole and small already.

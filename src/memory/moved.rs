@@ -11,6 +11,7 @@ use super::shrink::{Factors, Group, Problem, drawn, shrink};
 use crate::diagnosis::prior::{places, weight};
 use crate::engine::Engine;
 use crate::knowledge::{Knowledge, PlaceKind, Recall};
+use crate::number::real;
 
 /// How many jobs the belief in one cause or factor is worth, on the average of causes: as a gamma's
 /// shape, whose standard deviation of the logarithm is near ln 2 at 1 / ln² 2. A weight of the
@@ -145,8 +146,7 @@ pub fn standing(knowledge: &Knowledge, counts: &Counts) -> Standing {
         groups.push(Group { odds, flags, seen });
     }
     let all: f64 = causes.iter().map(|&index| knowledge.causes[index].weight).sum();
-    #[expect(clippy::cast_precision_loss, reason = "a number of causes")]
-    let worth = PER_CAUSE * causes.len() as f64;
+    let worth = PER_CAUSE * real(causes.len());
     let problem = Problem {
         prior: causes.iter().map(|&i| worth * knowledge.causes[i].weight / all).collect(),
         flag_prior: PER_CAUSE,

@@ -3,6 +3,7 @@
 //! A straight line by least squares with errors, a test that asks only whether later is mostly higher,
 //! and a correction for looking at many displays. It must not know what drifts.
 
+use crate::number::real;
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
 /// How far single points stray from the line.
@@ -46,7 +47,7 @@ pub struct Line {
 /// `slope = Sxy/Sxx`, `se² = σ²/Sxx`, tested by Student's t (any text on regression).
 #[must_use]
 pub fn line(points: &[(f64, f64)], scatter: Scatter) -> Option<Line> {
-    let n = count(points.len());
+    let n = real(points.len());
     if points.len() < 2 || points.iter().any(|(x, y)| !(x.is_finite() && y.is_finite())) {
         return None;
     }
@@ -177,7 +178,7 @@ fn counted(n: usize, s: i64) -> f64 {
         let mut next = vec![0.0; shares.len() + k];
         for (falls, share) in shares.iter().enumerate() {
             for slot in &mut next[falls..=falls + k] {
-                *slot += share / count(k + 1);
+                *slot += share / real(k + 1);
             }
         }
         shares = next;
@@ -196,12 +197,12 @@ fn by_normal(values: &[f64], s: i64) -> Option<f64> {
     sorted.sort_by(f64::total_cmp);
     let term = |n: f64| n * (n - 1.0) * (2.0 * n + 5.0);
     let ties: f64 =
-        sorted.chunk_by(|a, b| a.total_cmp(b).is_eq()).map(|run| term(count(run.len()))).sum();
-    let variance = (term(count(values.len())) - ties) / 18.0;
+        sorted.chunk_by(|a, b| a.total_cmp(b).is_eq()).map(|run| term(real(run.len()))).sum();
+    let variance = (term(real(values.len())) - ties) / 18.0;
     if variance <= 0.0 {
         return Some(1.0);
     }
-    let away = (count(usize::try_from(s.unsigned_abs()).ok()?) - 1.0).max(0.0);
+    let away = (real(usize::try_from(s.unsigned_abs()).ok()?) - 1.0).max(0.0);
     Some((2.0 * Normal::standard().sf(away / variance.sqrt())).min(1.0))
 }
 
@@ -214,14 +215,10 @@ pub fn holm(chances: &[f64]) -> Vec<f64> {
     let mut corrected = vec![1.0; chances.len()];
     let mut least = 0.0_f64;
     for (rank, &index) in order.iter().enumerate() {
-        least = least.max(chances[index] * count(chances.len() - rank)).min(1.0);
+        least = least.max(chances[index] * real(chances.len() - rank)).min(1.0);
         corrected[index] = least;
     }
     corrected
-}
-
-fn count(n: usize) -> f64 {
-    u32::try_from(n).map_or(f64::MAX, f64::from)
 }
 
 #[cfg(test)]
@@ -291,7 +288,7 @@ mod tests {
             let as_far = all.iter().filter(|order| {
                 mann_kendall(order).is_some_and(|m| m.s.abs() >= found.s.abs())
             });
-            let share = count(as_far.count()) / count(all.len());
+            let share = real(as_far.count()) / real(all.len());
             prop_assert!((share - found.p_value).abs() < 1e-9, "{share} against {found:?}");
         }
 

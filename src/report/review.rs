@@ -1,6 +1,7 @@
 //! What a change to the knowledge base would have changed on past jobs.
 
 use crate::knowledge::Knowledge;
+use crate::number::real;
 use crate::review::{Decision, Reviewed, Said};
 
 use super::doc::Doc;
@@ -62,8 +63,7 @@ fn scores(doc: &mut Doc, jobs: &[(String, Reviewed)]) {
         doc.para("None of them is proven, so that nothing says which advice was better.");
         return;
     }
-    #[expect(clippy::cast_precision_loss, reason = "a number of jobs")]
-    let n = scores.len() as f64;
+    let n = real(scores.len());
     let up = scores.iter().filter(|(before, after)| after - before > 0.01).count();
     let down = scores.iter().filter(|(before, after)| before - after > 0.01).count();
     let mean = |which: fn(&(f64, f64)) -> f64| scores.iter().map(which).sum::<f64>() / n;

@@ -18,6 +18,7 @@ use crate::engine::{Kind, RunningPoint};
 use crate::job::brief::{Brief, Seen, Shown};
 use crate::job::timeline::{Closing, Standing};
 use crate::knowledge::Knowledge;
+use crate::number::real;
 
 /// Distance up to which two jobs are called alike: a factor of two in size, ln 2 (common practice,
 /// no source: as far as any figure of the trade is trusted).
@@ -108,9 +109,7 @@ pub fn distance(knowledge: &Knowledge, a: &Brief, b: &Brief) -> Option<f64> {
             squares.push(point[0][x].apart(point[1][y]).powi(2));
         }
     }
-    #[expect(clippy::cast_precision_loss, reason = "a few displays at a few points")]
-    let count = squares.len() as f64;
-    (count > 0.0).then(|| (squares.iter().sum::<f64>() / count).sqrt())
+    (!squares.is_empty()).then(|| (squares.iter().sum::<f64>() / real(squares.len())).sqrt())
 }
 
 /// What past jobs with readings like these came to.

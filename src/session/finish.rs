@@ -1,7 +1,6 @@
 //! The end of a job: remedy, verification, closing, the card.
 
-use super::asker::{Asked, Line, Stop, or_back};
-use super::shelf::NotWritten;
+use super::asker::{Asked, Stop, or_back};
 use super::work::Work;
 use crate::diagnosis::prior::places;
 use crate::diagnosis::{self, CauseRef, Fault};
@@ -186,30 +185,8 @@ impl Work<'_, '_> {
         };
         let page = report::card(&input, self.desk.settings.scale);
         let usual = format!("{}-{}.txt", self.name, if open { "handover" } else { "card" });
-        let mut typed = String::new();
-        loop {
-            let file = self.desk.asker.line(Line {
-                question: "Name of the file?",
-                help: "its ending says the form: .txt, .md, .html or .pdf",
-                default: &usual,
-                typed: &typed,
-            })?;
-            let mut written = self.shelf.write(&file, &page, false);
-            if written == Err(NotWritten::Exists) {
-                let question = format!("There is a `{file}`. Replace it?");
-                written = if self.desk.yes(&question, false)? {
-                    self.shelf.write(&file, &page, true)
-                } else {
-                    Err(NotWritten::Because("choose another name".to_owned()))
-                };
-            }
-            match written {
-                Ok(place) => return self.desk.say(&format!("Written to {place}.")),
-                Err(NotWritten::Because(why)) => self.desk.refuse(&why)?,
-                Err(NotWritten::Exists) => self.desk.refuse("there is a file of that name")?,
-            }
-            typed = file;
-        }
+        let help = "its ending says the form: .txt, .md, .html or .pdf";
+        self.file(help, &usual, |shelf, file, over| shelf.write(file, &page, over))
     }
 }
 

@@ -1,7 +1,6 @@
 //! Warning limits in a session: the page, the builder's limit, the table, that they were set.
 
 use super::asker::{Asked, Line, Stop, or_back};
-use super::shelf::NotWritten;
 use super::work::Work;
 use crate::job::check;
 use crate::job::entry::{Reading, What};
@@ -153,29 +152,7 @@ impl Work<'_, '_> {
         let vehicle = &self.job.journal().head.vehicle;
         let scale = self.desk.settings.scale;
         let text = report::limits_csv(&self.name, vehicle, &self.timeline, found, scale);
-        let mut typed = String::new();
-        loop {
-            let file = self.desk.asker.line(Line {
-                question: "Name of the file?",
-                help: "a table with commas, for the controller or a spreadsheet",
-                default: &usual,
-                typed: &typed,
-            })?;
-            let mut written = self.shelf.write_table(&file, &text, false);
-            if written == Err(NotWritten::Exists) {
-                let question = format!("There is a `{file}`. Replace it?");
-                written = if self.desk.yes(&question, false)? {
-                    self.shelf.write_table(&file, &text, true)
-                } else {
-                    Err(NotWritten::Because("choose another name".to_owned()))
-                };
-            }
-            match written {
-                Ok(place) => return self.desk.say(&format!("Written to {place}.")),
-                Err(NotWritten::Because(why)) => self.desk.refuse(&why)?,
-                Err(NotWritten::Exists) => self.desk.refuse("there is a file of that name")?,
-            }
-            typed = file;
-        }
+        let help = "a table with commas, for the controller or a spreadsheet";
+        self.file(help, &usual, |shelf, file, over| shelf.write_table(file, &text, over))
     }
 }

@@ -11,6 +11,7 @@ mod balancing;
 mod describe;
 mod desk;
 mod drill;
+mod filing;
 mod finish;
 mod fitting;
 mod limiting;

@@ -12,6 +12,7 @@ use crate::engine::{Cylinder, ProbeSite};
 use crate::job::history::Usual;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
+use crate::number::real;
 
 /// Least share of the spread from visit to visit by which a lasting offset is unsure, however long
 /// the history: what visits had in common may change.
@@ -47,7 +48,7 @@ pub fn after(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Usual> {
                 let offs: Vec<f64> = read.iter().filter_map(|set| off(set, display)).collect();
                 let mut visits = earlier.map_or(0, |usual| usual.visits[usize::from(display) - 1]);
                 if !offs.is_empty() {
-                    let count = f64::from(u32::try_from(offs.len()).unwrap_or(u32::MAX));
+                    let count = real(offs.len());
                     let seen = offs.iter().sum::<f64>() / count;
                     let noise = visit * visit + repeatability(knowledge, kind).powi(2) / count;
                     let share = lasting / (lasting + noise);
@@ -74,6 +75,6 @@ pub fn after(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Usual> {
 fn off(values: &[Option<f64>], display: Cylinder) -> Option<f64> {
     let own = values[usize::from(display) - 1]?;
     let all: Vec<f64> = values.iter().flatten().copied().collect();
-    let count = f64::from(u32::try_from(all.len()).unwrap_or(u32::MAX));
+    let count = real(all.len());
     Some(own - all.iter().sum::<f64>() / count)
 }

@@ -2,6 +2,7 @@
 //!
 //! Each statistic in a function of its own, from plain numbers. It must not know jobs.
 
+use crate::number::real;
 /// A mean with half the width of its 95 % interval.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Mean {
@@ -14,14 +15,10 @@ pub struct Mean {
 /// Two-sided 95 % of a normal.
 const Z: f64 = 1.959_964;
 
-fn count(n: usize) -> f64 {
-    f64::from(u32::try_from(n).unwrap_or(u32::MAX))
-}
-
 /// Mean and normal interval of independent values; nil where there are none.
 #[must_use]
 pub fn mean(values: &[f64]) -> Mean {
-    let n = count(values.len()).max(1.0);
+    let n = real(values.len()).max(1.0);
     let mean = values.iter().sum::<f64>() / n;
     let squares: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
     let half = if n > 1.0 { Z * (squares / (n - 1.0) / n).sqrt() } else { f64::INFINITY };
@@ -49,7 +46,7 @@ pub fn ratio(a: &[f64], b: &[f64]) -> Mean {
 pub fn quantile(values: &[f64], share: f64) -> f64 {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
-    let enough = |at: &usize| count(at + 1) >= share * count(sorted.len()) - 1e-9;
+    let enough = |at: &usize| real(at + 1) >= share * real(sorted.len()) - 1e-9;
     let at = (0..sorted.len()).find(enough).unwrap_or(0);
     sorted.get(at).copied().unwrap_or(0.0)
 }
@@ -73,7 +70,7 @@ pub fn wilson(successes: usize, tries: usize) -> Share {
     if tries == 0 {
         return Share { of: (0, 0), share: 0.0, low: 0.0, high: 1.0 };
     }
-    let (n, p) = (count(tries), count(successes) / count(tries));
+    let (n, p) = (real(tries), real(successes) / real(tries));
     let z2 = Z * Z;
     let middle = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
     let half = Z / (1.0 + z2 / n) * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();
@@ -136,7 +133,7 @@ pub fn reliability(claims: &[Claim]) -> Reliability {
         .map(bin)
         .collect();
     let weigh = |of: fn(&Bin) -> f64| {
-        bins.iter().map(|b| of(b) * count(b.claims)).sum::<f64>() / count(n).max(1.0)
+        bins.iter().map(|b| of(b) * real(b.claims)).sum::<f64>() / real(n).max(1.0)
     };
     let error = weigh(|b| (b.said - b.so).abs());
     let by_chance = weigh(|b| b.error) * (2.0 / std::f64::consts::PI).sqrt();
@@ -144,7 +141,7 @@ pub fn reliability(claims: &[Claim]) -> Reliability {
 }
 
 fn bin(claims: &[Claim]) -> Bin {
-    let n = count(claims.len());
+    let n = real(claims.len());
     let so = |claim: &Claim| f64::from(u8::from(claim.so));
     let said = claims.iter().map(|c| c.said).sum::<f64>() / n;
     let mut by_job = std::collections::BTreeMap::<usize, f64>::new();

@@ -7,6 +7,7 @@ use statrs::distribution::{ContinuousCDF, FisherSnedecor, Normal};
 use super::Weighed;
 use crate::diagnosis::model::Model;
 use crate::diagnosis::result::{CauseRef, Surprise};
+use crate::number::real;
 
 /// Chance below which the best explanation is said to explain nothing.
 const UNEXPLAINED: f64 = 1e-3;
@@ -18,7 +19,7 @@ pub(super) fn surprise(model: &Model<'_>, best: &Weighed) -> Surprise {
     let (misfit, freedom) = model.misfit(parts);
     let mut p_value = 1.0_f64;
     if freedom > 0 {
-        let d = f64::from(u32::try_from(freedom).unwrap_or(u32::MAX));
+        let d = real(freedom);
         let nu = model.knowledge.constants.t_freedom;
         if let Ok(f) = FisherSnedecor::new(d, nu) {
             p_value = p_value.min(1.0 - f.cdf(misfit / d));

@@ -25,6 +25,7 @@ mod rows;
 #[cfg(test)]
 mod tests;
 
+use crate::number::real;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -210,7 +211,7 @@ impl Base {
             let quadratic = joint.quadratic - extra * residual * residual / grown;
             terms.push(odds + self.tail_density(quadratic, log_determinant + grown.ln()));
         }
-        log_sum_exp(terms) + count(self.weighted.len()) * (-chance).ln_1p()
+        log_sum_exp(terms) + real(self.weighted.len()) * (-chance).ln_1p()
     }
 
     /// Forecasts one more quantity, given its covariance with each reading under a hypothesis.
@@ -225,7 +226,7 @@ impl Base {
         let reduction: f64 = all().map(|(i, own)| own * dot(self.p0.row(i), with)).sum();
         let scale = match self.tail {
             Tail::Normal => 1.0,
-            Tail::Student(nu) => (nu + joint.quadratic) / (nu + count(self.freedom)),
+            Tail::Student(nu) => (nu + joint.quadratic) / (nu + real(self.freedom)),
         };
         Forecast { mean: mean - less, reduction: reduction - known, scale }
     }
@@ -235,14 +236,14 @@ impl Base {
         match self.tail {
             Tail::Normal => rest - 0.5 * quadratic,
             Tail::Student(nu) => {
-                rest - f64::midpoint(nu, count(self.freedom)) * (quadratic / nu).ln_1p()
+                rest - f64::midpoint(nu, real(self.freedom)) * (quadratic / nu).ln_1p()
             }
         }
     }
 }
 
 fn constant(tail: Tail, freedom: usize) -> f64 {
-    let d = count(freedom);
+    let d = real(freedom);
     match tail {
         Tail::Normal => -0.5 * d * std::f64::consts::TAU.ln(),
         Tail::Student(nu) => {
@@ -251,9 +252,4 @@ fn constant(tail: Tail, freedom: usize) -> f64 {
                 - 0.5 * d * (nu * std::f64::consts::PI).ln()
         }
     }
-}
-
-/// A count as a number to reckon with.
-fn count(n: usize) -> f64 {
-    u32::try_from(n).map_or(f64::MAX, f64::from)
 }

@@ -18,6 +18,7 @@ use std::rc::Rc;
 use crate::engine::Cylinder;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
+use crate::number::real;
 
 use super::data::{Data, repeatability};
 use super::effect::{self, Context, Moments};
@@ -200,7 +201,7 @@ impl<'a> Model<'a> {
 
     /// Log chance that no number was misread.
     pub(crate) fn nothing_misread(&self) -> f64 {
-        let n = f64::from(u32::try_from(self.data.rows.len()).unwrap_or(u32::MAX));
+        let n = real(self.data.rows.len());
         n * (-self.knowledge.constants.misread_chance).ln_1p()
     }
 

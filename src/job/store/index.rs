@@ -13,11 +13,16 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use serde::{Deserialize, Serialize};
 
+use super::disk::{Disk as _, Real};
 use super::{StoreError, io_error, names, open_in, write_whole};
 use crate::job::brief::Brief;
 
 /// Name of the cache; that of no job, since it begins with a point.
 const NAME: &str = ".jobs.index";
+
+/// Bytes of it that are read: some hundred thousand jobs. The last line of a longer one is broken, so
+/// that it is not used.
+const LARGEST: u64 = 64 * 1024 * 1024;
 
 /// Version of its form; another is read anew.
 const FORM: u32 = 1;
@@ -144,7 +149,8 @@ fn cached(store: &Path) -> (BTreeMap<String, Row>, u128) {
     let path = store.join(NAME);
     let read = || -> Option<(BTreeMap<String, Row>, u128)> {
         let written = nanoseconds(fs::metadata(&path).ok()?.modified());
-        let text = fs::read_to_string(&path).ok()?;
+        let bytes = Real.read(&path, LARGEST).ok()?;
+        let text = String::from_utf8(bytes).ok()?;
         let (form, rest) = text.split_once('\n')?;
         if form.parse() != Ok(FORM) {
             return None;
@@ -252,6 +258,15 @@ mod tests {
     }
 
     #[cfg(unix)]
+    #[cfg(unix)]
+    #[test]
+    fn a_cache_that_is_no_file_is_not_read() {
+        let store = store();
+        // Endless, and no cache of ours.
+        std::os::unix::fs::symlink("/dev/zero", store.path().join(NAME)).expect("a link");
+        assert_eq!(scan(store.path()).expect("scanned").len(), 3);
+    }
+
     #[test]
     fn a_store_that_cannot_be_written_is_scanned_all_the_same() {
         use std::os::unix::fs::PermissionsExt;

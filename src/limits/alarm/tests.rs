@@ -115,10 +115,13 @@ proptest! {
         let course = Course { offset_sd, noise_sd, memory };
         let (short, long) = (Runs::new(memory, delays.0), Runs::new(memory, delays.0 * delays.1));
         for runs in [&short, &long] {
-            let mut last = f64::INFINITY;
+            let (mut last, mut surest) = (f64::INFINITY, 1.0_f64);
             for limit in [limits.0, limits.0 * limits.1, limits.0 * limits.1 + 40.0] {
                 let chance = runs.chance(course, limit, shift);
                 prop_assert!((0.0..=1.0).contains(&chance), "{}", chance);
+                let sure = runs.chance(course, limit, 0.0);
+                prop_assert!(sure <= surest + 1e-4, "{} after {}", sure, surest);
+                surest = sure;
                 let rate = runs.per_hour(course, limit);
                 prop_assert!(rate.is_finite() && rate >= 0.0, "{}", rate);
                 // Of an alarm every few minutes only that it is sure is reckoned closely.

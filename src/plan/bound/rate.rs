@@ -3,6 +3,7 @@
 //! Pure arithmetic on rows and prices. It must not know in which order anything is done.
 
 use super::ground::{Due, Ground};
+use crate::number::real;
 use crate::plan::problem::Problem;
 
 /// A price of a bit with the weights of outcomes that go with it.
@@ -194,11 +195,11 @@ impl Rate {
     fn search(&self, ends: &[f64], cost: f64) -> f64 {
         let enough = (-cost / self.price).exp2();
         let count = ends.iter().filter(|m| **m > 0.0).count();
-        if enough * f64::from(u32::try_from(count).unwrap_or(u32::MAX)) <= 1.0 {
+        if enough * real(count) <= 1.0 {
             return 0.0;
         }
         // Between even weights and those of the belief.
-        let even = 1.0 / f64::from(u32::try_from(count).unwrap_or(u32::MAX));
+        let even = 1.0 / real(count);
         let saved = |own: f64| -> f64 {
             let of = |m: &f64| {
                 let weight = own * m + (1.0 - own) * even;

@@ -1,5 +1,6 @@
 //! An axis: from values to places, and round numbers to label it with.
 
+use crate::number::real;
 /// Values along a stretch of the picture.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Axis {
@@ -43,7 +44,7 @@ impl Axis {
         let span = self.hi - self.lo;
         let mut step = 10f64.powf((span / 100.0).log10().floor());
         let count = |step: f64| ((self.hi / step).floor() - (self.lo / step).ceil()).max(0.0);
-        let most = f64::from(u32::try_from(most).unwrap_or(u32::MAX));
+        let most = real(most);
         let mut factors = [2.0, 2.5, 2.0].into_iter().cycle();
         while count(step) + 1.0 > most {
             step *= factors.next().unwrap_or(10.0);

@@ -5,6 +5,7 @@
 //! [`Figure::terminal`] draws the same with characters. Shape and words carry what is meant,
 //! shades never alone. It must not know about engines, and the same figure gives the same bytes.
 
+use crate::number::real;
 mod axis;
 mod branches;
 mod course;
@@ -106,7 +107,7 @@ fn drawable(share: f64) -> f64 {
 
 /// A small count as a number of points.
 fn points(count: usize) -> f64 {
-    f64::from(u32::try_from(count).unwrap_or(u32::MAX))
+    real(count)
 }
 
 /// The cell of a place along a line of a terminal; places are clamped to the line before.

@@ -8,6 +8,7 @@ use super::super::figure::font::{self, Weight};
 use super::super::figure::{Chart, Figure, Ink, Look, Picture, Stroke, WIDTH};
 use super::Paper;
 use super::table::Grid;
+use crate::number::real;
 
 /// Edge of the paper left free.
 const MARGIN: f64 = 36.0;
@@ -332,7 +333,7 @@ impl Flow {
     /// Lines drawn with characters: each on its own cell, since the typeface is no typewriter's.
     fn drawing(&mut self, lines: &[String]) {
         let widest = lines.iter().map(|line| line.chars().count()).max().unwrap_or(1).max(1);
-        let most = self.width() / f64::from(u32::try_from(widest).unwrap_or(u32::MAX));
+        let most = self.width() / real(widest);
         let cell = most.min(TEXT * 0.62);
         let look = Look::new(cell / 0.62).middle();
         for line in lines {

@@ -4,6 +4,7 @@ use super::super::doc::{Align, Table};
 use super::super::figure::font::{self, Weight};
 use super::super::figure::{Ink, Look, Stroke};
 use super::flow::{Flow, LEADING, TEXT};
+use crate::number::real;
 
 /// Between two columns.
 const GAP: f64 = 9.0;
@@ -110,9 +111,7 @@ fn parts(row: &[Vec<String>], most: f64) -> Vec<Vec<Vec<String>>> {
         return vec![row.to_vec()];
     }
     let mut lines = 1;
-    while f64::from(u32::try_from(lines + 1).unwrap_or(u32::MAX)) * TEXT * LEADING + 2.0 * AIR
-        <= most
-    {
+    while real(lines + 1) * TEXT * LEADING + 2.0 * AIR <= most {
         lines += 1;
     }
     let count = row.iter().map(|cell| cell.len().div_ceil(lines)).max().unwrap_or(1);

@@ -2,29 +2,12 @@
 //! read is written and read back the same, and a job judged with it has whole probabilities.
 #![no_main]
 
-use std::sync::OnceLock;
-
 use libfuzzer_sys::fuzz_target;
 use oddpot::diagnosis;
-use oddpot::job::entry::Journal;
-use oddpot::job::{file as job_file, read::read};
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::{Knowledge, load};
+use oddpot::job::read::read;
 use oddpot::memory::{Memory, file, moved, standing};
 use oddpot::report::{self, Style};
-
-fn knowledge() -> &'static Knowledge {
-    static LOADED: OnceLock<Knowledge> = OnceLock::new();
-    LOADED.get_or_init(|| load(embedded(), &[]).0.expect("the built-in knowledge base is whole"))
-}
-
-fn job() -> &'static Journal {
-    static JOB: OnceLock<Journal> = OnceLock::new();
-    JOB.get_or_init(|| {
-        let text = include_str!("../seeds/job/reference-job.ron");
-        job_file::read(text).expect("the reference job can be read")
-    })
-}
+use shared::{job, knowledge};
 
 fuzz_target!(|bytes: &[u8]| {
     let Ok(text) = std::str::from_utf8(bytes) else { return };

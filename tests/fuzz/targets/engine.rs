@@ -6,8 +6,8 @@ use oddpot::engine::Engine;
 
 fuzz_target!(|bytes: &[u8]| {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
-    let options = ron::Options::default()
-        .with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
+    let options =
+        ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
     let Ok(engine) = options.from_str::<Engine>(text) else { return };
     let Ok(engine) = engine.check() else { return };
     for cylinder in engine.all() {

@@ -5,9 +5,7 @@
 use std::io::{self, Read};
 
 use libfuzzer_sys::fuzz_target;
-use oddpot::readings::log::{
-    Encoding, Log, LogScale, Options, Rest, TimeForm, points, read, rest,
-};
+use oddpot::readings::log::{Encoding, Log, LogScale, Options, Rest, TimeForm, points, read, rest};
 use oddpot::report::{self, LogPage, Style};
 use oddpot::units::Scale;
 
@@ -25,7 +23,8 @@ impl Read for Dripping<'_> {
 fn options(said: [u8; 2]) -> Options {
     let [how, which] = said;
     let mut options = Options::default();
-    let scales = [None, Some(LogScale::Celsius), Some(LogScale::Fahrenheit), Some(LogScale::Kelvin)];
+    let scales =
+        [None, Some(LogScale::Celsius), Some(LogScale::Fahrenheit), Some(LogScale::Kelvin)];
     options.scale = scales[usize::from(how & 3)];
     options.point = [None, None, Some(b'.'), Some(b',')][usize::from(how >> 2 & 3)];
     options.delimiter = [None, None, Some(b' '), Some(b';')][usize::from(how >> 4 & 3)];
@@ -36,8 +35,8 @@ fn options(said: [u8; 2]) -> Options {
     }
     options.time_in =
         [None, None, Some(TimeForm::Milliseconds), Some(TimeForm::Minutes)][usize::from(which & 3)];
-    options.encoding =
-        [None, None, Some(Encoding::Utf8), Encoding::ALL.last().copied()][usize::from(which >> 2 & 3)];
+    options.encoding = [None, None, Some(Encoding::Utf8), Encoding::ALL.last().copied()]
+        [usize::from(which >> 2 & 3)];
     if which & 16 != 0 {
         options.speed = Some("4".to_owned());
     }

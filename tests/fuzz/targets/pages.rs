@@ -2,24 +2,16 @@
 //! with nothing in them taken for a command of a terminal or of a browser.
 #![no_main]
 
-use std::sync::OnceLock;
-
 use libfuzzer_sys::fuzz_target;
 use oddpot::job::entry::{Journal, What};
 use oddpot::job::read::{minutes_spent, read};
 use oddpot::job::timeline::{Standing, Timeline};
 use oddpot::job::trim::Lever;
 use oddpot::job::{file, mend};
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::{Knowledge, load};
 use oddpot::report::{self, CardInput, Doc, Style};
 use oddpot::units::Scale;
 use oddpot::{balance, diagnosis, limits, plan};
-
-fn knowledge() -> &'static Knowledge {
-    static LOADED: OnceLock<Knowledge> = OnceLock::new();
-    LOADED.get_or_init(|| load(embedded(), &[]).0.expect("the built-in knowledge base is whole"))
-}
+use shared::knowledge;
 
 /// Every form of a page.
 fn write(doc: &Doc) {

@@ -4,17 +4,17 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
-use std::sync::OnceLock;
 
 use jiff::Timestamp;
 use libfuzzer_sys::fuzz_target;
 use oddpot::job::entry::{Entry, Journal};
 use oddpot::job::file;
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::{Knowledge, load};
 use oddpot::report::{Doc, Style};
-use oddpot::session::{FromFile, Logged, NotWritten, Notebook, Script, Settings, Shelf, Spine, run};
+use oddpot::session::{
+    FromFile, Logged, NotWritten, Notebook, Script, Settings, Shelf, Spine, run,
+};
 use oddpot::units::Scale;
+use shared::knowledge;
 
 #[derive(Default)]
 struct Memory(BTreeMap<String, Rc<RefCell<Journal>>>);
@@ -56,11 +56,6 @@ impl Shelf for Memory {
     fn write(&mut self, file: &str, _: &Doc, _: bool) -> Result<String, NotWritten> {
         Ok(file.to_owned())
     }
-}
-
-fn knowledge() -> &'static Knowledge {
-    static LOADED: OnceLock<Knowledge> = OnceLock::new();
-    LOADED.get_or_init(|| load(embedded(), &[]).0.expect("the built-in knowledge base is whole"))
 }
 
 fuzz_target!(|bytes: &[u8]| {
