@@ -99,9 +99,12 @@ impl fmt::Display for Kind {
             self;
         write!(
             f,
-            "{cylinders} {layout} {fuel} {ignition} {intake} {induction} {cooling} {probes}{}",
-            if *trims { " trims" } else { "" }
-        )
+            "{cylinders} {layout} {fuel} {ignition} {intake} {induction} {cooling} {probes}"
+        )?;
+        if *trims {
+            write!(f, " {TRIMS}")?;
+        }
+        Ok(())
     }
 }
 
