@@ -15,6 +15,7 @@ use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::Knowledge;
 use crate::plan::{Advice, Assumption, Branch, Choice, Step, TestExplanation};
 use crate::readings::outlier::odd_one::SelfScaled;
+use crate::report;
 
 /// A cause at a place: `id`, `place`, `cylinder` (a number or null), `cylinders`.
 fn fault(knowledge: &Knowledge, engine: &Engine, fault: Fault) -> Value {
@@ -135,8 +136,24 @@ fn odd_one(odd: Option<&OddDisplay>) -> Value {
     })
 }
 
-/// A step: `kind`, `id`, `cylinder`, `partner`, and where it is a remedy its place.
-fn step(knowledge: &Knowledge, engine: &Engine, step: Step) -> Value {
+/// The job that steps belong to.
+#[derive(Clone, Copy)]
+pub(super) struct Of<'a> {
+    pub(super) knowledge: &'a Knowledge,
+    pub(super) timeline: &'a Timeline,
+    /// Its name as it was typed.
+    pub(super) job: &'a str,
+}
+
+/// A step: `kind`, `id`, `cylinder`, `partner`, where it is a remedy its place, and `type`, the
+/// lists of arguments that enter it.
+fn step(of: Of<'_>, step: Step) -> Value {
+    let Of { knowledge, timeline, job } = of;
+    let typed = report::arguments(knowledge, timeline, job, step);
+    with(step_itself(knowledge, &timeline.engine, step), json!({"type": typed}))
+}
+
+fn step_itself(knowledge: &Knowledge, engine: &Engine, step: Step) -> Value {
     let plain = |kind: &str, id: &str| {
         json!({
             "kind": kind, "id": id, "place": null, "cylinder": null, "cylinders": [],
@@ -162,7 +179,8 @@ fn step(knowledge: &Knowledge, engine: &Engine, step: Step) -> Value {
     }
 }
 
-fn branch(knowledge: &Knowledge, engine: &Engine, branch: &Branch) -> Value {
+fn branch(of: Of<'_>, branch: &Branch) -> Value {
+    let (knowledge, engine) = (of.knowledge, &of.timeline.engine);
     let leads = branch.leads.map(|(at, probability)| {
         with(fault(knowledge, engine, at), json!({"probability": probability}))
     });
@@ -170,16 +188,17 @@ fn branch(knowledge: &Knowledge, engine: &Engine, branch: &Branch) -> Value {
         "id": branch.id,
         "text": branch.text,
         "probability": branch.probability,
-        "then": branch.then.map(|then| step(knowledge, engine, then)),
+        "then": branch.then.map(|then| step(of, then)),
         "leads": leads,
     })
 }
 
-fn choice(knowledge: &Knowledge, engine: &Engine, choice: &Choice) -> Value {
-    let outcomes = choice.branches.iter().map(|b| branch(knowledge, engine, b));
+fn choice(of: Of<'_>, choice: &Choice) -> Value {
+    let knowledge = of.knowledge;
+    let outcomes = choice.branches.iter().map(|b| branch(of, b));
     let cautions = choice.cautions.iter().map(|&index| knowledge.cautions[index].text.as_str());
     with(
-        step(knowledge, engine, choice.step),
+        step(of, choice.step),
         json!({
             "cost": {
                 "hands_on_min": choice.cost.hands_on,
@@ -199,10 +218,11 @@ fn choice(knowledge: &Knowledge, engine: &Engine, choice: &Choice) -> Value {
 }
 
 /// `next`.
-pub(super) fn advice(knowledge: &Knowledge, engine: &Engine, advice: &Advice) -> Value {
-    let alternatives = advice.alternatives.iter().map(|c| choice(knowledge, engine, c));
+pub(super) fn advice(of: Of<'_>, advice: &Advice) -> Value {
+    let knowledge = of.knowledge;
+    let alternatives = advice.alternatives.iter().map(|c| choice(of, c));
     let guards = advice.guards.iter().map(|guard| {
-        let held = guard.held_back.iter().map(|&s| step(knowledge, engine, s));
+        let held = guard.held_back.iter().map(|&s| step(of, s));
         json!({
             "code": guard.code,
             "text": guard.text,
@@ -219,11 +239,11 @@ pub(super) fn advice(knowledge: &Knowledge, engine: &Engine, advice: &Advice) ->
             "cause": cause.id(knowledge),
             "outcome": outcome,
             "factor": lean.factor,
-            "instead": lean.instead.map(|s| step(knowledge, engine, s)),
+            "instead": lean.instead.map(|s| step(of, s)),
             "dearer_min": lean.minutes,
         })
     });
-    let best = with(choice(knowledge, engine, &advice.best), recalled(knowledge));
+    let best = with(choice(of, &advice.best), recalled(knowledge));
     with(
         best,
         json!({
@@ -304,11 +324,8 @@ pub(super) fn cause_explanation(
 }
 
 /// `why TEST`.
-pub(super) fn test_explanation(
-    knowledge: &Knowledge,
-    engine: &Engine,
-    explanation: &TestExplanation,
-) -> Value {
+pub(super) fn test_explanation(of: Of<'_>, explanation: &TestExplanation) -> Value {
+    let (knowledge, engine) = (of.knowledge, &of.timeline.engine);
     let moves = explanation.moves.iter().map(|(outcome, list)| {
         let list = list.iter().map(|&(at, before, after)| {
             let change = json!({"before": before, "after": after});
@@ -317,7 +334,7 @@ pub(super) fn test_explanation(
         json!({"outcome": outcome, "causes": list.collect::<Vec<_>>()})
     });
     with(
-        choice(knowledge, engine, &explanation.choice),
+        choice(of, &explanation.choice),
         json!({
             "without": explanation.without,
             "information_bits": explanation.information,
@@ -450,7 +467,9 @@ mod tests {
             leans: Vec::new(),
             in_time: None,
         };
-        let document = advice(&knowledge, &fixture::engine(), &plan);
+        let timeline = crate::job::read::read(&knowledge, &fixture::journal());
+        let of = Of { knowledge: &knowledge, timeline: &timeline, job: "my van" };
+        let document = advice(of, &plan);
         for (key, value) in [
             ("kind", json!("test")),
             ("id", json!("swap-probe")),
@@ -486,6 +505,18 @@ mod tests {
             ]
         );
         assert_eq!(others[1]["cylinders"], json!([1, 4]));
+        assert_eq!(document["type"], json!([["exchange", "my van", "probe", "2", "3"]]));
+        let typed: Vec<_> = others.iter().map(|o| o["type"].clone()).collect();
+        let readings = json!(["temps", "my van", "--at", "idle", "T1", "T2", "T3", "T4"]);
+        assert_eq!(
+            typed,
+            [
+                json!([readings]),
+                json!([["remedy", "my van", "coil-weak@1-4"]]),
+                json!([readings, ["verify", "my van"]]),
+                json!([["record", "my van"]]),
+            ]
+        );
         let needed = keys(&others[0]);
         assert!(needed.iter().all(|key| keys(&document).contains(key)));
     }

@@ -127,7 +127,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     if args.form.format != Format::Text || args.form.output.is_some() {
         return put(context, &doc, &args.form);
     }
-    let document = json::advice(knowledge, &timeline.engine, &advice);
+    let document = json::advice(json::Of { knowledge, timeline, job: &args.job }, &advice);
     Ok(Answer::new(context.page(&doc), document))
 }
 

@@ -30,7 +30,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = context.view(&args.job)?;
     let (id, at) = subject::split(&args.subject);
     if view.knowledge.test(id).is_some() {
-        return why_test(context, &view, id, at);
+        return why_test(context, &view, &args.job, id, at);
     }
     if view.knowledge.cause(id).is_some() || id == CauseRef::Unlisted.id(&view.knowledge) {
         return why_cause(context, &view, id, at);
@@ -80,7 +80,13 @@ fn unlisted(view: &View, at: Option<&str>, assessment: &Assessment) -> Result<Fa
     })
 }
 
-fn why_test(context: &Context, view: &View, id: &str, at: Option<&str>) -> Result<Answer, Failure> {
+fn why_test(
+    context: &Context,
+    view: &View,
+    job: &str,
+    id: &str,
+    at: Option<&str>,
+) -> Result<Answer, Failure> {
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
     let index = subject::test(knowledge, &timeline.engine, id)?;
     let cylinder = at.map(|code| cylinder(view, code)).transpose()?;
@@ -96,7 +102,7 @@ fn why_test(context: &Context, view: &View, id: &str, at: Option<&str>) -> Resul
     let doc = report::why_test(knowledge, timeline, &explanation);
     Ok(Answer::new(
         context.page(&doc),
-        json::test_explanation(knowledge, &timeline.engine, &explanation),
+        json::test_explanation(json::Of { knowledge, timeline, job }, &explanation),
     ))
 }
 

@@ -1,12 +1,12 @@
 //! Steps in words, what must be done before them, and the lines that record them.
 
 use crate::diagnosis::CauseRef;
-use crate::engine::{Cylinder, Place, ProbeSite, RunningPoint};
+use crate::engine::{Cylinder, Place, RunningPoint};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Remedy, Test, TestKind, Thermal};
 use crate::plan::Step;
 
-use super::{terms, words};
+use super::{terms, typed_lines, words};
 
 /// What is done in a step, without a capital or a full stop.
 #[must_use]
@@ -136,61 +136,18 @@ pub(super) fn remedy(knowledge: &Knowledge, cause: CauseRef) -> Option<&Remedy> 
 /// `job` is the job's name as it is typed; it is quoted for a shell where that is needed.
 #[must_use]
 pub fn commands(knowledge: &Knowledge, timeline: &Timeline, job: &str, step: Step) -> Vec<String> {
-    let job = shell_word(job);
-    match step {
-        Step::Test { test, cylinder, partner } => {
-            let test = &knowledge.tests[test];
-            let readings = readings_line(timeline, &job, usual_point(timeline), None);
-            match (test.kind, test.item, cylinder, partner) {
-                (TestKind::Exchange, Some(item), Some(a), Some(b)) => {
-                    vec![format!("oddpot exchange {job} {item} {a} {b}"), readings]
-                }
-                (TestKind::Reseat, Some(item), Some(at), _) => {
-                    vec![format!("oddpot remake {job} {item} {at}"), readings]
-                }
-                (TestKind::Substitute, Some(item), Some(at), _) => {
-                    vec![format!("oddpot remake {job} {item} {at} --new"), readings]
-                }
-                _ => {
-                    let on = cylinder.map_or_else(String::new, |c| format!(" --cylinder {c}"));
-                    test.outcomes
-                        .iter()
-                        .map(|outcome| format!("oddpot found {job} {} {}{on}", test.id, outcome.id))
-                        .collect()
-                }
-            }
-        }
-        Step::Remedy(fault) => {
-            let id = fault.cause.id(knowledge);
-            let at = match fault.place {
-                Place::Nowhere => String::new(),
-                place => format!("@{}", place.code()),
-            };
-            vec![format!("oddpot remedy {job} {id}{at}")]
-        }
-        Step::Readings { at, site } => vec![readings_line(timeline, &job, at, Some(site))],
-        Step::Verify => vec![
-            readings_line(timeline, &job, usual_point(timeline), None),
-            format!("oddpot verify {job}"),
-        ],
-        Step::Stop => vec![format!("oddpot close {job}")],
+    let mut lists = typed_lines::arguments(knowledge, timeline, job, step);
+    // What an exchange shows is read, at the point where readings compare best.
+    if let Step::Test { test, .. } = step
+        && knowledge.tests[test].kind.follows_seats()
+    {
+        lists.push(typed_lines::readings(timeline, job, usual_point(timeline), None));
     }
-}
-
-fn readings_line(
-    timeline: &Timeline,
-    job: &str,
-    at: RunningPoint,
-    site: Option<ProbeSite>,
-) -> String {
-    let usual = timeline.engine.probes;
-    let head = if site.unwrap_or(usual) == ProbeSite::Head && usual != ProbeSite::Head {
-        " --head"
-    } else {
-        ""
+    let line = |words: Vec<String>| {
+        let words: Vec<String> = words.iter().map(|word| shell_word(word)).collect();
+        format!("oddpot {}", words.join(" "))
     };
-    let values: Vec<String> = timeline.engine.all().map(|n| format!("T{n}")).collect();
-    format!("oddpot temps {job} --at {at}{head} {}", values.join(" "))
+    lists.into_iter().map(line).collect()
 }
 
 /// The running point at which readings compare best: the last one used, else warm idle.

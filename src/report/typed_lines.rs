@@ -1,0 +1,81 @@
+//! What is typed to enter a step, as lists of arguments without the program's name.
+//!
+//! Every list enters as it stands, but for words that stand for what is seen: `T1` and on for what
+//! the displays show, `M` for the cylinder that an outcome points at. It must not choose the step.
+
+use crate::diagnosis::CauseRef;
+use crate::engine::{Place, ProbeSite, RunningPoint};
+use crate::job::timeline::Timeline;
+use crate::knowledge::{Knowledge, TestKind};
+use crate::plan::Step;
+
+use super::steps::{remedied, usual_point};
+
+/// The lists that enter a step: of a test in words one for each outcome, of which one is true; of
+/// any other work one after the other.
+#[must_use]
+pub fn arguments(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    job: &str,
+    step: Step,
+) -> Vec<Vec<String>> {
+    let list = |words: &[&str]| -> Vec<String> { words.iter().map(|w| (*w).to_owned()).collect() };
+    match step {
+        Step::Test { test, cylinder, partner } => {
+            let test = &knowledge.tests[test];
+            let number = |n: Option<u8>| n.map_or_else(String::new, |n| n.to_string());
+            let (a, b) = (number(cylinder), number(partner));
+            match (test.kind, test.item, cylinder, partner) {
+                (TestKind::Exchange, Some(item), Some(_), Some(_)) => {
+                    vec![list(&["exchange", job, item.as_str(), &a, &b])]
+                }
+                (TestKind::Reseat, Some(item), Some(_), _) => {
+                    vec![list(&["remake", job, item.as_str(), &a])]
+                }
+                (TestKind::Substitute, Some(item), Some(_), _) => {
+                    vec![list(&["remake", job, item.as_str(), &a, "--new"])]
+                }
+                _ => {
+                    let on: &[&str] = if cylinder.is_some() { &["--cylinder", &a] } else { &[] };
+                    let one = |outcome: &crate::knowledge::Outcome| {
+                        let mut words = list(&["found", job, &test.id, &outcome.id]);
+                        words.extend(list(on));
+                        words
+                    };
+                    test.outcomes.iter().map(one).collect()
+                }
+            }
+        }
+        Step::Remedy(fault) => match (fault.cause, fault.place) {
+            // What it was must be named before it can be entered.
+            (CauseRef::Unlisted, _) => Vec::new(),
+            (cause, Place::Nowhere) => vec![list(&["remedy", job, cause.id(knowledge)])],
+            (cause, place) => {
+                let at = format!("{}@{}", cause.id(knowledge), place.code());
+                vec![list(&["remedy", job, &at])]
+            }
+        },
+        Step::Readings { at, site } => vec![readings(timeline, job, at, Some(site))],
+        Step::Verify => {
+            vec![readings(timeline, job, usual_point(timeline), None), list(&["verify", job])]
+        }
+        Step::Stop if remedied(timeline) || timeline.is_recorded() => vec![list(&["close", job])],
+        Step::Stop => vec![list(&["record", job])],
+    }
+}
+
+/// One value for each display at a point.
+pub(super) fn readings(
+    timeline: &Timeline,
+    job: &str,
+    at: RunningPoint,
+    site: Option<ProbeSite>,
+) -> Vec<String> {
+    let usual = timeline.engine.probes;
+    let head = site.unwrap_or(usual) == ProbeSite::Head && usual != ProbeSite::Head;
+    let mut words = vec!["temps".to_owned(), job.to_owned(), "--at".to_owned(), at.to_string()];
+    words.extend(head.then(|| "--head".to_owned()));
+    words.extend(timeline.engine.all().map(|n| format!("T{n}")));
+    words
+}
