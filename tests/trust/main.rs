@@ -8,6 +8,10 @@
 mod formats;
 mod hostile;
 mod same;
+mod seeds;
+
+#[path = "../fuzz/shared.rs"]
+mod shared;
 
 use std::io::Read;
 use std::path::Path;
