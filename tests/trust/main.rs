@@ -10,6 +10,7 @@ mod hostile;
 mod same;
 mod seeds;
 
+#[expect(unreachable_pub, reason = "the fuzzers are another package")]
 #[path = "../fuzz/shared.rs"]
 mod shared;
 

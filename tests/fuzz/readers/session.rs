@@ -66,6 +66,7 @@ pub fn put(bytes: &[u8]) {
     let mut script = Script::new(text);
     let now = || Timestamp::UNIX_EPOCH;
     let settings = Settings {
+        scale_said: false,
         scale: Scale::Celsius,
         width: 80,
         height: 20,
