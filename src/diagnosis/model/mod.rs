@@ -29,13 +29,13 @@ use super::prior::{self, Prior};
 use super::result::CauseRef;
 use candidate::candidate;
 use display::active;
-use findings::counted_findings;
+use findings::{counted_looks, unlisted_rows};
 
 pub(crate) use candidate::{Candidate, chances};
 pub(crate) use depth::{DepthsSeen, depths_seen, narrowed};
 pub(crate) use display::Renaming;
 pub use findings::said_by_numbers;
-pub(crate) use findings::{DEPTH_IN_WORDS, READINGS_IN_WORDS};
+pub(crate) use findings::{DEPTH_IN_WORDS, Looks, READINGS_IN_WORDS, Sight};
 pub(crate) use verdicts::{arranged, verdict_row};
 
 /// A fault with one of its sides and one of its paths.
@@ -74,8 +74,10 @@ pub(crate) struct Model<'a> {
     read: Presence,
     /// Extra variance of a misread number, by row.
     misread: Vec<f64>,
-    /// Findings that count, by index into the timeline's.
-    pub(crate) findings: Vec<usize>,
+    /// Findings that count, as looks at one place each.
+    pub(crate) looks: Vec<Looks>,
+    /// What a cause in no list shows, by test.
+    unlisted: Vec<Vec<f64>>,
     /// Displays hidden from the readings, for what-if likelihoods.
     hidden: Option<Cylinder>,
     /// Log chance of the states shown when no display is at fault.
@@ -99,13 +101,14 @@ impl<'a> Model<'a> {
             .collect();
         moments.push(vec![effect::unlisted(context)]);
         let prior = prior::prior(knowledge, &timeline.engine, &timeline.recent, &timeline.sheet);
-        let findings = counted_findings(knowledge, timeline);
-        let seen = seen_slots(timeline, &data, &findings);
+        let looks = counted_looks(knowledge, timeline);
+        let seen = seen_slots(timeline, &data, &looks);
         let candidates = prior
             .singles
             .iter()
             .map(|single| candidate(knowledge, timeline, single.fault, single.prior, seen))
             .collect::<Vec<_>>();
+        let unlisted = unlisted_rows(knowledge, &candidates);
         let depths = depths_seen(context, timeline, &candidates);
         let factor = knowledge.constants.misread_factor - 1.0;
         let misread = data
@@ -129,7 +132,8 @@ impl<'a> Model<'a> {
             alike: Vec::new(),
             read,
             misread,
-            findings,
+            looks,
+            unlisted,
             hidden: None,
             usual_states: 0.0,
         };
@@ -164,7 +168,8 @@ impl<'a> Model<'a> {
             alike: self.alike.clone(),
             read: self.read,
             misread: self.misread.clone(),
-            findings: self.findings.clone(),
+            looks: self.looks.clone(),
+            unlisted: self.unlisted.clone(),
             hidden: Some(display),
             usual_states: 0.0,
         };
@@ -217,15 +222,7 @@ impl<'a> Model<'a> {
 
     /// Log likelihood of findings and verdicts.
     pub(crate) fn log_words(&self, parts: &[Part]) -> f64 {
-        let found: f64 = self
-            .findings
-            .iter()
-            .map(|&index| {
-                let finding = &self.timeline.findings[index];
-                self.finding_row(parts, finding)[finding.outcome].ln()
-            })
-            .sum();
-        found + self.log_verdicts(parts) + self.log_depths(parts)
+        self.log_findings(parts) + self.log_verdicts(parts) + self.log_depths(parts)
     }
 
     /// What a part does to readings.
@@ -287,12 +284,12 @@ impl<'a> Model<'a> {
 }
 
 /// Slots in which something was read, found or said.
-fn seen_slots(timeline: &Timeline, data: &Data, findings: &[usize]) -> Presence {
+fn seen_slots(timeline: &Timeline, data: &Data, looks: &[Looks]) -> Presence {
     let mut seen: Presence = 0;
     for set in &data.sets {
         seen |= 1 << set.slot;
     }
-    for &index in findings {
+    for &index in looks.iter().flat_map(|looks| &looks.findings) {
         seen |= 1 << timeline.findings[index].after.min(MOST);
     }
     for measured in timeline.sheet.measured() {
