@@ -9,6 +9,8 @@ mod covariance;
 mod depth;
 mod display;
 mod findings;
+#[cfg(test)]
+mod laws;
 mod states;
 mod verdicts;
 
