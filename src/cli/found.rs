@@ -8,7 +8,7 @@ use super::{items, subject};
 use crate::diagnosis::assess;
 use crate::engine::Cylinder;
 use crate::job::entry::What;
-use crate::knowledge::{Item, Scope, Test};
+use crate::knowledge::{CANNOT, Item, Scope, Test};
 
 /// Enter a test's outcome in words
 ///
@@ -24,12 +24,12 @@ pub(super) struct Args {
     job: String,
     /// Test id
     test: String,
-    /// Outcome id
+    /// Outcome id, or `cannot` where the test cannot be done here
     outcome: String,
     /// Cylinder it was done on; the odd one if left out
     #[arg(long, value_name = "N")]
     cylinder: Option<Cylinder>,
-    /// The other cylinder of an exchange
+    /// The other cylinder of an exchange, or the one that the outcome points at
     #[arg(long, value_name = "N")]
     partner: Option<Cylinder>,
     #[command(flatten)]
@@ -42,6 +42,10 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let engine = &work.timeline.engine;
     let test = &knowledge.tests[subject::test(knowledge, engine, &args.test)?];
     let outcomes = || test.outcomes.iter().map(|o| o.id.as_str());
+    if args.outcome == CANNOT && outcomes().all(|id| id != CANNOT) {
+        let test = test.clone();
+        return cannot(&mut work, &test, args);
+    }
     let Some(outcome) = test.outcomes.iter().find(|o| o.id == args.outcome) else {
         let all: Vec<&str> = outcomes().collect();
         return Err(Failure::unknown(
@@ -49,7 +53,10 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             &args.outcome,
             outcomes(),
         )
-        .hint(format!("it can show {}", all.join(", "))));
+        .hint(format!(
+            "it can show {}; `{CANNOT}` says that it cannot be done here",
+            all.join(", ")
+        )));
     };
     if let Some(item) = test.item {
         match (args.cylinder, args.partner) {
@@ -58,10 +65,10 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         }
     }
     let exchanges = !test.moves.is_empty();
-    if args.partner.is_some() && !exchanges {
+    if args.partner.is_some() && !exchanges && !outcome.partner {
         return Err(Failure::usage(format!(
-            "`{}` exchanges nothing: leave out --partner",
-            test.id
+            "`{}` points at no other cylinder: leave out --partner",
+            outcome.id
         )));
     }
     let mut notes = Vec::new();
@@ -78,7 +85,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     }
     if let Some(partner) = args.partner {
         typed.push(format!("--partner {partner}"));
-        on.push(format!("with {partner}"));
+        on.push(if exchanges { format!("with {partner}") } else { format!("it is {partner}") });
     }
     let said = format!("{}: {}", on.join(" "), outcome.text);
     let what = What::Found {
@@ -89,6 +96,23 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     };
     let typed = typed.join(" ") + &args.took.typed();
     Ok(work.enter_timed(typed, what, &said, args.took.minutes)?.notes(notes))
+}
+
+/// Enters that a test cannot be done here: it is not offered again in this job.
+fn cannot(work: &mut Work, test: &Test, args: &Args) -> Result<Answer, Failure> {
+    if args.partner.is_some() {
+        return Err(Failure::usage("what cannot be done has no partner: leave out --partner"));
+    }
+    let typed = format!("found {} {CANNOT}", test.id);
+    let said =
+        format!("{}: cannot be done here, and is not asked for again in this job", test.name);
+    let what = What::Found {
+        test: test.id.clone(),
+        outcome: CANNOT.to_owned(),
+        cylinder: None,
+        partner: None,
+    };
+    work.enter(typed, what, &said)
 }
 
 /// The cylinder to enter: as typed, or the odd one where a test needs one.

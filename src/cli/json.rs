@@ -188,6 +188,7 @@ fn branch(of: Of<'_>, branch: &Branch) -> Value {
         "id": branch.id,
         "text": branch.text,
         "probability": branch.probability,
+        "partner": branch.partner,
         "then": branch.then.map(|then| step(of, then)),
         "leads": leads,
     })
@@ -443,6 +444,7 @@ mod tests {
             branches: vec![Branch {
                 id: "moved".to_owned(),
                 text: "it moved".to_owned(),
+                partner: false,
                 probability: 0.7,
                 leads: Some((at(3, Place::Cylinder(2)), 0.9)),
                 then: Some(Step::Remedy(at(3, Place::Cylinder(2)))),

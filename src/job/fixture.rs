@@ -15,7 +15,7 @@ use crate::engine::{
 use crate::knowledge::{
     Access, Basis, Cause, Caution, Condition, Constants, Group, Item, Knowledge, MixtureCurve,
     Outcome, PlaceKind, Preset, RecentWork, Remedy, Scope, Seat, StateChances, StateChanges, Test,
-    TestKind, Thermal,
+    TestKind, Thermal, USUAL_SLIP,
 };
 use crate::units::{Celsius, Cost, Rates};
 
@@ -123,7 +123,9 @@ fn minutes(hands_on: f64, wait: f64) -> Cost {
 }
 
 fn outcomes(ids: &[&str]) -> Vec<Outcome> {
-    ids.iter().map(|id| Outcome { id: (*id).to_owned(), text: format!("it is {id}") }).collect()
+    ids.iter()
+        .map(|id| Outcome { id: (*id).to_owned(), text: format!("it is {id}"), partner: false })
+        .collect()
 }
 
 fn test(id: &str, kind: TestKind, states: &[Thermal]) -> Test {
@@ -147,6 +149,8 @@ fn test(id: &str, kind: TestKind, states: &[Thermal]) -> Test {
         outcomes: outcomes(&["gone", "stays", "other"]),
         default: vec![0.02, 0.97, 0.01],
         given: BTreeMap::new(),
+        slip: USUAL_SLIP,
+        at_point: false,
         basis: Basis::Practice,
     }
 }

@@ -98,6 +98,10 @@ pub struct Finding {
     pub outcome: usize,
     /// The cylinder it was done on.
     pub cylinder: Option<Cylinder>,
+    /// The cylinder that the outcome points at, where it was named.
+    pub partner: Option<Cylinder>,
+    /// The running point at which it was done, where it was done running.
+    pub at: Option<RunningPoint>,
     /// Who was where.
     pub arrangement: Arrangement,
     /// How many disturbances had happened before.
@@ -165,6 +169,8 @@ pub struct Timeline {
     pub recorded: Option<usize>,
     /// Open or closed.
     pub standing: Standing,
+    /// Tests that cannot be done here, by index.
+    pub barred: Vec<usize>,
     /// Entries whose test or cause the knowledge base no longer has, by number and id.
     pub unknown: Vec<(usize, String)>,
     /// The probe-fit sheet.

@@ -229,6 +229,15 @@ pub struct RawTest<'a> {
     /// ([cause or "set:NAME", ...], row). A cause named on its own overrides a set.
     #[serde(default)]
     pub given: Vec<(Vec<&'a str>, Vec<f64>)>,
+    /// Chance that another outcome is reported than the one to be seen.
+    #[serde(default)]
+    pub slip: Option<f64>,
+    /// What it shows belongs to the running point at which it was done.
+    #[serde(default)]
+    pub at_point: bool,
+    /// Outcomes that point at another cylinder, by id.
+    #[serde(default)]
+    pub partner: Vec<&'a str>,
     pub basis: RawBasis<'a>,
 }
 

@@ -38,6 +38,8 @@ pub struct Branch {
     pub id: String,
     /// What would be seen.
     pub text: String,
+    /// Whether it points at another cylinder, which is then named.
+    pub partner: bool,
     /// How probable it is.
     pub probability: f64,
     /// The suspect that would then lead, and its probability.

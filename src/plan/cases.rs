@@ -23,6 +23,9 @@ pub(crate) struct Case {
     pub(crate) parts: Vec<(Vec<Part>, f64)>,
     /// Probability.
     pub(crate) probability: f64,
+    /// The explanations that are counted to it, by index into the diagnosis' own, with their
+    /// probabilities.
+    pub(crate) members: Vec<(usize, f64)>,
 }
 
 /// Cases looked at, at the most.
@@ -37,7 +40,9 @@ const NEEDED: f64 = 1.1;
 /// of those that were left out.
 pub(crate) fn cases(diagnosis: &Diagnosis<'_>) -> (Vec<Case>, f64) {
     let mut by_need: BTreeMap<Vec<usize>, Case> = BTreeMap::new();
-    for (weighed, h) in diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses) {
+    for (index, (weighed, h)) in
+        diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses).enumerate()
+    {
         let needed = needed(diagnosis, &weighed.candidates, weighed.log_likelihood);
         let candidates: Vec<usize> = needed.iter().map(|&k| weighed.candidates[k]).collect();
         let case = by_need.entry(candidates.clone()).or_insert_with(|| Case {
@@ -50,8 +55,10 @@ pub(crate) fn cases(diagnosis: &Diagnosis<'_>) -> (Vec<Case>, f64) {
                 .map(|(parts, share)| (needed.iter().map(|&k| parts[k]).collect(), *share))
                 .collect(),
             probability: 0.0,
+            members: Vec::new(),
         });
         case.probability += h.probability;
+        case.members.push((index, h.probability));
     }
     let mut list: Vec<Case> = by_need.into_values().collect();
     list.sort_by(|a, b| {

@@ -11,7 +11,7 @@ use serde::Serialize;
 use crate::diagnosis::assess::{Diagnosis, Way, Weighed, ways};
 use crate::diagnosis::gaussian::{Base, Effect, Tail};
 use crate::diagnosis::linalg::log_sum_exp;
-use crate::diagnosis::model::{Model, Part};
+use crate::diagnosis::model::{Model, Part, Sight};
 use crate::diagnosis::path::Presence;
 use crate::diagnosis::{Assessment, Fault};
 use crate::knowledge::{Knowledge, Test};
@@ -230,11 +230,16 @@ fn states(kept: &[Weighed], ways: &[Vec<Way>]) -> (Vec<StateDump>, Vec<Vec<Part>
 
 fn evidence(model: &Model<'_>, states: &[Vec<Part>]) -> Vec<EvidenceDump> {
     let knowledge = model.knowledge;
-    let found = model.findings.iter().map(|&index| {
-        let finding = &model.timeline.findings[index];
-        let rows: Vec<Vec<f64>> =
-            states.iter().map(|parts| model.finding_row(parts, finding)).collect();
-        entered(finding.entry, &knowledge.tests[finding.test], finding.outcome, &rows)
+    // What each look was expected to show after those before it: their product is the chance of all.
+    let found = model.looks.iter().flat_map(|looks| {
+        let sights: Vec<Vec<Sight>> =
+            states.iter().map(|parts| model.sights(parts, looks)).collect();
+        let one = |(n, &index): (usize, &usize)| {
+            let finding = &model.timeline.findings[index];
+            let rows: Vec<Vec<f64>> = sights.iter().map(|list| list[n].row.clone()).collect();
+            entered(finding.entry, &knowledge.tests[finding.test], finding.outcome, &rows)
+        };
+        looks.findings.iter().enumerate().map(one).collect::<Vec<_>>()
     });
     let said = model.timeline.disturbances.iter().enumerate().filter_map(|(index, disturbance)| {
         let verdict = disturbance.verdict.as_ref().filter(|verdict| !verdict.superseded)?;

@@ -4,7 +4,7 @@ use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::{Cylinder, ProbeSite};
 use crate::job::entry::{Journal, What};
 use crate::job::fit::FitLine;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{CANNOT, Knowledge};
 use crate::units::Scale;
 
 use super::doc::{Align, Doc, Table};
@@ -61,7 +61,12 @@ fn found(
     let seen = known
         .and_then(|test| test.outcomes.iter().find(|o| o.id == outcome))
         .map_or(outcome, |outcome| outcome.text.as_str());
+    if outcome == CANNOT && known.is_some_and(|t| t.outcomes.iter().all(|o| o.id != CANNOT)) {
+        return format!("{}: cannot be done here", words::lower_first(name));
+    }
+    let points = known.is_some_and(|t| t.outcomes.iter().any(|o| o.id == outcome && o.partner));
     let on = match (cylinder, partner) {
+        (Some(a), Some(b)) if points => format!(", cylinder {a}, which is {b}"),
         (None, _) => String::new(),
         (Some(a), None) => format!(", cylinder {a}"),
         (Some(a), Some(b)) => format!(", cylinders {a} and {b}"),

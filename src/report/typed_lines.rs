@@ -41,6 +41,9 @@ pub fn arguments(
                     let one = |outcome: &crate::knowledge::Outcome| {
                         let mut words = list(&["found", job, &test.id, &outcome.id]);
                         words.extend(list(on));
+                        if outcome.partner && cylinder.is_some() {
+                            words.extend(list(&["--partner", "M"]));
+                        }
                         words
                     };
                     test.outcomes.iter().map(one).collect()

@@ -87,6 +87,10 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
     answer(model, all, alone, best, total, dropped)
 }
 
+/// Share of the likeliest way below which a way is not handed on: what is foreseen from those that are
+/// is right to a millionth.
+const SHARE: f64 = 1e-8;
+
 /// Log of the sum over sides and paths, and the shares that matter.
 fn weigh(candidates: Vec<usize>, log_prior: f64, terms: Vec<(Vec<Part>, f64)>) -> Weighed {
     let logs: Vec<f64> = terms.iter().map(|(_, log)| *log).collect();
@@ -94,7 +98,7 @@ fn weigh(candidates: Vec<usize>, log_prior: f64, terms: Vec<(Vec<Part>, f64)>) -
     let mut parts: Vec<(Vec<Part>, f64)> =
         terms.into_iter().map(|(parts, log)| (parts, (log - sum).exp())).collect();
     parts.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let least = parts.first().map_or(0.0, |p| p.1) * 1e-4;
+    let least = parts.first().map_or(0.0, |p| p.1) * SHARE;
     parts.retain(|p| p.1 >= least);
     Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts }
 }

@@ -17,12 +17,12 @@ pub(super) fn notes(model: &Model<'_>) -> Vec<Note> {
         })
         .collect();
     for (index, finding) in timeline.findings.iter().enumerate() {
-        if !model.findings.contains(&index) {
+        if !model.looks.iter().any(|looks| looks.findings.contains(&index)) {
             let name = &model.knowledge.tests[finding.test].name;
             notes.push(Note {
                 entry: finding.entry,
                 text: format!(
-                    "{name}: not counted, since temperatures or depths entered, or a later entry, say the same"
+                    "{name}: not counted, since temperatures or depths entered say the same"
                 ),
             });
         }

@@ -43,14 +43,7 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
     let original = Arrangement::original(model.timeline.engine.cylinders);
     let alone: Vec<Alone> =
         (0..model.candidates.len()).map(|c| alone(model, c, &original)).collect();
-    let silent: Vec<f64> = model
-        .findings
-        .iter()
-        .map(|&f| {
-            let finding = &model.timeline.findings[f];
-            model.finding_row(&[], finding)[finding.outcome].ln()
-        })
-        .collect();
+    let silent: Vec<f64> = model.looks.iter().map(|looks| model.log_looks(&[], looks)).collect();
     // Two causes in one table: near enough the louder of the two, or both quiet.
     let words = |a: usize, b: usize| -> f64 {
         let (a, b) = (&alone[a].words, &alone[b].words);
@@ -110,7 +103,7 @@ fn suspicious_displays(model: &Model<'_>, singles: &[Weighed], alone: &[Alone]) 
         by_display.into_iter().map(|(display, logs)| (display, log_sum_exp(&logs))).collect();
     list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     let best = list.first().map_or(0.0, |d| d.1);
-    let some_reading = !model.data.rows.is_empty() || !model.findings.is_empty();
+    let some_reading = !model.data.rows.is_empty() || !model.looks.is_empty();
     list.into_iter()
         .filter(|(_, log)| some_reading && *log > best - 9.0)
         .take(MOST_DISPLAYS)

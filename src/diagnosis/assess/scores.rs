@@ -16,7 +16,7 @@ use crate::job::arrangement::Arrangement;
 pub(super) struct Alone {
     /// Log likelihood of readings and measured depths, summed over sides and paths.
     pub(super) readings: f64,
-    /// Log chance of each counted finding.
+    /// Log chance of what was found at each place by each test.
     pub(super) words: Vec<f64>,
     /// Displays it shows on with parts in their first places.
     pub(super) displays: Vec<Cylinder>,
@@ -38,14 +38,7 @@ pub(super) fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement)
         }
     }
     let part = Part { candidate, side: 0, presence: Presence::MAX };
-    let words = model
-        .findings
-        .iter()
-        .map(|&f| {
-            let finding = &model.timeline.findings[f];
-            model.finding_row(&[part], finding)[finding.outcome].ln()
-        })
-        .collect();
+    let words = model.looks.iter().map(|looks| model.log_looks(&[part], looks)).collect();
     Alone { readings: log_sum_exp(&logs), words, displays: model.displays(c, original, &[]) }
 }
 

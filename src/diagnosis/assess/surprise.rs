@@ -26,11 +26,10 @@ pub(super) fn surprise(model: &Model<'_>, best: &Weighed) -> Surprise {
         }
     }
     let (mut shown, mut expected, mut variance) = (0.0, 0.0, 0.0);
-    for &index in &model.findings {
-        let finding = &model.timeline.findings[index];
-        let row = model.finding_row(parts, finding);
+    for sight in model.looks.iter().flat_map(|looks| model.sights(parts, looks)) {
+        let row = &sight.row;
         let mean: f64 = row.iter().map(|p| p * p.ln()).sum();
-        shown += row[finding.outcome].ln();
+        shown += row[model.timeline.findings[sight.finding].outcome].ln();
         expected += mean;
         variance += row.iter().map(|p| p * (p.ln() - mean).powi(2)).sum::<f64>();
     }

@@ -1,49 +1,347 @@
 //! Findings: outcomes of tests that have a table.
 //!
-//! Which of them count, which faults a test on a cylinder looks at, and the chances of its
-//! outcomes under them. It must not judge an exchange or a re-seat: those follow from the seats.
+//! Which of them count, which faults a test on a cylinder looks at, and how likely what was found is
+//! under them. What there is to be seen is drawn once from the table and kept until a part that the
+//! test speaks to changes; what is reported is that, or by a slip something else. So the same again
+//! adds only what a slip leaves open. It must not judge an exchange or a re-seat: those follow from
+//! the seats.
 
 use crate::engine::{Cylinder, Place, ProbeSite, RunningPoint};
 use crate::job::arrangement::Arrangement;
-use crate::job::timeline::{Finding, Timeline};
-use crate::knowledge::{Knowledge, Scope, Seat, Test};
+use crate::job::timeline::{Finding, Timeline, Touch};
+use crate::knowledge::{Knowledge, PlaceKind, Scope, Seat, Test};
+use crate::number::real;
 
 use super::{Candidate, Model, Part};
 use crate::diagnosis::path::MOST;
 use crate::diagnosis::result::CauseRef;
 use crate::diagnosis::tables;
 
-impl Model<'_> {
-    /// Chances of a finding's outcomes.
-    pub(crate) fn finding_row(&self, parts: &[Part], finding: &Finding) -> Vec<f64> {
-        let test = &self.knowledge.tests[finding.test];
-        let slot = finding.after.min(MOST);
-        let present =
-            parts.iter().filter(|part| part.presence >> slot & 1 == 1).map(|p| p.candidate);
-        self.outcome_row(present, test, finding.cylinder, &finding.arrangement)
+/// Looks at one place by one test, in the order in which they were done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Looks {
+    /// Index of the test.
+    pub(crate) test: usize,
+    /// The cylinder they were done on.
+    pub(crate) cylinder: Option<Cylinder>,
+    /// The running point, where what is seen belongs to it.
+    pub(crate) at: Option<RunningPoint>,
+    /// Indices into the timeline's findings.
+    pub(crate) findings: Vec<usize>,
+}
+
+/// What one look is expected to show, and how likely what was reported is.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Sight {
+    /// Index into the timeline's findings.
+    pub(crate) finding: usize,
+    /// Chance of each outcome being reported, given the looks before.
+    pub(crate) row: Vec<f64>,
+    /// Log chance of what was reported, the partner that was named included.
+    pub(crate) log: f64,
+}
+
+/// What there is to be seen at a place, as far as it is known: drawn once, and kept until a part that
+/// the test speaks to changes.
+struct Watch {
+    /// Candidates there that the test speaks to.
+    concerned: Vec<usize>,
+    /// Finding that was reported last.
+    last: usize,
+    /// Chance of each outcome being what is to be seen.
+    seen: Vec<f64>,
+    /// Chance of each cylinder being the one that an outcome points at, by outcome; empty for
+    /// outcomes that point at none.
+    partners: Vec<Vec<f64>>,
+}
+
+/// Chance that an outcome is reported when another is to be seen.
+fn other(test: &Test) -> f64 {
+    test.slip / real(test.outcomes.len().saturating_sub(1).max(1))
+}
+
+impl Watch {
+    /// Chance of each outcome being reported.
+    fn row(&self, test: &Test) -> Vec<f64> {
+        let other = other(test);
+        self.seen.iter().map(|&p| p * (1.0 - test.slip) + (1.0 - p) * other).collect()
     }
 
-    /// Chances of a table test's outcomes when these candidates are present.
-    pub(crate) fn outcome_row(
-        &self,
-        present: impl Iterator<Item = usize>,
-        test: &Test,
-        cylinder: Option<Cylinder>,
-        arrangement: &Arrangement,
-    ) -> Vec<f64> {
-        let mut rows: Vec<Vec<f64>> = Vec::new();
-        for index in present {
-            let candidate = &self.candidates[index];
-            if !self.concerns(candidate, test, cylinder, arrangement) {
-                continue;
+    /// Takes in a report and says how likely it was.
+    fn report(&mut self, test: &Test, outcome: usize, partner: Option<Cylinder>) -> f64 {
+        let other = other(test);
+        let mut rightly = 1.0;
+        let mut by_chance = 1.0;
+        let named = partner.map(usize::from).filter(|m| *m <= self.partners[outcome].len());
+        if let Some(named) = named {
+            // A number that was misread may be any other's.
+            let all = &mut self.partners[outcome];
+            let others = all.iter().filter(|p| **p > 0.0).count();
+            by_chance = 1.0 / real(others.max(1));
+            let slip = if others > 1 { test.slip / real(others - 1) } else { 0.0 };
+            for (index, p) in all.iter_mut().enumerate() {
+                let right = if others > 1 { 1.0 - test.slip } else { 1.0 };
+                *p *= if index + 1 == named { right } else { slip };
             }
-            match candidate.fault.cause {
-                CauseRef::Listed(cause) => rows.extend(test.given.get(&cause).cloned()),
-                CauseRef::Unlisted => rows.push(unlisted_row(&test.default)),
+            rightly = all.iter().sum();
+            for p in all.iter_mut() {
+                *p /= rightly.max(f64::MIN_POSITIVE);
             }
         }
-        let rows: Vec<&[f64]> = rows.iter().map(Vec::as_slice).collect();
+        for (index, p) in self.seen.iter_mut().enumerate() {
+            *p *= if index == outcome { (1.0 - test.slip) * rightly } else { other * by_chance };
+        }
+        let chance: f64 = self.seen.iter().sum();
+        for p in &mut self.seen {
+            *p /= chance.max(f64::MIN_POSITIVE);
+        }
+        chance
+    }
+}
+
+impl Model<'_> {
+    /// Log chance of all findings that count.
+    pub(super) fn log_findings(&self, parts: &[Part]) -> f64 {
+        self.looks.iter().map(|looks| self.log_looks(parts, looks)).sum()
+    }
+
+    /// Log chance of what was found in looks at one place.
+    pub(crate) fn log_looks(&self, parts: &[Part], looks: &Looks) -> f64 {
+        let mut watch = None;
+        let mut log = 0.0;
+        for &finding in &looks.findings {
+            log += self.next_look(&mut watch, parts, looks, finding).ln();
+        }
+        log
+    }
+
+    /// Looks at one place with what each was expected to show.
+    pub(crate) fn sights(&self, parts: &[Part], looks: &Looks) -> Vec<Sight> {
+        let test = &self.knowledge.tests[looks.test];
+        let mut watch = None;
+        let mut list = Vec::with_capacity(looks.findings.len());
+        for &finding in &looks.findings {
+            let found = &self.timeline.findings[finding];
+            self.make_ready(
+                &mut watch,
+                parts,
+                looks,
+                Some(finding),
+                &found.arrangement,
+                found.after,
+            );
+            let row = watch.as_ref().map_or_else(Vec::new, |watch| watch.row(test));
+            let log = self.next_look(&mut watch, parts, looks, finding).ln();
+            list.push(Sight { finding, row, log });
+        }
+        list
+    }
+
+    /// Chance of each outcome being reported if the test were done now: the very rule by which it
+    /// will be judged.
+    pub(crate) fn outlook(&self, parts: &[Part], looks: &Looks) -> Vec<f64> {
+        let test = &self.knowledge.tests[looks.test];
+        let mut watch = None;
+        for &finding in &looks.findings {
+            self.next_look(&mut watch, parts, looks, finding);
+        }
+        let timeline = self.timeline;
+        let (now, after) = (&timeline.arrangement, timeline.disturbances.len());
+        self.make_ready(&mut watch, parts, looks, None, now, after);
+        watch.map_or_else(Vec::new, |watch| watch.row(test))
+    }
+
+    /// The same where nothing was looked at before: these candidates are there, and spoken to.
+    pub(crate) fn first_look(&self, concerned: &[usize], looks: &Looks) -> Vec<f64> {
+        let seen = self.outcome_row(concerned, looks);
+        let watch = Watch { concerned: Vec::new(), last: 0, seen, partners: Vec::new() };
+        watch.row(&self.knowledge.tests[looks.test])
+    }
+
+    /// The looks that a test done now would be one more of.
+    pub(crate) fn looks_of(
+        &self,
+        test: usize,
+        cylinder: Option<Cylinder>,
+        at: Option<RunningPoint>,
+    ) -> Looks {
+        let none = || Looks { test, cylinder, at, findings: Vec::new() };
+        let same = |l: &&Looks| l.test == test && l.cylinder == cylinder && l.at == at;
+        self.looks.iter().find(same).cloned().unwrap_or_else(none)
+    }
+
+    /// One look more: how likely its report is.
+    fn next_look(
+        &self,
+        watch: &mut Option<Watch>,
+        parts: &[Part],
+        looks: &Looks,
+        finding: usize,
+    ) -> f64 {
+        let found = &self.timeline.findings[finding];
+        self.make_ready(watch, parts, looks, Some(finding), &found.arrangement, found.after);
+        let test = &self.knowledge.tests[looks.test];
+        let Some(watch) = watch else { return 1.0 };
+        watch.last = finding;
+        watch.report(test, found.outcome, found.partner)
+    }
+
+    /// Draws anew what there is to be seen if anything that the test speaks to has changed.
+    fn make_ready(
+        &self,
+        watch: &mut Option<Watch>,
+        parts: &[Part],
+        looks: &Looks,
+        finding: Option<usize>,
+        arrangement: &Arrangement,
+        after: usize,
+    ) {
+        let test = &self.knowledge.tests[looks.test];
+        let slot = after.min(MOST);
+        let present = parts.iter().filter(|part| part.presence >> slot & 1 == 1);
+        let mut concerned: Vec<usize> = present
+            .map(|part| part.candidate)
+            .filter(|&c| self.speaks_to(c, looks, arrangement))
+            .collect();
+        concerned.sort_unstable();
+        concerned.dedup();
+        if let Some(watch) = watch
+            && watch.concerned == concerned
+            && !self.touched_between(looks, watch, after, arrangement)
+        {
+            return;
+        }
+        let seen = self.outcome_row(&concerned, looks);
+        let partners = self.partners(test, looks, &concerned, arrangement);
+        *watch = Some(Watch { concerned, last: finding.unwrap_or(0), seen, partners });
+    }
+
+    /// Whether a test done there says anything about a candidate.
+    pub(crate) fn speaks_to(
+        &self,
+        candidate: usize,
+        looks: &Looks,
+        arrangement: &Arrangement,
+    ) -> bool {
+        let test = &self.knowledge.tests[looks.test];
+        let known = &self.candidates[candidate];
+        let listed = match known.fault.cause {
+            CauseRef::Listed(cause) => test.given.contains_key(&cause),
+            CauseRef::Unlisted => true,
+        };
+        listed && self.concerns(known, test, looks.cylinder, arrangement)
+    }
+
+    /// Whether what the test looks at was undone, replaced or moved since the last look.
+    fn touched_between(
+        &self,
+        looks: &Looks,
+        watch: &Watch,
+        after: usize,
+        arrangement: &Arrangement,
+    ) -> bool {
+        let timeline = self.timeline;
+        let test = &self.knowledge.tests[looks.test];
+        let last = &timeline.findings[watch.last];
+        let travels = timeline.engine.depth_travels();
+        // What the look itself undid went back as it was: what it showed was seen on the way in.
+        let between = timeline.disturbances.iter().take(after).skip(last.after);
+        between.filter(|d| d.entry != last.entry).any(|disturbance| {
+            let moved = disturbance.work.is_some_and(|work| work.b.is_some());
+            disturbance.touched.iter().any(|&(seat, number, touch)| {
+                let wholly = moved || matches!(touch, Touch::Replaced | Touch::Reseated(1.0..));
+                let here = if watch.concerned.is_empty() {
+                    let at = arrangement.cylinder_of(seat, number, travels);
+                    looks.cylinder.is_none_or(|cylinder| cylinder == at)
+                        && test.given.keys().any(|&c| self.knowledge.causes[c].seat == seat)
+                } else {
+                    watch.concerned.iter().any(|&c| {
+                        let known = &self.candidates[c];
+                        known.seat == seat && known.numbers.contains(&number)
+                    })
+                };
+                wholly && here
+            })
+        })
+    }
+
+    /// Chances of what a test has to show when these candidates are there.
+    fn outcome_row(&self, concerned: &[usize], looks: &Looks) -> Vec<f64> {
+        let test = &self.knowledge.tests[looks.test];
+        let rows: Vec<&[f64]> =
+            concerned.iter().filter_map(|&c| self.own_row(c, looks.test)).collect();
         tables::together(&test.default, &rows)
+    }
+
+    /// The row of a candidate in a test's table.
+    fn own_row(&self, candidate: usize, test: usize) -> Option<&[f64]> {
+        match self.candidates[candidate].fault.cause {
+            CauseRef::Listed(cause) => {
+                self.knowledge.tests[test].given.get(&cause).map(Vec::as_slice)
+            }
+            CauseRef::Unlisted => Some(&self.unlisted[test]),
+        }
+    }
+
+    /// Which cylinder an outcome points at, by outcome: of two that were mixed up the other one, of
+    /// anything else any.
+    fn partners(
+        &self,
+        test: &Test,
+        looks: &Looks,
+        concerned: &[usize],
+        arrangement: &Arrangement,
+    ) -> Vec<Vec<f64>> {
+        let mut list = vec![Vec::new(); test.outcomes.len()];
+        let Some(cylinder) = looks.cylinder else { return list };
+        let cylinders = usize::from(self.timeline.engine.cylinders);
+        let even = 1.0 / real(cylinders.saturating_sub(1).max(1));
+        for (outcome, chances) in list.iter_mut().enumerate() {
+            if !test.outcomes[outcome].partner {
+                continue;
+            }
+            let leak = test.default[outcome];
+            *chances = vec![leak * even; cylinders];
+            chances[usize::from(cylinder) - 1] = 0.0;
+            for &c in concerned {
+                let Some(row) = self.own_row(c, looks.test) else { continue };
+                let more = (row[outcome] - leak).max(0.0);
+                match self.mate(c, cylinder, arrangement) {
+                    Some(mate) => chances[usize::from(mate) - 1] += more,
+                    None => {
+                        for (index, chance) in chances.iter_mut().enumerate() {
+                            *chance +=
+                                if index + 1 == usize::from(cylinder) { 0.0 } else { more * even };
+                        }
+                    }
+                }
+            }
+            let sum: f64 = chances.iter().sum();
+            for chance in chances {
+                *chance /= sum.max(f64::MIN_POSITIVE);
+            }
+        }
+        list
+    }
+
+    /// The other cylinder of two that were mixed up.
+    fn mate(&self, candidate: usize, cylinder: Cylinder, now: &Arrangement) -> Option<Cylinder> {
+        let known = &self.candidates[candidate];
+        let CauseRef::Listed(cause) = known.fault.cause else { return None };
+        let &[a, b] = known.numbers.as_slice() else { return None };
+        if self.knowledge.causes[cause].place != PlaceKind::Pair {
+            return None;
+        }
+        let travels = self.timeline.engine.depth_travels();
+        let places = [a, b].map(|number| now.cylinder_of(known.seat, number, travels));
+        // Seen from a display at the box, or from a cylinder.
+        let shown = [a, b].map(|number| now.display_showing(known.seat, number, travels));
+        let other = |of: [Cylinder; 2]| match of {
+            [first, second] if first == cylinder => Some(second),
+            [first, second] if second == cylinder => Some(first),
+            _ => None,
+        };
+        other(places).or_else(|| other(shown)).filter(|mate| *mate != cylinder)
     }
 
     /// Whether a test on a cylinder looks at what a candidate is attached to.
@@ -71,40 +369,52 @@ impl Model<'_> {
     }
 }
 
-/// Findings that add something: the last of a repeated one, and none that the numbers say
-/// already.
-pub(super) fn counted_findings(knowledge: &Knowledge, timeline: &Timeline) -> Vec<usize> {
-    let findings = &timeline.findings;
-    (0..findings.len())
-        .filter(|&i| {
-            let this = &findings[i];
-            let same =
-                |other: &&Finding| other.test == this.test && other.cylinder == this.cylinder;
-            let repeated =
-                findings[i + 1..].iter().filter(same).any(|later| later.after == this.after);
-            !repeated
-                && !seen_again(knowledge, this, findings[..i].iter().filter(same), false)
-                && !seen_again(knowledge, this, findings[i + 1..].iter().filter(same), true)
-                && !said_by_rule(knowledge, timeline, this)
-                && !said_by_numbers(&knowledge.tests[this.test].id, timeline)
-        })
-        .collect()
+/// Findings that count, as looks at one place each: none that the numbers say already.
+pub(super) fn counted_looks(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Looks> {
+    let mut list: Vec<Looks> = Vec::new();
+    for (index, finding) in timeline.findings.iter().enumerate() {
+        let test = &knowledge.tests[finding.test];
+        if said_by_rule(knowledge, timeline, finding) || said_by_numbers(&test.id, timeline) {
+            continue;
+        }
+        let (cylinder, at) = (finding.cylinder, finding.at.filter(|_| test.at_point));
+        let same = |l: &&mut Looks| l.test == finding.test && l.cylinder == cylinder && l.at == at;
+        match list.iter_mut().find(same) {
+            Some(looks) => looks.findings.push(index),
+            None => list.push(Looks { test: finding.test, cylinder, at, findings: vec![index] }),
+        }
+    }
+    list
 }
 
-/// Whether the same was seen at another time, so that it is no news: of signs the last counts, of
-/// silence the first.
-///
-/// What a test shows of a thing hangs on that thing; looking at it once more after work elsewhere
-/// shows the same, and must not count twice.
-fn seen_again<'a>(
-    knowledge: &Knowledge,
-    this: &Finding,
-    mut others: impl Iterator<Item = &'a Finding>,
-    later: bool,
-) -> bool {
-    let test = &knowledge.tests[this.test];
-    let silent = tables::silent(&test.default) == this.outcome;
-    silent != later && others.any(|other| other.outcome == this.outcome)
+/// What a cause in no list shows, by test: what the listed ones that the test speaks to show on the
+/// average, by how common they are on one cylinder.
+pub(super) fn unlisted_rows(knowledge: &Knowledge, candidates: &[Candidate]) -> Vec<Vec<f64>> {
+    let mut weight = vec![0.0; knowledge.causes.len()];
+    for candidate in candidates {
+        if let CauseRef::Listed(cause) = candidate.fault.cause {
+            weight[cause] += candidate.prior * real(candidate.numbers.len());
+        }
+    }
+    let row = |test: &Test| {
+        let mut row = vec![0.0; test.default.len()];
+        let mut sum = 0.0;
+        for (&cause, own) in &test.given {
+            // What is no fault is no measure of one.
+            if knowledge.causes[cause].seat == Seat::Nothing {
+                continue;
+            }
+            sum += weight[cause];
+            for (to, from) in row.iter_mut().zip(own) {
+                *to += weight[cause] * from;
+            }
+        }
+        if sum <= 0.0 {
+            return test.default.clone();
+        }
+        row.into_iter().map(|chance| chance / sum).collect()
+    };
+    knowledge.tests.iter().map(row).collect()
 }
 
 /// Tests that look at a probe's depth.
@@ -148,10 +458,4 @@ pub fn said_by_numbers(test: &str, timeline: &Timeline) -> bool {
         }
         _ => false,
     }
-}
-
-/// A cause in no list may show anything: half as the default, half evenly spread.
-fn unlisted_row(default: &[f64]) -> Vec<f64> {
-    let even = 1.0 / f64::from(u32::try_from(default.len()).unwrap_or(1));
-    default.iter().map(|d| f64::midpoint(*d, even)).collect()
 }

@@ -9,6 +9,8 @@ mod covariance;
 mod depth;
 mod display;
 mod findings;
+#[cfg(test)]
+mod laws;
 mod states;
 mod verdicts;
 
@@ -29,13 +31,13 @@ use super::prior::{self, Prior};
 use super::result::CauseRef;
 use candidate::candidate;
 use display::active;
-use findings::counted_findings;
+use findings::{counted_looks, unlisted_rows};
 
 pub(crate) use candidate::{Candidate, chances};
 pub(crate) use depth::{DepthsSeen, depths_seen, narrowed};
 pub(crate) use display::Renaming;
 pub use findings::said_by_numbers;
-pub(crate) use findings::{DEPTH_IN_WORDS, READINGS_IN_WORDS};
+pub(crate) use findings::{DEPTH_IN_WORDS, Looks, READINGS_IN_WORDS, Sight};
 pub(crate) use verdicts::{arranged, verdict_row};
 
 /// A fault with one of its sides and one of its paths.
@@ -74,8 +76,10 @@ pub(crate) struct Model<'a> {
     read: Presence,
     /// Extra variance of a misread number, by row.
     misread: Vec<f64>,
-    /// Findings that count, by index into the timeline's.
-    pub(crate) findings: Vec<usize>,
+    /// Findings that count, as looks at one place each.
+    pub(crate) looks: Vec<Looks>,
+    /// What a cause in no list shows, by test.
+    unlisted: Vec<Vec<f64>>,
     /// Displays hidden from the readings, for what-if likelihoods.
     hidden: Option<Cylinder>,
     /// Log chance of the states shown when no display is at fault.
@@ -100,13 +104,14 @@ impl<'a> Model<'a> {
         moments.push(vec![effect::unlisted(context)]);
         let Timeline { engine, recent, sheet, complaint, .. } = timeline;
         let prior = prior::prior(knowledge, engine, recent, sheet, complaint);
-        let findings = counted_findings(knowledge, timeline);
-        let seen = seen_slots(timeline, &data, &findings);
+        let looks = counted_looks(knowledge, timeline);
+        let seen = seen_slots(timeline, &data, &looks);
         let candidates = prior
             .singles
             .iter()
             .map(|single| candidate(knowledge, timeline, single.fault, single.prior, seen))
             .collect::<Vec<_>>();
+        let unlisted = unlisted_rows(knowledge, &candidates);
         let depths = depths_seen(context, timeline, &candidates);
         let factor = knowledge.constants.misread_factor - 1.0;
         let misread = data
@@ -130,7 +135,8 @@ impl<'a> Model<'a> {
             alike: Vec::new(),
             read,
             misread,
-            findings,
+            looks,
+            unlisted,
             hidden: None,
             usual_states: 0.0,
         };
@@ -165,7 +171,8 @@ impl<'a> Model<'a> {
             alike: self.alike.clone(),
             read: self.read,
             misread: self.misread.clone(),
-            findings: self.findings.clone(),
+            looks: self.looks.clone(),
+            unlisted: self.unlisted.clone(),
             hidden: Some(display),
             usual_states: 0.0,
         };
@@ -218,15 +225,7 @@ impl<'a> Model<'a> {
 
     /// Log likelihood of findings and verdicts.
     pub(crate) fn log_words(&self, parts: &[Part]) -> f64 {
-        let found: f64 = self
-            .findings
-            .iter()
-            .map(|&index| {
-                let finding = &self.timeline.findings[index];
-                self.finding_row(parts, finding)[finding.outcome].ln()
-            })
-            .sum();
-        found + self.log_verdicts(parts) + self.log_depths(parts)
+        self.log_findings(parts) + self.log_verdicts(parts) + self.log_depths(parts)
     }
 
     /// What a part does to readings.
@@ -288,12 +287,12 @@ impl<'a> Model<'a> {
 }
 
 /// Slots in which something was read, found or said.
-fn seen_slots(timeline: &Timeline, data: &Data, findings: &[usize]) -> Presence {
+fn seen_slots(timeline: &Timeline, data: &Data, looks: &[Looks]) -> Presence {
     let mut seen: Presence = 0;
     for set in &data.sets {
         seen |= 1 << set.slot;
     }
-    for &index in findings {
+    for &index in looks.iter().flat_map(|looks| &looks.findings) {
         seen |= 1 << timeline.findings[index].after.min(MOST);
     }
     for measured in timeline.sheet.measured() {

@@ -14,7 +14,7 @@ use crate::job::timeline::{
     self, Closing, Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
 };
 use crate::job::trim::{TrimmedSet, Trimming};
-use crate::knowledge::{Item, Knowledge, Scope, Seat, Test, Thermal};
+use crate::knowledge::{CANNOT, Item, Knowledge, Scope, Seat, Test, Thermal};
 use crate::units::Cost;
 
 /// A journal being read, entry by entry.
@@ -52,6 +52,7 @@ impl<'a> Walk<'a> {
                 load_confirmed: false,
                 recorded: None,
                 standing: Standing::Open,
+                barred: Vec::new(),
                 unknown: Vec::new(),
                 sheet: Sheet::default(),
                 fitting_assumed: false,
@@ -259,6 +260,8 @@ impl<'a> Walk<'a> {
             test,
             outcome,
             cylinder: Some(cylinder),
+            partner: None,
+            at: None,
             arrangement: self.timeline.arrangement.clone(),
             after: self.timeline.disturbances.len(),
         });
@@ -278,6 +281,13 @@ impl<'a> Walk<'a> {
             return Cost::default();
         };
         let known = &knowledge.tests[test];
+        let cannot = outcome_id == CANNOT;
+        if cannot && !self.timeline.barred.contains(&test) {
+            self.timeline.barred.push(test);
+        }
+        if cannot && known.outcomes.iter().all(|o| o.id != CANNOT) {
+            return Cost::default();
+        }
         let Some(outcome) = known.outcomes.iter().position(|o| o.id == outcome_id) else {
             let id = format!("{test_id} {outcome_id}");
             self.timeline.unknown.push((number, id));
@@ -292,6 +302,8 @@ impl<'a> Walk<'a> {
             test,
             outcome,
             cylinder,
+            partner,
+            at: None,
             arrangement: self.timeline.arrangement.clone(),
             after: self.timeline.disturbances.len(),
         });

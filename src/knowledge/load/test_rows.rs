@@ -8,7 +8,7 @@ use super::spot::{At, Row, Spot};
 use crate::knowledge::codes;
 use crate::knowledge::exchange::{elsewhere_row, floor_and_normalise};
 use crate::knowledge::file::RawTest;
-use crate::knowledge::model::{Outcome, Test, TestKind};
+use crate::knowledge::model::{Outcome, Test, TestKind, USUAL_SLIP};
 use crate::knowledge::outline::Step::{Field, Nth};
 
 /// Marks a name in a table as that of a set.
@@ -31,8 +31,12 @@ pub(super) fn test<'a>(cx: &mut Cx<'a>, row: Row<'a, RawTest<'a>>) -> Test {
         cautions.extend(cx.cautions.resolve(&mut cx.findings, spot.at(&path), id));
     }
     let count = raw.outcomes.len();
-    let outcomes: Vec<Outcome> =
-        raw.outcomes.into_iter().map(|(id, text)| Outcome { id: id.to_owned(), text }).collect();
+    let (slip, named) = (slip(cx, spot, raw.slip), partners(cx, spot, &raw));
+    let outcomes: Vec<Outcome> = raw
+        .outcomes
+        .into_iter()
+        .map(|(id, text)| Outcome { id: id.to_owned(), text, partner: named.contains(&id) })
+        .collect();
     let seats_row = elsewhere_row(raw.kind, &outcomes, cx.floor).filter(|_| raw.default.is_empty());
     let default = seats_row
         .or_else(|| {
@@ -59,8 +63,34 @@ pub(super) fn test<'a>(cx: &mut Cx<'a>, row: Row<'a, RawTest<'a>>) -> Test {
         outcomes,
         default,
         given: given(cx, spot, raw.given, count),
+        slip,
+        at_point: raw.at_point,
         basis: cx.basis(spot.at(&[Field("basis")]), &raw.basis),
     }
+}
+
+/// Checks the chance of a slip: a report that is wrong as often as right says nothing.
+fn slip(cx: &mut Cx<'_>, spot: Spot<'_>, raw: Option<f64>) -> f64 {
+    let Some(slip) = raw else { return USUAL_SLIP };
+    if (0.0..0.5).contains(&slip) {
+        return slip;
+    }
+    let at = spot.at(&[Field("slip")]);
+    let said = format!("a slip of {slip}: expected from 0 to below 0.5");
+    cx.findings.push(at.finding(codes::BAD_CHANCE, said, "here"));
+    USUAL_SLIP
+}
+
+/// Outcomes that point at another cylinder: they must be the test's own.
+fn partners<'a>(cx: &mut Cx<'a>, spot: Spot<'_>, raw: &RawTest<'a>) -> Vec<&'a str> {
+    for (n, id) in raw.partner.iter().enumerate() {
+        if raw.outcomes.iter().all(|(outcome, _)| outcome != id) {
+            let path = [Field("partner"), Nth(n)];
+            let said = format!("`{id}` is no outcome of test `{}`", raw.id);
+            cx.findings.push(spot.at(&path).finding(codes::BAD_OUTCOMES, said, "here"));
+        }
+    }
+    raw.partner.clone()
 }
 
 fn even(count: usize) -> Vec<f64> {

@@ -20,7 +20,7 @@ pub use constants::{Constants, MixtureCurve, NaturalSpread};
 pub use engines::{Condition, Preset, RecentWork};
 pub use place::{Item, PlaceKind, Seat};
 pub use setup::{Access, StateChanges, Thermal};
-pub use test::{Outcome, Scope, Test, TestKind};
+pub use test::{CANNOT, Outcome, Scope, Test, TestKind, USUAL_SLIP};
 
 /// Everything, checked.
 #[derive(Debug, Clone, PartialEq)]

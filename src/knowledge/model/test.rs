@@ -52,9 +52,20 @@ pub struct Test {
     /// Chance of each outcome by cause index. Floored and summing to one. Empty for
     /// exchanges, re-seats and substitutions, whose chances follow from the seats.
     pub given: BTreeMap<usize, Vec<f64>>,
+    /// Chance that another outcome is reported than the one that was there to be seen.
+    pub slip: f64,
+    /// Whether it judges the running engine, so that what it shows belongs to the point at which it
+    /// was done.
+    pub at_point: bool,
     /// Where the numbers come from.
     pub basis: Basis,
 }
+
+/// Slip of a look where the test gives none of its own (practice: one report in fifty).
+pub const USUAL_SLIP: f64 = 0.02;
+
+/// What is said of a test that cannot be done here: a word for every test, beside its own outcomes.
+pub const CANNOT: &str = "cannot";
 
 /// What a test can show.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -63,6 +74,8 @@ pub struct Outcome {
     pub id: String,
     /// What the mechanic sees.
     pub text: String,
+    /// Whether it points at another cylinder, which can be named.
+    pub partner: bool,
 }
 
 named_enum! {

@@ -13,8 +13,8 @@ use crate::diagnosis::Fault;
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::model::{DEPTH_IN_WORDS, READINGS_IN_WORDS};
 use crate::engine::Cylinder;
-use crate::job::timeline::{Timeline, Touch};
-use crate::knowledge::{Knowledge, Scope, Seat, Test, TestKind};
+use crate::job::timeline::Timeline;
+use crate::knowledge::{Knowledge, Scope, Test, TestKind};
 use crate::units::Cost;
 
 use super::advice::Step;
@@ -24,7 +24,7 @@ use super::problem::{Probe, Problem, Situation, World};
 use focus::{partner, suspicion};
 use readings::readings;
 use repairs::Repairs;
-use rows::{Numbers, rows, tells_nothing};
+use rows::{Now, Numbers, rows, tells_nothing};
 use setups::{needs, world};
 
 pub(crate) use repairs::Cure;
@@ -84,10 +84,11 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         cases.iter().map(|case| repairs.of(diagnosis, &world, case)).collect();
 
     let numbers = Numbers::of(diagnosis, focus);
+    let now = Now::of(diagnosis);
     let mut options = Vec::new();
     let mut probes = Vec::new();
     for (index, test) in knowledge.tests.iter().enumerate() {
-        if !worth_listing(timeline, test) {
+        if !worth_listing(timeline, test) || timeline.barred.contains(&index) {
             continue;
         }
         let places: Vec<Option<Cylinder>> = match test.scope {
@@ -96,12 +97,10 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         };
         for cylinder in places {
             let with = (test.kind == TestKind::Exchange).then_some(partner);
-            if with.is_some() && with == cylinder
-                || done(knowledge, timeline, index, test, cylinder, with)
-            {
+            if with.is_some() && with == cylinder || done(timeline, index, test, cylinder, with) {
                 continue;
             }
-            let rows = rows(diagnosis, &cases, index, test, cylinder, with, numbers.as_ref());
+            let rows = rows(&now, &cases, index, test, cylinder, with, numbers.as_ref());
             if tells_nothing(&rows) {
                 continue;
             }
@@ -123,7 +122,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
     }
     readings(diagnosis, &cases, focus, &mut options, &mut probes);
     looks_first(diagnosis, &options, &mut probes, &mut repairs, &mut world);
-    let now = Situation {
+    let situation = Situation {
         state: timeline.thermal as usize,
         open: timeline.open_access.iter().fold(0, |open, a| open | 1 << a),
     };
@@ -134,7 +133,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             repairs: repairs.list,
             probes,
             world,
-            now,
+            now: situation,
             search: Some(price(knowledge, knowledge.constants.unlisted_cure)),
             first_out: measuring(knowledge, &cases),
             first_out_share: knowledge.constants.chain_share,
@@ -197,32 +196,15 @@ fn worth_listing(timeline: &Timeline, test: &Test) -> bool {
     test.applies.holds(&timeline.engine) && !READINGS_IN_WORDS.contains(&test.id.as_str())
 }
 
-/// Whether a test speaks to something that sits on a seat.
-fn looks_at(knowledge: &Knowledge, test: &Test, seat: Seat) -> bool {
-    test.given.keys().any(|&cause| knowledge.causes[cause].seat == seat)
-}
-
-/// Whether a test was done already, with nothing disturbed since, or an exchange already judged.
+/// Whether an exchange was already judged, or what a look would say was measured. What was only
+/// looked at may be looked at again: that is worth what it can still correct.
 fn done(
-    knowledge: &Knowledge,
     timeline: &Timeline,
     index: usize,
     test: &Test,
     cylinder: Option<Cylinder>,
     partner: Option<Cylinder>,
 ) -> bool {
-    let found = timeline.findings.iter().any(|f| {
-        f.test == index && (f.cylinder == cylinder || f.cylinder.is_none()) && {
-            // Its own re-seating, if any, is not a reason to look again, nor is work on what it
-            // does not look at: the same would be seen, and taken for news.
-            let own = usize::from(!test.reseats.is_empty());
-            let since = timeline.disturbances.iter().skip(f.after + own);
-            !since.flat_map(|d| &d.touched).any(|&(seat, _, touch)| {
-                let wholly = matches!(touch, Touch::Replaced | Touch::Reseated(1.0..));
-                wholly && looks_at(knowledge, test, seat)
-            })
-        }
-    });
     let exchanged = test.item.is_some()
         && timeline.disturbances.iter().any(|d| {
             d.work.is_some_and(|w| {
@@ -233,5 +215,5 @@ fn done(
         });
     let measured = DEPTH_IN_WORDS.contains(&test.id.as_str())
         && cylinder.is_some_and(|c| timeline.depth_known(c).is_some());
-    found || exchanged || measured
+    exchanged || measured
 }

@@ -1,11 +1,15 @@
 //! How probable each outcome of a test is under each hypothesis.
 //!
-//! Outcome tables come from the diagnosis as they are; exchanges, re-seats and substitutions
+//! What a table test shows is foreseen by the rule by which it will be judged, looks before it
+//! counted in; exchanges, re-seats and substitutions
 //! follow from the seats. It must not price anything.
 
-use crate::diagnosis::assess::Diagnosis;
+use std::collections::BTreeMap;
+
+use crate::diagnosis::assess::{Diagnosis, Weighed};
 use crate::diagnosis::data::Kind;
-use crate::diagnosis::model::{arranged, chances, verdict_row};
+use crate::diagnosis::model::{Looks, arranged, chances, verdict_row};
+use crate::diagnosis::path::MOST;
 use crate::engine::Cylinder;
 use crate::job::entry::Reading;
 use crate::job::read::would_touch;
@@ -14,9 +18,82 @@ use crate::knowledge::{Item, Test};
 use crate::plan::cases::Case;
 use crate::plan::forecast::{Forecaster, MISREAD};
 
+/// Which faults of each explanation are there now, worked out once for all tests.
+pub(super) struct Now<'a, 'b> {
+    diagnosis: &'b Diagnosis<'a>,
+    /// By explanation: the candidates that are there, with the share of its ways.
+    present: Vec<Vec<(Vec<usize>, f64)>>,
+}
+
+impl<'a, 'b> Now<'a, 'b> {
+    /// Of a diagnosis.
+    pub(super) fn of(diagnosis: &'b Diagnosis<'a>) -> Self {
+        let slot = diagnosis.model.timeline.disturbances.len().min(MOST);
+        let of = |weighed: &Weighed| {
+            let mut list: Vec<(Vec<usize>, f64)> = Vec::new();
+            let all: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
+            for (parts, share) in &weighed.parts {
+                let there = parts.iter().filter(|part| part.presence >> slot & 1 == 1);
+                let there: Vec<usize> = there.map(|part| part.candidate).collect();
+                match list.iter_mut().find(|known| known.0 == there) {
+                    Some(known) => known.1 += share / all,
+                    None => list.push((there, share / all)),
+                }
+            }
+            list
+        };
+        Self { diagnosis, present: diagnosis.kept.iter().map(of).collect() }
+    }
+
+    /// Chances of what a table test done now would be said to show, under each case: what the
+    /// diagnosis will make of that entry, given the looks before.
+    fn of_table(&self, cases: &[Case], looks: &Looks) -> Vec<Vec<f64>> {
+        let model = &self.diagnosis.model;
+        let arrangement = &model.timeline.arrangement;
+        let mut speaks: BTreeMap<usize, bool> = BTreeMap::new();
+        let mut known: BTreeMap<Vec<usize>, Vec<f64>> = BTreeMap::new();
+        let mut of_explanation = |index: usize, into: &mut Vec<f64>, probability: f64| {
+            if looks.findings.is_empty() {
+                for (there, share) in &self.present[index] {
+                    let mut concerned = there.clone();
+                    concerned.retain(|&c| {
+                        *speaks.entry(c).or_insert_with(|| model.speaks_to(c, looks, arrangement))
+                    });
+                    let row = known
+                        .entry(concerned)
+                        .or_insert_with_key(|concerned| model.first_look(concerned, looks));
+                    add(into, row, probability * share);
+                }
+            } else {
+                let parts = &self.diagnosis.kept[index].parts;
+                let all: f64 = parts.iter().map(|(_, share)| share).sum();
+                for (parts, share) in parts {
+                    add(into, &model.outlook(parts, looks), probability * share / all);
+                }
+            }
+        };
+        let outcomes = model.knowledge.tests[looks.test].outcomes.len();
+        let of_case = |case: &Case| {
+            let mut row = vec![0.0; outcomes];
+            for &(index, probability) in &case.members {
+                of_explanation(index, &mut row, probability);
+            }
+            let sum: f64 = row.iter().sum();
+            row.into_iter().map(|chance| chance / sum).collect()
+        };
+        cases.iter().map(of_case).collect()
+    }
+}
+
+fn add(into: &mut [f64], row: &[f64], share: f64) {
+    for (to, from) in into.iter_mut().zip(row) {
+        *to += share * from;
+    }
+}
+
 /// Chances of the outcomes under each kept hypothesis: `[outcome][hypothesis]`.
 pub(super) fn rows(
-    diagnosis: &Diagnosis<'_>,
+    now: &Now<'_, '_>,
     cases: &[Case],
     index: usize,
     test: &Test,
@@ -24,18 +101,15 @@ pub(super) fn rows(
     partner: Option<Cylinder>,
     numbers: Option<&Numbers<'_, '_>>,
 ) -> Vec<Vec<f64>> {
-    let of = |case: &Case| {
-        if test.kind.follows_seats() {
-            let at = cylinder.unwrap_or(1);
-            handling_row(diagnosis, case, index, at, partner, numbers)
-        } else {
-            let timeline = diagnosis.model.timeline;
-            let there = case.candidates.iter().zip(&case.present).filter(|(_, p)| **p >= 0.5);
-            let candidates = there.map(|(c, _)| *c);
-            diagnosis.model.outcome_row(candidates, test, cylinder, &timeline.arrangement)
-        }
+    let by_case = if test.kind.follows_seats() {
+        let at = cylinder.unwrap_or(1);
+        let of = |case| handling_row(now.diagnosis, case, index, at, partner, numbers);
+        cases.iter().map(of).collect()
+    } else {
+        let looks = now.diagnosis.model.looks_of(index, cylinder, None);
+        now.of_table(cases, &looks)
     };
-    transpose(&cases.iter().map(of).collect::<Vec<_>>(), test.outcomes.len())
+    transpose(&by_case, test.outcomes.len())
 }
 
 /// Turns `[hypothesis][outcome]` into `[outcome][hypothesis]`.

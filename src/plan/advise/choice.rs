@@ -175,6 +175,12 @@ impl Desk<'_, '_> {
         cost
     }
 
+    /// Whether an outcome points at another cylinder.
+    fn names_partner(&self, step: Step, id: &str) -> bool {
+        let Step::Test { test, cylinder: Some(_), .. } = step else { return false };
+        self.knowledge().tests[test].outcomes.iter().any(|o| o.id == id && o.partner)
+    }
+
     fn branches(&self, p: usize, with_next: bool) -> Vec<Branch> {
         let option = &self.choices.options[p];
         let probe = &self.choices.problem.probes[p];
@@ -194,7 +200,8 @@ impl Desk<'_, '_> {
                         Move::Repair => self.first_repair(&joint, at),
                     }
                 });
-                Branch { id: id.clone(), text: text.clone(), probability, leads, then }
+                let partner = self.names_partner(option.step, id);
+                Branch { id: id.clone(), text: text.clone(), partner, probability, leads, then }
             })
             .collect()
     }

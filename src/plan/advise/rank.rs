@@ -7,8 +7,8 @@ use crate::engine::Cylinder;
 use crate::plan::actions::Cure;
 use crate::plan::advice::{Choice, Step};
 use crate::plan::guard::{SEEMS_GONE, mass, no_fault};
-use crate::plan::problem::Price;
-use crate::plan::value::{Begin, after_outcome, grow_all, repair};
+use crate::plan::problem::{Price, Situation};
+use crate::plan::value::{Begin, Planner, after_outcome, grow_all, repair};
 
 use super::{ALTERNATIVES, Desk};
 
@@ -16,15 +16,23 @@ use super::{ALTERNATIVES, Desk};
 const SHORTLIST: usize = 12;
 /// Tests that are looked at after each outcome.
 const INNER: usize = 14;
-/// Share by which two expected prices must differ to count as different: what a plan made on
-/// sensitivities off by a factor of two in odds costs more than one on true ones (2 %, study of
-/// the theory page), and a little for priors.
-const TIE: f64 = 0.04;
+/// Share, and minutes, by which two expected prices must differ to count as different: less than
+/// what a plan made on sensitivities off by a factor of two in odds costs more than one on true ones
+/// (2 %, study of the theory page), so that what is recommended is the cheapest that is shown.
+const TIE: f64 = 0.01;
+const TIE_MINUTES: f64 = 1.0;
+/// Repairs that are priced as first steps.
+const REPAIRS: usize = 5;
 /// Minutes that a test must save to be worth it.
 const WORTH: f64 = 0.5;
 /// Likelier than not, and what is called about even.
 const EVEN: f64 = 0.5;
 const ABOUT_EVEN: f64 = 0.4;
+
+/// The highest expected price that counts as no dearer than another.
+fn even_with(best: f64) -> f64 {
+    best + (best * TIE).max(TIE_MINUTES)
+}
 
 impl Desk<'_, '_> {
     /// Tests by one step of look-ahead, without regard to guards that later results may lift. The
@@ -95,7 +103,9 @@ impl Desk<'_, '_> {
         priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
         let best = priced.first().map(|p| p.1.total);
         self.settle_ties(&mut priced);
-        if let Some(record) = self.nothing_more_to_learn(&priced, &plan) {
+        if let Some(record) = self.nothing_more_to_learn(&priced, &plan)
+            && best.is_none_or(|best| record.1.total <= even_with(best))
+        {
             priced.insert(0, record);
         }
         let mut list: Vec<Choice> = Vec::new();
@@ -112,8 +122,8 @@ impl Desk<'_, '_> {
                 list.push(choice);
             }
         }
-        if let (Some(first), Some(best)) = (list.first_mut(), best) {
-            first.why.insert(0, self.price_reason(best));
+        if let Some(first) = list.first_mut() {
+            first.why.insert(0, self.price_reason(first.expected_total));
         }
         list
     }
@@ -150,7 +160,7 @@ impl Desk<'_, '_> {
     /// trusted, what tells most about the cause per minute comes first.
     fn settle_ties(&self, priced: &mut [(Begin, Price)]) {
         let Some(best) = priced.first().map(|p| p.1.total) else { return };
-        let tied = priced.iter().take_while(|p| p.1.total <= best * (1.0 + TIE)).count();
+        let tied = priced.iter().take_while(|p| p.1.total <= even_with(best)).count();
         let rate = |what: Begin| match what {
             Begin::Probe(p) => {
                 self.information(p) / self.planner.doing(p, self.now()).0.total.max(1.0)
@@ -175,15 +185,15 @@ impl Desk<'_, '_> {
             .sum()
     }
 
-    fn price_reason(&self, best: f64) -> String {
+    fn price_reason(&self, this: f64) -> String {
         let without = self.planner.stop(self.belief(), self.now()).total;
-        if without > best + 0.5 {
+        if without > this + 0.5 {
             format!(
-                "Cheapest way that can be seen: {best:.0} min of labour expected to the proven, cured fault; trying \
+                "Cheapest way that can be seen: {this:.0} min of labour expected to the proven, cured fault; trying \
                  the likeliest cures one after the other would take {without:.0}."
             )
         } else {
-            format!("No test is worth its time here: {best:.0} min of labour expected to the end.")
+            format!("No test is worth its time here: {this:.0} min of labour expected to the end.")
         }
     }
 
@@ -203,7 +213,7 @@ impl Desk<'_, '_> {
 
     /// The first repairs of the plan that may be done now.
     fn likely_repairs(&self, plan: &[usize]) -> Vec<usize> {
-        plan.iter().copied().filter(|&r| !self.held.repairs[r]).take(3).collect()
+        plan.iter().copied().filter(|&r| !self.held.repairs[r]).take(REPAIRS).collect()
     }
 
     /// The cylinder at which a fault's seat is now.
@@ -232,6 +242,24 @@ impl Desk<'_, '_> {
             .collect()
     }
 
+    /// Expected price of the best one-step decision after a repair: a case of two cures needs only
+    /// the other now.
+    fn best_after(&self, repair: usize, left: &[f64], after: Situation) -> Price {
+        let problem = &self.choices.problem;
+        let halved = left.iter().zip(&problem.cures);
+        if halved.into_iter().all(|(p, cures)| *p <= 0.0 || !cures.contains(&repair)) {
+            return self.planner.best_one_step(left, after, &self.inner).1;
+        }
+        let mut rest = problem.clone();
+        for cures in &mut rest.cures {
+            if cures.len() > 1 {
+                cures.retain(|cure| *cure != repair);
+            }
+        }
+        let barred = (0..rest.probes.len()).map(|p| !self.planner.may_come(p)).collect();
+        Planner::new(&rest).barring(barred).best_one_step(left, after, &self.inner).1
+    }
+
     /// Expected price of a repair, and the best one-step decision if it did not cure.
     pub(super) fn repair_first(&self, repair: usize) -> Price {
         let problem = &self.choices.problem;
@@ -257,7 +285,7 @@ impl Desk<'_, '_> {
         let rest = 1.0 - cured;
         if rest > 1e-9 {
             let after = problem.world.verified(ready_at);
-            price += self.planner.best_one_step(&left, after, &self.inner).1.times(rest);
+            price += self.best_after(repair, &left, after).times(rest);
         }
         price
     }

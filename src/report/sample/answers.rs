@@ -90,6 +90,7 @@ fn look() -> Choice {
     let branch = |id: &str, text: &str, probability, leads, then| Branch {
         id: id.to_owned(),
         text: text.to_owned(),
+        partner: false,
         probability,
         leads: Some(leads),
         then: Some(then),

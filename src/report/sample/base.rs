@@ -68,7 +68,7 @@ fn cause(id: &str, name: &str, group: usize, seat: Seat, remedy: Option<Remedy>)
 }
 
 fn outcome(id: &str, text: &str) -> Outcome {
-    Outcome { id: id.to_owned(), text: text.to_owned() }
+    Outcome { id: id.to_owned(), text: text.to_owned(), partner: false }
 }
 
 fn test(id: &str, name: &str, kind: TestKind, item: Option<Item>, minutes: Cost) -> Test {
@@ -99,6 +99,8 @@ fn test(id: &str, name: &str, kind: TestKind, item: Option<Item>, minutes: Cost)
         ],
         default: vec![0.05, 0.05, 0.9],
         given: BTreeMap::new(),
+        slip: crate::knowledge::USUAL_SLIP,
+        at_point: false,
         basis: Basis::Memory,
     }
 }

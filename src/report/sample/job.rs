@@ -85,6 +85,7 @@ pub(in crate::report) fn timeline() -> Timeline {
         load_confirmed: false,
         recorded: None,
         standing: Standing::Open,
+        barred: Vec::new(),
         unknown: Vec::new(),
         sheet: Sheet::default(),
         fitting_assumed: false,
