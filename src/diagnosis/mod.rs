@@ -12,6 +12,7 @@ pub mod effect;
 mod explain;
 pub mod gaussian;
 pub mod linalg;
+pub mod looks;
 pub(crate) mod model;
 mod odd_one;
 mod oddness;

@@ -79,6 +79,8 @@ codes! {
         "A file has a version that this program does not know.";
     NOT_FINITE = "not-finite" Error
         "A number is infinite or no number.";
+    RETIRED_CONSTANT = "retired-constant" Warning
+        "A constant of a former version, which no longer does anything.";
     ROW_LENGTH = "row-length" Error
         "A row has another number of chances than the test has outcomes.";
     ROW_SUM = "row-sum" Error

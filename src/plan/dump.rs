@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::diagnosis::assess::{Diagnosis, Way, Weighed, ways};
-use crate::diagnosis::gaussian::{Base, Effect, Tail};
+use crate::diagnosis::gaussian::{Base, Effect, Moved, Tail, Weight};
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::model::{Model, Part, Sight};
 use crate::diagnosis::path::Presence;
@@ -96,6 +96,21 @@ pub struct ReadingsDump {
     pub cases: Vec<ReadingDump>,
 }
 
+/// One of the scales that the likelihood of the numbers is summed over.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ScaleDump {
+    /// Log of its weight.
+    pub log_weight: f64,
+    /// Factor on the natural spread.
+    pub spread: f64,
+    /// Factor on the repeatability.
+    pub noise: f64,
+    /// Cylinders that are wide.
+    pub wide: Vec<usize>,
+    /// Numbers that are misread, by index.
+    pub misread: Vec<usize>,
+}
+
 /// The likelihood of the numbers under one way of being wrong.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ReadingDump {
@@ -108,12 +123,14 @@ pub struct ReadingDump {
     /// For each touched number, its entries in the columns of the factor of the effect's
     /// covariance, °C.
     pub factor: Vec<Vec<f64>>,
-    /// Log density of orthonormal contrasts within the sets, Student's t.
+    /// Log density of orthonormal contrasts within the sets at scale one, Student's t.
     pub log_density: f64,
     /// The same with normal tails.
     pub log_density_normal: f64,
-    /// With Student's tails, and at most one grossly wrong number summed over.
+    /// The sum over all scales, wide cylinders and misread numbers that the diagnosis sums over.
     pub log_density_guarded: f64,
+    /// Those.
+    pub scales: Vec<ScaleDump>,
 }
 
 /// The choices of the planner.
@@ -269,18 +286,20 @@ fn readings(model: &Model<'_>, ways: &[Vec<Way>]) -> ReadingsDump {
         let base = model.base_of(parts)?;
         let effects = model.effects_of(base, parts);
         let v0 = model.covariance_of(parts);
-        let normal = Base::new(&y, &set, &v0, Tail::Normal);
+        let dense = |tail| {
+            let base = Base::new(&y, &set, &v0, tail);
+            let effects: Vec<Effect<'_>> =
+                effects.iter().map(|effect| as_dense(&base, effect)).collect();
+            base.log_density(&effects)
+        };
         let (shift, factor) = laid_open(&effects);
         Some(ReadingDump {
             hypothesis,
             v0: (0..v0.rows()).map(|i| v0.row(i).to_vec()).collect(),
-            log_density: base.log_density(&effects),
-            log_density_normal: normal.log_density(&model.effects_of(&normal, parts)),
-            log_density_guarded: base.log_density_guarded(
-                &effects,
-                constants.misread_chance,
-                model.misread(),
-            ),
+            log_density: dense(Tail::Student(FREEDOM)),
+            log_density_normal: dense(Tail::Normal),
+            log_density_guarded: base.log_density(&effects, |_| true),
+            scales: scales(base.weights()),
             shift,
             factor,
         })
@@ -289,20 +308,42 @@ fn readings(model: &Model<'_>, ways: &[Vec<Way>]) -> ReadingsDump {
     ReadingsDump {
         y,
         set,
-        freedom: constants.t_freedom,
+        freedom: FREEDOM,
         misread_chance: constants.misread_chance,
-        misread_extra: model.misread().to_vec(),
+        misread_extra: vec![constants.misread_sd.powi(2); model.data.rows.len()],
         cases,
     }
 }
 
+/// Degrees of freedom at which Student's t is laid open, so that general libraries can be held against
+/// it; the diagnosis itself sums over scales.
+const FREEDOM: f64 = 8.0;
+
+/// An effect for the dense likelihood.
+fn as_dense<'a>(base: &Base, effect: &Moved<'a>) -> Effect<'a> {
+    let touched = effect.on.rows().iter().map(|(row, kind, _)| (*row, *kind)).collect();
+    let on = std::rc::Rc::new(base.rows_anew(touched, effect.on.kinds()));
+    Effect { on, mean: effect.mean, factor: effect.factor }
+}
+
+fn scales(weights: &[Weight]) -> Vec<ScaleDump> {
+    let of = |weight: &Weight| ScaleDump {
+        log_weight: weight.log,
+        spread: weight.spread,
+        noise: weight.noise,
+        wide: weight.variant.wide.clone(),
+        misread: weight.variant.wrong.clone(),
+    };
+    weights.iter().map(of).collect()
+}
+
 /// Mean shift of each number that some effects touch, and its row in the factor of their covariance.
-fn laid_open(effects: &[Effect<'_>]) -> (Vec<(usize, f64)>, Vec<Vec<f64>>) {
+fn laid_open(effects: &[Moved<'_>]) -> (Vec<(usize, f64)>, Vec<Vec<f64>>) {
     let columns: usize = effects.iter().map(|effect| effect.mean.len()).sum();
     let mut numbers: BTreeMap<usize, (f64, Vec<f64>)> = BTreeMap::new();
     let mut from = 0;
     for effect in effects {
-        for &(number, kind) in effect.on.touched() {
+        for &(number, kind, _) in effect.on.rows() {
             let (mean, factor) = numbers.entry(number).or_insert_with(|| (0.0, vec![0.0; columns]));
             *mean += effect.mean[kind];
             let row = effect.factor.row(kind);

@@ -207,12 +207,12 @@ impl<'a, 'b> Forecaster<'a, 'b> {
         let misnames = |part: &Part| model.candidates[part.candidate].renaming.is_some();
         let shown = parts.iter().zip(&shown).filter(|(part, _)| !misnames(part));
         for (effect, (_, (amount, factor))) in effects.iter().zip(shown) {
-            for &(row, kind) in effect.on.touched() {
+            for &(row, kind, _) in effect.on.rows() {
                 let own = effect.factor.row(kind).iter().zip(*factor);
                 with[row] += amount * own.map(|(a, b)| a * b).sum::<f64>();
             }
         }
-        let forecast = base.forecast(&effects, &with);
+        let forecast = base.forecast(base.usual(&effects), &effects, &with);
         let left = (variance - forecast.reduction).max(noise * noise);
         (mean + forecast.mean, left * forecast.scale)
     }

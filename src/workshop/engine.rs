@@ -36,8 +36,8 @@ pub struct Nature {
     pub level: [f64; 5],
     /// What each cylinder differs by, °C, by running point.
     pub offset: Vec<[f64; 5]>,
-    /// Factor on its offsets and its noise: some engines are more unruly than others.
-    pub unruly: f64,
+    /// Factor on its noise: some engines repeat less well than others.
+    pub restless: f64,
 }
 
 /// An engine that came in, before anything was read.
@@ -182,21 +182,19 @@ fn nature(knowledge: &Knowledge, engine: &Engine, chance: Chance) -> Nature {
     };
     let warmer = 1.0 + LEVELS * chance.of("level").normal();
     let level = usual.map(|t| 20.0 + (t - 20.0) * warmer);
-    // Student's t as a normal over the root of a mean square, so that whole engines are unruly.
-    let freedom = constants.t_freedom.round().max(1.0);
-    let squares: f64 = (0_u32..1000)
-        .take_while(|k| f64::from(*k) < freedom)
-        .map(|k| chance.of("unruly").nth(k).normal().powi(2))
-        .sum();
-    let unruly = (freedom / squares.max(0.1)).sqrt();
+    // Whole engines are unruly, and single cylinders.
+    let unruly = (constants.spread_scale * chance.of("unruly").normal()).exp();
+    let restless = (constants.noise_scale * chance.of("restless").normal()).exp();
     let common = constants.offset_correlation;
     // One number that shows at all running points, and one of each point's own.
     let at_points = |own: Chance| -> [f64; 5] {
+        let wide = own.of("wide").happens(constants.wide_chance);
+        let wide = if wide { constants.wide_factor } else { 1.0 };
         let shared = own.of("all points").normal();
         let mut offset = [0.0; 5];
         for (k, &at) in RunningPoint::ALL.iter().enumerate() {
             let alone = own.of("point").nth(k).normal();
-            let sd = knowledge.natural_sd(engine, engine.probes, at) * unruly;
+            let sd = knowledge.natural_sd(engine, engine.probes, at) * unruly * wide;
             offset[k] = sd
                 * match at {
                     RunningPoint::ColdSoak => alone,
@@ -219,5 +217,5 @@ fn nature(knowledge: &Knowledge, engine: &Engine, chance: Chance) -> Nature {
             offset
         })
         .collect();
-    Nature { level, offset, unruly }
+    Nature { level, offset, restless }
 }

@@ -462,14 +462,14 @@ impl<'a> World<'a> {
         let kinds = [states.open, states.stuck, states.falling, states.erratic];
         let silent: f64 = kinds.iter().sum();
         let kind = own.weighted(kinds.into_iter().chain([1.0 - silent]));
-        let mut noise = match self.job.engine.probes {
+        let noise = match self.job.engine.probes {
             crate::engine::ProbeSite::Exhaust => constants.repeatability[k],
             crate::engine::ProbeSite::Head => constants.repeatability_head[k],
         };
         if chance.of("misread").happens(constants.misread_chance) {
-            noise *= constants.misread_factor.sqrt();
+            value += constants.misread_sd * chance.of("misread by").normal();
         }
-        value += noise * self.job.nature.unruly * chance.of("noise").normal();
+        value += noise * self.job.nature.restless * chance.of("noise").normal();
         let celsius = |value: f64| Celsius::new(value.round().clamp(-50.0, 1290.0)).ok();
         let steady = celsius(value).map_or(Reading::Open, Reading::Degrees);
         match kind {

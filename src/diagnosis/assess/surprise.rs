@@ -2,7 +2,7 @@
 //!
 //! A check of the answer against the entries. It must not change the answer.
 
-use statrs::distribution::{ContinuousCDF, FisherSnedecor, Normal};
+use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
 
 use super::Weighed;
 use crate::diagnosis::model::Model;
@@ -12,17 +12,15 @@ use crate::number::real;
 /// Chance below which the best explanation is said to explain nothing.
 const UNEXPLAINED: f64 = 1e-3;
 
-/// How well the best explanation fits: its misfit against F, its findings against their own
+/// How well the best explanation fits: its misfit at its own best scales against χ², its findings against their own
 /// expected log chance (normal approximation); the smaller of the two, doubled.
 pub(super) fn surprise(model: &Model<'_>, best: &Weighed) -> Surprise {
     let parts = best.parts.first().map_or(&[][..], |(parts, _)| parts);
     let (misfit, freedom) = model.misfit(parts);
     let mut p_value = 1.0_f64;
     if freedom > 0 {
-        let d = real(freedom);
-        let nu = model.knowledge.constants.t_freedom;
-        if let Ok(f) = FisherSnedecor::new(d, nu) {
-            p_value = p_value.min(1.0 - f.cdf(misfit / d));
+        if let Ok(square) = ChiSquared::new(real(freedom)) {
+            p_value = p_value.min(1.0 - square.cdf(misfit));
         }
     }
     let (mut shown, mut expected, mut variance) = (0.0, 0.0, 0.0);

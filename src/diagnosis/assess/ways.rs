@@ -34,9 +34,9 @@ pub(crate) fn ways(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
     }
 }
 
-/// Log likelihood of the readings at least: no number misread.
+/// Log likelihood of the readings with wide cylinders and misread numbers only allowed for.
 fn least(model: &Model<'_>, parts: &[Part]) -> f64 {
-    model.log_readings(parts, false) + model.nothing_misread()
+    model.log_readings(parts, false)
 }
 
 /// Chance of a way below which it is looked at only superficially.

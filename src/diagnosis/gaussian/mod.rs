@@ -21,9 +21,16 @@
 //!
 //! It knows numbers only: which rows a cause touches is decided by the caller.
 
+mod beam;
+mod cells;
+mod eigen;
+mod field;
+#[cfg(test)]
+mod field_tests;
 mod rows;
 #[cfg(test)]
 mod tests;
+mod touched;
 
 use crate::number::real;
 use std::cell::RefCell;
@@ -33,8 +40,12 @@ use std::rc::Rc;
 use statrs::function::gamma::ln_gamma;
 
 use super::linalg::{Matrix, dot, log_sum_exp};
+pub use beam::{Ordinary, Scale, at_all, choose, even_points, three_points};
+pub use cells::{Cells, Moved, Weight};
+pub use field::{Field, Group, Number, Reach, Variant};
 use rows::Joint;
 pub use rows::{Effect, Rows};
+pub use touched::Touched;
 
 /// The tail of the likelihood.
 #[derive(Debug, Clone, Copy, PartialEq)]

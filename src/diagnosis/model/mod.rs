@@ -20,11 +20,10 @@ use std::rc::Rc;
 use crate::engine::Cylinder;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
-use crate::number::real;
 
-use super::data::{Data, repeatability};
+use super::data::Data;
 use super::effect::{self, Context, Moments};
-use super::gaussian::{Base, Effect};
+use super::gaussian::{Cells, Moved, Variant};
 use super::path::{MOST, Presence};
 use super::physics::Installed;
 use super::prior::{self, Prior};
@@ -64,7 +63,7 @@ pub(crate) struct Model<'a> {
     pub(crate) installed: Vec<Option<Installed>>,
     /// Measured depths by candidate.
     pub(crate) depths: DepthsSeen,
-    bases: Vec<Base>,
+    bases: Vec<Cells>,
     /// Index of the base where some displays are misnamed for some of the time; the first base is that of
     /// no misnaming.
     renamed: BTreeMap<(Renaming, Presence), usize>,
@@ -74,8 +73,8 @@ pub(crate) struct Model<'a> {
     alike: Vec<usize>,
     /// Slots in which numbers were read.
     read: Presence,
-    /// Extra variance of a misread number, by row.
-    misread: Vec<f64>,
+    /// Log of what the likelihood with nothing wrong gains from wide cylinders and misread numbers.
+    gap: f64,
     /// Findings that count, as looks at one place each.
     pub(crate) looks: Vec<Looks>,
     /// What a cause in no list shows, by test.
@@ -113,12 +112,6 @@ impl<'a> Model<'a> {
             .collect::<Vec<_>>();
         let unlisted = unlisted_rows(knowledge, &candidates);
         let depths = depths_seen(context, timeline, &candidates);
-        let factor = knowledge.constants.misread_factor - 1.0;
-        let misread = data
-            .rows
-            .iter()
-            .map(|row| factor * repeatability(knowledge, data.kinds[row.kind]).powi(2))
-            .collect();
         let read = data.sets.iter().fold(0, |slots, set| slots | 1 << set.slot);
         let mut model = Self {
             knowledge,
@@ -134,7 +127,7 @@ impl<'a> Model<'a> {
             shown: Vec::new(),
             alike: Vec::new(),
             read,
-            misread,
+            gap: 0.0,
             looks,
             unlisted,
             hidden: None,
@@ -143,6 +136,7 @@ impl<'a> Model<'a> {
         model.prepare_displays();
         model.prepare_states();
         model.prepare_bases(true);
+        model.gap = model.log_readings(&[], true) - model.log_readings(&[], false);
         model
     }
 
@@ -170,7 +164,7 @@ impl<'a> Model<'a> {
             shown: self.shown.clone(),
             alike: self.alike.clone(),
             read: self.read,
-            misread: self.misread.clone(),
+            gap: 0.0,
             looks: self.looks.clone(),
             unlisted: self.unlisted.clone(),
             hidden: Some(display),
@@ -189,7 +183,8 @@ impl<'a> Model<'a> {
         }
     }
 
-    /// Log likelihood of the readings, numbers and states.
+    /// Log likelihood of the readings, numbers and states; without `guarded` only that part of it in which
+    /// no cylinder is wide and no number misread, with an allowance for the rest.
     pub(crate) fn log_readings(&self, parts: &[Part], guarded: bool) -> f64 {
         let mut log = self.log_states(parts);
         if self.data.rows.is_empty() {
@@ -198,19 +193,13 @@ impl<'a> Model<'a> {
         let renamings = self.renamings(parts);
         let base = self.base_for(&renamings);
         let effects = self.effects(base, parts, &renamings);
-        let constants = &self.knowledge.constants;
         log += if guarded {
-            base.log_density_guarded(&effects, constants.misread_chance, &self.misread)
+            base.log_density(&effects, |_| true)
         } else {
-            base.log_density(&effects)
+            let plain = Variant::default();
+            base.log_density(&effects, |weight| weight.variant == plain) + self.gap
         };
         log
-    }
-
-    /// Log chance that no number was misread.
-    pub(crate) fn nothing_misread(&self) -> f64 {
-        let n = real(self.data.rows.len());
-        n * (-self.knowledge.constants.misread_chance).ln_1p()
     }
 
     /// Misfit of the numbers, with its degrees of freedom.
@@ -220,7 +209,8 @@ impl<'a> Model<'a> {
         }
         let renamings = self.renamings(parts);
         let base = self.base_for(&renamings);
-        (base.misfit(&self.effects(base, parts, &renamings)), base.freedom())
+        let effects = self.effects(base, parts, &renamings);
+        (base.misfit(base.best(&effects), &effects), base.field.freedom())
     }
 
     /// Log likelihood of findings and verdicts.
@@ -236,25 +226,24 @@ impl<'a> Model<'a> {
     /// What the parts do to the readings that `base` is made of, those that misname displays left out.
     fn effects<'s>(
         &'s self,
-        base: &Base,
+        base: &Cells,
         parts: &[Part],
         renamings: &[(Renaming, Presence)],
-    ) -> Vec<Effect<'s>> {
+    ) -> Vec<Moved<'s>> {
         let mut effects = Vec::with_capacity(parts.len());
         for part in parts {
             let candidate = &self.candidates[part.candidate];
             if candidate.renaming.is_some() {
                 continue;
             }
-            let kinds = self.data.kinds.len();
             let on = if renamings.is_empty() {
-                let key = (self.alike[part.candidate], part.presence & self.read);
-                base.rows(key, kinds, || self.touched(part, renamings))
+                let key = (self.alike[part.candidate], part.presence & self.read, 0);
+                base.field.touched(key, || self.touched(part, renamings))
             } else {
-                Rc::new(base.rows_anew(self.touched(part, renamings), kinds))
+                Rc::new(base.field.touched_anew(self.touched(part, renamings)))
             };
             let moments = self.moments_of(part);
-            effects.push(Effect { on, mean: &moments.mean, factor: &moments.factor });
+            effects.push(Moved { on, mean: &moments.mean, factor: &moments.factor });
         }
         effects
     }
@@ -275,13 +264,8 @@ impl<'a> Model<'a> {
         touched
     }
 
-    /// Extra variance of a misread number, by row.
-    pub(crate) fn misread(&self) -> &[f64] {
-        &self.misread
-    }
-
     /// What a hypothesis does to the readings, for forecasts; `base` is [`Model::base_of`] it.
-    pub(crate) fn effects_of(&self, base: &Base, parts: &[Part]) -> Vec<Effect<'_>> {
+    pub(crate) fn effects_of(&self, base: &Cells, parts: &[Part]) -> Vec<Moved<'_>> {
         self.effects(base, parts, &self.renamings(parts))
     }
 }

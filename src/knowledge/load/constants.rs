@@ -137,6 +137,18 @@ pub(super) fn constants<'a>(
     let constants = take_all(&mut bag, rates);
     let Bag { left, asked, .. } = bag;
     for (name, (spot, _)) in left {
+        if let Some((_, instead)) = RETIRED.iter().find(|(retired, _)| *retired == name) {
+            cx.findings.push(
+                spot.at(&[Step::Nth(0)])
+                    .finding(
+                        codes::RETIRED_CONSTANT,
+                        format!("`{name}` is no longer used"),
+                        "has no effect",
+                    )
+                    .help(format!("see {instead}")),
+            );
+            continue;
+        }
         let finding = spot.at(&[Step::Nth(0)]).finding(
             codes::UNKNOWN_CONSTANT,
             format!("the model has no constant `{name}`"),
@@ -152,6 +164,12 @@ pub(super) fn constants<'a>(
     constants
 }
 
+/// Constants of former versions, which overlays may still have, and what stands in their place.
+const RETIRED: [(&str, &str); 2] = [
+    ("t_freedom", "`spread_scale`, `noise_scale`, `wide_chance`"),
+    ("misread_factor", "`misread_sd`"),
+];
+
 fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
     let [open, stuck, falling, erratic] = bag.take("usual_states", Range::Chance);
     Constants {
@@ -159,9 +177,13 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         repeatability_head: bag.take("repeatability_head", Range::NotNegative),
         offset_correlation: bag.chance("offset_correlation"),
         bank_share: bag.number("bank_share"),
-        t_freedom: bag.positive("t_freedom"),
+        spread_scale: bag.number("spread_scale"),
+        noise_scale: bag.number("noise_scale"),
+        wide_chance: bag.chance("wide_chance"),
+        wide_factor: bag.positive("wide_factor"),
+        fit_share: bag.chance("fit_share"),
         misread_chance: bag.chance("misread_chance"),
-        misread_factor: bag.positive("misread_factor"),
+        misread_sd: bag.positive("misread_sd"),
         two_faults: bag.chance("two_faults"),
         noticed_healthy: bag.positive("noticed_healthy"),
         noticed_fault: bag.positive("noticed_fault"),

@@ -19,12 +19,20 @@ pub struct Constants {
     pub offset_correlation: f64,
     /// Natural sd between banks, as a share of that between cylinders.
     pub bank_share: f64,
-    /// Degrees of freedom of the t likelihood that guards against over-confidence.
-    pub t_freedom: f64,
+    /// Sd of the log of an engine's own natural spread over the usual one.
+    pub spread_scale: f64,
+    /// Sd of the log of a job's own repeatability over the usual one.
+    pub noise_scale: f64,
+    /// Chance that a healthy cylinder differs more than its mates do.
+    pub wide_chance: f64,
+    /// Its spread over theirs.
+    pub wide_factor: f64,
+    /// Share of the variance of an offset that sits in the fit of the probe.
+    pub fit_share: f64,
     /// Chance that one number was misread.
     pub misread_chance: f64,
-    /// Variance factor of a misread number.
-    pub misread_factor: f64,
+    /// Sd of a misread number about what it should be, °C.
+    pub misread_sd: f64,
     /// Chance that two faults are present, given that one is.
     pub two_faults: f64,
     /// Chance that a healthy engine shows a display so odd that someone notices.
