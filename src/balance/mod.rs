@@ -12,7 +12,8 @@ mod tests;
 
 use crate::diagnosis::data::{Kind, repeatability};
 use crate::diagnosis::effect::mixture_shift;
-use crate::diagnosis::{Assessment, CauseRef, Hypothesis, Verification, is_done};
+use crate::diagnosis::{Assessment, CauseRef, Hypothesis, Verification};
+use crate::plan::is_done;
 use crate::engine::{Cylinder, Fuel, Ignition, ProbeSite, RunningPoint};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;

@@ -408,7 +408,7 @@ fn job(whats: Vec<What>) -> Journal {
 fn stands(knowledge: &Knowledge, journal: &Journal) -> Balance {
     let timeline = read(knowledge, journal);
     let assessment = assess(knowledge, &timeline);
-    let verification = verify(knowledge, &timeline, &assessment);
+    let verification = verify(&diagnose(knowledge, &timeline));
     let asked = Asked { lever: Lever::Fuel, at: None, by_load: false };
     balance(knowledge, &timeline, (&assessment, &verification), asked)
 }

@@ -8,7 +8,8 @@ use super::failure::Failure;
 use super::named;
 use crate::balance::plan::Next;
 use crate::balance::{Asked, Balance, Now, Refusal, allowed, balance, foresee};
-use crate::diagnosis::{assess, verify};
+use crate::diagnosis::{assess, diagnose};
+use crate::plan;
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::What;
 use crate::job::timeline::Timeline;
@@ -97,7 +98,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
 
 fn stands(knowledge: &Knowledge, timeline: &Timeline, asked: Asked) -> Balance {
     let assessment = assess(knowledge, timeline);
-    let verification = verify(knowledge, timeline, &assessment);
+    let verification = plan::verify(&diagnose(knowledge, timeline));
     balance(knowledge, timeline, (&assessment, &verification), asked)
 }
 

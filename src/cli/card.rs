@@ -75,7 +75,7 @@ pub(super) fn page(context: &Context, view: &View) -> Doc {
     let diagnosis = diagnosis::diagnose(knowledge, timeline);
     let assessment = &diagnosis.assessment;
     let advice = (timeline.standing == Standing::Open).then(|| plan::advise(&diagnosis));
-    let verification = diagnosis::verify(knowledge, timeline, assessment);
+    let verification = plan::verify(&diagnosis);
     let course = diagnosis::course(knowledge, timeline, assessment);
     let limits = limits::as_set(knowledge, &view.journal);
     let input = CardInput {

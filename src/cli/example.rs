@@ -157,7 +157,8 @@ fn story(journal: &Journal, moments: &[Moment]) -> Doc {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnosis::{CauseRef, assess, verify};
+    use crate::diagnosis::CauseRef;
+    use crate::plan::verify;
     use crate::job::entry::Entry;
     use crate::knowledge::embedded::embedded;
     use crate::knowledge::{Seat, load};
@@ -171,11 +172,11 @@ mod tests {
     #[test]
     fn the_shipped_job_earns_its_proof() {
         let (knowledge, journal) = shipped();
-        assert_eq!(journal.entries.last().expect("entries").what, What::Close { proven: true });
+        assert_eq!(journal.entries.last().expect("entries").what, What::Close { proven: true, reason: None });
         let timeline = read(&knowledge, &journal);
         assert_eq!(timeline.unknown, []);
         assert!(timeline.arrangement.is_original());
-        let verification = verify(&knowledge, &timeline, &assess(&knowledge, &timeline));
+        let verification = verify(&diagnose(&knowledge, &timeline));
         assert_eq!(verification.missing, [""; 0]);
     }
 

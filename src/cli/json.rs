@@ -171,11 +171,15 @@ fn step_itself(knowledge: &Knowledge, engine: &Engine, step: Step) -> Value {
         ),
         Step::Remedy(at) => with(plain("remedy", ""), fault(knowledge, engine, at)),
         Step::Readings { at, site } => {
-            let probes = json!({"probes": site.as_str()});
+            let probes = json!({"probes": site.as_str(), "at": at.as_str()});
             with(plain("readings", at.as_str()), probes)
         }
-        Step::Verify => plain("verify", "verify"),
-        Step::Stop => plain("stop", "stop"),
+        Step::Verify { at } => with(plain("verify", "verify"), json!({"at": at.as_str()})),
+        Step::PutBack { item, a, b } => with(
+            plain("put-back", item.as_str()),
+            json!({"item": item.as_str(), "a": a, "b": b, "cylinders": [a, b]}),
+        ),
+        Step::End(end) => with(plain("stop", "stop"), json!({"end": end.as_str()})),
     }
 }
 
@@ -250,6 +254,8 @@ pub(super) fn advice(of: Of<'_>, advice: &Advice) -> Value {
         json!({
             "lower_bound": advice.lower_bound,
             "gap": advice.gap(),
+            "standing": advice.standing.as_str(),
+            "sound": advice.sound,
             "holds": advice.holds,
             "sensitivity": leans.collect::<Vec<_>>(),
             "within": advice.in_time.map(|found| json!({
@@ -458,8 +464,8 @@ mod tests {
             alternatives: [
                 readings,
                 Step::Remedy(at(0, Place::Pair(1, 4))),
-                Step::Verify,
-                Step::Stop,
+                Step::Verify { at: RunningPoint::Idle },
+                Step::End(JobEnd::Normal),
             ]
             .map(a_choice)
             .to_vec(),

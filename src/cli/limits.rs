@@ -7,7 +7,8 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::context::{Context, View, quote};
 use super::failure::Failure;
-use crate::diagnosis::{assess, verify};
+use crate::diagnosis::diagnose;
+use crate::plan;
 use crate::job::entry::Reading;
 use crate::job::entry::What;
 use crate::job::store::write_whole;
@@ -121,7 +122,7 @@ fn not_a_limit(what: String) -> Failure {
 /// The limits of a job that has come to a good end.
 fn found(view: &View, job: &str, asked: Asked) -> Result<Limits, Failure> {
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
-    let verification = verify(knowledge, timeline, &assess(knowledge, timeline));
+    let verification = plan::verify(&diagnose(knowledge, timeline));
     if let Some(why) = hindrance(timeline, &verification) {
         let hint = match why {
             Hindrance::NotDone => format!(

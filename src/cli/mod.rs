@@ -378,7 +378,11 @@ mod tests {
     fn what_is_to_be_typed_is_understood_as_it_stands() {
         let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
         let timeline = read(&knowledge, &fixture::journal());
-        let mut steps = vec![Step::Verify, Step::Stop];
+        let mut steps = vec![
+            Step::Verify { at: RunningPoint::Cruise },
+            Step::PutBack { item: Item::Probe, a: 1, b: 2 },
+        ];
+        steps.extend(JobEnd::ALL.iter().map(|end| Step::End(*end)));
         for &at in RunningPoint::ALL {
             let of = |site| Step::Readings { at, site };
             steps.extend([ProbeSite::Exhaust, ProbeSite::Head].map(of));

@@ -3,11 +3,14 @@
 use super::answer::Answer;
 use super::context::{Context, quote};
 use super::failure::Failure;
+use crate::diagnosis::diagnose;
 use crate::job::entry::What;
+use crate::plan::{self, JobEnd, Step};
 
 /// Enter that the oddness was written down as this engine's normal
 ///
-/// For a spread no wider than is natural. The job can then be closed without a remedy.
+/// Taken where `oddpot next` calls the job normal, and nowhere else. The job can then be closed
+/// without a remedy.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "\
 Examples:
@@ -24,6 +27,13 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             "enter some with `oddpot temps {} --at POINT VALUE...`",
             quote(&args.job)
         )));
+    }
+    let diagnosis = diagnose(&work.knowledge, &work.timeline);
+    if plan::advise(&diagnosis).best.step != Step::End(JobEnd::Normal) {
+        let missing = plan::ends(&diagnosis).normal;
+        return Err(Failure::no("this is not normal yet: it was not recorded")
+            .hints(missing.iter().map(|m| format!("missing: {m}")))
+            .hint(format!("`oddpot next {}` says how to go on", quote(&args.job))));
     }
     work.enter(
         "record".to_owned(),

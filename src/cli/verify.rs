@@ -4,7 +4,7 @@ use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::json;
-use crate::{diagnosis, report};
+use crate::{diagnosis, plan, report};
 
 /// Check that the oddness is gone and its cause proven
 ///
@@ -21,8 +21,7 @@ pub(super) struct Args {
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = context.view(&args.job)?;
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
-    let assessment = diagnosis::assess(knowledge, timeline);
-    let verification = diagnosis::verify(knowledge, timeline, &assessment);
+    let verification = plan::verify(&diagnosis::diagnose(knowledge, timeline));
     let doc = report::verify(knowledge, timeline, &verification);
     Ok(Answer::new(
         context.page(&doc),

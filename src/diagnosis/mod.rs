@@ -21,9 +21,9 @@ pub(crate) mod physics;
 pub mod prior;
 mod recorded;
 mod result;
+mod same_work;
 pub mod tables;
 pub mod usual;
-mod verify;
 mod worth;
 
 pub use assess::{Diagnosis, assess, diagnose};
@@ -33,5 +33,5 @@ pub use model::said_by_numbers;
 pub use odd_one::{OddDisplay, odd_display_by_numbers};
 pub(crate) use oddness::from_others;
 pub use result::*;
-pub use verify::{complaint_point, is_done, read_at_the_complaint, same_work, verify};
+pub use same_work::same_work;
 pub use worth::{Worth, depth_worth, millimetre_worth};

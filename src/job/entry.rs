@@ -164,6 +164,9 @@ pub enum What {
     Close {
         /// Verified and proven when closed.
         proven: bool,
+        /// Why it was closed without being so.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reason: Option<String>,
     },
     /// The job was opened again.
     Reopen,
@@ -292,6 +295,7 @@ impl What {
             | Self::Sign { .. }
             | Self::BuilderLimit(_)
             | Self::LimitsSet { .. } => THIRD_FORMAT,
+            Self::Close { reason: Some(_), .. } => FOURTH_FORMAT,
             _ => FORMAT,
         }
     }

@@ -98,7 +98,7 @@ pub(crate) fn long_journal() -> Journal {
         entry(What::Remake { item: Item::Probe, cylinder: 2, new: true }),
         entry(What::State(EngineState::ColdSoaked)),
         entry(What::Remedy { cause: "fit-shallow".to_owned(), place: Place::Cylinder(2) }),
-        entry(What::Close { proven: false }),
+        entry(What::Close { proven: false, reason: None }),
         entry(What::Reopen),
         entry(What::Fitting(Fitting { diameter: 3.0, bore: 42.0, depth: 15.5 })),
         entry(What::Fitted {

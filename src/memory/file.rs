@@ -288,7 +288,7 @@ mod tests {
             journal.entries = vec![
                 Entry { minutes: Some(7.5), ..fixture::entry(found) },
                 fixture::entry(remedy),
-                fixture::entry(What::Close { proven: true }),
+                fixture::entry(What::Close { proven: true, reason: None }),
             ];
             memory.learn(&Brief::of(&journal));
         }

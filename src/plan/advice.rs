@@ -2,6 +2,8 @@
 
 use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::{Cylinder, ProbeSite, RunningPoint};
+use crate::knowledge::Item;
+use crate::named_enum;
 use crate::units::Cost;
 
 /// One thing that can be done next.
@@ -26,9 +28,86 @@ pub enum Step {
         site: ProbeSite,
     },
     /// Take the readings that verify the last remedy, then `verify`.
-    Verify,
-    /// Nothing wrong: write it down and stop; or everything proven: close.
-    Stop,
+    Verify {
+        /// At this point.
+        at: RunningPoint,
+    },
+    /// Bring parts that were exchanged home.
+    PutBack {
+        /// Which kind.
+        item: Item,
+        /// Between this position
+        a: Cylinder,
+        /// and this one.
+        b: Cylinder,
+    },
+    /// The job is at an end.
+    End(JobEnd),
+}
+
+named_enum! {
+    /// How a job ends, or has ended.
+    JobEnd, "end" {
+        /// The cure is proven: close.
+        Proven = "proven",
+        /// Nothing is wrong: write it down and close.
+        Normal = "normal",
+        /// It is gone, and what it was cannot be shown: close without proof.
+        Unproven = "unproven",
+        /// Nothing that is worth its time would find it: leave it, watch it, say so.
+        NotFound = "not-found",
+        /// The job is closed already.
+        Closed = "closed",
+    }
+}
+
+named_enum! {
+    /// Where a job stands. One function says so; everything that shows it asks there.
+    Standing, "standing" {
+        /// A display is over a limit: the engine is stopped before anything else.
+        StopTheEngine = "stop-the-engine",
+        /// What was read is so far off that it is read once more before it is believed.
+        ReadAgain = "read-again",
+        /// A point is to be read.
+        Read = "read",
+        /// A look or a test comes next.
+        Test = "test",
+        /// A cause is to be put right.
+        Remedy = "remedy",
+        /// Parts are to be brought home.
+        PutBack = "put-back",
+        /// What was put right is to be verified.
+        Verify = "verify",
+        /// Nothing is wrong.
+        Normal = "normal",
+        /// The cure is proven.
+        Proven = "proven",
+        /// It is gone and unproven.
+        Unproven = "unproven",
+        /// It was not found.
+        NotFound = "not-found",
+        /// Closed already.
+        Closed = "closed",
+    }
+}
+
+impl Standing {
+    /// The standing of a job whose next step is this one.
+    #[must_use]
+    pub fn of(step: Step) -> Self {
+        match step {
+            Step::Test { .. } => Self::Test,
+            Step::Remedy(_) => Self::Remedy,
+            Step::Readings { .. } => Self::Read,
+            Step::Verify { .. } => Self::Verify,
+            Step::PutBack { .. } => Self::PutBack,
+            Step::End(JobEnd::Proven) => Self::Proven,
+            Step::End(JobEnd::Normal) => Self::Normal,
+            Step::End(JobEnd::Unproven) => Self::Unproven,
+            Step::End(JobEnd::NotFound) => Self::NotFound,
+            Step::End(JobEnd::Closed) => Self::Closed,
+        }
+    }
 }
 
 /// What an outcome of a step would lead to.
@@ -97,6 +176,10 @@ pub struct Guard {
 /// A recommendation with its alternatives.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Advice {
+    /// Where the job stands.
+    pub standing: Standing,
+    /// Probability that no fault shows.
+    pub sound: f64,
     /// What to do.
     pub best: Choice,
     /// What else, cheapest plan first.

@@ -396,6 +396,8 @@ fn step(knowledge: &Knowledge, option: &Choosable) -> String {
         }
         Step::Readings { at, site } => format!("readings@{at}-{site}"),
         // No other step is a test.
-        Step::Remedy(_) | Step::Verify | Step::Stop => String::new(),
+        Step::Remedy(_) | Step::Verify { .. } | Step::PutBack { .. } | Step::End(_) => {
+            String::new()
+        }
     }
 }

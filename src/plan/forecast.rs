@@ -29,6 +29,9 @@ pub(crate) const OUTCOMES: [(&str, &str); 6] = [
     ("no-number", "no steady number"),
 ];
 
+/// Those that nobody would take for a healthy cylinder's.
+pub(crate) const FAR: [usize; 3] = [0, 4, 5];
+
 /// Where one outcome ends and the next begins, in natural standard deviations.
 const CUTS: [f64; 4] = [-4.0, -1.5, 1.5, 4.0];
 
@@ -105,6 +108,11 @@ impl<'a, 'b> Forecaster<'a, 'b> {
             *value = (1.0 - MISREAD) * *value / sum + even;
         }
         row
+    }
+
+    /// Looks at another display.
+    pub(crate) fn turn_to(&mut self, display: Cylinder) {
+        self.display = display;
     }
 
     /// Display that is looked at.

@@ -4,7 +4,7 @@
 //! chooses among what is left. No rule here may look at prices.
 
 use crate::diagnosis::assess::Diagnosis;
-use crate::diagnosis::{CauseRef, Fault, read_at_the_complaint};
+use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::RunningPoint;
 use crate::knowledge::{Item, Knowledge, Test, TestKind, Thermal};
 use crate::percent::percent;
@@ -40,13 +40,6 @@ pub(crate) struct Held {
 const BUY: f64 = 0.6;
 /// Minutes of labour, in parts or hours, from which work counts as dear.
 const DEAR: f64 = 60.0;
-/// Probability that nothing is wrong at which writing it down may be advised on that alone.
-const RECORD: f64 = 0.8;
-/// Probability that a fault is left up to which it seems gone, and up to which it may be called so
-/// once it was read at the point of the complaint.
-pub(crate) const SEEMS_GONE: f64 = 0.3;
-const GONE: f64 = 0.1;
-
 /// Applies every rule.
 pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
     let mut held = Held {
@@ -60,7 +53,6 @@ pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
     no_load(diagnosis, choices, &mut held);
     prove_before_buying(diagnosis, choices, &mut held);
     look_first(diagnosis, choices, &mut held);
-    not_yet_natural(diagnosis, choices, &mut held);
     held
 }
 
@@ -100,13 +92,23 @@ fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     });
 }
 
+/// Whether the engine may be run at a point: at load only after steady cruise, and not while a
+/// cylinder may really be overheating, unless the mechanic confirmed it.
+pub(crate) fn may_run_at(diagnosis: &Diagnosis<'_>, at: RunningPoint) -> bool {
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    if at != RunningPoint::Full || timeline.load_confirmed {
+        return true;
+    }
+    let climbed = timeline.sets.iter().any(|set| set.at == RunningPoint::Cruise);
+    climbed && hot(diagnosis) < knowledge.constants.heat_share
+}
+
 /// Nothing runs at load while a cylinder may really be overheating, unless confirmed.
 fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
-    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    let knowledge = diagnosis.model.knowledge;
     let hot = hot(diagnosis);
-    let climbed = timeline.sets.iter().any(|set| set.at == RunningPoint::Cruise);
     let heat = hot >= knowledge.constants.heat_share;
-    if timeline.load_confirmed || (climbed && !heat) {
+    if may_run_at(diagnosis, RunningPoint::Full) {
         return;
     }
     let mut steps = Vec::new();
@@ -244,24 +246,6 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             ),
             held_back: steps,
         });
-    }
-}
-
-/// "Nothing wrong" is not said merely because it is cheap to say.
-fn not_yet_natural(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
-    for (index, cure) in choices.cures.iter().enumerate() {
-        let too_early = match cure {
-            Cure::Record => no_fault(diagnosis) < RECORD,
-            // While something is still there, it has not gone away.
-            Cure::Confirm => {
-                let read = read_at_the_complaint(diagnosis.model.timeline, &diagnosis.assessment);
-                diagnosis.assessment.present > if read { GONE } else { SEEMS_GONE }
-            }
-            _ => false,
-        };
-        if too_early {
-            held.repairs[index] = true;
-        }
     }
 }
 

@@ -77,7 +77,7 @@ fn step(doc: &mut Doc, knowledge: &Knowledge, number: usize, ahead: &Ahead) {
     }
     let takes = next::what_it_takes(knowledge, timeline, choice);
     doc.fields(takes.into_iter().filter(|(name, _)| *name != "Why"));
-    doc.numbered(next::how(knowledge, timeline, choice.step));
+    doc.numbered(next::how(knowledge, choice.step));
     to_write(doc, knowledge, timeline, choice);
 }
 
@@ -88,8 +88,11 @@ fn to_write(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, choice: &
             knowledge.tests[test].kind,
             TestKind::Exchange | TestKind::Reseat | TestKind::Substitute
         ),
-        Step::Readings { .. } | Step::Verify | Step::Remedy(_) => true,
-        Step::Stop => false,
+        Step::Readings { .. }
+        | Step::Verify { .. }
+        | Step::PutBack { .. }
+        | Step::Remedy(_) => true,
+        Step::End(_) => false,
     };
     if numbers {
         let at = match choice.step {

@@ -29,7 +29,7 @@ pub fn next(
 ) -> Doc {
     let best = &advice.best;
     let mut doc = Doc::new(format!("Next: {}", steps::step(knowledge, timeline, best.step)));
-    if best.step == Step::Stop {
+    if matches!(best.step, Step::End(_)) {
         doc.para(suspects::verdict(knowledge, timeline, assessment));
     }
     let mut fields = what_it_takes(knowledge, timeline, best);
@@ -51,7 +51,7 @@ pub fn next(
         );
     }
     outcomes(&mut doc, knowledge, timeline, best);
-    let how = how(knowledge, timeline, best.step);
+    let how = how(knowledge, best.step);
     if !how.is_empty() {
         doc.heading("How");
         doc.numbered(how);
@@ -63,7 +63,7 @@ pub fn next(
         scale,
     );
     guards(&mut doc, knowledge, timeline, advice);
-    if best.step != Step::Stop {
+    if !matches!(best.step, Step::End(_)) {
         worth(&mut doc, knowledge, timeline, advice);
     }
     alternatives(&mut doc, knowledge, timeline, advice);
@@ -83,11 +83,14 @@ pub(super) fn what_it_takes(
     let (tools, before) = match choice.step {
         Step::Test { test, .. } => (knowledge.tests[test].tools.clone(), String::new()),
         Step::Remedy(fault) => (String::new(), evidence_first(knowledge, timeline, fault)),
-        Step::Readings { .. } | Step::Verify | Step::Stop => Default::default(),
+        Step::Readings { .. }
+        | Step::Verify { .. }
+        | Step::PutBack { .. }
+        | Step::End(_) => Default::default(),
     };
     vec![
         ("Why", why.join(" ")),
-        ("Takes", if choice.step == Step::Stop { String::new() } else { words::cost(choice.cost) }),
+        ("Takes", if matches!(choice.step, Step::End(_)) { String::new() } else { words::cost(choice.cost) }),
         ("Tools", tools),
         ("Set-up", steps::set_up(knowledge, timeline, choice.step).join(" ")),
         ("Before it", before),
@@ -143,7 +146,7 @@ fn outcomes(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, best: &Ch
 }
 
 /// How a step is done, a sentence each; also on the bench sheet.
-pub(super) fn how(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> Vec<String> {
+pub(super) fn how(knowledge: &Knowledge, step: Step) -> Vec<String> {
     match step {
         Step::Test { test, .. } => test_steps(&knowledge.tests[test]),
         Step::Remedy(fault) => match steps::remedy(knowledge, fault.cause) {
@@ -159,14 +162,17 @@ pub(super) fn how(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> Vec
             format!("Hold the engine at {} until all displays are steady.", terms::point(at)),
             "Write down every display within a few seconds of each other.".to_owned(),
         ],
-        Step::Verify => vec![
+        Step::Verify { at } => vec![
             format!(
                 "Hold the engine at {} as before until all displays are steady.",
-                terms::point(steps::usual_point(timeline))
+                terms::point(at)
             ),
             "Write down every display, then verify.".to_owned(),
         ],
-        Step::Stop => Vec::new(),
+        Step::PutBack { .. } => {
+            vec!["Exchange the two once more, so that each is where it was.".to_owned()]
+        }
+        Step::End(_) => Vec::new(),
     }
 }
 

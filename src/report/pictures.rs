@@ -382,7 +382,7 @@ pub(super) fn course(
 /// What to do and what then, as far as it was thought through.
 #[must_use]
 pub(super) fn plan(knowledge: &Knowledge, timeline: &Timeline, best: &Choice) -> Option<Figure> {
-    if best.branches.is_empty() || best.step == Step::Stop {
+    if best.branches.is_empty() || matches!(best.step, Step::End(_)) {
         return None;
     }
     let chart = branches(knowledge, timeline, best);

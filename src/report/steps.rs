@@ -4,7 +4,7 @@ use crate::diagnosis::CauseRef;
 use crate::engine::{Cylinder, Place, RunningPoint};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Remedy, Test, TestKind, Thermal};
-use crate::plan::Step;
+use crate::plan::{JobEnd, Step};
 
 use super::{terms, typed_lines, words};
 
@@ -30,9 +30,12 @@ pub fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
             let at = terms::point_and_site(at, site, timeline.engine.probes);
             format!("take readings at {at}")
         }
-        Step::Verify => "take the readings that verify the remedy".to_owned(),
-        Step::Stop if remedied(timeline) || timeline.is_recorded() => "close the job".to_owned(),
-        Step::Stop => "write it down as normal and stop".to_owned(),
+        Step::Verify { at } => format!("take the readings that verify the remedy, at {at}"),
+        Step::PutBack { item, a, b } => format!("put back {}", terms::two_items(item, a, b)),
+        Step::End(JobEnd::Proven | JobEnd::Closed) => "close the job".to_owned(),
+        Step::End(JobEnd::Normal) => "write it down as normal and close".to_owned(),
+        Step::End(JobEnd::Unproven) => "close it without proof: it is gone".to_owned(),
+        Step::End(JobEnd::NotFound) => "leave it and watch: not found".to_owned(),
     }
 }
 
@@ -72,8 +75,8 @@ pub fn set_up(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> Vec<Str
             None => return Vec::new(),
         },
         Step::Readings { at, .. } => (vec![state_of(at)], &[]),
-        Step::Verify => (vec![state_of(usual_point(timeline))], &[]),
-        Step::Stop => return Vec::new(),
+        Step::Verify { at } => (vec![state_of(at)], &[]),
+        Step::PutBack { .. } | Step::End(_) => return Vec::new(),
     };
     let rates = knowledge.constants.rates;
     let wanted = states.into_iter().min_by(|&a, &b| {

@@ -7,9 +7,8 @@ use crate::diagnosis::CauseRef;
 use crate::engine::{Place, ProbeSite, RunningPoint};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, TestKind};
-use crate::plan::Step;
+use crate::plan::{JobEnd, Step};
 
-use super::steps::{remedied, usual_point};
 
 /// The lists that enter a step: of a test in words one for each outcome, of which one is true; of
 /// any other work one after the other.
@@ -60,11 +59,22 @@ pub fn arguments(
             }
         },
         Step::Readings { at, site } => vec![readings(timeline, job, at, Some(site))],
-        Step::Verify => {
-            vec![readings(timeline, job, usual_point(timeline), None), list(&["verify", job])]
+        Step::Verify { at } => {
+            vec![readings(timeline, job, at, None), list(&["verify", job])]
         }
-        Step::Stop if remedied(timeline) || timeline.is_recorded() => vec![list(&["close", job])],
-        Step::Stop => vec![list(&["record", job])],
+        Step::PutBack { item, a, b } => {
+            vec![list(&["exchange", job, item.as_str(), &a.to_string(), &b.to_string()])]
+        }
+        Step::End(JobEnd::Proven) => vec![list(&["close", job])],
+        Step::End(JobEnd::Normal) if timeline.is_recorded() => vec![list(&["close", job])],
+        Step::End(JobEnd::Normal) => vec![list(&["record", job]), list(&["close", job])],
+        Step::End(JobEnd::Unproven) => {
+            vec![list(&["close", job, "--unproven", "gone, cause not shown"])]
+        }
+        Step::End(JobEnd::NotFound) => {
+            vec![list(&["close", job, "--unproven", "not found: to be watched"])]
+        }
+        Step::End(JobEnd::Closed) => Vec::new(),
     }
 }
 

@@ -228,8 +228,9 @@ pub fn taken(knowledge: &Knowledge, step: Step, shown: &Shown) -> String {
             CauseRef::Unlisted => "search".to_owned(),
         },
         Step::Readings { at, .. } => format!("read at {at}"),
-        Step::Verify => "read to verify".to_owned(),
-        Step::Stop => "stop".to_owned(),
+        Step::Verify { .. } => "read to verify".to_owned(),
+        Step::PutBack { .. } => "put back".to_owned(),
+        Step::End(_) => "stop".to_owned(),
     };
     match (step, shown) {
         (Step::Test { test, .. }, Shown::Outcome(outcome)) => {

@@ -149,8 +149,9 @@ fn said(knowledge: &Knowledge, timeline: &Timeline, proven: Option<&(String, Pla
         }
         Step::Remedy(fault) => ("remedy", fault.cause.id(knowledge).to_owned(), fault.place.code()),
         Step::Readings { at, .. } => ("readings", at.to_string(), String::new()),
-        Step::Verify => ("verify", String::new(), String::new()),
-        Step::Stop => ("stop", String::new(), String::new()),
+        Step::Verify { .. } => ("verify", String::new(), String::new()),
+        Step::PutBack { .. } => ("put-back", String::new(), String::new()),
+        Step::End(_) => ("stop", String::new(), String::new()),
     };
     let step = crate::report::step(knowledge, timeline, step);
     Said { first, kind, id, place, step, truth }

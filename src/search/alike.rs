@@ -243,7 +243,7 @@ mod tests {
         };
         let remedy =
             |cause: &str| What::Remedy { cause: cause.to_owned(), place: Place::Cylinder(2) };
-        let close = |proven| What::Close { proven };
+        let close = |proven| What::Close { proven, reason: None };
         let list = [
             past("a", &[remedy("fit-shallow"), close(true)]),
             past("b", &[remedy("fit-shallow"), close(true)]),

@@ -7,7 +7,7 @@
 use crate::diagnosis::{CauseRef, Fault, prior::places};
 use crate::engine::{Cylinder, Place, RunningPoint};
 use crate::knowledge::{Knowledge, Scope, TestKind};
-use crate::plan::Step;
+use crate::plan::{JobEnd, Step};
 use crate::report::{Doc, Style, drilled, terms, text, words};
 use crate::units::Scale;
 use crate::workshop::{Ended, Policy, Shown, Truth, VirtualEngine, World, play};
@@ -157,7 +157,7 @@ impl Drill<'_> {
                 cause: CauseRef::Unlisted,
                 place: Place::Cylinder(1),
             }))),
-            _ => Ok(Some(Step::Stop)),
+            _ => Ok(Some(Step::End(JobEnd::Normal))),
         }
     }
 

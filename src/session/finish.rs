@@ -9,7 +9,7 @@ use crate::job::entry::What;
 use crate::job::read::minutes_spent;
 use crate::job::timeline::Standing;
 use crate::limits;
-use crate::plan::{self, Step};
+use crate::plan::{self, JobEnd, Step};
 use crate::report::{self, CardInput, terms, usual_point, words};
 
 /// Suspects offered by name before the whole list.
@@ -112,9 +112,10 @@ impl Work<'_, '_> {
 
     /// Readings where the complaint was clearest.
     pub(super) fn verifying_readings(&mut self) -> Asked<()> {
-        let assessment = &self.picture().assessment;
-        let at = diagnosis::complaint_point(&self.timeline, assessment)
-            .unwrap_or_else(|| usual_point(&self.timeline));
+        let at = match self.picture().advice.best.step {
+            Step::Verify { at } | Step::Readings { at, .. } => at,
+            _ => usual_point(&self.timeline),
+        };
         self.take_readings(Some(at), None)
     }
 
@@ -133,7 +134,7 @@ impl Work<'_, '_> {
     pub(super) fn close(&mut self) -> Asked<()> {
         let picture = self.picture();
         let proven = picture.verification.verified();
-        let recorded = self.timeline.is_recorded();
+        let recorded = picture.advice.best.step == Step::End(JobEnd::Normal);
         let mut typed = "close";
         let question = match (proven, recorded) {
             (true, _) => "Close it as verified and proven?",
@@ -158,7 +159,7 @@ impl Work<'_, '_> {
         if !self.desk.yes(question, proven || recorded)? {
             return Err(Stop::Back);
         }
-        if self.enter(typed.to_owned(), What::Close { proven })?
+        if self.enter(typed.to_owned(), What::Close { proven, reason: None })?
             && self.desk.yes("Write the job card to a file?", true)?
         {
             self.card()?;

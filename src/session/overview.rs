@@ -51,7 +51,7 @@ impl Work<'_, '_> {
         }
         if self.timeline.standing == Standing::Open {
             let best = &picture.advice.best;
-            if self.advised == Some(best.step) && best.step != Step::Stop && !whole {
+            if self.advised == Some(best.step) && !matches!(best.step, Step::End(_)) && !whole {
                 self.as_before(&mut sheet, best);
             } else {
                 self.choice(&mut sheet, "NEXT: ", best);
@@ -59,7 +59,7 @@ impl Work<'_, '_> {
             self.advised = Some(best.step);
             // In full once; later "Why?" has it.
             let rules: Vec<&'static str> = picture.advice.guards.iter().map(|g| g.code).collect();
-            if self.rules_told != rules && best.step != Step::Stop {
+            if self.rules_told != rules && !matches!(best.step, Step::End(_)) {
                 held_back(&mut sheet, &rules);
                 self.rules_told = rules;
             }
@@ -160,7 +160,7 @@ impl Work<'_, '_> {
         sheet.block();
         let what = report::step(knowledge, timeline, choice.step);
         sheet.item(mark, &words::upper_first(&what));
-        if choice.step == Step::Stop {
+        if matches!(choice.step, Step::End(_)) {
             if timeline.is_recorded() {
                 sheet.item("  ", "It is written down: what is left is to close the job.");
                 return;
@@ -194,10 +194,10 @@ impl Work<'_, '_> {
     fn how(&self, sheet: &mut Sheet, step: Step) {
         let steps = match step {
             Step::Test { test, .. } => self.desk.knowledge.tests[test].steps.clone(),
-            Step::Readings { .. } | Step::Verify => {
+            Step::Readings { .. } | Step::Verify { .. } => {
                 vec!["Let it settle, then read all displays within a few seconds".to_owned()]
             }
-            Step::Remedy(_) | Step::Stop => Vec::new(),
+            Step::Remedy(_) | Step::PutBack { .. } | Step::End(_) => Vec::new(),
         };
         for (number, text) in (1..).zip(&steps) {
             let mark = if number == 1 { "  How      " } else { "           " };

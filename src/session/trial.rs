@@ -8,7 +8,7 @@ use crate::diagnosis;
 use crate::engine::Cylinder;
 use crate::job::entry::What;
 use crate::knowledge::{Item, Scope, Test, TestKind};
-use crate::plan::{self, Choice, Step};
+use crate::plan::{self, Choice, JobEnd, Step};
 use crate::report::{self, words};
 
 impl Work<'_, '_> {
@@ -25,9 +25,10 @@ impl Work<'_, '_> {
             }
             Step::Remedy(fault) => self.remedy_of(fault),
             Step::Readings { at, site } => self.take_readings(Some(at), Some(site)),
-            Step::Verify => self.verifying_readings(),
-            Step::Stop if report::remedied(&self.timeline) => self.close(),
-            Step::Stop => self.write_down(),
+            Step::Verify { at } => self.take_readings(Some(at), None),
+            Step::PutBack { item, a, b } => self.do_parts(item, Doing::Exchanged, Some(a), Some(b)),
+            Step::End(JobEnd::Normal) => self.write_down(),
+            Step::End(_) => self.close(),
         }
     }
 

@@ -6,7 +6,8 @@ use super::asker::{Asked, Line, Stop, or_back};
 use super::desk::Desk;
 use super::opening::engine_state;
 use super::shelf::{Notebook, Shelf};
-use crate::diagnosis::{self, Assessment, Fault, Verification, is_done};
+use crate::diagnosis::{self, Assessment, Fault, Verification};
+use crate::plan::is_done;
 use crate::engine::{Fuel, RunningPoint};
 use crate::job::brief::Seen;
 use crate::job::check;
@@ -301,10 +302,9 @@ impl<'w, 'd> Work<'w, 'd> {
         let what = report::step(self.desk.knowledge, &self.timeline, step);
         match step {
             Step::Test { .. } | Step::Remedy(_) => format!("Done: {what}"),
-            Step::Readings { .. } | Step::Verify => report::words::upper_first(&what),
-            Step::Stop if report::remedied(&self.timeline) => "Close the job".to_owned(),
-            Step::Stop if self.timeline.is_recorded() => "Close it as normal".to_owned(),
-            Step::Stop => "Write it down as normal".to_owned(),
+            Step::Readings { .. } | Step::Verify { .. } => report::words::upper_first(&what),
+            Step::PutBack { .. } => format!("Done: {what}"),
+            Step::End(_) => report::words::upper_first(&what),
         }
     }
 
@@ -314,7 +314,7 @@ impl<'w, 'd> Work<'w, 'd> {
         let made = self.picture.get_or_insert_with(|| {
             let diagnosis = diagnosis::diagnose(knowledge, timeline);
             let advice = plan::advise(&diagnosis);
-            let verification = diagnosis::verify(knowledge, timeline, &diagnosis.assessment);
+            let verification = plan::verify(&diagnosis);
             let assessment = diagnosis.assessment;
             std::rc::Rc::new(Picture { assessment, advice, verification })
         });

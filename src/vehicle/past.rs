@@ -9,7 +9,8 @@ use jiff::Timestamp;
 
 use super::KEPT;
 use crate::diagnosis::data::Kind;
-use crate::diagnosis::{assess, verify};
+use crate::diagnosis::diagnose;
+use crate::plan::verify;
 use crate::engine::{Cylinder, Engine};
 use crate::job::entry::{Journal, Reading};
 use crate::job::history::Visit;
@@ -60,8 +61,7 @@ pub(super) fn past(knowledge: &Knowledge, name: &str, journal: &Journal) -> Past
         left_out: String::new(),
     };
     if let Some((cause, place)) = timeline.disturbances.iter().rev().find_map(|d| d.remedied) {
-        let assessment = assess(knowledge, &timeline);
-        let verification = verify(knowledge, &timeline, &assessment);
+        let verification = verify(&diagnose(knowledge, &timeline));
         visit.cause = Some((knowledge.causes[cause].id.clone(), place));
         visit.believed = Some((verification.probability * 1000.0).round() / 1000.0);
     }

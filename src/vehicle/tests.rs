@@ -24,7 +24,7 @@ fn job(opened: i64, whats: Vec<What>) -> Journal {
 fn normal(opened: i64, readings: &[f64]) -> Journal {
     job(
         opened,
-        vec![temps("idle", degrees(readings)), What::Recorded, What::Close { proven: false }],
+        vec![temps("idle", degrees(readings)), What::Recorded, What::Close { proven: false, reason: None }],
     )
 }
 
@@ -63,10 +63,10 @@ fn only_readings_of_a_healthy_engine_count() {
     };
     let mut jumps = degrees(&[400.0; 4]);
     jumps[1] = jumping;
-    let close = || What::Close { proven: true };
+    let close = || What::Close { proven: true, reason: None };
     let cases: Vec<(&str, Vec<What>, usize, &str)> = vec![
         ("open", vec![set()], 0, "the job is still open"),
-        ("unproven", vec![set(), What::Close { proven: false }], 0, "it was closed without proof"),
+        ("unproven", vec![set(), What::Close { proven: false, reason: None }], 0, "it was closed without proof"),
         (
             "before the cure",
             vec![set(), remedy(), close()],
@@ -124,7 +124,7 @@ fn a_probe_fitted_anew_makes_its_history_void() {
         What::Remake { item: Item::Probe, cylinder: 4, new: false },
         temps("idle", degrees(&[416.0, 400.0, 396.0, 402.0])),
         What::Recorded,
-        What::Close { proven: false },
+        What::Close { proven: false, reason: None },
     ];
     let found = of(&[
         ("a", normal(1, &[416.0, 400.0, 396.0, 388.0])),
@@ -171,7 +171,7 @@ fn a_cause_that_came_back_is_named_with_what_was_believed() {
             temps("idle", degrees(&readings))
         };
         let remedy = What::Remedy { cause: "fit-shallow".to_owned(), place };
-        job(at, vec![set(300.0), remedy, set(401.0), What::Close { proven: true }])
+        job(at, vec![set(300.0), remedy, set(401.0), What::Close { proven: true, reason: None }])
     };
     let found = of(&[("a", cured(1, 2)), ("b", cured(80, 2)), ("c", normal(100, &[400.0; 4]))]);
     assert_eq!(found.comebacks, [("fit-shallow".to_owned(), vec![0, 1])]);

@@ -3,10 +3,10 @@
 //! Counts what it cost and how it ended, and keeps what the diagnosis said on the way. It must not
 //! choose a step itself.
 
-use crate::diagnosis::{Assessment, CauseRef, Fault, diagnose, verify};
+use crate::diagnosis::{Assessment, CauseRef, Fault, diagnose};
 use crate::job::entry::Journal;
 use crate::knowledge::Knowledge;
-use crate::plan::Step;
+use crate::plan::{JobEnd, Step};
 use crate::units::Cost;
 
 use super::engine::VirtualEngine;
@@ -89,7 +89,7 @@ pub fn play(known: &Knowledge, truth: &Truth, job: &VirtualEngine, policy: Polic
             book.note(known, job, &diagnosis.assessment);
             let step = memory.with_diagnosis(policy, &world, &diagnosis);
             let verified =
-                step == Step::Stop && verify(known, &timeline, &diagnosis.assessment).verified();
+                step == Step::End(JobEnd::Proven);
             (step, verified)
         } else {
             (memory.without_diagnosis(policy, &world), false)

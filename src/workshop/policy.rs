@@ -6,7 +6,7 @@
 use crate::diagnosis::{Diagnosis, Fault};
 use crate::named_enum;
 use crate::plan::value::{Move, Planner, after_outcome, repair};
-use crate::plan::{Choices, Cure, Step, advise, choices};
+use crate::plan::{Choices, Cure, JobEnd, Step, advise, choices};
 
 use super::list::{SEARCH, after_compression, cheapest_first, parts_first};
 use super::world::{Gone, World};
@@ -75,17 +75,17 @@ impl Memory {
     /// What a policy that does without a diagnosis does next.
     pub(super) fn without_diagnosis(&mut self, policy: Policy, world: &World<'_>) -> Step {
         if std::mem::take(&mut self.unread) {
-            return Step::Verify;
+            return verifying(world);
         }
         if policy == Policy::Oracle {
             return self.oracle(world);
         }
         // Anyone reads twice before reaching for a spanner.
         if !std::mem::replace(&mut self.looked, true) {
-            return Step::Verify;
+            return verifying(world);
         }
         if world.looks_normal() {
-            return Step::Stop;
+            return Step::End(JobEnd::Normal);
         }
         let list = self.list.get_or_insert_with(|| match policy {
             Policy::PartsFirst => parts_first(world),
@@ -105,8 +105,8 @@ impl Memory {
         let left = world.job.faults.iter().zip(&world.gone);
         let left = left.filter(|(_, gone)| matches!(gone, None | Some(Gone::InPassing)));
         match left.map(|(fault, _)| fault).next() {
-            None => Step::Stop,
-            Some(fault) if fault.effect.passes => Step::Verify,
+            None => Step::End(JobEnd::Normal),
+            Some(fault) if fault.effect.passes => verifying(world),
             Some(fault) => {
                 self.unread = true;
                 Step::Remedy(fault.fault)
@@ -125,17 +125,17 @@ impl Memory {
             return advise(diagnosis).best.step;
         }
         if std::mem::take(&mut self.unread) {
-            return Step::Verify;
+            return verifying(world);
         }
         let timeline = &world.timeline;
         let slot = timeline.disturbances.len();
         let read = timeline.sets.iter().any(|set| set.after == slot);
         if timeline.disturbances.last().is_some_and(|d| d.work.is_some()) && !read {
-            return Step::Verify;
+            return verifying(world);
         }
         let remedied = timeline.disturbances.iter().any(|d| d.remedied.is_some());
         if remedied && read && world.looks_normal() {
-            return Step::Stop;
+            return Step::End(JobEnd::Normal);
         }
         let choices = choices(diagnosis);
         let problem = &choices.problem;
@@ -155,13 +155,18 @@ impl Memory {
         let order = repair(problem, planner.prices(), &problem.belief, problem.now).order;
         let step = match order.first().map(|&r| &choices.cures[r]) {
             Some(Cure::Remedy(faults)) => likeliest(diagnosis, faults).map_or(SEARCH, Step::Remedy),
-            Some(Cure::Record) => Step::Stop,
-            Some(Cure::Settle | Cure::Confirm) => Step::Verify,
+            Some(Cure::Record) => Step::End(JobEnd::Normal),
+            Some(Cure::Settle | Cure::Confirm) => verifying(world),
             Some(Cure::Search) | None => SEARCH,
         };
         self.unread = matches!(step, Step::Remedy(_));
         step
     }
+}
+
+/// Reads where it was noticed.
+fn verifying(world: &World<'_>) -> Step {
+    Step::Verify { at: world.job.noticed_at }
 }
 
 fn likeliest(diagnosis: &Diagnosis<'_>, faults: &[Fault]) -> Option<Fault> {

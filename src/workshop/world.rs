@@ -166,13 +166,17 @@ impl<'a> World<'a> {
     pub fn step(&mut self, step: Step) -> Shown {
         match step {
             Step::Readings { at, .. } => self.take(at),
-            Step::Verify => self.take(self.job.noticed_at),
+            Step::Verify { at } => self.take(at),
             Step::Test { test, cylinder, partner } => self.test(test, cylinder, partner),
             Step::Remedy(Fault { cause: CauseRef::Listed(index), place }) => {
                 self.remedy(index, place)
             }
             Step::Remedy(Fault { cause: CauseRef::Unlisted, .. }) => self.search(),
-            Step::Stop => self.stop(),
+            Step::PutBack { item, a, b } => {
+                self.enter(What::Exchange { item, a, b });
+                Shown::Done
+            }
+            Step::End(_) => self.stop(),
         }
     }
 
@@ -181,7 +185,7 @@ impl<'a> World<'a> {
         if !self.timeline.disturbances.iter().any(|d| d.remedied.is_some()) {
             self.enter(What::Recorded);
         }
-        self.enter(What::Close { proven: false });
+        self.enter(What::Close { proven: false, reason: None });
         Shown::End
     }
 

@@ -106,7 +106,7 @@ fn invent(knowledge: &Knowledge, random: &mut Pcg64Mcg, n: u64) -> Journal {
         let readings = vec![Celsius::new(401.0).map_or(Reading::Open, Reading::Degrees); cylinders];
         let site = ProbeSite::Exhaust;
         list.push(What::Temps { at: RunningPoint::Idle, site, readings, from: None });
-        list.push(What::Close { proven: true });
+        list.push(What::Close { proven: true, reason: None });
     }
     for (minute, what) in (1..).zip(list) {
         let time = opened + SignedDuration::from_mins(20 * minute);

@@ -264,7 +264,7 @@ fn what_was_opened_stays_open_until_it_must_be_closed() {
     assert_eq!(both.open_access, [0, 1]);
     let run = timeline(&[compression.clone(), injector.clone(), idle()]);
     assert_eq!(run.open_access, [1]);
-    let closed = timeline(&[compression, injector, What::Close { proven: true }]);
+    let closed = timeline(&[compression, injector, What::Close { proven: true, reason: None }]);
     assert!(closed.open_access.is_empty());
     assert_eq!(closed.standing, Standing::Closed(Closing::Proven));
 }
@@ -325,7 +325,7 @@ fn flags_are_kept() {
         exchange(Item::Probe, 1, 2),
         What::LoadConfirmed,
         What::Recorded,
-        What::Close { proven: false },
+        What::Close { proven: false, reason: None },
         What::Reopen,
     ]);
     assert!(now.load_confirmed);

@@ -113,7 +113,7 @@ impl<'a> Walk<'a> {
                 self.timeline.recorded = Some(self.timeline.disturbances.len());
                 self.knowledge.constants.record
             }
-            What::Close { proven } => {
+            What::Close { proven, .. } => {
                 let closing = Closing::of(*proven, self.timeline.is_recorded());
                 self.timeline.standing = Standing::Closed(closing);
                 self.timeline.open_access.clear();

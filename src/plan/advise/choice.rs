@@ -4,13 +4,14 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnosis::{CauseRef, Fault, read_at_the_complaint};
-use crate::engine::{Place, RunningPoint};
+use crate::diagnosis::{CauseRef, Fault};
+use crate::engine::RunningPoint;
 use crate::job::read::thermal_at;
-use crate::knowledge::Thermal;
+use crate::job::timeline::test_for;
+use crate::knowledge::{Item, Thermal};
 use crate::percent::percent;
 use crate::plan::actions::{Cure, price};
-use crate::plan::advice::{Branch, Choice, Step};
+use crate::plan::advice::{Branch, Choice, JobEnd, Step};
 use crate::plan::guard;
 use crate::plan::problem::{Price, Situation};
 use crate::plan::value::{Move, after_outcome, repair};
@@ -72,22 +73,12 @@ impl Desk<'_, '_> {
                 faults.iter().map(|f| f.cause.name(knowledge)).collect::<Vec<_>>().join(", or "),
                 percent(share)
             )],
-            Cure::Record if self.diagnosis.model.timeline.is_recorded() => vec![format!(
-                "Nothing wrong is {} likely, and the readings are kept as this engine's own.",
-                percent(share)
-            )],
             Cure::Record => vec![format!(
                 "Nothing wrong is {} likely: write the readings down as this engine's own.",
                 percent(share)
             )],
             Cure::Settle => {
                 vec!["The readings may not have settled: wait and read again.".to_owned()]
-            }
-            Cure::Confirm if self.confirmed() => {
-                vec![
-                    "What was wrong is gone at the point of the complaint: close the job."
-                        .to_owned(),
-                ]
             }
             Cure::Confirm => vec!["What was wrong seems to be gone: make sure.".to_owned()],
             Cure::Search => vec!["None of the listed causes is likely: look further.".to_owned()],
@@ -113,23 +104,13 @@ impl Desk<'_, '_> {
                 let likeliest = faults.iter().copied().max_by(|a, b| {
                     self.probability(*a).total_cmp(&self.probability(*b)).then(b.cmp(a))
                 });
-                likeliest.map_or(Step::Stop, Step::Remedy)
+                likeliest.map_or(Step::End(JobEnd::NotFound), Step::Remedy)
             }
-            Cure::Record => Step::Stop,
+            Cure::Record => Step::End(JobEnd::Normal),
             Cure::Settle => Step::Readings { at: RunningPoint::Idle, site: engine.probes },
-            // More of the same readings would prove nothing more.
-            Cure::Confirm if self.confirmed() => Step::Stop,
-            Cure::Confirm => Step::Verify,
-            Cure::Search => Step::Remedy(Fault {
-                cause: CauseRef::Unlisted,
-                place: Place::Cylinder(self.choices.focus),
-            }),
+            Cure::Confirm => Step::End(JobEnd::Unproven),
+            Cure::Search => Step::End(JobEnd::NotFound),
         }
-    }
-
-    fn confirmed(&self) -> bool {
-        let timeline = self.diagnosis.model.timeline;
-        read_at_the_complaint(timeline, &self.diagnosis.assessment)
     }
 
     fn probability(&self, fault: Fault) -> f64 {
@@ -152,7 +133,7 @@ impl Desk<'_, '_> {
                 .map(|r| (r.states.clone(), r.access.clone()))
                 .unwrap_or_default(),
             Step::Readings { at, .. } => (vec![thermal_at(at)], Vec::new()),
-            Step::Verify => (vec![Thermal::Idle], Vec::new()),
+            Step::Verify { at } => (vec![thermal_at(at)], Vec::new()),
             _ => (Vec::new(), Vec::new()),
         };
         let rates = knowledge.constants.rates;
@@ -208,7 +189,7 @@ impl Desk<'_, '_> {
 
     fn first_repair(&self, belief: &[f64], at: Situation) -> Step {
         let plan = repair(&self.choices.problem, self.planner.prices(), belief, at);
-        plan.order.first().map_or(Step::Stop, |&r| self.repair_step(r))
+        plan.order.first().map_or(Step::End(JobEnd::NotFound), |&r| self.repair_step(r))
     }
 
     /// The likeliest fault at a belief.
@@ -271,6 +252,13 @@ impl Desk<'_, '_> {
         ((ready + work.price).total + rest * behind) * (1.0 - self.choices.left_out)
     }
 
+    /// What an exchange of such items costs by itself.
+    fn put_back_cost(&self, item: Item) -> Cost {
+        let id = test_for(item, true, false);
+        let tests = &self.knowledge().tests;
+        self.knowledge().test(id).map_or_else(Cost::default, |test| tests[test].cost)
+    }
+
     /// A step that the trade leaves no choice about.
     ///
     /// One whose work is `done` costs no more than the readings that verify it.
@@ -293,10 +281,11 @@ impl Desk<'_, '_> {
         }
         let constants = &self.knowledge().constants;
         let own = match step {
-            Step::Verify => constants.verify,
+            Step::Verify { .. } => constants.verify,
+            Step::PutBack { item, .. } => self.put_back_cost(item),
             Step::Readings { .. } => constants.readings,
             Step::Test { test, .. } => self.knowledge().tests[test].cost,
-            Step::Remedy(_) | Step::Stop => Cost::default(),
+            Step::Remedy(_) | Step::End(_) => Cost::default(),
         };
         let cost = self.whole_cost(step, own, Price { total: 0.0, hands_on: own.hands_on });
         let total = cost.total(constants.rates);
@@ -307,7 +296,7 @@ impl Desk<'_, '_> {
         // After a stop nothing is left to do; otherwise the rest is what repairing would cost if
         // the step told nothing.
         let rest = match step {
-            Step::Stop => Price::default(),
+            Step::End(_) => Price::default(),
             _ => self.planner.stop(self.belief(), self.now()),
         };
         Choice {

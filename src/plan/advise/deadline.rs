@@ -56,7 +56,7 @@ pub fn in_time(on_the_clock: &Diagnosis<'_>, minutes: f64) -> Option<InTime> {
         }
     };
     // "Nothing wrong" cures nothing.
-    (step != Step::Stop).then_some(InTime { step, chance, takes: takes.total, minutes })
+    (!matches!(step, Step::End(_))).then_some(InTime { step, chance, takes: takes.total, minutes })
 }
 
 struct Clock<'p, 'a> {

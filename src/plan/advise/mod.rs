@@ -15,12 +15,14 @@ use crate::diagnosis::assess::Diagnosis;
 use crate::knowledge::Knowledge;
 
 use super::actions::{Choices, choices};
-use super::advice::{Advice, Choice, Step};
+use super::advice::{Advice, Choice, InTime, JobEnd, Standing, Step};
+use super::ends::{Ends, ends};
 use super::bound::Limits;
 use super::guard::{Held, held, price_the_risk};
 use super::problem::Situation;
 use super::value::{Best, Planner, Prices, exact};
 use super::wishes::{Thinking, Wishes};
+use moment::Moment;
 
 /// Alternatives shown.
 const ALTERNATIVES: usize = 5;
@@ -45,28 +47,37 @@ pub fn advise_as_wished(diagnosis: &Diagnosis<'_>, wishes: &Wishes<'_>) -> Advic
     let prices = Prices::new(&choices.problem);
     let desk = Desk::new(diagnosis, &choices, &held, &prices, wishes.thinking);
     let mut ranked = desk.ranked();
-    let moment = desk.no_choice();
+    let moment = desk.no_choice().or_else(|| desk.planned(&ranked, wishes.in_time));
+    let moment = moment.map(|moment| desk.home_first(moment));
     let forced = moment.is_some();
+    let mut standing = moment.as_ref().map(|moment| moment.standing);
     let best = match moment {
         Some(moment) => {
             let mut choice = desk.forced(moment.step, moment.done);
             choice.why = vec![moment.why];
-            ranked.retain(|c| c.step != choice.step);
             choice
         }
-        None if ranked.is_empty() => desk.forced(Step::Stop, false),
-        None if wishes.in_time.is_some() => {
-            let in_time = wishes.in_time.map_or(Step::Stop, |in_time| in_time.step);
-            let known = ranked.iter().position(|choice| choice.step == in_time);
-            known.map_or_else(|| desk.forced(in_time, false), |known| ranked.remove(known))
+        None => {
+            let in_time = wishes.in_time.map(|in_time| in_time.step);
+            let known = in_time.map_or(Some(0), |step| ranked.iter().position(|c| c.step == step));
+            match (known, in_time) {
+                (None, Some(step)) => desk.forced(step, false),
+                (known, _) => ranked.remove(known.unwrap_or(0)),
+            }
         }
-        None => ranked.remove(0),
     };
+    ranked.retain(|c| c.step != best.step && !matches!(c.step, Step::End(_)));
+    if heat_is_news(diagnosis) {
+        standing = Some(Standing::StopTheEngine);
+    }
+    let standing = standing.unwrap_or_else(|| Standing::of(best.step));
     ranked.truncate(ALTERNATIVES);
     let leans = if forced { Vec::new() } else { desk.leans(&best, &ranked) };
     // Where the trade leaves no choice, other plans are none.
     let least = if forced { best.lower_bound } else { desk.bound() };
     Advice {
+        standing,
+        sound: desk.ends.sound,
         lower_bound: least.min(best.expected_total),
         best,
         alternatives: ranked,
@@ -88,6 +99,7 @@ pub(crate) struct Desk<'a, 'k> {
     limits: Limits<'a>,
     /// The best plan of all, where few tests are worth a look.
     best: Option<Best>,
+    ends: Ends,
     thinking: Thinking<'a>,
 }
 
@@ -110,9 +122,34 @@ impl<'a, 'k> Desk<'a, 'k> {
         let most = planner.stop(belief, now).total - limits.bound().informed;
         let few = planner.worth_a_look(belief, now, most, &[]).len() <= FEW;
         let best = if few { exact(&planner, belief, now, PLACES) } else { None };
-        let mut desk = Self { diagnosis, choices, held, planner, inner, limits, best, thinking };
+        let ends = ends(diagnosis);
+        let mut desk = Self { diagnosis, choices, held, planner, inner, limits, best, ends, thinking };
         desk.inner = desk.promising();
         desk
+    }
+
+    /// What the plan comes to where that is no test: an end as far as the job allows one, or a remedy
+    /// before which parts may have to go home.
+    fn planned(&self, ranked: &[Choice], in_time: Option<InTime>) -> Option<Moment> {
+        let step = match (ranked.first(), in_time) {
+            (_, Some(in_time)) => in_time.step,
+            (Some(first), None) => first.step,
+            (None, None) => return Some(self.ending(self.seems_gone())),
+        };
+        match step {
+            Step::End(end) => Some(self.ending(end == JobEnd::Unproven || self.seems_gone())),
+            Step::Remedy(_) if !self.diagnosis.model.timeline.arrangement.is_original() => {
+                Some(Moment::plain(step))
+            }
+            _ => None,
+        }
+    }
+
+    /// Whether something was wrong and is not there any more, more likely than not.
+    fn seems_gone(&self) -> bool {
+        let assessment = &self.diagnosis.assessment;
+        !self.diagnosis.model.timeline.disturbances.is_empty()
+            && assessment.present < 0.5 * (1.0 - assessment.healthy)
     }
 
     /// No plan costs less than this, whatever the cases that were left out would cost.
@@ -154,4 +191,9 @@ impl<'a, 'k> Desk<'a, 'k> {
         let rest: Vec<usize> = self.inner.iter().copied().filter(|x| *x != p).collect();
         self.planner.best_one_step(self.belief(), self.now(), &rest).1.total
     }
+}
+
+/// Whether the last thing entered is a reading that must stop the engine.
+fn heat_is_news(_diagnosis: &Diagnosis<'_>) -> bool {
+    false
 }

@@ -1,58 +1,68 @@
 //! Moments at which the trade leaves no choice.
 //!
-//! They come before any price: verify after a remedy, read after an exchange, put back what
-//! seemed to cure, read at a steady point, record what is natural. Each gives its reason.
+//! They come before any price: verify after a remedy, read after an exchange, read a far number once
+//! more, put back what seemed to cure, read the points that were not read, end what is at its end.
+//! What an end needs is judged in [`crate::plan::ends`]; here it is only asked.
 
-use crate::diagnosis::{CauseRef, same_work, verify};
-use crate::engine::RunningPoint;
+use crate::diagnosis::{CauseRef, same_work};
+use crate::engine::{ProbeSite, RunningPoint};
 use crate::job::read::already_done;
-use crate::job::timeline::{ReadingSet, Standing, Touch, Work};
+use crate::job::timeline::{self, ReadingSet, Touch, Work};
 use crate::knowledge::Thermal;
 use crate::percent::percent;
+use crate::plan::advice::{JobEnd, Standing, Step};
+use crate::plan::ends::{ODD, Points, Spot};
+use crate::plan::guard::may_run_at;
 
 use super::Desk;
-use crate::plan::advice::Step;
-use crate::plan::guard::no_fault;
 
-/// Standard deviations of natural spread below which a difference is none (common practice, no
-/// source: three from one look, two where something else is likelier than nothing).
-const NATURAL: f64 = 3.0;
-const SURELY_NATURAL: f64 = 2.0;
 /// Share of the fault's probability still there below which an oddness counts as gone.
 const GONE: f64 = 0.3;
 /// Probability of any fault from which a vanished oddness is worth explaining.
 const WAS_THERE: f64 = 0.5;
+/// Probability that a far number is one misread, or nothing, from which it is read once more before
+/// anything is made of it: a set costs a few minutes, the cheapest work on a wrong lead as many.
+const DOUBTED: f64 = 0.1;
 
 /// A step that must come now.
 pub(super) struct Moment {
     pub(super) step: Step,
+    pub(super) standing: Standing,
     pub(super) why: String,
     /// Its work was done by what came before; only to be entered.
     pub(super) done: bool,
 }
 
 impl Moment {
+    /// Without a reason of its own.
+    pub(super) fn plain(step: Step) -> Self {
+        Self::new(step, "Parts are home, and it is likely enough.")
+    }
+
     fn new(step: Step, why: impl Into<String>) -> Self {
-        Self { step, why: why.into(), done: false }
+        Self { step, standing: Standing::of(step), why: why.into(), done: false }
     }
 }
 
 impl Desk<'_, '_> {
     /// The first that holds, in the order in which they overrule each other.
     pub(super) fn no_choice(&self) -> Option<Moment> {
+        let points =
+            Points::new(self.diagnosis.model.timeline, &self.diagnosis.assessment.oddness);
         self.closed()
-            .or_else(|| self.after_a_remedy())
-            .or_else(|| self.unread_exchange())
-            .or_else(|| self.proven())
+            .or_else(|| self.unread_work(&points))
             .or_else(|| self.nothing_read())
             .or_else(|| self.not_settled())
+            .or_else(|| self.read_again(&points))
+            .or_else(|| self.at_an_end())
+            .or_else(|| self.still_to_verify(&points))
             .or_else(|| self.gone_after_exchange())
-            .or_else(|| self.natural())
+            .or_else(|| self.not_read_yet(&points))
     }
 
     fn closed(&self) -> Option<Moment> {
-        let closed = self.diagnosis.model.timeline.standing != Standing::Open;
-        closed.then(|| Moment::new(Step::Stop, "The job is closed."))
+        let closed = self.diagnosis.model.timeline.standing != timeline::Standing::Open;
+        closed.then(|| Moment::new(Step::End(JobEnd::Closed), "The job is closed."))
     }
 
     /// Whether the engine was read running since the last disturbance.
@@ -62,42 +72,68 @@ impl Desk<'_, '_> {
         timeline.sets.iter().any(|s| s.after == slot && s.at != RunningPoint::ColdSoak)
     }
 
-    fn after_a_remedy(&self) -> Option<Moment> {
-        let last = self.diagnosis.model.timeline.disturbances.last()?;
-        let unproven = last.remedied.is_some() && !self.running_after();
-        unproven.then(|| {
-            let why = "A remedy proves nothing until the readings after it are as they should be.";
-            Moment::new(Step::Verify, why)
-        })
+    /// Whether the engine may be run at a point now.
+    fn may(&self, at: RunningPoint) -> bool {
+        may_run_at(self.diagnosis, at)
     }
 
-    /// An exchange says nothing until it is read, at the point last read before it.
-    fn unread_exchange(&self) -> Option<Moment> {
+    /// What was put right, exchanged or remade says nothing until it is read, where the oddness shows.
+    fn unread_work(&self, points: &Points<'_>) -> Option<Moment> {
         let timeline = self.diagnosis.model.timeline;
-        let slot = timeline.disturbances.len();
-        let last = timeline.disturbances.last()?;
-        if last.work.is_none()
-            || last.verdict.is_some()
-            || timeline.sets.iter().any(|s| s.after == slot)
-        {
+        let work = points.last_work()?;
+        let last = &timeline.disturbances[work];
+        if last.verdict.is_some() || timeline.sets.iter().any(|s| s.after > work) {
             return None;
         }
-        let before = timeline.sets.iter().rev().find(|s| s.at != RunningPoint::ColdSoak)?;
+        if last.remedied.is_some() {
+            return self.verify(
+                points,
+                "A remedy proves nothing until the readings after it are as they should be.",
+            );
+        }
+        // Brought home for nothing but to have it home: what it showed was read before.
+        let home = timeline.arrangement.is_original() && last.work.is_some_and(|w| w.b.is_some());
+        if home && !self.went_away_before(points, work) {
+            return None;
+        }
+        let spot = points.to_read_work(self.may(RunningPoint::Full))?;
         Some(Moment::new(
-            Step::Readings { at: before.at, site: before.site },
-            "Something was exchanged or remade and nothing was read since: the readings now, at the \
-             same point as before, are what it was done for.",
+            Step::Readings { at: spot.at, site: spot.site },
+            "Something was exchanged or remade and nothing was read since: the readings now, at a point \
+             where it showed, are what it was done for.",
         ))
     }
 
-    fn proven(&self) -> Option<Moment> {
+    /// Whether the newest sets before some work showed nothing odd.
+    fn went_away_before(&self, points: &Points<'_>, work: usize) -> bool {
+        let timeline = self.diagnosis.model.timeline;
+        let newest = points.newest();
+        let last = newest.iter().filter(|&&i| timeline.sets[i].after <= work).max();
+        last.is_some_and(|&i| points.size(i) < ODD)
+    }
+
+    /// Readings that verify, at the first point that is owed and allowed; climbing towards it where
+    /// it is not yet.
+    fn verify(&self, points: &Points<'_>, why: &str) -> Option<Moment> {
+        let owed = points.owed()?;
+        let main = self.diagnosis.model.timeline.engine.probes;
+        let mut climb = [RunningPoint::Idle, RunningPoint::Cruise]
+            .into_iter()
+            .map(|at| Spot { at, site: main })
+            .filter(|spot| spot.at < owed.at && !points.read_since_work(*spot));
+        let at = if self.may(owed.at) { owed.at } else { climb.next()?.at };
+        Some(Moment::new(Step::Verify { at }, why))
+    }
+
+    /// Good so far, and not yet read at every point where it was odd.
+    fn still_to_verify(&self, points: &Points<'_>) -> Option<Moment> {
         let timeline = self.diagnosis.model.timeline;
         let remedied = timeline.disturbances.iter().any(|d| d.remedied.is_some());
-        let proven =
-            remedied && verify(self.knowledge(), timeline, &self.diagnosis.assessment).verified();
-        proven.then(|| {
-            Moment::new(Step::Stop, "The oddness is gone and the cause proven: close the job.")
-        })
+        let good = points.last_set_since_work().is_some_and(|size| size < ODD);
+        if !remedied || !good {
+            return None;
+        }
+        self.verify(points, "It is as it should be so far; where it showed elsewhere it must be gone too.")
     }
 
     fn nothing_read(&self) -> Option<Moment> {
@@ -105,15 +141,22 @@ impl Desk<'_, '_> {
         if !timeline.sets.is_empty() || !timeline.findings.is_empty() {
             return None;
         }
-        let (at, why) = if timeline.thermal == Thermal::ColdSoaked {
-            (
+        let complaint = timeline.complaint.at;
+        let (at, why) = match complaint {
+            Some(at @ (RunningPoint::Warming | RunningPoint::Idle | RunningPoint::Cruise))
+                if timeline.thermal != Thermal::ColdSoaked || at == RunningPoint::Warming =>
+            {
+                (at, "That is where it is complained of: read all displays there.")
+            }
+            _ if timeline.thermal == Thermal::ColdSoaked => (
                 RunningPoint::ColdSoak,
                 "The engine is cold-soaked, which a start would spoil for a day: three minutes with \
                  the key on show whether the displays agree when everything is at one temperature.",
-            )
-        } else {
-            let why = "Nothing can be judged without all displays at one steady point.";
-            (RunningPoint::Idle, why)
+            ),
+            _ => {
+                let why = "Nothing can be judged without all displays at one steady point.";
+                (RunningPoint::Idle, why)
+            }
         };
         Some(Moment::new(Step::Readings { at, site: timeline.engine.probes }, why))
     }
@@ -134,7 +177,8 @@ impl Desk<'_, '_> {
                  display moves more than 3 °C in 30 s, then read again.",
             ));
         }
-        let odd = self.largest_oddness() >= NATURAL;
+        let points = Points::new(timeline, &self.diagnosis.assessment.oddness);
+        let odd = points.worst_newest().is_some_and(|(size, _)| size >= ODD);
         (undecided && !odd && timeline.disturbances.is_empty()).then(|| {
             Moment::new(
                 step,
@@ -144,14 +188,69 @@ impl Desk<'_, '_> {
         })
     }
 
-    /// The largest difference of any reading, in standard deviations of the natural spread; of
-    /// several sets at one point the last counts.
-    fn largest_oddness(&self) -> f64 {
-        let sets = &self.diagnosis.model.timeline.sets;
-        let kind = |set: &ReadingSet| (set.site, set.at);
-        let last = |at: usize| sets[at + 1..].iter().all(|later| kind(later) != kind(&sets[at]));
-        let oddness = self.diagnosis.assessment.oddness.iter().filter(|o| last(o.set));
-        oddness.filter_map(|o| o.sigmas).map(f64::abs).fold(0.0, f64::max)
+    /// A far number that was read once and that nothing explains is read once more, at the same
+    /// point, or below it where that point is not for running at now.
+    fn read_again(&self, points: &Points<'_>) -> Option<Moment> {
+        let timeline = self.diagnosis.model.timeline;
+        let (size, spot) = points.worst_newest()?;
+        let doubted = self.ends.doubted(self.diagnosis) >= DOUBTED;
+        if size < ODD || !size.is_finite() || !doubted || points.times(spot) > 1 {
+            return None;
+        }
+        if spot.at == RunningPoint::ColdSoak || !timeline.findings.is_empty() {
+            return None;
+        }
+        let below = |at: RunningPoint| at < spot.at && points.times(Spot { at, ..spot }) == 0;
+        let at = if self.may(spot.at) {
+            spot.at
+        } else {
+            [RunningPoint::Idle, RunningPoint::Cruise].into_iter().find(|at| below(*at))?
+        };
+        let mut moment = Moment::new(
+            Step::Readings { at, site: spot.site },
+            format!(
+                "A display stands {size:.1} natural spreads off, read once. Read it again before anything is \
+                 made of it: a slip of the eye or an unsteady engine looks just like this."
+            ),
+        );
+        moment.standing = Standing::ReadAgain;
+        Some(moment)
+    }
+
+    /// Proven or normal.
+    fn at_an_end(&self) -> Option<Moment> {
+        if self.ends.is_proven() {
+            return Some(Moment::new(
+                Step::End(JobEnd::Proven),
+                "It is gone wherever it showed, and the cause is proven: close the job.",
+            ));
+        }
+        self.ends.is_normal().then(|| {
+            Moment::new(
+                Step::End(JobEnd::Normal),
+                format!(
+                    "Every display is within three natural spreads at every point that was read, and that \
+                     no fault shows is {} likely: write the readings down as this engine's own.",
+                    percent(self.ends.sound)
+                ),
+            )
+        })
+    }
+
+    /// As long as nothing stands out the points that were not read come before any test.
+    fn not_read_yet(&self, points: &Points<'_>) -> Option<Moment> {
+        let (size, _) = points.worst_newest()?;
+        let clean = size < ODD && self.diagnosis.model.timeline.numbers_only();
+        let spot = points.never_read().into_iter().find(|spot| self.may(spot.at))?;
+        let complaint = self.diagnosis.model.timeline.complaint.at == Some(spot.at);
+        clean.then(|| {
+            let why = if complaint {
+                "Nothing stands out so far, and it is complained of there: read it there."
+            } else {
+                "Nothing stands out so far: what is level here may differ there, and reading costs minutes."
+            };
+            Moment::new(Step::Readings { at: spot.at, site: spot.site }, why)
+        })
     }
 
     /// Gone after an exchange or a re-seat: nobody is convicted until it is put back, or the
@@ -176,25 +275,32 @@ impl Desk<'_, '_> {
         let suspect = assessment.suspects.first()?;
         let CauseRef::Listed(index) = suspect.fault.cause else { return None };
         let seat = knowledge.causes[index].seat;
-        let re_seated = last.touched.iter().any(|&(s, n, touch)| {
-            s == seat
-                && matches!(touch, Touch::Reseated(_))
-                && suspect.fault.place.cylinder() == Some(n)
-        });
+        // A known good part in its place is a cure as much as a joint remade.
+        let mended = |replaced: bool| {
+            last.touched.iter().any(|&(s, n, touch)| {
+                s == seat
+                    && matches!(touch, Touch::Replaced) == replaced
+                    && suspect.fault.place.cylinder() == Some(n)
+            })
+        };
         let share = same_work(knowledge, assessment, suspect.fault);
         let exchanged = last.work.and_then(|work| Some((work, work.b?)));
-        if re_seated && (share >= knowledge.constants.proof || exchanged.is_none()) {
-            let done = already_done(knowledge, timeline, index, suspect.fault.place);
+        if mended(true) || mended(false) && (share >= knowledge.constants.proof || exchanged.is_none())
+        {
+            let done =
+                mended(true) || already_done(knowledge, timeline, index, suspect.fault.place);
+            let what = if mended(true) {
+                "It went away with a known good part in its place"
+            } else {
+                "It went away when this was undone and remade"
+            };
             let then = if done {
                 "Enter it as set right, then read again to prove it."
             } else {
                 "Finish it as below, then read again to prove it."
             };
-            let why = format!(
-                "It went away when this was undone and remade ({}); the part that moved is not convicted. {then}",
-                percent(share)
-            );
-            return Some(Moment { step: Step::Remedy(suspect.fault), why, done });
+            let why = format!("{what} ({}). {then}", percent(share));
+            return Some(Moment { done, ..Moment::new(Step::Remedy(suspect.fault), why) });
         }
         let (work, b) = exchanged?;
         let same = |w: &Work| {
@@ -207,39 +313,69 @@ impl Desk<'_, '_> {
             // It is back already, and nothing more is learnt by going to and fro.
             return None;
         }
+        let item = knowledge.tests[work.test].item?;
         Some(Moment::new(
-            Step::Test { test: work.test, cylinder: Some(work.a), partner: Some(b) },
+            Step::PutBack { item, a: work.a, b },
             "It went away after an exchange, which moved one thing and undid others: put it back and read again. \
              If it comes back, the moved part or its place is to blame; if not, what was re-seated.",
         ))
     }
 
-    /// Inside the natural spread there is nothing to find.
-    fn natural(&self) -> Option<Moment> {
+    /// What a step becomes once parts that stand exchanged are thought of: they go home before
+    /// anything is put right, and before a job ends.
+    pub(super) fn home_first(&self, moment: Moment) -> Moment {
         let timeline = self.diagnosis.model.timeline;
-        let assessment = &self.diagnosis.assessment;
-        let nothing_said = timeline.findings.is_empty() && timeline.disturbances.is_empty();
-        let settled = timeline.sets.iter().any(ReadingSet::is_settled);
-        if !(nothing_said && timeline.numbers_only() && settled) {
-            return None;
-        }
-        let largest = self.largest_oddness();
-        let sound = no_fault(self.diagnosis);
-        let top = assessment.suspects.first().map_or(0.0, |s| s.probability);
-        let natural = largest < SURELY_NATURAL || (largest < NATURAL && sound >= top);
-        let then = if self.diagnosis.model.timeline.is_recorded() {
-            "the readings are kept as this engine's own"
-        } else {
-            "write the readings down as this engine's own and compare with them next time"
+        let ends = match moment.step {
+            Step::Remedy(_) => !moment.done,
+            Step::End(end) => end != JobEnd::Closed,
+            _ => false,
         };
-        natural.then(|| {
-            Moment::new(
-                Step::Stop,
-                format!(
-                    "The largest difference is {largest:.1} natural spreads of this layout, and below three nothing is \
-                     to be found: {then}."
-                ),
-            )
-        })
+        let back = timeline.arrangement.put_back(&timeline.engine).first().copied();
+        match back {
+            Some(back) if ends => Moment::new(
+                Step::PutBack { item: back.item, a: back.positions.0, b: back.positions.1 },
+                "What the exchange showed is known: parts go home, so that the engine is in one known state.",
+            ),
+            _ => moment,
+        }
+    }
+
+    /// An end that the plan comes to, as far as the job allows it: what is still owed is read first,
+    /// and what is neither normal nor proven is said to be neither.
+    pub(super) fn ending(&self, seems_gone: bool) -> Moment {
+        let points =
+            Points::new(self.diagnosis.model.timeline, &self.diagnosis.assessment.oddness);
+        let site: ProbeSite = self.diagnosis.model.timeline.engine.probes;
+        if let Some(end) = self.at_an_end() {
+            return end;
+        }
+        let calm = points.worst_newest().is_some_and(|(size, _)| size < ODD);
+        if let Some(spot) = points.never_read().into_iter().find(|s| self.may(s.at)) {
+            return Moment::new(
+                Step::Readings { at: spot.at, site },
+                "Nothing that is left to try is worth its time; before the job ends this point is read.",
+            );
+        }
+        let owed = points.owed().filter(|spot| self.may(spot.at));
+        if let (true, Some(spot)) = (seems_gone && calm, owed) {
+            return Moment::new(
+                Step::Readings { at: spot.at, site: spot.site },
+                "What was wrong seems to be gone: make sure where it showed.",
+            );
+        }
+        if seems_gone && calm {
+            return Moment::new(
+                Step::End(JobEnd::Unproven),
+                "It is gone, and what it was cannot be shown any more: close without proof, and say what to watch.",
+            );
+        }
+        Moment::new(
+            Step::End(JobEnd::NotFound),
+            format!(
+                "Nothing that is left to try is worth its time, and {} is left for a fault: leave it, say so, and \
+                 have it watched.",
+                percent(1.0 - self.ends.sound)
+            ),
+        )
     }
 }

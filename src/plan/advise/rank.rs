@@ -6,7 +6,7 @@ use crate::diagnosis::Fault;
 use crate::engine::Cylinder;
 use crate::plan::actions::Cure;
 use crate::plan::advice::{Choice, Step};
-use crate::plan::guard::{SEEMS_GONE, mass, no_fault};
+use crate::plan::guard::mass;
 use crate::plan::problem::{Price, Situation};
 use crate::plan::value::{Begin, Planner, after_outcome, grow_all, repair};
 
@@ -25,8 +25,7 @@ const TIE_MINUTES: f64 = 1.0;
 const REPAIRS: usize = 5;
 /// Minutes that a test must save to be worth it.
 const WORTH: f64 = 0.5;
-/// Likelier than not, and what is called about even.
-const EVEN: f64 = 0.5;
+/// What is called about even.
 const ABOUT_EVEN: f64 = 0.4;
 
 /// The highest expected price that counts as no dearer than another.
@@ -141,10 +140,8 @@ impl Desk<'_, '_> {
         });
         let first = *plan.first()?;
         let sure_enough = match self.choices.cures[first] {
-            Cure::Record => no_fault(self.diagnosis) > EVEN,
-            Cure::Confirm => self.diagnosis.assessment.present <= SEEMS_GONE,
             Cure::Remedy(_) => self.held.dear[first] && mass(self.choices, first) > ABOUT_EVEN,
-            Cure::Settle | Cure::Search => false,
+            _ => false,
         };
         (!worth && sure_enough).then_some((Begin::Repair(first), without))
     }

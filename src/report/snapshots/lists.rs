@@ -181,7 +181,7 @@ fn every_entry_has_a_line() {
         What::Remedy { cause: "chan-error".to_owned(), place: Place::Cylinder(3) },
         What::Remedy { cause: "not-there".to_owned(), place: Place::Bank(2) },
         What::Recorded,
-        What::Close { proven: false },
+        What::Close { proven: false, reason: None },
         What::Reopen,
         What::Undo { entry: 2 },
     ]

@@ -72,7 +72,7 @@ fn closed() -> (Journal, Timeline, Assessment) {
             readings: readings.clone(),
             from: None,
         },
-        What::Close { proven: true },
+        What::Close { proven: true, reason: None },
     ] {
         let time = journal.entries[0].time;
         journal.entries.push(Entry::new(time, String::new(), what));

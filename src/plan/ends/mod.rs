@@ -1,0 +1,176 @@
+//! How a job may end: what is normal, what is proven, and what is still owed before either.
+//!
+//! The one place that judges ends. `next`, `verify`, `close`, `record`, session and card ask here
+//! and hold no rule of their own. It must not choose a test or a remedy, and it must not judge
+//! anew: probabilities are those of the diagnosis.
+
+mod points;
+mod proof;
+mod sound;
+
+use crate::diagnosis::assess::Diagnosis;
+use crate::diagnosis::{Fault, Proof, Verification};
+use crate::job::entry::Reading;
+use crate::job::timeline::Timeline;
+use crate::percent::percent;
+use crate::plan::guard::no_fault;
+
+pub(crate) use points::{ODD, Points, Spot};
+
+/// Probability that no fault shows from which a job may end, as normal or as cured (theory of
+/// troubleshooting: a tenth left is what one comeback in ten costs).
+const SURE: f64 = 0.9;
+
+/// What stands between a job and its ends.
+#[derive(Debug, Clone)]
+pub struct Ends {
+    /// What is missing before the job is normal, a sentence each.
+    pub normal: Vec<String>,
+    /// What was put right, and what is missing before it is proven.
+    pub verification: Verification,
+    /// Probability that no fault shows at any running point.
+    pub sound: f64,
+    /// The spot to be read first before the job can end.
+    pub(crate) owed: Option<Spot>,
+}
+
+impl Ends {
+    /// Probability that what stands off is nothing, or one number misread.
+    pub(crate) fn doubted(&self, diagnosis: &Diagnosis<'_>) -> f64 {
+        no_fault(diagnosis)
+    }
+
+    /// Whether the spread is this engine's normal.
+    #[must_use]
+    pub fn is_normal(&self) -> bool {
+        self.normal.is_empty()
+    }
+
+    /// Whether the cure is proven.
+    #[must_use]
+    pub fn is_proven(&self) -> bool {
+        self.verification.verified()
+    }
+}
+
+/// What the readings after the last work say of the fault that was put right.
+#[must_use]
+pub fn verify(diagnosis: &Diagnosis<'_>) -> Verification {
+    ends(diagnosis).verification
+}
+
+/// Whether a job has come to a good end: cured and proven, or written down as normal.
+#[must_use]
+pub fn is_done(timeline: &Timeline, verification: &Verification) -> bool {
+    verification.verified() || timeline.is_recorded()
+}
+
+/// What a job's ends ask for.
+#[must_use]
+pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    let assessment = &diagnosis.assessment;
+    let points = Points::new(timeline, &assessment.oddness);
+    let sound = sound::sound(diagnosis, &points);
+    let common = common(&points, sound);
+    let remedied = proof::remedied(knowledge, timeline, assessment);
+    let owed = points.owed();
+    let verification =
+        verification(diagnosis, &points, sound, &common, remedied, owed);
+    let mut normal = common;
+    if timeline.sets.is_empty() {
+        normal.push("readings at a steady point".to_owned());
+    } else {
+        for spot in points.never_read() {
+            normal.push(format!("readings at {}", spot.at));
+        }
+    }
+    if remedied.is_some() {
+        normal.push("something was put right, so that it is not normal but cured".to_owned());
+    }
+    Ends { normal, verification, sound, owed }
+}
+
+/// What every end needs: nothing far off in the newest sets, and hardly a fault left.
+fn common(points: &Points<'_>, sound: f64) -> Vec<String> {
+    let mut missing = Vec::new();
+    if let Some((size, spot)) = points.worst_newest()
+        && size >= ODD
+    {
+        missing.push(if size.is_finite() {
+            format!(
+                "a display still stands {size:.1} natural spreads off at {} where three are the limit",
+                spot.at
+            )
+        } else {
+            format!("a display shows no steady number at {}", spot.at)
+        });
+    } else if sound < SURE {
+        missing.push(format!("the chance that a fault is left is {}", percent(1.0 - sound)));
+    }
+    missing
+}
+
+fn verification(
+    diagnosis: &Diagnosis<'_>,
+    points: &Points<'_>,
+    sound: f64,
+    common: &[String],
+    remedied: Option<(Fault, f64)>,
+    owed: Option<Spot>,
+) -> Verification {
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    let assessment = &diagnosis.assessment;
+    let probability = remedied.map_or(0.0, |(_, share)| share);
+    let after: Vec<usize> = {
+        let from = points.last_work().map_or(0, |work| work + 1);
+        points.newest().into_iter().filter(|&i| timeline.sets[i].after >= from).collect()
+    };
+    let left_over = assessment
+        .oddness
+        .iter()
+        .filter(|odd| after.contains(&odd.set))
+        .filter_map(|odd| odd.sigmas)
+        .map(f64::abs)
+        .reduce(f64::max);
+    let silent = |&i: &usize| {
+        let none = |r: &Reading| matches!(r, Reading::Open | Reading::Stuck | Reading::Falling);
+        timeline.sets[i].readings.iter().any(none)
+    };
+    let mut missing = Vec::new();
+    if remedied.is_none() {
+        missing.push("no remedy has been entered yet".to_owned());
+    }
+    if let Some(spot) = owed {
+        let times = points.times_since_work(spot);
+        missing.push(if times == 0 {
+            format!("readings since the last change, settled, at {}", spot.at)
+        } else {
+            format!(
+                "it came and went: one more set at {} that is as it should be",
+                spot.at
+            )
+        });
+    }
+    missing.extend(common.iter().cloned());
+    let gone = owed.is_none() && common.is_empty() && !after.iter().any(silent);
+    let proof: Option<Proof> = remedied.filter(|_| gone).and_then(|(fault, share)| {
+        proof::proof(knowledge, timeline, assessment, fault, share)
+    });
+    if remedied.is_some() && gone && proof.is_none() {
+        missing.push(format!(
+            "the cause is not proven ({}): look at it directly, or reverse the remedy and see the \
+             oddness come back; else close it as unproven",
+            percent(probability)
+        ));
+    }
+    Verification {
+        remedied: remedied.map(|(fault, _)| fault),
+        readings_after: !after.is_empty(),
+        gone: sound,
+        left_over,
+        probability,
+        proof,
+        missing,
+    }
+}

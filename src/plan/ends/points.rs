@@ -1,0 +1,197 @@
+//! What each running point has shown, and which are still to be read.
+//!
+//! From reading sets and how odd they are. It must not look at probabilities.
+
+use crate::diagnosis::Oddness;
+use crate::engine::{ProbeSite, RunningPoint};
+use crate::job::entry::Reading;
+use crate::job::timeline::{ReadingSet, Timeline};
+
+/// Natural standard deviations beyond which a display is odd (common practice, no source).
+pub(crate) const ODD: f64 = 3.0;
+
+/// Good sets that something which came and went must stay away for (common practice, no source).
+const STAYS_AWAY: usize = 3;
+
+/// Probes and a running point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Spot {
+    pub(crate) at: RunningPoint,
+    pub(crate) site: ProbeSite,
+}
+
+/// The running points of a job by what they showed.
+pub(crate) struct Points<'a> {
+    timeline: &'a Timeline,
+    /// Largest oddness of each set, in natural standard deviations.
+    sizes: Vec<f64>,
+}
+
+impl<'a> Points<'a> {
+    pub(crate) fn new(timeline: &'a Timeline, oddness: &[Oddness]) -> Self {
+        let sizes = (0..timeline.sets.len())
+            .map(|set| {
+                let silent = |r: &Reading| {
+                    matches!(r, Reading::Open | Reading::Stuck | Reading::Falling)
+                };
+                if timeline.sets[set].readings.iter().any(silent) {
+                    return f64::INFINITY;
+                }
+                let own = oddness.iter().filter(|odd| odd.set == set);
+                own.filter_map(|odd| odd.sigmas).map(f64::abs).fold(0.0, f64::max)
+            })
+            .collect();
+        Self { timeline, sizes }
+    }
+
+    fn spot(set: &ReadingSet) -> Spot {
+        Spot { at: set.at, site: set.site }
+    }
+
+    /// Whether a set can be held against the natural spread: settled, or the point of the complaint.
+    fn counts(&self, set: &ReadingSet) -> bool {
+        set.is_settled()
+            || set.at == RunningPoint::ColdSoak
+            || self.timeline.complaint.at == Some(set.at)
+    }
+
+    /// The newest set of each spot, by index.
+    pub(crate) fn newest(&self) -> Vec<usize> {
+        let sets = &self.timeline.sets;
+        let last = |i: usize| sets[i + 1..].iter().all(|s| Self::spot(s) != Self::spot(&sets[i]));
+        (0..sets.len()).filter(|&i| self.counts(&sets[i]) && last(i)).collect()
+    }
+
+    /// Largest oddness in the newest sets, and where; `None` where nothing was read.
+    pub(crate) fn worst_newest(&self) -> Option<(f64, Spot)> {
+        let sizes = self.newest().into_iter().map(|i| (self.sizes[i], Self::spot(&self.timeline.sets[i])));
+        sizes.max_by(|a, b| a.0.total_cmp(&b.0))
+    }
+
+    /// Largest oddness of a set, in natural standard deviations.
+    pub(crate) fn size(&self, set: usize) -> f64 {
+        self.sizes[set]
+    }
+
+    /// Largest oddness of the last set since the last work.
+    pub(crate) fn last_set_since_work(&self) -> Option<f64> {
+        let from = self.last_work().map_or(0, |work| work + 1);
+        let last = self.timeline.sets.iter().rposition(|s| s.after >= from && self.counts(s))?;
+        Some(self.sizes[last])
+    }
+
+    /// How often a spot was read.
+    pub(crate) fn times(&self, spot: Spot) -> usize {
+        self.timeline.sets.iter().filter(|s| Self::spot(s) == spot).count()
+    }
+
+    /// Work after which things may have changed: the last remedy, exchange or re-seat. Looks that
+    /// disturb a joint by the way are not.
+    pub(crate) fn last_work(&self) -> Option<usize> {
+        self.timeline.disturbances.iter().rposition(|d| d.remedied.is_some() || d.work.is_some())
+    }
+
+    /// Whether a spot was read since the last work.
+    pub(crate) fn read_since_work(&self, spot: Spot) -> bool {
+        let from = self.last_work().map_or(0, |work| work + 1);
+        self.timeline.sets.iter().any(|s| s.after >= from && Self::spot(s) == spot)
+    }
+
+    /// Spots that showed something odd at any time, by load.
+    pub(crate) fn odd(&self) -> Vec<Spot> {
+        let sets = self.timeline.sets.iter().zip(&self.sizes);
+        let odd = sets.filter(|(set, size)| **size >= ODD && self.counts(set)).map(|(s, _)| Self::spot(s));
+        sorted(odd.collect())
+    }
+
+    /// Spots at which a cure must show: where it was odd, and where it was complained of. Where
+    /// neither is known, where something was read; idle at least.
+    pub(crate) fn to_prove(&self) -> Vec<Spot> {
+        let main = self.timeline.engine.probes;
+        let mut spots = self.odd();
+        let hard = |at: &RunningPoint| !matches!(at, RunningPoint::Warming);
+        spots.extend(self.timeline.complaint.at.filter(hard).map(|at| Spot { at, site: main }));
+        if spots.is_empty() {
+            let settled = |s: &&ReadingSet| s.is_settled() && s.site == main;
+            let at = self.timeline.sets.iter().rev().find(settled).map(|s| s.at);
+            spots.push(Spot { at: at.unwrap_or(RunningPoint::Idle), site: main });
+        }
+        sorted(spots)
+    }
+
+    /// Of those the first that was not read often enough since the last work.
+    pub(crate) fn owed(&self) -> Option<Spot> {
+        let from = self.last_work().map_or(0, |work| work + 1);
+        let times = |spot: &Spot| {
+            let sets = self.timeline.sets.iter();
+            sets.filter(|s| s.after >= from && Self::spot(s) == *spot).count()
+        };
+        self.to_prove().into_iter().find(|spot| {
+            let least = if self.came_and_went(*spot) { STAYS_AWAY } else { 1 };
+            times(spot) < least
+        })
+    }
+
+    /// Whether a spot was odd and not odd with no work between.
+    pub(crate) fn came_and_went(&self, spot: Spot) -> bool {
+        let work = |after: usize| {
+            let done = self.timeline.disturbances[..after].iter();
+            done.filter(|d| d.remedied.is_some() || d.work.is_some()).count()
+        };
+        let sets: Vec<(usize, bool)> = self
+            .timeline
+            .sets
+            .iter()
+            .zip(&self.sizes)
+            .filter(|(set, _)| Self::spot(set) == spot)
+            .map(|(set, size)| (work(set.after), *size >= ODD))
+            .collect();
+        sets.windows(2).any(|pair| pair[0].0 == pair[1].0 && pair[0].1 != pair[1].1)
+    }
+
+    /// Where an exchange is to be read: the easiest spot that the oddness shows at, else the spot
+    /// where it was largest.
+    pub(crate) fn to_read_work(&self, may_load: bool) -> Option<Spot> {
+        let sets = self.timeline.sets.iter().zip(&self.sizes);
+        let allowed = |set: &ReadingSet| may_load || set.at != RunningPoint::Full;
+        let seen: Vec<(Spot, f64)> = sets
+            .filter(|(set, _)| self.counts(set) && set.at != RunningPoint::ColdSoak && allowed(set))
+            .map(|(set, size)| (Self::spot(set), *size))
+            .collect();
+        let largest = |spot: Spot| {
+            let own = seen.iter().filter(|(s, _)| *s == spot).map(|(_, size)| *size);
+            own.fold(0.0, f64::max)
+        };
+        let mut spots: Vec<Spot> = seen.iter().map(|(spot, _)| *spot).collect();
+        spots = sorted(spots);
+        let odd = spots.iter().copied().find(|spot| largest(*spot) >= ODD);
+        odd.or_else(|| {
+            spots.into_iter().max_by(|a, b| largest(*a).total_cmp(&largest(*b)))
+        })
+    }
+
+    /// The spots that a running engine is safely read at and that have never been.
+    pub(crate) fn never_read(&self) -> Vec<Spot> {
+        let main = self.timeline.engine.probes;
+        let complaint = self.timeline.complaint.at;
+        let mut list = vec![RunningPoint::Idle, RunningPoint::Cruise];
+        list.extend(complaint.filter(|at| *at != RunningPoint::Warming && !list.contains(at)));
+        list.sort_unstable_by_key(|at| *at as usize);
+        list.into_iter()
+            .map(|at| Spot { at, site: main })
+            .filter(|spot| self.timeline.sets.iter().all(|s| Self::spot(s) != *spot))
+            .collect()
+    }
+
+    /// How often a spot was read since the last work.
+    pub(crate) fn times_since_work(&self, spot: Spot) -> usize {
+        let from = self.last_work().map_or(0, |work| work + 1);
+        self.timeline.sets.iter().filter(|s| s.after >= from && Self::spot(s) == spot).count()
+    }
+}
+
+fn sorted(mut spots: Vec<Spot>) -> Vec<Spot> {
+    spots.sort_unstable_by_key(|s| (s.at as usize, s.site as usize));
+    spots.dedup();
+    spots
+}

@@ -1,0 +1,66 @@
+//! Complaints with a hidden truth, played to their ends by following the advice.
+//!
+//! What is judged here is the end: whether the program finds out what is the matter, stops the
+//! engine that must be stopped, leaves alone what is sound, and says so when it does not know. The
+//! truths were written from physics and the trade by people who did not look at the knowledge base;
+//! a case that something was mended on is no evidence for it any more.
+//!
+//! `cargo test --release --test casebook -- --nocapture` prints the table.
+
+mod case;
+mod player;
+mod score;
+mod world;
+
+use case::Case;
+use player::{Answers, Manner};
+
+#[test]
+fn cases_speak_the_programs_words() {
+    let answers = Answers::ask();
+    let mut wrong = Vec::new();
+    for case in case::all() {
+        wrong.extend(unknown(&case, &answers));
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Words of a case that the program does not have.
+fn unknown(case: &Case, answers: &Answers) -> Vec<String> {
+    let mut wrong = Vec::new();
+    let mut say = |what: String| wrong.push(format!("{}: {what}", case.name));
+    for fault in &case.faults {
+        let plain = fault.answers.iter().map(|(t, o)| (t, o));
+        let at = fault.answers_at.iter().map(|(t, o, _)| (t, o));
+        let elsewhere = fault.elsewhere.iter().map(|(t, _, o)| (t, o));
+        for (test, outcome) in plain.chain(at).chain(elsewhere) {
+            if !answers.has_outcome(test, outcome) {
+                say(format!("no outcome `{outcome}` of `{test}`"));
+            }
+        }
+        for cause in fault.cured_by.iter().filter(|c| !answers.has_cause(c)) {
+            say(format!("no cause `{cause}`"));
+        }
+    }
+    for (test, _, outcome) in &case.answers {
+        if !answers.has_outcome(test, outcome) {
+            say(format!("no outcome `{outcome}` of `{test}`"));
+        }
+    }
+    for test in case.no_tool.iter().filter(|t| !answers.has_test(t)) {
+        say(format!("no test `{test}`"));
+    }
+    if case.natural.values().any(|n| n.len() != usize::from(case.cylinders)) {
+        say("natural offsets for another number of cylinders".to_owned());
+    }
+    wrong
+}
+
+#[test]
+fn jobs_end_as_they_should() {
+    let answers = Answers::ask();
+    let cases = case::all();
+    let table = score::table(&cases, &answers, &Manner::ALL);
+    println!("{}", table.text());
+    table.hold();
+}
