@@ -79,6 +79,18 @@ pub struct Heat {
     pub readings: Vec<Hot>,
 }
 
+impl Verdict {
+    /// The word of JSON.
+    #[must_use]
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Watch => "watch",
+            Self::CannotBe => "cannot-be",
+            Self::Stop => "stop",
+        }
+    }
+}
+
 /// One set as heat sees it: also those read under trims.
 #[derive(Debug, Clone, Copy)]
 struct Seen<'a> {
@@ -102,6 +114,13 @@ pub fn judge(knowledge: &Knowledge, timeline: &Timeline) -> Option<Heat> {
         // Of equals the one at less load: it is the nearer danger.
         a.verdict.cmp(&b.verdict).then(load(b).cmp(&load(a)))
     })
+}
+
+/// What the readings of one entry ask for by themselves.
+#[must_use]
+pub fn of_entry(knowledge: &Knowledge, timeline: &Timeline, entry: usize) -> Option<Heat> {
+    let all = all(timeline);
+    all.iter().find(|seen| seen.entry == entry).and_then(|s| set::judge(knowledge, timeline, *s))
 }
 
 /// Whether the engine may be run at a point, as far as heat goes.
@@ -142,6 +161,16 @@ fn standing(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Heat> {
 
 /// The newest set of each kind, in order of entry.
 fn newest(timeline: &Timeline) -> Vec<Seen<'_>> {
+    let all = all(timeline);
+    let newer = |seen: &Seen<'_>| {
+        all.iter()
+            .any(|other| (other.site, other.at) == (seen.site, seen.at) && other.entry > seen.entry)
+    };
+    all.iter().copied().filter(|seen| !newer(seen)).collect()
+}
+
+/// Every set, in order of entry.
+fn all(timeline: &Timeline) -> Vec<Seen<'_>> {
     let plain = timeline.sets.iter().map(|set| Seen {
         entry: set.entry,
         at: set.at,
@@ -158,11 +187,7 @@ fn newest(timeline: &Timeline) -> Vec<Seen<'_>> {
     });
     let mut all: Vec<Seen<'_>> = plain.chain(trimmed).collect();
     all.sort_by_key(|seen| seen.entry);
-    let newer = |seen: &Seen<'_>| {
-        all.iter()
-            .any(|other| (other.site, other.at) == (seen.site, seen.at) && other.entry > seen.entry)
-    };
-    all.iter().copied().filter(|seen| !newer(seen)).collect()
+    all
 }
 
 /// Whether something was touched since a set and the point below it has been read since then

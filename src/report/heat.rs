@@ -5,6 +5,7 @@ use crate::heat::{self, Heat, Hot, Reason, Verdict};
 use crate::job::complaint::Does;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
+use crate::readings::outlier::median;
 use crate::units::{Celsius, Scale};
 
 use super::doc::NoticeKind;
@@ -31,6 +32,53 @@ pub(super) fn notice(
 #[must_use]
 pub fn heat_line(knowledge: &Knowledge, timeline: &Timeline, scale: Scale) -> Option<String> {
     notice(knowledge, timeline, scale).map(|(kind, text)| format!("{}: {text}", kind.word()))
+}
+
+/// Why the numbers of an entry are no temperatures of a running engine, as a clause; `None` where they
+/// may be.
+#[must_use]
+pub fn no_temperatures(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    entry: usize,
+    scale: Scale,
+) -> Option<String> {
+    let heat = heat::of_entry(knowledge, timeline, entry)?;
+    let level = heat.why.iter().find(|r| matches!(r, Reason::TooCold(_) | Reason::TooHot(_)))?;
+    let why = because(*level, &heat, scale)?;
+    Some(format!("{}, {why}", shown(timeline, &heat, scale)))
+}
+
+/// How the displays of an entry stand to each other, as a clause: who is farthest off, if anyone is
+/// by three natural spreads.
+#[must_use]
+pub fn compared(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    entry: usize,
+    scale: Scale,
+) -> Option<String> {
+    let set = timeline.sets.iter().find(|set| set.entry == entry && set.is_settled())?;
+    let numbers: Vec<(u8, f64)> =
+        (1..).zip(&set.readings).filter_map(|(d, r)| Some((d, r.middle()?))).collect();
+    let by = |display: u8, value: f64| {
+        let others: Vec<f64> =
+            numbers.iter().filter(|(d, _)| *d != display).map(|(_, v)| *v).collect();
+        median(&others).map(|middle| value - middle)
+    };
+    let (display, by) = numbers
+        .iter()
+        .filter_map(|&(d, v)| Some((d, by(d, v)?)))
+        .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
+    let sd = knowledge.natural_sd(&timeline.engine, set.site, set.at);
+    let way = if by > 0.0 { "above" } else { "below" };
+    let size = words::difference(by.abs(), scale);
+    let size = size.trim_start_matches('+');
+    Some(if by.abs() >= 3.0 * sd {
+        format!("display {display} reads {size} {way} the others")
+    } else {
+        format!("no display is more than {size} off the others")
+    })
 }
 
 fn text(timeline: &Timeline, heat: &Heat, scale: Scale) -> String {

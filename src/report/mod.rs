@@ -58,7 +58,7 @@ pub(crate) use doc::is_harmful;
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
 pub use fault_tree::{fault_tree, fault_trees};
 pub use fit::{EQUAL_DEPTH, differences, fit};
-pub use heat::heat_line;
+pub use heat::{compared, heat_line, no_temperatures};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};
 pub use limits::{hindrance, limits, limits_csv};
