@@ -20,7 +20,7 @@ use crate::job::entry::{Entry, FromLog, Journal, Reading, What};
 use crate::job::read::read;
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Thermal};
-use crate::readings::log::{Code, Guess, Log, Rest, dropouts, points, rest};
+use crate::readings::log::{Guess, Log, Rest, points, rest};
 use crate::readings::outlier::median;
 use crate::readings::settle::Rule;
 use crate::report;
@@ -87,7 +87,6 @@ pub(super) fn gather(job: Job<'_>, now: Timestamp, asked: &Asked<'_>) -> Result<
     let rule = options.rule;
     let log = log_args::read(asked.file, &options)?;
     count(&log, engine.cylinders)?;
-    unreadable(&log)?;
     let mut notes = odd(&log);
     let guesses = points(&log.windows, &log.range);
     let mut entries: Vec<(String, What)> = Vec::new();
@@ -103,14 +102,6 @@ pub(super) fn gather(job: Job<'_>, now: Timestamp, asked: &Asked<'_>) -> Result<
                 notes.push(format!("window {} is entered as {at}, but {doubt}", window + 1));
             }
             for display in 0..log.form.displays.len() {
-                if let Some(share) = dropouts(&log.windows[window].shown[display]) {
-                    notes.push(format!(
-                        "display {} shows no number in {:.0} % of the rows of window {}: it drops out",
-                        display + 1,
-                        100.0 * share,
-                        window + 1
-                    ));
-                }
                 if rest(&log, &rule, window, display) == Rest::Moving {
                     notes.push(format!(
                         "display {} had not come to rest in window {}",
@@ -157,26 +148,6 @@ fn together(said: &[(Answer, String)]) -> Answer {
         .collect();
     let last = entries.last().map_or(json!(null), |entry| entry["entry"].clone());
     Answer::new(text, json!({"ok": true, "entry": last, "entries": entries}))
-}
-
-/// No display of which every cell is a number that cannot be read: it would pass for an open one.
-fn unreadable(log: &Log) -> Result<(), Failure> {
-    let found = log.findings.iter().find(|f| f.code == Code::NoNumber && f.has_figures());
-    let Some(found) = found else { return Ok(()) };
-    let display = log.form.displays.iter().position(|&column| column + 1 == found.column);
-    let empty = display.is_some_and(|display| {
-        !log.windows.is_empty() && log.windows.iter().all(|w| w.shown[display].count == 0)
-    });
-    if empty {
-        return Err(Failure::usage(format!(
-            "line {}, column {}: {}, nor is any other there",
-            found.line, found.column, found.text
-        ))
-        .hint(
-            "say how its numbers are written, or leave the column out with `--display N=COLUMN`",
-        ));
-    }
-    Ok(())
 }
 
 /// As many displays as cylinders.

@@ -98,15 +98,6 @@ pub struct Finding {
     pub help: String,
 }
 
-impl Finding {
-    /// Whether the cell that it quotes has a figure in it, so that a number was meant.
-    #[must_use]
-    pub fn has_figures(&self) -> bool {
-        let cell = self.text.split('`').nth(1).unwrap_or_default();
-        cell.chars().any(|c| c.is_ascii_digit())
-    }
-}
-
 /// Findings so far, by kind.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(super) struct Findings(BTreeMap<Code, Finding>);

@@ -50,7 +50,7 @@ pub use error::LogError;
 pub use finding::{Code, Finding};
 pub use manner::{Follow, Manner, Noise, NoiseAt, Rise, Seen};
 pub use point::{Guess, points};
-pub use rest::{Rest, dropouts, heading, rest};
+pub use rest::{Rest, heading, rest};
 pub use sniff::{MOST_COLUMNS, MOST_DISPLAYS};
 pub use text::Encoding;
 pub use time::TimeForm;
