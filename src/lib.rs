@@ -11,6 +11,7 @@ mod cases;
 pub mod cli;
 pub mod diagnosis;
 pub mod engine;
+pub mod heat;
 pub mod hexadecimal;
 pub mod job;
 pub mod knowledge;

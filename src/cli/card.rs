@@ -9,9 +9,8 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::context::{Context, View};
 use super::failure::Failure;
-use super::named;
+use super::{named, output};
 use crate::job::read::minutes_spent;
-use crate::job::store::write_whole;
 use crate::job::timeline::Standing;
 use crate::named_enum;
 use crate::report::pdf::Paper;
@@ -52,15 +51,37 @@ pub(super) struct Args {
 /// In which form a page is wanted, and where.
 #[derive(Debug, Clone, clap::Args)]
 pub(super) struct Form {
-    /// Form
-    #[arg(long, default_value = "text", value_parser = named::<Format>(Format::NAMES))]
-    pub(super) format: Format,
+    /// Form [default: that of the file's ending, else text]
+    #[arg(long, value_parser = named::<Format>(Format::NAMES))]
+    format: Option<Format>,
     /// Size of paper for PDF
     #[arg(long, default_value = "a4", value_parser = named::<Paper>(Paper::NAMES))]
     paper: Paper,
-    /// File to write instead of standard output; what is there is replaced
+    /// File to write instead of standard output; the ending .txt, .md, .html or .pdf says the form
     #[arg(short, long, value_name = "FILE")]
-    pub(super) output: Option<PathBuf>,
+    output: Option<PathBuf>,
+    /// Write over a file that is there
+    #[arg(long, requires = "output")]
+    force: bool,
+}
+
+impl Form {
+    /// The form asked for: as said, else by the ending of the file.
+    ///
+    /// # Errors
+    /// When the ending is that of no form.
+    pub(super) fn format(&self) -> Result<Format, Failure> {
+        match (self.format, &self.output) {
+            (Some(format), _) => Ok(format),
+            (None, Some(path)) => by_ending(path),
+            (None, None) => Ok(Format::Text),
+        }
+    }
+
+    /// Whether nothing but the usual text on standard output is wanted.
+    pub(super) fn is_plain(&self) -> bool {
+        self.output.is_none() && self.format.is_none_or(|format| format == Format::Text)
+    }
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -94,11 +115,11 @@ pub(super) fn page(context: &Context, view: &View) -> Doc {
 
 /// A page in some form, into a file or on standard output.
 pub(super) fn put(context: &Context, doc: &Doc, form: &Form) -> Result<Answer, Failure> {
-    let (format, paper) = (form.format, form.paper);
+    let (format, paper) = (form.format()?, form.paper);
     let Some(path) = &form.output else {
         return shown(context, doc, (format, paper));
     };
-    write_whole(path, &file(context, doc, (format, paper)))?;
+    output::write(path, &file(context, doc, (format, paper)), form.force)?;
     let said = format!("wrote {}", path.display());
     let document = json!({
         "ok": true, "said": said, "format": format, "file": path.display().to_string(),
@@ -152,15 +173,19 @@ pub(super) fn on_output(
 
 /// A page in the form that the ending of a file's name asks for; plain text without one.
 pub(super) fn file_of(context: &Context, doc: &Doc, path: &Path) -> Result<Vec<u8>, Failure> {
+    Ok(file(context, doc, (by_ending(path)?, Paper::A4)))
+}
+
+/// The form that the ending of a file's name asks for; plain text without one.
+fn by_ending(path: &Path) -> Result<Format, Failure> {
     let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
-    let format = match ending.as_deref() {
-        None | Some("txt") => Format::Text,
+    match ending.as_deref() {
+        None | Some("txt") => Ok(Format::Text),
         Some(ending) => Format::from_str(ending).map_err(|_| {
-            Failure::usage(format!("`.{ending}` is no form of a card"))
-                .hint("use a name that ends in .txt, .md, .html or .pdf")
-        })?,
-    };
-    Ok(file(context, doc, (format, Paper::A4)))
+            Failure::usage(format!("`.{ending}` is no form of a page"))
+                .hint("use a name that ends in .txt, .md, .html or .pdf, or say `--format`")
+        }),
+    }
 }
 
 /// A page as the content of a file.

@@ -10,7 +10,6 @@ use super::context::Context;
 use super::failure::Failure;
 use super::named;
 use crate::diagnosis::{Assessment, diagnose};
-use crate::job::store::write_whole;
 use crate::knowledge::Knowledge;
 use crate::knowledge::graph::{KnowledgeGraph, Node};
 use crate::named_enum;
@@ -58,9 +57,12 @@ pub(super) struct Args {
     /// Size of paper for PDF
     #[arg(long, default_value = "a4", value_parser = named::<Paper>(Paper::NAMES))]
     paper: Paper,
-    /// File to write instead of standard output; what is there is replaced
+    /// File to write instead of standard output
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
+    /// Write over a file that is there
+    #[arg(long, requires = "output")]
+    force: bool,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -78,7 +80,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let assessment = timeline.map(|timeline| diagnose(&knowledge, &timeline).assessment);
     let bytes = drawn(&knowledge, group, assessment.as_ref(), (args.format, args.paper), context);
     if let Some(path) = &args.output {
-        write_whole(path, &bytes)?;
+        super::output::write(path, &bytes, args.force)?;
         let said = format!("wrote {}", path.display());
         let document = json!({
             "ok": true, "said": said, "format": args.format, "file": path.display().to_string(),

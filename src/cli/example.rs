@@ -42,11 +42,11 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let knowledge = context.knowledge()?;
     let timeline = read(&knowledge, &journal);
     // The way there is only told where somebody reads it.
-    let told = args.form.format == Format::Text || context.json;
+    let told = args.form.format()? == Format::Text || context.json;
     let moments = if told { moments(&knowledge, &journal) } else { Vec::new() };
     let view = View { knowledge, journal, timeline };
     let mut answer = card::put(context, &card::page(context, &view), &args.form)?;
-    if args.form.format == Format::Text && args.form.output.is_none() {
+    if args.form.is_plain() {
         let story = story(&view.journal, &moments);
         answer.text = format!("{}\n{}", context.page(&story), answer.text);
     }

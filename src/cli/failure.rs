@@ -184,7 +184,7 @@ impl From<ValueError> for Failure {
             ValueError::Count(_) | ValueError::NotReading(_) => {
                 failure.hint("a display without a number is `open`, `stuck` or `falling`")
             }
-            ValueError::Comma(_) | ValueError::NoJump(_) => failure,
+            ValueError::Comma(_) | ValueError::NoJump(_) | ValueError::Order { .. } => failure,
         }
     }
 }

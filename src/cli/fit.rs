@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::answer::Answer;
-use super::card::{Form, Format, put};
+use super::card::{Form, put};
 use super::context::{Context, View, quote};
 use super::engine_args::FittingArgs;
 use super::failure::Failure;
@@ -109,12 +109,12 @@ impl One {
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let entries = entries(args)?;
-    if entries.is_empty() && (args.form.format != Format::Text || args.form.output.is_some()) {
+    if entries.is_empty() && !args.form.is_plain() {
         let view = context.view(&args.job)?;
         let doc = report::fit(&view.knowledge, &view.timeline, context.scale());
         return put(context, &doc, &args.form);
     }
-    if args.form.format != Format::Text || args.form.output.is_some() {
+    if !args.form.is_plain() {
         return Err(Failure::usage("the sheet is written out without anything to enter")
             .hint("enter first, then give `--format` or `-o` alone"));
     }

@@ -15,7 +15,8 @@ use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::Knowledge;
 use crate::plan::{Advice, Assumption, Branch, Choice, Step, TestExplanation};
 use crate::readings::outlier::odd_one::SelfScaled;
-use crate::report;
+use crate::units::Scale;
+use crate::{heat, report};
 
 /// A cause at a place: `id`, `place`, `cylinder` (a number or null), `cylinders`.
 fn fault(knowledge: &Knowledge, engine: &Engine, fault: Fault) -> Value {
@@ -34,6 +35,24 @@ fn with(mut object: Value, more: Value) -> Value {
         into.extend(from);
     }
     object
+}
+
+/// Adds `stop` while the engine must stop or be watched: `verdict`, `why`, `readings`.
+pub(super) fn with_stop(document: Value, knowledge: &Knowledge, timeline: &Timeline) -> Value {
+    let Some(heat) = heat::judge(knowledge, timeline) else { return document };
+    let why = report::heat_line(knowledge, timeline, Scale::Celsius);
+    let readings = heat.readings.iter().map(|hot| {
+        json!({
+            "entry": hot.entry,
+            "at": hot.at.as_str(),
+            "site": hot.site.as_str(),
+            "display": hot.display,
+            "value": hot.value,
+        })
+    });
+    let readings: Vec<Value> = readings.collect();
+    let stop = json!({"verdict": heat.verdict.as_str(), "why": why, "readings": readings});
+    with(document, json!({"stop": stop}))
 }
 
 /// `suspects`.

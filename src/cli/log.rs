@@ -54,10 +54,10 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         chosen: &args.window,
         scale: context.scale(),
         width: context.width,
-        picture: matches!(args.form.format, Format::Html | Format::Pdf),
+        picture: matches!(args.form.format()?, Format::Html | Format::Pdf),
     };
     let doc = report::log(&page);
-    if args.form.format != Format::Text || args.form.output.is_some() {
+    if !args.form.is_plain() {
         return put(context, &doc, &args.form);
     }
     Ok(Answer::new(context.page(&doc), document(&file, &log, &options)))

@@ -218,6 +218,10 @@ fn text_of(path: &Path) -> Result<Option<String>, Failure> {
     let failed = |error: &dyn std::fmt::Display| {
         Failure::file(format!("could not read {}: {error}", path.display()))
     };
+    // A pipe would be waited for, for ever.
+    if fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+        return Err(failed(&"it is no plain file"));
+    }
     match fs::File::open(path) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(error) => Err(failed(&error)),

@@ -39,6 +39,7 @@ mod memory;
 mod mend;
 mod next;
 mod open;
+mod output;
 mod probe;
 mod record;
 mod remake;
@@ -251,6 +252,10 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
 /// Writes a value below zero with the minus sign of typography, so that `-5,5`, `-5C` and
 /// `-6..-4` are not taken for options. No option of ours begins with a digit.
 fn below_zero(argument: &OsString) -> OsString {
+    // What a meter shows for an open loop.
+    if argument.to_str().is_some_and(|text| text.len() > 2 && text.chars().all(|c| c == '-')) {
+        return "open".into();
+    }
     let value = argument.to_str().and_then(|text| text.strip_prefix('-'));
     match value {
         Some(value) if value.starts_with(|c: char| c.is_ascii_digit()) => {
@@ -284,7 +289,15 @@ fn answered(context: &Context, answer: &Answer) -> u8 {
     };
     match printed {
         Ok(()) => answer.status,
-        Err(error) => failed(false, &Failure::file(format!("could not write the answer: {error}"))),
+        Err(error) => {
+            let failure = Failure::file(format!("could not write the answer: {error}"));
+            // What was entered is on the disk, whatever becomes of the answer.
+            let stands = answer.json["entry"].as_u64().filter(|number| *number > 0);
+            let stands = stands.map(|number| {
+                format!("entry {number} stands: it was kept before the answer was printed")
+            });
+            failed(false, &failure.hints_first(stands))
+        }
     }
 }
 

@@ -4,7 +4,7 @@ use std::time::{Duration, Instant};
 
 use super::ahead::ahead;
 use super::answer::Answer;
-use super::card::{Form, Format, put};
+use super::card::{Form, put};
 use super::context::{Context, quote};
 use super::failure::Failure;
 use super::json;
@@ -124,10 +124,11 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     if args.sensitivity {
         report::sensitivity(&mut doc, knowledge, timeline, &advice);
     }
-    if args.form.format != Format::Text || args.form.output.is_some() {
+    if !args.form.is_plain() {
         return put(context, &doc, &args.form);
     }
     let document = json::advice(json::Of { knowledge, timeline, job: &args.job }, &advice);
+    let document = json::with_stop(document, knowledge, timeline);
     Ok(Answer::new(context.page(&doc), document))
 }
 

@@ -21,5 +21,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
     let assessment = diagnosis::assess(knowledge, timeline);
     let doc = report::suspects(knowledge, timeline, &assessment, context.scale());
-    Ok(Answer::new(context.page(&doc), json::suspects(knowledge, timeline, &assessment)))
+    let document = json::suspects(knowledge, timeline, &assessment);
+    let document = json::with_stop(document, knowledge, timeline);
+    Ok(Answer::new(context.page(&doc), document))
 }

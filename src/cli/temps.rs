@@ -1,22 +1,29 @@
 //! `oddpot temps`: one reading per display.
 
+use std::fmt::Write as _;
 use std::path::PathBuf;
 
+use serde_json::json;
+
 use super::answer::Answer;
-use super::context::{Context, quote};
+use super::context::{Context, Work, quote};
 use super::failure::Failure;
 use super::from_log::{self, Asked};
+use super::json;
 use super::log_args::LogArgs;
-use super::named;
+use super::{named, texts};
 use crate::engine::{ProbeSite, RunningPoint};
 use crate::job::entry::{Reading, What};
 use crate::job::typed::{self, NOT_SOAKED, hot_for_cold_soak};
+use crate::report;
 use crate::units::Scale;
 
 /// Enter one reading per display at one running point
 ///
 /// Each value is a number (a decimal comma is fine, `1205F` is °F), `open`, `stuck`, `falling`,
-/// or `LO..HI` for a display that jumps: `oddpot temps van --at idle 652 590 655 640..660`.
+/// or `LO..HI` for a display that jumps: `oddpot temps van --at idle 652 590 655 640..660`. `OL` and
+/// `---` count as open, `T1=652` as the value of display 1; a quoted line is taken apart, and `-`
+/// reads the values from standard input.
 ///
 /// With `--from FILE` they come out of a data log (see `oddpot log`): every settled window becomes
 /// a reading set, and what the log shows of pace, scatter and steps becomes outcomes of tests.
@@ -45,6 +52,9 @@ pub(super) struct Args {
     /// Windows to take, as `oddpot log FILE` numbers them; all if left out
     #[arg(long, value_name = "N", value_delimiter = ',', requires = "from")]
     window: Vec<usize>,
+    /// Enter the values as typed, though their scale or level cannot be right
+    #[arg(long, conflicts_with = "from")]
+    as_typed: bool,
     #[command(flatten)]
     log: LogArgs,
 }
@@ -72,11 +82,16 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     };
     let mut work = context.work(&args.job)?;
     let engine = &work.timeline.engine;
-    let readings = typed::readings(&args.values, context.scale(), engine.cylinders)?;
+    let values = values(&args.values)?;
+    let readings = typed::readings(&values, context.scale(), engine.cylinders)?;
+    if !args.as_typed
+        && let Some(mixed) = typed::mixed(&values, context.scale())
+    {
+        return Err(Failure::usage(mixed).hint(AS_TYPED));
+    }
     let site = if args.head { ProbeSite::Head } else { engine.probes };
     let notes = soaked(at, &readings);
-    let values: Vec<String> =
-        args.values.iter().map(|value| quote(&value.replace('−', "-"))).collect();
+    let values: Vec<String> = values.iter().map(|value| quote(&value.replace('−', "-"))).collect();
     let values = values.join(" ");
     let mut typed = format!("temps --at {at}");
     if args.head {
@@ -88,7 +103,57 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let typed = format!("{typed} {values}");
     let what = What::Temps { at, site, readings, from: None };
     let said = format!("{site} readings at {at}: {values}");
-    Ok(work.enter(typed, what, &said)?.notes(notes))
+    let scale = context.scale();
+    let number = work.held.journal().entries.len() + 1;
+    if !args.as_typed
+        && let Some(why) =
+            report::no_temperatures(&work.knowledge, &work.trial(what.clone()), number, scale)
+    {
+        return Err(Failure::usage(format!("{why}: nothing was entered"))
+            .hint("look at the running point, the scale (`--units`) and the box")
+            .hint(AS_TYPED));
+    }
+    let understood = report::entry_text(&work.knowledge, &what, scale);
+    let entered = work.enter(typed, what, &said)?;
+    Ok(with_verdict(entered, &work, (number, scale), &understood).notes(notes))
+}
+
+/// How to insist.
+const AS_TYPED: &str = "`--as-typed` enters it all the same";
+
+/// Most that is read from standard input, bytes: readings of sixteen displays are far less.
+const MOST: u64 = 64 * 1024;
+
+/// The values as single words: from standard input for `-`, else as given.
+fn values(given: &[String]) -> Result<Vec<String>, Failure> {
+    let lines = if given == ["-"] {
+        let text = texts::bounded(std::io::stdin().lock(), MOST)
+            .map_err(|error| Failure::file(format!("could not read standard input: {error}")))?;
+        vec![text]
+    } else {
+        given.to_vec()
+    };
+    Ok(lines.iter().flat_map(|line| typed::parted(line)).collect())
+}
+
+/// Says back what was understood, how it compares, and first of all whether the engine must stop.
+fn with_verdict(
+    entered: Answer,
+    work: &Work,
+    (number, scale): (usize, Scale),
+    understood: &str,
+) -> Answer {
+    let (knowledge, timeline) = (&work.knowledge, &work.timeline);
+    let compared = report::compared(knowledge, timeline, number, scale);
+    let stop = report::heat_line(knowledge, timeline, scale);
+    let mut text = stop.map_or_else(String::new, |line| format!("{line}\n"));
+    text.push_str(&entered.text);
+    let compared_text = compared.as_ref().map_or_else(String::new, |c| format!("; {c}"));
+    let _ = writeln!(text, "{}{compared_text}.", report::words::upper_first(understood));
+    let mut document = entered.json.clone();
+    document["understood"] = json!(understood);
+    document["compared"] = json!(compared);
+    Answer { json: json::with_stop(document, knowledge, timeline), ..Answer::new(text, json!({})) }
 }
 
 /// A remark when readings said to be cold soaked are hot.

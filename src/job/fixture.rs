@@ -374,6 +374,7 @@ pub(crate) fn knowledge() -> Knowledge {
             basis: Basis::Practice,
         }],
         spreads: Vec::new(),
+        heat: Vec::new(),
         recent: ["probes-new", "wiring-worked"]
             .map(|id| RecentWork { id: id.to_owned(), question: format!("{id}?") })
             .to_vec(),

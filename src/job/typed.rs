@@ -7,6 +7,7 @@ use thiserror::Error;
 
 use super::check::EntryError;
 use super::entry::Reading;
+use crate::readings::outlier::median;
 use crate::units::{Celsius, Scale, UnitError};
 
 /// Why something typed is no reading.
@@ -21,6 +22,14 @@ pub enum ValueError {
          display that jumps"
     )]
     NotReading(String),
+    /// A label that is not of the display in this place.
+    #[error("`{typed}` stands in the place of display {display}: one per display, in order")]
+    Order {
+        /// What was typed.
+        typed: String,
+        /// The display of this place.
+        display: usize,
+    },
     /// A comma that can be neither a decimal comma nor a list.
     #[error("`{0}`: separate readings with spaces; a comma stands for a decimal point only")]
     Comma(String),
@@ -57,14 +66,75 @@ pub fn readings<S: AsRef<str>>(
     cylinders: u8,
 ) -> Result<Vec<Reading>, ValueError> {
     // A value that is no reading explains a wrong count, so it is named first.
-    let list: Result<Vec<Reading>, ValueError> =
-        typed.iter().map(|t| reading(t.as_ref(), scale)).collect();
+    let list: Result<Vec<Reading>, ValueError> = (1..)
+        .zip(typed)
+        .map(|(display, typed)| reading(unlabelled(typed.as_ref(), display)?, scale))
+        .collect();
     let list = list?;
     if list.len() != usize::from(cylinders) {
         let given = list.len();
         return Err(EntryError::Count { given, cylinders }.into());
     }
     Ok(list)
+}
+
+/// A value without the label of its display, as in `T1=512`.
+fn unlabelled(typed: &str, display: usize) -> Result<&str, ValueError> {
+    let Some((label, value)) = typed.split_once('=') else { return Ok(typed) };
+    let number = label.trim().trim_start_matches(|c: char| !c.is_ascii_digit());
+    match number.parse::<usize>() {
+        Ok(given) if given != display => {
+            Err(ValueError::Order { typed: typed.to_owned(), display })
+        }
+        Ok(_) => Ok(value),
+        Err(_) => Err(ValueError::NotReading(typed.to_owned())),
+    }
+}
+
+/// What is wrong with the scale of a line in which some numbers name one and another goes by the
+/// usual one, though it would lie nearer to them on theirs.
+#[must_use]
+pub fn mixed<S: AsRef<str>>(typed: &[S], scale: Scale) -> Option<String> {
+    let other = match scale {
+        Scale::Celsius => Scale::Fahrenheit,
+        Scale::Fahrenheit => Scale::Celsius,
+    };
+    let named: Vec<(&str, f64)> = typed
+        .iter()
+        .map(AsRef::as_ref)
+        .filter(|typed| suffix(&typed.to_lowercase()).1 == Some(other))
+        .filter_map(|typed| Some((typed, reading(typed, scale).ok()?.middle()?)))
+        .collect();
+    let (example, _) = *named.first()?;
+    let middle = median(&named.iter().map(|(_, t)| *t).collect::<Vec<_>>())?;
+    let far = |typed: &str, scale| Some((reading(typed, scale).ok()?.middle()? - middle).abs());
+    let bare = typed.iter().map(AsRef::as_ref).find(|typed| {
+        suffix(&typed.to_lowercase()).1.is_none()
+            && matches!((far(typed, scale), far(typed, other)), (Some(own), Some(theirs)) if own > theirs)
+    })?;
+    Some(format!(
+        "`{bare}` names no scale beside `{example}`, and would be taken as {}: say the scale of each, or \
+         of all with `--units`",
+        scale.sign()
+    ))
+}
+
+/// The values of a line; a unit that stands alone belongs to the number before it.
+#[must_use]
+pub fn parted(line: &str) -> Vec<String> {
+    let mut values: Vec<String> = Vec::new();
+    for word in line.split([' ', '\t', '\n', '\r', ';', '/', '|']).filter(|word| !word.is_empty()) {
+        let bare = word.trim_start_matches(['°', 'º']);
+        match values.last_mut() {
+            Some(last) if bare.eq_ignore_ascii_case("c") || bare.eq_ignore_ascii_case("f") => {
+                last.push_str(bare);
+            }
+            // A comma at the end of a value parts it from the next.
+            _ => values.push(word.trim_end_matches(',').to_owned()),
+        }
+    }
+    values.retain(|value| !value.is_empty());
+    values
 }
 
 /// Above this median, °C, nobody's engine is cold soaked: hotter than any yard.
@@ -84,8 +154,11 @@ pub fn hot_for_cold_soak(readings: &[Reading]) -> bool {
 /// When it is no reading.
 pub fn reading(typed: &str, scale: Scale) -> Result<Reading, ValueError> {
     let text = typed.trim().to_lowercase();
+    // What meters and boxes show for an open loop.
+    let dashes = text.chars().count() > 1 && text.chars().all(|c| matches!(c, '-' | '−'));
     match text.as_str() {
-        "open" => return Ok(Reading::Open),
+        _ if dashes => return Ok(Reading::Open),
+        "open" | "ol" | "o.l." | "o.l" => return Ok(Reading::Open),
         "stuck" => return Ok(Reading::Stuck),
         "falling" => return Ok(Reading::Falling),
         _ => {}
@@ -184,6 +257,8 @@ mod tests {
             ("100C", Scale::Fahrenheit, Reading::Degrees(c(100.0))),
             ("1205", Scale::Fahrenheit, Reading::Degrees(c(651.67))),
             ("Open", Scale::Celsius, Reading::Open),
+            ("OL", Scale::Celsius, Reading::Open),
+            ("---", Scale::Celsius, Reading::Open),
             ("stuck", Scale::Celsius, Reading::Stuck),
             ("falling", Scale::Celsius, Reading::Falling),
             ("640..655", Scale::Celsius, Reading::Erratic { lo: c(640.0), hi: c(655.0) }),
@@ -229,5 +304,37 @@ mod tests {
             "3 readings given, this engine has 4 cylinders: one per display, in order"
         );
         assert!(readings(&["1", "2", "3", "open"], Scale::Celsius, 4).is_ok());
+    }
+
+    #[test]
+    fn labels_are_held_against_the_order() {
+        let read = readings(&["T1=512", "T2=OL"], Scale::Celsius, 2).expect("read");
+        assert_eq!(read, [Reading::Degrees(c(512.0)), Reading::Open]);
+        let error = readings(&["T2=512", "T1=498"], Scale::Celsius, 2).expect_err("crossed");
+        assert!(error.to_string().contains("in the place of display 1"), "{error}");
+    }
+
+    #[test]
+    fn a_line_of_two_scales_is_noticed() {
+        let line = parted("954F 940F 928f 948°F 826 959 F");
+        assert_eq!(line.len(), 6);
+        assert!(mixed(&line, Scale::Celsius).is_some_and(|m| m.contains("`826`")));
+        assert_eq!(mixed(&line, Scale::Fahrenheit), None);
+        assert_eq!(mixed(&["954F", "open"], Scale::Celsius), None);
+        assert_eq!(mixed(&["500", "501C"], Scale::Celsius), None);
+        assert_eq!(mixed(&["212", "212", "100C"], Scale::Fahrenheit), None);
+    }
+
+    #[test]
+    fn a_line_is_parted_as_people_write() {
+        for (line, expected) in [
+            ("200 200 320 200", &["200", "200", "320", "200"][..]),
+            ("200, 201,5, 320", &["200", "201,5", "320"]),
+            ("200;  201 ; open", &["200", "201", "open"]),
+            ("392 °F 400F 410 f", &["392F", "400F", "410f"]),
+            (" , ", &[]),
+        ] {
+            assert_eq!(parted(line), expected, "{line}");
+        }
     }
 }

@@ -29,6 +29,7 @@ const FILES: &[(&str, &str)] = texts![
     "cautions.ron",
     "engines.ron",
     "groups.ron",
+    "heat.ron",
     "model.ron",
     "setups.ron",
     "sources.ron",

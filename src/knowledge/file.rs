@@ -347,6 +347,37 @@ pub struct RawSpread<'a> {
     pub basis: RawBasis<'a>,
 }
 
+/// `heat.ron`
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct HeatFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
+    /// Rows; the first that applies is used.
+    #[serde(borrow)]
+    pub heat: Vec<RawHeat<'a>>,
+}
+
+/// Idle, cruise, full load.
+pub type RawThree = (f64, f64, f64);
+
+/// What displays of a kind of engine may read.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(missing_docs, reason = "fields as in `HeatBounds`")]
+pub struct RawHeat<'a> {
+    #[serde(default)]
+    pub applies: RawCondition,
+    pub site: ProbeSite,
+    pub watch: RawThree,
+    pub stop: RawThree,
+    pub lone: (f64, f64),
+    pub can_be: ((f64, f64), (f64, f64), (f64, f64)),
+    #[serde(borrow)]
+    pub basis: RawBasis<'a>,
+}
+
 /// `engines.ron`
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]

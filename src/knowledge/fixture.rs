@@ -15,6 +15,7 @@ pub(super) const TEXTS: &[(&str, &str)] = &[
     ("engines.ron", ENGINES),
     ("model.ron", MODEL),
     ("sources.ron", "(sources: [(\"handbook\", \"A handbook; seen.\")])"),
+    ("heat.ron", HEAT),
 ];
 
 /// The texts as sources.
@@ -232,6 +233,20 @@ const SPREADS: &str = r#"(
         (applies: (fuel: ["diesel"]), site: "exhaust", sd: (1, 25, 12, 12, 15), basis: practice),
         (site: "exhaust", sd: (1, 30, 15, 15, 18), basis: practice),
         (site: "head", sd: (1, 10, 5, 5, 8), basis: practice),
+    ],
+)
+"#;
+
+const HEAT: &str = r#"(
+    heat: [
+        (
+            site: "exhaust", watch: (700, 800, 950), stop: (800, 900, 1000), lone: (60, 100),
+            can_be: ((50, 900), (150, 1000), (250, 1100)), basis: practice,
+        ),
+        (
+            site: "head", watch: (150, 180, 210), stop: (180, 210, 240), lone: (25, 40),
+            can_be: ((20, 300), (30, 300), (40, 350)), basis: practice,
+        ),
     ],
 )
 "#;

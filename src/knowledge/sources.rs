@@ -69,6 +69,8 @@ pub enum Role {
     Model,
     /// `sources.ron`
     Sources,
+    /// `heat.ron`
+    Heat,
 }
 
 impl Role {
@@ -83,6 +85,7 @@ impl Role {
         Self::Engines,
         Self::Model,
         Self::Sources,
+        Self::Heat,
     ];
 
     /// The kind a path stands for, by its last two parts; both slashes part.
@@ -102,6 +105,7 @@ impl Role {
             (_, "engines") => Some(Self::Engines),
             (_, "model") => Some(Self::Model),
             (_, "sources") => Some(Self::Sources),
+            (_, "heat") => Some(Self::Heat),
             _ => None,
         }
     }
@@ -119,6 +123,7 @@ impl Role {
             Self::Engines => "engines.ron",
             Self::Model => "model.ron",
             Self::Sources => "sources.ron",
+            Self::Heat => "heat.ron",
         }
     }
 }

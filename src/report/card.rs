@@ -12,8 +12,8 @@ use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
 use super::{
-    balance, complaint, fit, journal, limits, memory, next, pictures, readings, steps, suspects, terms,
-    vehicle, verify, words,
+    balance, complaint, fit, heat, journal, limits, memory, next, pictures, readings, steps,
+    suspects, terms, vehicle, verify, words,
 };
 
 /// Suspects on the card; the page of suspects has more.
@@ -51,6 +51,7 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
     let mut doc = Doc::new(if open { "Handover sheet" } else { "Job card" });
     head(&mut doc, input, scale);
     if open {
+        doc.first(heat::notice(input.knowledge, input.timeline, scale));
         handover(&mut doc, input);
     } else {
         result(&mut doc, input);

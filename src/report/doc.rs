@@ -49,6 +49,10 @@ pub enum Block {
 /// Why a notice is there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum NoticeKind {
+    /// The engine must stop.
+    Stop,
+    /// The engine must be watched.
+    Watch,
     /// Someone or something can be hurt.
     Caution,
     /// A rule of the trade holds something back.
@@ -62,6 +66,8 @@ impl NoticeKind {
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
+            Self::Stop => "STOP",
+            Self::Watch => "WATCH",
             Self::Caution => "Caution",
             Self::Rule => "Rule",
             Self::Doubt => "Doubt",
@@ -154,6 +160,13 @@ impl Doc {
             .collect();
         if !fields.is_empty() {
             self.blocks.push(Block::Fields(fields));
+        }
+    }
+
+    /// Puts a notice before everything else, if there is one.
+    pub(super) fn first(&mut self, notice: Option<(NoticeKind, String)>) {
+        if let Some((kind, text)) = notice {
+            self.blocks.insert(0, Block::Notice(kind, text));
         }
     }
 

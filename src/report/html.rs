@@ -74,7 +74,7 @@ fn piece(block: &Block, pictures: &mut usize) -> Markup {
         },
         Block::Notice(kind, text) => {
             let class = match kind {
-                NoticeKind::Caution => "notice caution",
+                NoticeKind::Stop | NoticeKind::Watch | NoticeKind::Caution => "notice caution",
                 NoticeKind::Rule | NoticeKind::Doubt => "notice",
             };
             html! { p class=(class) { strong { (kind.word()) ":" } " " (clean(text)) } }

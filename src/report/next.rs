@@ -7,7 +7,7 @@ use crate::plan::{Advice, Assumption, Choice, InTime, Lean, Step, look_before};
 use crate::units::Scale;
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
-use super::{memory, steps, suspects, terms, words};
+use super::{heat, memory, steps, suspects, terms, words};
 
 /// Alternatives that are shown.
 const SHOWN: usize = 6;
@@ -41,6 +41,7 @@ pub fn next(
         fields.insert(0, ("Against", against));
     }
     doc.fields(fields);
+    doc.first(heat::notice(knowledge, timeline, scale));
     for &caution in &best.cautions {
         doc.notice(NoticeKind::Caution, words::sentence(&knowledge.cautions[caution].text));
     }

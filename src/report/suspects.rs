@@ -9,7 +9,7 @@ use crate::readings::outlier::odd_one::SelfScaled;
 use crate::units::Scale;
 
 use super::doc::{Bar, Block, Doc, NoticeKind};
-use super::{memory, readings, steps, terms, vehicle, words};
+use super::{heat, memory, readings, steps, terms, vehicle, words};
 
 /// Suspects that get a bar of their own.
 const SHOWN: usize = 8;
@@ -27,6 +27,7 @@ pub fn suspects(
     scale: Scale,
 ) -> Doc {
     let mut doc = Doc::new("Suspects");
+    doc.first(heat::notice(knowledge, timeline, scale));
     doc.para(verdict(knowledge, timeline, assessment));
     if assessment.surprise.unexplained {
         doc.notice(NoticeKind::Doubt, unexplained(assessment));

@@ -21,6 +21,17 @@ const BAR: usize = 10;
 #[must_use]
 pub fn render(doc: &Doc, width: usize, style: Style) -> String {
     let mut page = Page { width: width.max(LEAST_WIDTH), indent: 0, style, out: String::new() };
+    // That the engine must stop stands above the title.
+    let (first, rest) = match doc.blocks.split_first() {
+        Some((Block::Notice(NoticeKind::Stop | NoticeKind::Watch, _), rest)) => {
+            (doc.blocks.first(), rest)
+        }
+        _ => (None, doc.blocks.as_slice()),
+    };
+    if let Some(notice) = first {
+        page.block(notice);
+        page.line("");
+    }
     let title = wrap(&clean(&doc.title), page.width);
     let rule = title.iter().map(|line| cells(line)).max().unwrap_or(0);
     for line in title {
@@ -28,7 +39,7 @@ pub fn render(doc: &Doc, width: usize, style: Style) -> String {
     }
     page.line(&"=".repeat(rule));
     let mut before: Option<&Block> = None;
-    for block in &doc.blocks {
+    for block in rest {
         if before.is_some_and(|before| parted(before, block)) {
             page.line("");
         }
@@ -102,7 +113,7 @@ impl Page {
             Block::SignOff(names) => self.sign_off(names),
             Block::Notice(kind, text) => {
                 let role = match kind {
-                    NoticeKind::Caution => Role::Caution,
+                    NoticeKind::Stop | NoticeKind::Watch | NoticeKind::Caution => Role::Caution,
                     NoticeKind::Rule | NoticeKind::Doubt => Role::Rule,
                 };
                 self.hanging(&format!("{}: ", kind.word()), Some(role), text);

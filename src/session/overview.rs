@@ -31,6 +31,12 @@ impl Work<'_, '_> {
         // An empty line above, too: an entry was confirmed there.
         sheet.block();
         sheet.gap();
+        let scale = self.desk.settings.scale;
+        if self.timeline.standing == Standing::Open
+            && let Some(line) = report::heat_line(self.desk.knowledge, &self.timeline, scale)
+        {
+            sheet.line(&line);
+        }
         self.suspects(&mut sheet, &picture);
         if let Some(line) = self.past() {
             sheet.item("  ", &line);

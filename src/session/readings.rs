@@ -4,9 +4,10 @@ use super::asker::{Asked, Line, Stop, or_back};
 use super::shelf::Logged;
 use super::work::Work;
 use crate::engine::{ProbeSite, RunningPoint};
-use crate::job::entry::{Reading, What};
+use crate::job::entry::{Entry, Reading, What};
+use crate::job::read::read;
 use crate::job::typed::{self, hot_for_cold_soak};
-use crate::report::{terms, usual_point, words};
+use crate::report::{self, terms, usual_point, words};
 use crate::units::Scale;
 
 /// A running point, or the wish for the other probes.
@@ -132,6 +133,21 @@ impl Work<'_, '_> {
         }
     }
 
+    /// Why readings are no temperatures of a running engine, if so.
+    fn no_temperatures(
+        &self,
+        at: RunningPoint,
+        site: ProbeSite,
+        readings: &[Reading],
+    ) -> Option<String> {
+        let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
+        let mut journal = self.job.journal().clone();
+        let what = What::Temps { at, site, readings: readings.to_vec(), from: None };
+        journal.push(Entry::new(journal.head.opened, String::new(), what));
+        let timeline = read(knowledge, &journal);
+        report::no_temperatures(knowledge, &timeline, journal.entries.len(), scale)
+    }
+
     /// The line, asked again until it fits; gives it as a command would have it.
     fn reading_line(&mut self, at: RunningPoint, site: ProbeSite) -> Asked<(String, Vec<Reading>)> {
         let scale = self.desk.settings.scale;
@@ -154,7 +170,7 @@ impl Work<'_, '_> {
                 default: "",
                 typed: &line,
             })?;
-            let values = values(&line);
+            let values = typed::parted(&line);
             if values.is_empty() {
                 self.desk.refuse(&format!(
                     "nothing was given: type {}, one for each display, or press Esc to go back",
@@ -169,6 +185,16 @@ impl Work<'_, '_> {
                     continue;
                 }
             };
+            if let Some(mixed) = typed::mixed(&values, scale) {
+                self.desk.refuse(&format!("{mixed}. Correct the line"))?;
+                continue;
+            }
+            if let Some(why) = self.no_temperatures(at, site, &readings) {
+                self.desk.say(&format!("{}.", words::upper_first(&why)))?;
+                if !self.desk.yes("Enter it all the same?", false)? {
+                    continue;
+                }
+            }
             if at == RunningPoint::ColdSoak && hot_for_cold_soak(&readings) {
                 self.desk.say("Most displays are hotter than an engine that stood all night.")?;
                 if !self.desk.yes("Is it really cold soaked?", false)? {
@@ -179,41 +205,6 @@ impl Work<'_, '_> {
             let head = if head { " --head" } else { "" };
             let units = if scale == Scale::Fahrenheit { " --units f" } else { "" };
             return Ok((format!("temps --at {at}{head}{units} {}", values.join(" ")), readings));
-        }
-    }
-}
-
-/// The values of a line; a unit that stands alone belongs to the number before it.
-fn values(line: &str) -> Vec<String> {
-    let mut values: Vec<String> = Vec::new();
-    for word in line.split([' ', '\t', ';', '/', '|']).filter(|word| !word.is_empty()) {
-        let bare = word.trim_start_matches(['°', 'º']);
-        match values.last_mut() {
-            Some(last) if bare.eq_ignore_ascii_case("c") || bare.eq_ignore_ascii_case("f") => {
-                last.push_str(bare);
-            }
-            // A comma at the end of a value parts it from the next.
-            _ => values.push(word.trim_end_matches(',').to_owned()),
-        }
-    }
-    values.retain(|value| !value.is_empty());
-    values
-}
-
-#[cfg(test)]
-mod tests {
-    use super::values;
-
-    #[test]
-    fn a_line_is_parted_as_people_write() {
-        for (line, expected) in [
-            ("200 200 320 200", &["200", "200", "320", "200"][..]),
-            ("200, 201,5, 320", &["200", "201,5", "320"]),
-            ("200;  201 ; open", &["200", "201", "open"]),
-            ("392 °F 400F 410 f", &["392F", "400F", "410f"]),
-            (" , ", &[]),
-        ] {
-            assert_eq!(values(line), expected, "{line}");
         }
     }
 }

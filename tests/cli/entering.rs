@@ -20,7 +20,8 @@ fn readings_are_entered_as_typed() {
     let bench = Bench::with_van();
     bench.run("temps van --at idle 652 590,5 open 640..655").gives(
         0,
-        "entry 1: exhaust readings at idle: 652 590,5 open 640..655\n",
+        "entry 1: exhaust readings at idle: 652 590,5 open 640..655\n\
+         Readings at warm idle: 652, 590, open, 640..655 °C; display 2 reads 59 °C below the others.\n",
         "",
     );
     let document =
@@ -52,12 +53,14 @@ fn frost_is_entered_and_heat_at_cold_soak_remarked_on() {
     let bench = Bench::with_van();
     bench.run("temps van --at cold -5 -5,5 -4C -6..-4").gives(
         0,
-        "entry 1: exhaust readings at cold: -5 -5,5 -4C -6..-4\n",
+        "entry 1: exhaust readings at cold: -5 -5,5 -4C -6..-4\n\
+         Readings at cold soak: -5, -6, -4, -6..-4 °C.\n",
         "",
     );
     bench.run("temps van --at cold 400 410 390 400").gives(
         0,
-        "entry 2: exhaust readings at cold: 400 410 390 400\n",
+        "entry 2: exhaust readings at cold: 400 410 390 400\n\
+         Readings at cold soak: 400, 410, 390, 400 °C.\n",
         "note: most displays are above 60 °C: is the engine really cold soaked? `oddpot undo` \
          takes the entry back\n",
     );
@@ -296,4 +299,31 @@ fn a_difference_recorded_as_normal_closes_a_job_until_something_is_touched() {
         "entry 5: job closed, the difference recorded as this engine's normal\n",
         "",
     );
+}
+
+#[test]
+fn what_cannot_be_meant_is_refused_and_can_be_insisted_on() {
+    let bench = Bench::with_van();
+    for line in ["--at idle -5 -4 -5 -6", "--at idle 51 52 51 50", "--at full 1300 1300 1300 1300"]
+    {
+        let run = bench.run(&format!("temps van {line}"));
+        assert_eq!(run.status, 2);
+        assert!(run.err.contains("nothing was entered"), "{}", run.err);
+    }
+    let mixed = bench.run("temps van --at idle 954F 940F 928f 826");
+    assert_eq!(mixed.status, 2);
+    assert!(mixed.err.contains("`826` names no scale"), "{}", mixed.err);
+    assert_eq!(standing(&bench), Vec::<String>::new());
+    let document = bench.run("temps van --at idle 51 52 51 50 --as-typed --json").document(0);
+    assert_eq!(document["stop"]["verdict"], "cannot-be");
+}
+
+#[test]
+fn values_are_taken_as_people_have_them() {
+    let bench = Bench::with_van();
+    let document = bench.run("temps van --at idle T1=652 T2=OL --- 655 --json").document(0);
+    assert_eq!(document["understood"], "readings at warm idle: 652, open, open, 655 °C");
+    bench.run("temps van --at cruise 700 705 702 770").succeeds();
+    let document = bench.run("next van --json").document(0);
+    assert_eq!(document["stop"]["verdict"], "watch");
 }

@@ -172,3 +172,29 @@ fn words_of_the_customer_are_kept() {
     assert_eq!(document["head"]["complaint"], complaint);
     assert_eq!(document["head"]["vehicle"], "an \u{e4}");
 }
+
+#[test]
+fn the_complaint_the_builders_limit_and_the_scale_stay_with_the_job() {
+    let bench = Bench::new();
+    bench
+        .run(
+            "--units f open van --cylinders 4 --state warm --complaint-at full \
+             --complaint-cylinder 3 --complaint-does high --since manifold-off --builder-limit 1600",
+        )
+        .succeeds();
+    let head = bench.run("journal van --json").document(0)["head"].clone();
+    assert_eq!(head["details"]["at"], "full");
+    assert_eq!(head["details"]["cylinder"], 3);
+    assert_eq!(head["details"]["does"], "high");
+    assert_eq!(head["details"]["scale"], "f");
+    assert_eq!(head["recent"][0], "manifold-off");
+    // In the scale of the job, without saying so again.
+    let read = bench.run("temps van --at full 1580 1640 1585 1590 --json").document(0);
+    assert_eq!(read["stop"]["verdict"], "stop");
+    assert_eq!(read["stop"]["readings"][0]["display"], 2);
+    let limit = head["details"]["builder_limit"].as_f64().expect("a number");
+    assert!((limit - 871.1).abs() < 0.1, "{limit}");
+    bench
+        .run("open van2 --cylinders 4 --complaint-cylinder 5")
+        .fails(2, "error: the complaint: cylinder 5 does not exist: this engine has 1 to 4\n");
+}

@@ -19,7 +19,7 @@ fn every_form_of_a_card_can_be_had() {
     assert_eq!(refused.status, 2);
     assert!(refused.err.starts_with("error: a PDF is no text"), "{}", refused.err);
     for paper in ["a4", "letter"] {
-        bench.run(&format!("card van --format pdf --paper {paper} -o van.pdf")).gives(
+        bench.run(&format!("card van --paper {paper} -o van.pdf --force")).gives(
             0,
             "wrote van.pdf\n",
             "",
@@ -72,4 +72,24 @@ fn completions_name_the_commands() {
         let out = bench.run(&format!("completions {shell}")).out;
         assert!(out.contains("suspects") && out.contains("confirm-load"), "{shell}");
     }
+}
+
+/// Seen: a card went over the job, and text into a file that ends in .pdf.
+#[test]
+fn a_file_is_written_by_its_ending_and_over_nothing() {
+    let bench = Bench::with_van();
+    bench.run("temps van --at idle 652 590 655 648").succeeds();
+    for (name, start) in [("a.txt", "Handover"), ("a.md", "# "), ("a.html", "<!DOCTYPE html>")] {
+        bench.run(&format!("card van -o {name}")).succeeds();
+        assert!(Bench::read(&bench.path(name)).starts_with(start), "{name}");
+    }
+    let before = Bench::read(&bench.job("van"));
+    for line in
+        ["card van -o jobs/van.ron", "card van --format text -o jobs/van.ron", "card van -o a.md"]
+    {
+        let run = bench.run(line);
+        assert_eq!(run.status, 2, "{line}: {}", run.err);
+    }
+    assert_eq!(Bench::read(&bench.job("van")), before);
+    bench.run("card van -o a.md --force").succeeds();
 }

@@ -12,6 +12,7 @@ mod simulated;
 use std::fs::{self, File, TryLockError};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use thiserror::Error;
 
@@ -388,23 +389,41 @@ fn lock(path: &Path) -> Result<File, StoreError> {
         let source = io::Error::other("it is a link, which no lock is: remove it");
         return Err(io_error("lock", &side)(source));
     }
+    // A pipe would be waited for, for ever.
+    if side.metadata().is_ok_and(|there| !there.is_file()) {
+        let source = io::Error::other("it is no plain file, which a lock is: remove it");
+        return Err(io_error("lock", &side)(source));
+    }
     let handle = File::options()
         .create(true)
         .truncate(false)
         .write(true)
         .open(&side)
         .map_err(io_error("lock", &side))?;
-    match handle.try_lock() {
-        Ok(()) => {
-            leave_word(&handle);
-            Ok(handle)
+    let mut tries = TRIES;
+    loop {
+        match handle.try_lock() {
+            Ok(()) => {
+                leave_word(&handle);
+                return Ok(handle);
+            }
+            // Another command holds it for some milliseconds only.
+            Err(TryLockError::WouldBlock) if tries > 0 => {
+                tries -= 1;
+                std::thread::sleep(BETWEEN);
+            }
+            Err(TryLockError::WouldBlock) => {
+                return Err(StoreError::Locked { path: path.to_owned(), holder: holder(&side) });
+            }
+            Err(TryLockError::Error(source)) => return Err(io_error("lock", &side)(source)),
         }
-        Err(TryLockError::WouldBlock) => {
-            Err(StoreError::Locked { path: path.to_owned(), holder: holder(&side) })
-        }
-        Err(TryLockError::Error(source)) => Err(io_error("lock", &side)(source)),
     }
 }
+
+/// How often a lock that is held is tried again, and how long it is waited between: half a second in
+/// all, so that commands in a row do not refuse each other.
+const TRIES: u32 = 20;
+const BETWEEN: Duration = Duration::from_millis(25);
 
 /// Longest name of a machine that is told.
 const NAME: usize = 64;
@@ -520,6 +539,21 @@ mod tests {
         assert_eq!(fs::read(&path).expect("read"), older);
         // What was entered here can still be had.
         assert_eq!(held.journal().entries.len(), 1);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_lock_that_is_no_file_is_not_waited_for() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("van.ron");
+        create(&path, &fixture::journal()).expect("created");
+        fs::remove_file(folder.path().join("van.ron.lock")).expect("removed");
+        let made =
+            std::process::Command::new("mkfifo").arg(folder.path().join("van.ron.lock")).status();
+        if made.is_ok_and(|made| made.success()) {
+            let error = Held::take(&path).expect_err("no lock").to_string();
+            assert!(error.contains("it is no plain file"), "{error}");
+        }
     }
 
     #[cfg(unix)]

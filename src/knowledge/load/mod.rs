@@ -37,7 +37,7 @@ pub(super) fn options() -> ron::Options {
 /// Reads and checks a knowledge base.
 ///
 /// `overlay` rows replace those of `files` with the same id, or are added; rows without an
-/// id (natural spreads) come before the others. Every name among the texts must be unique.
+/// id (natural spreads, heat) come before the others. Every name among the texts must be unique.
 /// Knowledge comes out unless a finding is an error; findings are in order of their place.
 #[must_use]
 pub fn load(files: &[SourceText], overlay: &[SourceText]) -> (Option<Knowledge>, Vec<Finding>) {
@@ -77,6 +77,7 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
         access: each(&mut cx, rows.access, setups::access),
         cautions: each(&mut cx, rows.cautions, setups::caution),
         spreads: each(&mut cx, rows.spreads, setups::spread),
+        heat: each(&mut cx, rows.heat, setups::heat),
         presets: each(&mut cx, rows.engines, setups::engine).into_iter().flatten().collect(),
         recent: each(&mut cx, rows.recent, setups::recent),
         sources: each(&mut cx, rows.sources, |_, row| (row.value.0.to_owned(), row.value.1))

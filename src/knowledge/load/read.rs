@@ -7,9 +7,9 @@ use serde::Deserialize;
 use super::spot::{Row, Spot};
 use crate::knowledge::codes;
 use crate::knowledge::file::{
-    CausesFile, CautionsFile, EnginesFile, FORMAT, GroupsFile, ModelFile, RawAccess, RawBasis,
-    RawCause, RawPreset, RawSpread, RawTest, SetupsFile, SourcesFile, SpreadsFile, TestsFile,
-    Version,
+    CausesFile, CautionsFile, EnginesFile, FORMAT, GroupsFile, HeatFile, ModelFile, RawAccess,
+    RawBasis, RawCause, RawHeat, RawPreset, RawSpread, RawTest, SetupsFile, SourcesFile,
+    SpreadsFile, TestsFile, Version,
 };
 use crate::knowledge::finding::Finding;
 use crate::knowledge::model::Thermal;
@@ -46,6 +46,7 @@ pub(super) struct Rows<'a> {
     pub(super) sources: Vec<Row<'a, (&'a str, String)>>,
     pub(super) cautions: Vec<Row<'a, (&'a str, String, RawBasis<'a>)>>,
     pub(super) spreads: Vec<Row<'a, RawSpread<'a>>>,
+    pub(super) heat: Vec<Row<'a, RawHeat<'a>>>,
     pub(super) engines: Vec<Row<'a, RawPreset<'a>>>,
     pub(super) constants: Vec<Row<'a, RawConstant<'a>>>,
     pub(super) curve: Option<Row<'a, RawCurve<'a>>>,
@@ -124,6 +125,10 @@ impl<'a> Rows<'a> {
                 let read: SpreadsFile = parse(file)?;
                 rows(file, "spreads", &mut self.spreads, read.spreads);
             }
+            Role::Heat => {
+                let read: HeatFile = parse(file)?;
+                rows(file, "heat", &mut self.heat, read.heat);
+            }
             Role::Engines => {
                 let read: EnginesFile = parse(file)?;
                 rows(file, "engines", &mut self.engines, read.engines);
@@ -160,6 +165,8 @@ impl<'a> Rows<'a> {
         all_changes.extend(changes(over.changes));
         let mut spreads = over.spreads;
         spreads.extend(self.spreads);
+        let mut heat = over.heat;
+        heat.extend(self.heat);
         Self {
             causes: lay("cause", ID, self.causes, over.causes, |c| c.id, findings),
             tests: lay("test", ID, self.tests, over.tests, |t| t.id, findings),
@@ -172,6 +179,7 @@ impl<'a> Rows<'a> {
             sources: lay("source", FIRST, self.sources, over.sources, |s| s.0, findings),
             cautions: lay("caution", FIRST, self.cautions, over.cautions, |c| c.0, findings),
             spreads,
+            heat,
             engines: lay("engine", ID, self.engines, over.engines, |e| e.id, findings),
             constants: lay("constant", FIRST, self.constants, over.constants, |c| c.0, findings),
             curve: over.curve.or(self.curve),

@@ -8,13 +8,13 @@ use super::cx::{Cx, condition};
 use super::read::{RawChange, RawGroup};
 use super::spot::{Row, missing_from};
 use crate::knowledge::codes;
-use crate::knowledge::file::{RawAccess, RawBasis, RawPreset, RawSpread};
+use crate::knowledge::file::{RawAccess, RawBasis, RawHeat, RawPreset, RawSpread};
 use crate::knowledge::finding::Finding;
 use crate::knowledge::graph::rings;
 use crate::knowledge::model::{
-    Access, Caution, Group, NaturalSpread, Preset, RecentWork, StateChanges, Thermal,
+    Access, Caution, Group, HeatBounds, NaturalSpread, Preset, RecentWork, StateChanges, Thermal,
 };
-use crate::knowledge::outline::Step::{Field, Nth};
+use crate::knowledge::outline::Step::{self, Field, Nth};
 use crate::units::Cost;
 
 /// Groups with parents before children, and where each row's group went.
@@ -140,6 +140,40 @@ pub(super) fn spread<'a>(cx: &mut Cx<'a>, row: Row<'a, RawSpread<'a>>) -> Natura
         applies: condition(raw.applies),
         site: raw.site,
         sd,
+        basis: cx.basis(spot.at(&[Field("basis")]), &raw.basis),
+    }
+}
+
+/// What displays of a kind of engine may read.
+pub(super) fn heat<'a>(cx: &mut Cx<'a>, row: Row<'a, RawHeat<'a>>) -> HeatBounds {
+    let Row { spot, value: raw } = row;
+    let mut three = |field: &'static str, (idle, cruise, full): (f64, f64, f64)| {
+        let mut values = [idle, cruise, full];
+        for (n, value) in values.iter_mut().enumerate() {
+            *value = cx.not_negative(spot.at(&[Field(field), Nth(n)]), "a temperature", *value);
+        }
+        values
+    };
+    let (watch, stop) = (three("watch", raw.watch), three("stop", raw.stop));
+    let mut pair = |path: &[Step], (low, high): (f64, f64)| {
+        let mut values = [low, high];
+        for (n, value) in values.iter_mut().enumerate() {
+            let path: Vec<Step> = path.iter().copied().chain([Nth(n)]).collect();
+            *value = cx.not_negative(spot.at(&path), "a temperature", *value);
+        }
+        values
+    };
+    let lone = pair(&[Field("lone")], raw.lone);
+    let (idle, cruise, full) = raw.can_be;
+    let can_be = [(0, idle), (1, cruise), (2, full)]
+        .map(|(n, bounds)| pair(&[Field("can_be"), Nth(n)], bounds));
+    HeatBounds {
+        applies: condition(raw.applies),
+        site: raw.site,
+        watch,
+        stop,
+        lone,
+        can_be,
         basis: cx.basis(spot.at(&[Field("basis")]), &raw.basis),
     }
 }

@@ -7,6 +7,7 @@
 mod cause;
 mod constants;
 mod engines;
+mod heat;
 mod place;
 mod setup;
 mod test;
@@ -18,6 +19,7 @@ use crate::engine::{Engine, ProbeSite, RunningPoint};
 pub use cause::{Cause, Effect, Group, Law, Remedy, Shifts, Spread, StateChances};
 pub use constants::{Constants, MixtureCurve, NaturalSpread};
 pub use engines::{Condition, Preset, RecentWork};
+pub use heat::HeatBounds;
 pub use place::{Item, PlaceKind, Seat};
 pub use setup::{Access, StateChanges, Thermal};
 pub use test::{CANNOT, Outcome, Scope, Test, TestKind, USUAL_SLIP};
@@ -37,6 +39,8 @@ pub struct Knowledge {
     pub cautions: Vec<Caution>,
     /// Natural spreads; the first that applies is used.
     pub spreads: Vec<NaturalSpread>,
+    /// What displays may read; the first that applies is used.
+    pub heat: Vec<HeatBounds>,
     /// Kinds of recent work.
     pub recent: Vec<RecentWork>,
     /// Engines.
@@ -95,6 +99,12 @@ impl Knowledge {
             group = parent;
         }
         group
+    }
+
+    /// What displays of an engine may read; `None` where no row applies.
+    #[must_use]
+    pub fn heat_bounds(&self, engine: &Engine, site: ProbeSite) -> Option<&HeatBounds> {
+        self.heat.iter().find(|row| row.site == site && row.applies.holds(engine))
     }
 
     /// Standard deviation between healthy cylinders of an engine at a point, °C.

@@ -298,7 +298,9 @@ impl Flow {
     fn notice(&mut self, kind: NoticeKind, text: &str) {
         let look = Look::new(TEXT);
         let (ink, first) = match kind {
-            NoticeKind::Caution => (Ink::Alert, look.bold().alert()),
+            NoticeKind::Stop | NoticeKind::Watch | NoticeKind::Caution => {
+                (Ink::Alert, look.bold().alert())
+            }
             NoticeKind::Rule | NoticeKind::Doubt => (Ink::Black, look.bold()),
         };
         let word = format!("{}:", kind.word());

@@ -240,6 +240,7 @@ pub(in crate::report) fn knowledge() -> Knowledge {
             caution("fuel-pressure", "let the fuel pressure down before a rail is opened"),
         ],
         spreads: Vec::new(),
+        heat: Vec::new(),
         recent: vec![RecentWork {
             id: "probes-new".to_owned(),
             question: "Were probes or bosses just fitted?".to_owned(),
