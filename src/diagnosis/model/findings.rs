@@ -387,8 +387,8 @@ pub(super) fn counted_looks(knowledge: &Knowledge, timeline: &Timeline) -> Vec<L
     list
 }
 
-/// What a cause in no list shows, by test: what the listed ones that the test speaks to show on the
-/// average, by how common they are on one cylinder.
+/// What a cause in no list shows, by test: what the listed ones that may be at one cylinder show on the
+/// average, by how common they are there. Most tests speak to few of them, and would so to it.
 pub(super) fn unlisted_rows(knowledge: &Knowledge, candidates: &[Candidate]) -> Vec<Vec<f64>> {
     let mut weight = vec![0.0; knowledge.causes.len()];
     for candidate in candidates {
@@ -399,14 +399,14 @@ pub(super) fn unlisted_rows(knowledge: &Knowledge, candidates: &[Candidate]) -> 
     let row = |test: &Test| {
         let mut row = vec![0.0; test.default.len()];
         let mut sum = 0.0;
-        for (&cause, own) in &test.given {
+        for (cause, weight) in weight.iter().enumerate() {
             // What is no fault is no measure of one.
             if knowledge.causes[cause].seat == Seat::Nothing {
                 continue;
             }
-            sum += weight[cause];
-            for (to, from) in row.iter_mut().zip(own) {
-                *to += weight[cause] * from;
+            sum += weight;
+            for (to, from) in row.iter_mut().zip(test.given.get(&cause).unwrap_or(&test.default)) {
+                *to += weight * from;
             }
         }
         if sum <= 0.0 {
