@@ -61,7 +61,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let now = || context.now;
     let colour = answers.is_none() && colour();
     let settings = Settings {
-        scale: context.scale,
+        scale: context.scale(),
+        scale_said: context.units.is_some(),
         width: context.width.min(100),
         height: HEIGHT,
         style: if colour { Style::Colour } else { Style::Plain },

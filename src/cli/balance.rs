@@ -88,7 +88,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         &view.timeline,
         &found,
         report::BalancePage { foreseen, job: Some(job.as_str()), again: false },
-        context.scale,
+        context.scale(),
     );
     let mut document = document(&found);
     document["foreseen"] = json!(foreseen);
@@ -135,7 +135,7 @@ fn trim(context: &Context, args: &Args, asked: Asked, given: &str) -> Result<Ans
     let what = What::Trim { lever, cylinder, to, foreseen };
     let mut answer = work.enter(typed, what, &said)?;
     answer.json["foreseen"] = json!(foreseen);
-    let expected = foreseen.map(|f| report::foreseeing(f, context.scale));
+    let expected = foreseen.map(|f| report::foreseeing(f, context.scale()));
     Ok(answer.notes(expected).notes([format!(
         "let it settle, then `oddpot temps {} --at {} VALUE...`",
         quote(&args.job),

@@ -89,7 +89,7 @@ pub(super) fn page(context: &Context, view: &View) -> Doc {
         limits: limits.as_ref(),
         spent: minutes_spent(knowledge, &view.journal),
     };
-    report::card(&input, context.scale)
+    report::card(&input, context.scale())
 }
 
 /// A page in some form, into a file or on standard output.

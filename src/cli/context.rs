@@ -2,6 +2,7 @@
 //!
 //! The only place that looks at the environment.
 
+use std::cell::Cell;
 use std::path::{Path, PathBuf};
 
 use etcetera::BaseStrategy;
@@ -30,8 +31,10 @@ use crate::units::Scale;
 pub(crate) struct Context {
     /// The answer is for a program.
     pub(crate) json: bool,
-    /// Scale of plain numbers, read and shown.
-    pub(crate) scale: Scale,
+    /// Scale of plain numbers, if one was said.
+    pub(crate) units: Option<Scale>,
+    /// The scale of the job that was opened last, if it has one.
+    pub(crate) of_the_job: Cell<Option<Scale>>,
     /// Overlay of the knowledge base.
     pub(crate) overlay: Option<PathBuf>,
     /// The job store, if said.
@@ -83,7 +86,8 @@ impl Context {
     pub(crate) fn for_tests() -> Self {
         Self {
             json: false,
-            scale: Scale::Celsius,
+            units: None,
+            of_the_job: Cell::new(None),
             overlay: None,
             jobs: None,
             memory: Remember::Off,
@@ -98,6 +102,11 @@ impl Context {
     /// The time now, for a command that goes on for a while.
     pub(crate) fn time(&self) -> Timestamp {
         if self.ticking { super::clock() } else { self.now }
+    }
+
+    /// Scale of plain numbers, read and shown: the one said, else the job's, else °C.
+    pub(crate) fn scale(&self) -> Scale {
+        self.units.or(self.of_the_job.get()).unwrap_or(Scale::Celsius)
     }
 
     /// Loads the knowledge base with everything found in it.
@@ -173,6 +182,7 @@ impl Context {
         let journal = store::open(&path).map_err(|e| self.missing(job, e))?;
         let knowledge = memory::recall(self, self.knowledge()?, &journal)?;
         let timeline = read(&knowledge, &journal);
+        self.of_the_job.set(timeline.scale);
         Ok(View { knowledge, journal, timeline })
     }
 
@@ -198,6 +208,7 @@ impl Context {
         let held = Held::take(&path).map_err(|e| self.missing(job, e))?;
         let knowledge = memory::recall(self, self.knowledge()?, held.journal())?;
         let timeline = read(&knowledge, held.journal());
+        self.of_the_job.set(timeline.scale);
         Ok(Work { knowledge, held, timeline, now: self.now })
     }
 

@@ -41,7 +41,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     };
     let colour = args.answers.is_none() && colour();
     let settings = DrillSettings {
-        scale: context.scale,
+        scale: context.scale(),
         width: context.width.min(100),
         style: if colour { Style::Colour } else { Style::Plain },
     };

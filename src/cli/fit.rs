@@ -111,7 +111,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let entries = entries(args)?;
     if entries.is_empty() && (args.form.format != Format::Text || args.form.output.is_some()) {
         let view = context.view(&args.job)?;
-        let doc = report::fit(&view.knowledge, &view.timeline, context.scale);
+        let doc = report::fit(&view.knowledge, &view.timeline, context.scale());
         return put(context, &doc, &args.form);
     }
     if args.form.format != Format::Text || args.form.output.is_some() {
@@ -211,7 +211,7 @@ fn count(engine: &Engine, values: &[f64]) -> Result<(), Failure> {
 }
 
 fn show(context: &Context, view: &View) -> Answer {
-    let doc = report::fit(&view.knowledge, &view.timeline, context.scale);
+    let doc = report::fit(&view.knowledge, &view.timeline, context.scale());
     Answer::new(context.page(&doc), document(&view.timeline))
 }
 

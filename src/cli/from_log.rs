@@ -70,7 +70,7 @@ pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failur
     let Gathered { entries, notes } = gather(job, context.now, asked)?;
     let mut said = Vec::new();
     for (typed, what) in entries {
-        let words = report::entry_text(&work.knowledge, &what, context.scale);
+        let words = report::entry_text(&work.knowledge, &what, context.scale());
         said.push((work.enter(typed, what, &words)?, words));
     }
     Ok(together(&said).notes(notes))

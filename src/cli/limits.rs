@@ -61,16 +61,16 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = if args.builder_limit.is_some() || args.set {
         let mut work = context.work_on_any(&args.job)?;
         if let Some(typed) = &args.builder_limit {
-            let limit = match reading(typed, context.scale) {
+            let limit = match reading(typed, context.scale()) {
                 Ok(Reading::Degrees(limit)) => limit,
                 Ok(_) => return Err(not_a_limit(format!("`{typed}` is no temperature"))),
                 Err(error) => return Err(not_a_limit(error.to_string())),
             };
             let said = format!(
                 "the builder's limit is {}",
-                report::words::temperature(limit, context.scale)
+                report::words::temperature(limit, context.scale())
             );
-            let units = if context.scale == Scale::Fahrenheit { " --units f" } else { "" };
+            let units = if context.scale() == Scale::Fahrenheit { " --units f" } else { "" };
             let typed = format!("limits{units} --builder-limit {}", quote(typed));
             let entered = work.enter(typed, What::BuilderLimit(limit), &said)?;
             notes.push(entered.text.trim_end().to_owned());
@@ -90,7 +90,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let document = document(knowledge, timeline, &found);
     let csv = || {
         let vehicle = &view.journal.head.vehicle;
-        report::limits_csv(&args.job, vehicle, timeline, &found, context.scale)
+        report::limits_csv(&args.job, vehicle, timeline, &found, context.scale())
     };
     let answer = match &args.csv {
         Some(path) if path.as_os_str() == "-" => {
@@ -107,7 +107,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             Answer::new(format!("wrote {}", path.display()), document)
         }
         None => {
-            let page = report::limits(knowledge, timeline, &found, context.scale);
+            let page = report::limits(knowledge, timeline, &found, context.scale());
             Answer::new(context.page(&page), document)
         }
     };

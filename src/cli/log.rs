@@ -52,7 +52,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         log: &log,
         rule: &options.rule,
         chosen: &args.window,
-        scale: context.scale,
+        scale: context.scale(),
         width: context.width,
         picture: matches!(args.form.format, Format::Html | Format::Pdf),
     };

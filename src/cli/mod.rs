@@ -60,6 +60,7 @@ mod verify;
 mod why;
 mod workshop;
 
+use std::cell::Cell;
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
@@ -97,10 +98,10 @@ struct Common {
     /// Answer with one JSON document on standard output
     #[arg(long, global = true)]
     json: bool,
-    /// Scale of plain numbers, read and shown
-    #[arg(long, global = true, value_name = "c|f", default_value = "c",
+    /// Scale of plain numbers, read and shown [default: that of the job, else c]
+    #[arg(long, global = true, value_name = "c|f",
           value_parser = named::<Scale>(Scale::NAMES))]
-    units: Scale,
+    units: Option<Scale>,
     /// Folder whose knowledge files add to the built-in ones or replace them by id
     #[arg(long, global = true, value_name = "DIR")]
     knowledge: Option<PathBuf>,
@@ -176,7 +177,8 @@ fn run(arguments: &[OsString]) -> u8 {
     };
     let context = Context {
         json: args.common.json,
-        scale: args.common.units,
+        units: args.common.units,
+        of_the_job: Cell::new(None),
         overlay: args.common.knowledge,
         jobs: args.common.jobs,
         memory: args.common.memory.unwrap_or_default(),

@@ -117,7 +117,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let wishes = Wishes { thinking, risk: args.risk, in_time };
     let advice = plan::advise_as_wished(&diagnosis, &wishes);
     let job = quote(&args.job);
-    let mut doc = report::next(knowledge, timeline, assessment, &advice, &job, context.scale);
+    let mut doc = report::next(knowledge, timeline, assessment, &advice, &job, context.scale());
     if let Some(minutes) = args.within {
         report::within(&mut doc, advice.in_time, minutes);
     }

@@ -9,9 +9,12 @@ use super::failure::Failure;
 use super::folder::make_folder;
 use super::named;
 use super::vehicle;
+use crate::engine::{Cylinder, RunningPoint};
 use crate::job::check;
-use crate::job::entry::{EngineState, Head, Journal};
+use crate::job::complaint::{Details, Does};
+use crate::job::entry::{EngineState, Head, Journal, Reading};
 use crate::job::store;
+use crate::job::typed::reading;
 use crate::knowledge::Knowledge;
 
 /// Start a job: the engine, the complaint, recent work
@@ -22,7 +25,9 @@ use crate::knowledge::Knowledge;
 #[command(after_long_help = "\
 Examples:
   oddpot open van --cylinders 4
-  oddpot open bike --engine flat-four-carburettor --complaint 'cylinder 3 reads low'")]
+  oddpot open bike --engine flat-four-carburettor --complaint 'cylinder 3 reads low'
+  oddpot open van --cylinders 6 --complaint-at full --complaint-cylinder 2 --complaint-does high
+  oddpot --units f open boat --cylinders 8 --builder-limit 1600")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
@@ -34,6 +39,21 @@ pub(super) struct Args {
     /// The complaint, in the customer's words
     #[arg(long, value_name = "TEXT", default_value = "")]
     complaint: String,
+    /// Running point of the complaint
+    #[arg(long, value_name = "POINT", value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
+    complaint_at: Option<RunningPoint>,
+    /// The cylinder, or its display, that is complained of
+    #[arg(long, value_name = "N")]
+    complaint_cylinder: Option<Cylinder>,
+    /// What it does
+    #[arg(long, value_name = "WORD", value_parser = named::<Does>(Does::NAMES))]
+    complaint_does: Option<Does>,
+    /// The recent work since which it does so; counts as --recent too
+    #[arg(long, value_name = "FLAG")]
+    since: Option<String>,
+    /// The engine builder's limit for a single display, as 870F
+    #[arg(long, value_name = "T")]
+    builder_limit: Option<String>,
     /// The vehicle, in the customer's words
     #[arg(long, value_name = "TEXT", default_value = "")]
     vehicle: String,
@@ -45,7 +65,9 @@ pub(super) struct Args {
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let knowledge = context.knowledge()?;
     let path = context.path(&args.job)?;
-    let recent = recent(&knowledge, &args.recent)?;
+    let flags: Vec<String> = args.recent.iter().chain(&args.since).cloned().collect();
+    let recent = recent(&knowledge, &flags)?;
+    let details = details(context, args)?;
     let described = args.engine.describe(&knowledge)?;
     let mut notes = Vec::new();
     if !described.assumed.is_empty() {
@@ -69,6 +91,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         engine: described.engine,
         recent,
         state,
+        details,
     });
     let engine = &journal.head.engine;
     if let Some((entry, said)) = vehicle::history(context, &knowledge, (&args.vehicle, engine)) {
@@ -102,6 +125,26 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     Ok(Answer::new(said, document).notes(notes))
 }
 
+/// What was said of the complaint beside its words, the builder's limit, and the scale if one was said.
+fn details(context: &Context, args: &Args) -> Result<Details, Failure> {
+    let builder_limit = match args.builder_limit.as_deref() {
+        None => None,
+        Some(typed) => match reading(typed, context.scale()) {
+            Ok(Reading::Degrees(limit)) => Some(limit),
+            Ok(_) => return Err(Failure::usage(format!("`{typed}` is no temperature"))),
+            Err(error) => return Err(Failure::usage(error.to_string())),
+        },
+    };
+    Ok(Details {
+        at: args.complaint_at,
+        cylinder: args.complaint_cylinder,
+        does: args.complaint_does,
+        since: args.since.clone(),
+        builder_limit,
+        scale: context.units,
+    })
+}
+
 /// The flags, each once, in the order of the knowledge base.
 fn recent(knowledge: &Knowledge, given: &[String]) -> Result<Vec<String>, Failure> {
     let known = || knowledge.recent.iter().map(|r| r.id.as_str());
@@ -121,6 +164,14 @@ fn typed(args: &Args) -> String {
     for (flag, value) in [
         ("--recent", args.recent.join(",").as_str()),
         ("--complaint", &args.complaint),
+        ("--complaint-at", args.complaint_at.map_or("", RunningPoint::as_str)),
+        (
+            "--complaint-cylinder",
+            &args.complaint_cylinder.map_or_else(String::new, |c| c.to_string()),
+        ),
+        ("--complaint-does", args.complaint_does.map_or("", Does::as_str)),
+        ("--since", args.since.as_deref().unwrap_or_default()),
+        ("--builder-limit", args.builder_limit.as_deref().unwrap_or_default()),
         ("--vehicle", &args.vehicle),
         ("--state", args.state.map_or("", EngineState::as_str)),
     ] {

@@ -52,7 +52,8 @@ pub(super) fn run(context: &Context, answers: Option<&Path>) -> Result<Answer, F
     let colour = answers.is_none() && colour();
     let now = || context.time();
     let settings = Settings {
-        scale: context.scale,
+        scale: context.scale(),
+        scale_said: context.units.is_some(),
         width: context.width.min(100),
         height: HEIGHT,
         style: if colour { Style::Colour } else { Style::Plain },

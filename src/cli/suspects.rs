@@ -20,6 +20,6 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = context.view(&args.job)?;
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
     let assessment = diagnosis::assess(knowledge, timeline);
-    let doc = report::suspects(knowledge, timeline, &assessment, context.scale);
+    let doc = report::suspects(knowledge, timeline, &assessment, context.scale());
     Ok(Answer::new(context.page(&doc), json::suspects(knowledge, timeline, &assessment)))
 }

@@ -72,7 +72,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     };
     let mut work = context.work(&args.job)?;
     let engine = &work.timeline.engine;
-    let readings = typed::readings(&args.values, context.scale, engine.cylinders)?;
+    let readings = typed::readings(&args.values, context.scale(), engine.cylinders)?;
     let site = if args.head { ProbeSite::Head } else { engine.probes };
     let notes = soaked(at, &readings);
     let values: Vec<String> =
@@ -82,7 +82,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     if args.head {
         typed.push_str(" --head");
     }
-    if context.scale == Scale::Fahrenheit {
+    if context.scale() == Scale::Fahrenheit {
         typed.push_str(" --units f");
     }
     let typed = format!("{typed} {values}");

@@ -41,7 +41,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     };
     let listed: Vec<(String, &Journal)> = jobs.iter().map(|(n, j)| (n.clone(), j)).collect();
     let found = record(&knowledge, &args.name, &latest.head.engine, &listed, just_after(context));
-    let page = report::vehicle(&knowledge, &latest.head.vehicle, &found, context.scale);
+    let page = report::vehicle(&knowledge, &latest.head.vehicle, &found, context.scale());
     Ok(Answer::new(context.page(&page), document(&knowledge, &found)))
 }
 

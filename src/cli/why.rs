@@ -59,7 +59,7 @@ fn why_cause(
         }
     };
     let explanation = diagnosis::explain_cause(knowledge, timeline, fault);
-    let doc = report::why_cause(knowledge, timeline, &explanation, context.scale);
+    let doc = report::why_cause(knowledge, timeline, &explanation, context.scale());
     Ok(Answer::new(
         context.page(&doc),
         json::cause_explanation(knowledge, &timeline.engine, &explanation),

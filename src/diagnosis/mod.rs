@@ -5,6 +5,7 @@
 //! that is [`crate::plan`].
 
 pub(crate) mod assess;
+mod complained;
 mod course;
 pub mod data;
 pub mod effect;

@@ -4,12 +4,13 @@
 //! shared out over the places. No evidence enters here.
 
 use crate::engine::{Engine, Place};
+use crate::job::complaint::Complaint;
 use crate::job::fit::Sheet;
 use crate::knowledge::{Cause, Knowledge, PlaceKind, Seat};
 use crate::number::real;
 
-use super::recorded;
 use super::result::{CauseRef, Fault};
+use super::{complained, recorded};
 
 /// One cause at one place.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -70,9 +71,15 @@ pub fn pairs_up(knowledge: &Knowledge, fault: Fault) -> bool {
     }
 }
 
-/// The prior of an engine; `sheet` has what was recorded of its probes.
+/// The prior of an engine; `sheet` has what was recorded of its probes, `complaint` what the customer says.
 #[must_use]
-pub fn prior(knowledge: &Knowledge, engine: &Engine, recent: &[String], sheet: &Sheet) -> Prior {
+pub fn prior(
+    knowledge: &Knowledge,
+    engine: &Engine,
+    recent: &[String],
+    sheet: &Sheet,
+    complaint: &Complaint,
+) -> Prior {
     let mut healthy = 0.0;
     let mut singles = Vec::new();
     for (index, cause) in knowledge.causes.iter().enumerate() {
@@ -88,11 +95,14 @@ pub fn prior(knowledge: &Knowledge, engine: &Engine, recent: &[String], sheet: &
         let share = weight / real(places.len());
         singles.extend(places.into_iter().map(|place| Single {
             fault: Fault { cause: CauseRef::Listed(index), place },
-            prior: share * recorded::factor(sheet, &cause.id, place),
+            prior: share
+                * recorded::factor(sheet, &cause.id, place)
+                * complained::factor(knowledge, engine, complaint, (index, place)),
         }));
     }
     // A healthy engine is among the weights only where chance made it look odd, and the readings
     // are about to say how odd: without this, being odd would count against it twice.
+    healthy *= complained::healthy(complaint);
     healthy *= knowledge.constants.noticed_fault / knowledge.constants.noticed_healthy;
     let share = knowledge.constants.unlisted_weight / f64::from(engine.cylinders);
     singles.extend(engine.all().map(|c| Single {

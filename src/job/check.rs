@@ -122,6 +122,9 @@ pub enum JournalError {
     /// The engine does not fit together.
     #[error("the engine: {0}")]
     Engine(#[from] EngineError),
+    /// What the complaint is about is not on the engine.
+    #[error("the complaint: {0}")]
+    Complaint(EntryError),
     /// An entry does not go with the engine.
     #[error("entry {number}: {source}")]
     Entry {
@@ -243,6 +246,12 @@ pub fn whole(engine: &Engine, number: usize, line: &Entry) -> Result<(), EntryEr
 /// The first thing that does not fit.
 pub fn journal(journal: &Journal) -> Result<(), JournalError> {
     let engine = journal.head.engine.clone().check()?;
+    if let Some(given) = journal.head.details.cylinder
+        && !engine.all().any(|c| c == given)
+    {
+        let source = EntryError::NoCylinder { given, cylinders: engine.cylinders };
+        return Err(JournalError::Complaint(source));
+    }
     for (number, line) in (1..).zip(&journal.entries) {
         whole(&engine, number, line).map_err(|source| JournalError::Entry { number, source })?;
     }

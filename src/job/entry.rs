@@ -6,6 +6,7 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use super::complaint::Details;
 use super::fit::FitLine;
 use super::history::History;
 use super::trim::{Foreseen, Lever, MixtureSign};
@@ -24,6 +25,10 @@ pub const SECOND_FORMAT: u32 = 2;
 /// The version from the first entry on that programs of the second cannot read: a vehicle's history,
 /// trims, or how long its work took.
 pub const THIRD_FORMAT: u32 = 3;
+
+/// The version of a job whose head says more of the complaint than its words, which programs of the
+/// third cannot read.
+pub const FOURTH_FORMAT: u32 = 4;
 
 named_enum! {
     /// How warm the engine is while it stands.
@@ -256,6 +261,9 @@ pub struct Head {
     pub recent: Vec<String>,
     /// The engine's state when the job was opened.
     pub state: EngineState,
+    /// What the complaint is about, the builder's limit, the scale: whatever of it was said.
+    #[serde(default, skip_serializing_if = "Details::is_empty")]
+    pub details: Details,
 }
 
 /// A job file.
@@ -293,7 +301,13 @@ impl Journal {
     /// A job without entries yet, in the oldest form that can hold its engine.
     #[must_use]
     pub fn new(head: Head) -> Self {
-        let format = if head.engine.fitting.is_some() { SECOND_FORMAT } else { FORMAT };
+        let format = if !head.details.is_empty() {
+            FOURTH_FORMAT
+        } else if head.engine.fitting.is_some() {
+            SECOND_FORMAT
+        } else {
+            FORMAT
+        };
         Self { format, head, entries: Vec::new() }
     }
 

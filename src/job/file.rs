@@ -9,7 +9,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::check::{self, JournalError};
-use super::entry::{Entry, Journal, THIRD_FORMAT as NEWEST};
+use super::entry::{Entry, FOURTH_FORMAT as NEWEST, Journal};
 use crate::names::nearest;
 
 /// What stands at the top of every job file.

@@ -53,6 +53,7 @@ pub(crate) fn journal() -> Journal {
             engine: engine(),
             recent: vec!["probes-new".to_owned()],
             state: EngineState::Warm,
+            details: crate::job::complaint::Details::default(),
         },
         entries: Vec::new(),
     }

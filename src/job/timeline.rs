@@ -7,9 +7,10 @@ use serde::{Deserialize, Serialize};
 
 use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
 use crate::knowledge::{Item, Seat, Thermal};
-use crate::units::Celsius;
+use crate::units::{Celsius, Scale};
 
 use super::arrangement::Arrangement;
+use super::complaint::Complaint;
 use super::entry::Reading;
 use super::fit::Sheet;
 use super::history::History;
@@ -144,6 +145,10 @@ impl Closing {
 pub struct Timeline {
     /// The engine.
     pub engine: Engine,
+    /// What is complained of.
+    pub complaint: Complaint,
+    /// The scale of plain numbers, where the job says one.
+    pub scale: Option<Scale>,
     /// Flags of recent work.
     pub recent: Vec<String>,
     /// Reading sets in order.

@@ -28,6 +28,7 @@ fn job(preset: usize, entries: Vec<What>) -> Journal {
         engine: preset.engine.clone(),
         recent: Vec::new(),
         state: EngineState::Warm,
+        details: crate::job::complaint::Details::default(),
     });
     for what in entries {
         journal.push(Entry::new(Timestamp::UNIX_EPOCH, String::new(), what));

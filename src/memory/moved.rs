@@ -350,8 +350,15 @@ mod tests {
             let recent = vec!["manifold-off".to_owned()];
             let moved = moved(&knowledge, &standing, (49, 0), engine, &recent);
             let prior = |knowledge: &Knowledge| {
+                use crate::job::complaint::Complaint;
                 let sheet = crate::job::fit::Sheet::default();
-                crate::diagnosis::prior::prior(knowledge, engine, &recent, &sheet)
+                crate::diagnosis::prior::prior(
+                    knowledge,
+                    engine,
+                    &recent,
+                    &sheet,
+                    &Complaint::default(),
+                )
             };
             let (before, after) = (prior(&knowledge), prior(&moved));
             assert!((before.healthy - after.healthy).abs() < 1e-12);

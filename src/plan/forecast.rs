@@ -333,6 +333,7 @@ mod tests {
                 engine: engine.expect("an engine").engine.clone(),
                 recent: Vec::new(),
                 state: EngineState::Warm,
+                details: crate::job::complaint::Details::default(),
             },
             entries: vec![Entry::new(Timestamp::UNIX_EPOCH, String::new(), what)],
         }

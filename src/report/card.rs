@@ -12,7 +12,7 @@ use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
 use super::{
-    balance, fit, journal, limits, memory, next, pictures, readings, steps, suspects, terms,
+    balance, complaint, fit, journal, limits, memory, next, pictures, readings, steps, suspects, terms,
     vehicle, verify, words,
 };
 
@@ -49,7 +49,7 @@ pub struct CardInput<'a> {
 pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
     let open = input.timeline.standing == Standing::Open;
     let mut doc = Doc::new(if open { "Handover sheet" } else { "Job card" });
-    head(&mut doc, input);
+    head(&mut doc, input, scale);
     if open {
         handover(&mut doc, input);
     } else {
@@ -112,7 +112,7 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
     doc
 }
 
-fn head(doc: &mut Doc, input: &CardInput<'_>) {
+fn head(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
     let head = &input.journal.head;
     let recent: Vec<String> = head
         .recent
@@ -129,6 +129,8 @@ fn head(doc: &mut Doc, input: &CardInput<'_>) {
     doc.fields([
         ("Vehicle", head.vehicle.clone()),
         ("Complaint", head.complaint.clone()),
+        ("It is about", complaint::about(input.knowledge, &head.details)),
+        ("Builder's limit", complaint::limit(&head.details, scale)),
         (
             "Engine",
             if head.engine_name.is_empty() {

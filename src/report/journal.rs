@@ -8,7 +8,7 @@ use crate::knowledge::{CANNOT, Knowledge};
 use crate::units::Scale;
 
 use super::doc::{Align, Doc, Table};
-use super::{terms, words};
+use super::{complaint, terms, words};
 
 /// Every entry in order; those taken back are marked and stay.
 #[must_use]
@@ -18,6 +18,8 @@ pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale) -> Doc {
         ("Opened", format!("{} UTC", words::moment(journal.head.opened))),
         ("Vehicle", journal.head.vehicle.clone()),
         ("Complaint", journal.head.complaint.clone()),
+        ("It is about", complaint::about(knowledge, &journal.head.details)),
+        ("Builder's limit", complaint::limit(&journal.head.details, scale)),
     ]);
     let standing: Vec<usize> = journal.standing().into_iter().map(|(n, _)| n).collect();
     let mut table = Table::new([

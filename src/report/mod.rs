@@ -8,6 +8,7 @@
 mod balance;
 mod bench;
 mod card;
+mod complaint;
 mod doc;
 mod fault_tree;
 pub mod figure;

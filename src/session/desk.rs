@@ -15,6 +15,8 @@ use crate::units::Scale;
 pub struct Settings<'a> {
     /// Scale of plain numbers, read and shown.
     pub scale: Scale,
+    /// The scale was said, so that a job's own does not stand in its place.
+    pub scale_said: bool,
     /// Cells in a line.
     pub width: usize,
     /// Lines that are shown before "more?".

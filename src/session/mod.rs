@@ -39,6 +39,7 @@ use std::path::Path;
 
 use self::desk::Desk;
 use self::work::Work;
+use crate::job::entry::Journal;
 use crate::knowledge::Knowledge;
 
 /// How a session ended.
@@ -80,7 +81,7 @@ pub fn run(
         let mut desk = Desk {
             asker: &mut *desk.asker,
             knowledge: recalled.as_ref().unwrap_or(knowledge),
-            settings,
+            settings: of_the_job(settings, job.journal()),
         };
         let mut work = Work::new(&mut desk, shelf, job, name);
         let stop = match work.run(fresh) {
@@ -113,6 +114,12 @@ fn without_holding(
         ("look at this one; what is entered cannot be kept in it for now".to_owned(), true),
     ];
     Ok(asker::or_back(desk.pick("What now?", &look, 0))?.unwrap_or(false).then_some(job))
+}
+
+/// The scale of a job goes on with it, unless another was said.
+fn of_the_job<'a>(settings: Settings<'a>, journal: &Journal) -> Settings<'a> {
+    let own = journal.head.details.scale.filter(|_| !settings.scale_said);
+    Settings { scale: own.unwrap_or(settings.scale), ..settings }
 }
 
 fn ended(stop: &Stop, kept: &str) -> Ended {

@@ -6,9 +6,11 @@ use super::desk::Desk;
 use super::shelf::{Shelf, Spine};
 use crate::engine::Engine;
 use crate::job::check;
-use crate::job::entry::{EngineState, Entry, Head, Journal, What};
+use crate::job::complaint::{self, Details};
+use crate::job::entry::{EngineState, Entry, Head, Journal, Reading, What};
 use crate::job::read::standing;
 use crate::job::timeline::Standing;
+use crate::job::typed::reading;
 use crate::report::{self, shell_word, terms, words};
 use crate::vehicle;
 
@@ -17,6 +19,9 @@ use crate::vehicle;
 struct Draft {
     vehicle: String,
     complaint: String,
+    details: Details,
+    /// The lines as they were typed, so that they can be corrected on the way back.
+    typed: [String; 2],
     engine: Option<(String, Engine)>,
     recent: Vec<String>,
     state: Option<EngineState>,
@@ -97,7 +102,7 @@ fn title(spine: &Spine) -> String {
 fn new(desk: &mut Desk<'_>, shelf: &mut dyn Shelf) -> Asked<String> {
     let mut draft = Draft::default();
     loop {
-        desk.walk(&mut draft, &[vehicle, complaint, engine, recent, state])?;
+        desk.walk(&mut draft, &[vehicle, complaint, engine, about, limit, recent, state])?;
         if let Some(name) = keep(desk, shelf, &draft)? {
             return Ok(name);
         }
@@ -127,6 +132,66 @@ fn complaint(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
         typed: &draft.complaint,
     })?;
     Ok(true)
+}
+
+/// Which cylinder, at which point, what it does: in one line, which may be left empty.
+fn about(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
+    let Some((_, engine)) = &draft.engine else { return Err(Stop::Back) };
+    let works: Vec<&str> = desk.knowledge.recent.iter().map(|work| work.id.as_str()).collect();
+    loop {
+        let line = desk.asker.line(Line {
+            question: "Which cylinder, at which point, what does it do?",
+            help: "as: 3 full high; low, high, jumps, dead, misses, pings, runs-on; Enter if not known",
+            default: "",
+            typed: &draft.typed[0],
+        })?;
+        let read = complaint::details(&line, &works).and_then(|details| match details.cylinder {
+            Some(c) if !engine.all().any(|known| known == c) => Err(format!(
+                "cylinder {c} does not exist: this engine has 1 to {}",
+                engine.cylinders
+            )),
+            _ => Ok(details),
+        });
+        draft.typed[0] = line;
+        match read {
+            Ok(details) => {
+                draft.details = Details { builder_limit: draft.details.builder_limit, ..details };
+                return Ok(true);
+            }
+            Err(problem) => desk.refuse(&format!("{problem}. Correct the line"))?,
+        }
+    }
+}
+
+/// The engine builder's limit, which may be skipped.
+fn limit(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
+    let scale = desk.settings.scale;
+    let question = format!("The builder's limit for one display, {}?", scale.sign());
+    loop {
+        let line = desk.asker.line(Line {
+            question: &question,
+            help: "from the engine builder's papers, as 900C or 1650F; Enter if not known",
+            default: "",
+            typed: &draft.typed[1],
+        })?;
+        let read = if line.trim().is_empty() {
+            Ok(None)
+        } else {
+            match reading(line.trim(), scale) {
+                Ok(Reading::Degrees(limit)) => Ok(Some(limit)),
+                Ok(_) => Err("that is no temperature: type one number".to_owned()),
+                Err(error) => Err(error.to_string()),
+            }
+        };
+        draft.typed[1] = line;
+        match read {
+            Ok(limit) => {
+                draft.details.builder_limit = limit;
+                return Ok(true);
+            }
+            Err(problem) => desk.refuse(&problem)?,
+        }
+    }
 }
 
 /// Kinds of recent work that make a cause likelier which can occur on this engine.
@@ -174,6 +239,13 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
             typed = format!("{typed} --{flag} {}", shell_word(value));
         }
     }
+    let settings = &desk.settings;
+    for (flag, value) in complaint::flags(&draft.details) {
+        typed = format!("{typed} --{flag} {value}");
+    }
+    let mut recent = draft.recent.clone();
+    recent.extend(draft.details.since.clone().filter(|since| !draft.recent.contains(since)));
+    let scale = settings.scale_said.then_some(settings.scale);
     let mut journal = Journal::new(Head {
         opened: (desk.settings.now)(),
         typed,
@@ -181,8 +253,9 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
         complaint: draft.complaint.clone(),
         engine_name,
         engine,
-        recent: draft.recent.clone(),
+        recent,
         state,
+        details: Details { scale, ..draft.details.clone() },
     });
     let jobs: Vec<Spine> = shelf.list().unwrap_or_default();
     let linked: Vec<(String, &Journal)> =

@@ -97,6 +97,7 @@ impl<'a> World<'a> {
                 engine: job.engine.clone(),
                 recent: job.recent.clone(),
                 state: job.state,
+                details: crate::job::complaint::Details::default(),
             },
             entries: Vec::new(),
         };

@@ -86,6 +86,7 @@ fn invent(knowledge: &Knowledge, random: &mut Pcg64Mcg, n: u64) -> Journal {
         engine,
         recent,
         state: EngineState::Warm,
+        details: oddpot::job::complaint::Details::default(),
     });
     let odd = usize::from(place.cylinders(&journal.head.engine)[0]) - 1;
     let departure = random.random_range(-140.0..140.0);

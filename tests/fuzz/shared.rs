@@ -1,4 +1,27 @@
-//! What several targets are put to: the built-in knowledge base, a job, the names of knowledge files.
+//! What bytes from strangers are put to, a file a reader. The fuzzer tries bytes of its own; `cargo test`
+//! tries the seeds and former finds (`tests/trust/seeds.rs`). Here: what several share, the built-in
+//! knowledge base, a job, the names of knowledge files.
+
+#[path = "readers/command.rs"]
+pub mod command;
+#[path = "readers/counts.rs"]
+pub mod counts;
+#[path = "readers/engine.rs"]
+pub mod engine;
+#[path = "readers/job.rs"]
+pub mod job;
+#[path = "readers/knowledge.rs"]
+pub mod knowledge;
+#[path = "readers/log.rs"]
+pub mod log;
+#[path = "readers/overlay.rs"]
+pub mod overlay;
+#[path = "readers/pages.rs"]
+pub mod pages;
+#[path = "readers/session.rs"]
+pub mod session;
+#[path = "readers/typed.rs"]
+pub mod typed;
 
 use std::sync::OnceLock;
 
@@ -24,7 +47,7 @@ const NAMES: [&str; 9] = [
 ///
 /// # Panics
 /// When it is not whole.
-pub fn knowledge() -> &'static Knowledge {
+pub fn base() -> &'static Knowledge {
     static LOADED: OnceLock<Knowledge> = OnceLock::new();
     LOADED.get_or_init(|| load(embedded(), &[]).0.expect("the built-in knowledge base is whole"))
 }
@@ -33,7 +56,7 @@ pub fn knowledge() -> &'static Knowledge {
 ///
 /// # Panics
 /// When it cannot be read.
-pub fn job() -> &'static Journal {
+pub fn a_job() -> &'static Journal {
     static JOB: OnceLock<Journal> = OnceLock::new();
     JOB.get_or_init(|| {
         let text = include_str!("seeds/job/reference-job.ron");

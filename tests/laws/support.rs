@@ -72,6 +72,7 @@ pub(crate) fn journal(engine: &Engine, entries: impl IntoIterator<Item = What>) 
             engine: engine.clone(),
             recent: Vec::new(),
             state: EngineState::Warm,
+            details: oddpot::job::complaint::Details::default(),
         },
         entries: entries.into_iter().map(entry).collect(),
     }

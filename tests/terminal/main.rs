@@ -102,6 +102,8 @@ fn opened(jobs: &Path) -> Screen {
         .answer("What is the complaint?", "reads high at idle")
         .answer("What engine is it?", "V6")
         .answer("Is that right?", "")
+        .answer("what does it do?", "")
+        .answer("The builder's limit", "")
         .answer("Which of these are so?", "")
         .answer("How is the engine now?", "");
     screen

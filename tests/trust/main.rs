@@ -8,6 +8,11 @@
 mod formats;
 mod hostile;
 mod same;
+mod seeds;
+
+#[expect(unreachable_pub, reason = "the fuzzers are another package")]
+#[path = "../fuzz/shared.rs"]
+mod shared;
 
 use std::io::Read;
 use std::path::Path;

@@ -50,8 +50,8 @@ pub(in crate::cli) struct Args {
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
-    let at = values::celsius(&args.reading, context.scale)?;
-    args.standard.emf(at).map_err(|error| out_of_range(error, context.scale))?;
+    let at = values::celsius(&args.reading, context.scale())?;
+    args.standard.emf(at).map_err(|error| out_of_range(error, context.scale()))?;
     let all = allowed(args.standard, at);
     let depth = match (&args.bore, &args.depth) {
         (Some(bore), Some(depth)) => Some(scatter(context, args, at, bore, depth)?),
@@ -64,8 +64,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             "{} gives no limit for type {} at {:.0} {}",
             args.class,
             args.standard,
-            context.scale.from_celsius(at),
-            context.scale.sign(),
+            context.scale().from_celsius(at),
+            context.scale().sign(),
         ));
         return Err(if have.is_empty() {
             failure.hint("no class has one there: that type is not made for it")
@@ -74,7 +74,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         });
     }
     let input = ApartInput { standard: args.standard, at, allowed: &all, asked: args.class, depth };
-    Ok(Answer::new(context.page(&report::probe::apart(input, context.scale)), document(input)))
+    Ok(Answer::new(context.page(&report::probe::apart(input, context.scale())), document(input)))
 }
 
 fn scatter(
@@ -98,7 +98,7 @@ fn scatter(
     })?;
     let case = typical
         .matched(fitting, &Build::default(), at)
-        .map_err(|error| no_such_case(error, context.scale))?;
+        .map_err(|error| no_such_case(error, context.scale()))?;
     let mm = length(&args.scatter)?;
     Ok(DepthScatter { point: args.at, mm, sd: scatter_from_depth(fitting, &case, mm) })
 }

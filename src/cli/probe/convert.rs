@@ -48,7 +48,7 @@ struct Chain {
 impl Chain {
     /// Temperature of the terminals, °C.
     fn terminals(&self, context: &Context) -> Result<f64, Failure> {
-        self.terminals.as_deref().map_or(Ok(0.0), |typed| values::celsius(typed, context.scale))
+        self.terminals.as_deref().map_or(Ok(0.0), |typed| values::celsius(typed, context.scale()))
     }
 
     fn at(&self, tip: f64, terminals: f64) -> Result<Converted, RangeError> {
@@ -61,7 +61,7 @@ impl Chain {
 }
 
 pub(super) fn millivolts(context: &Context, args: &Millivolts) -> Result<Answer, Failure> {
-    let (chain, scale) = (&args.chain, context.scale);
+    let (chain, scale) = (&args.chain, context.scale());
     let terminals = chain.terminals(context)?;
     let rows: Result<Vec<Converted>, RangeError> = values::all_celsius(&args.tips, scale)?
         .into_iter()
@@ -73,7 +73,7 @@ pub(super) fn millivolts(context: &Context, args: &Millivolts) -> Result<Answer,
 }
 
 pub(super) fn degrees(context: &Context, args: &Degrees) -> Result<Answer, Failure> {
-    let (chain, scale) = (&args.chain, context.scale);
+    let (chain, scale) = (&args.chain, context.scale());
     let terminals = chain.terminals(context)?;
     let mut rows = Vec::new();
     for typed in &args.millivolts {
@@ -91,7 +91,7 @@ pub(super) fn degrees(context: &Context, args: &Degrees) -> Result<Answer, Failu
 /// The range of what a meter can show is told from its own terminals.
 fn too_far(error: RangeError, given: f64, context: &Context) -> Failure {
     let RangeError::Emf { standard, given: total, lowest, highest } = error else {
-        return out_of_range(error, context.scale);
+        return out_of_range(error, context.scale());
     };
     let own = total - given;
     Failure::usage(format!(

@@ -56,14 +56,14 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     };
     let mates = mates.check()?;
     let reading = |typed: &Option<String>| {
-        typed.as_deref().map(|typed| values::celsius(typed, context.scale)).transpose()
+        typed.as_deref().map(|typed| values::celsius(typed, context.scale())).transpose()
     };
     let readings = [reading(&args.idle)?, reading(&args.cruise)?, reading(&args.full)?];
     let changes = changes(args, mates)?;
     let points =
-        outlook(mates, readings, &changes).map_err(|error| no_such_case(error, context.scale))?;
+        outlook(mates, readings, &changes).map_err(|error| no_such_case(error, context.scale()))?;
     let input = DepthInput { mates, outlook: &points, changes: &changes };
-    Ok(Answer::new(context.page(&report::probe::depth(input, context.scale)), document(input)))
+    Ok(Answer::new(context.page(&report::probe::depth(input, context.scale())), document(input)))
 }
 
 /// What the odd one is compared with; depths that leave the runner are left out unless asked for.

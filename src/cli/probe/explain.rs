@@ -53,7 +53,7 @@ const BOX: f64 = 25.0;
 const SD: f64 = 4.0;
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
-    let scale = context.scale;
+    let scale = context.scale();
     let terminals = args.terminals.as_deref().map_or(Ok(BOX), |t| values::celsius(t, scale))?;
     let joint = args.joint.as_deref().map(|t| values::celsius(t, scale)).transpose()?;
     let sd = match &args.sd {

@@ -65,7 +65,7 @@ const BOX: f64 = 25.0;
 const MIXED_UP: [Standard; 3] = [Standard::K, Standard::N, Standard::J];
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
-    let scale = context.scale;
+    let scale = context.scale();
     let read = |typed: &Option<String>, usual: f64| {
         typed.as_deref().map_or(Ok(usual), |typed| values::celsius(typed, scale))
     };
@@ -105,7 +105,7 @@ fn tips(context: &Context, args: &Args) -> Result<Vec<f64>, Failure> {
         let (_, highest) = args.meant.range();
         return Ok(TIPS.into_iter().filter(|&tip| tip <= highest).collect());
     }
-    values::all_celsius(&args.tip, context.scale).map_err(|failure| {
+    values::all_celsius(&args.tip, context.scale()).map_err(|failure| {
         let fault = args.tip.iter().find_map(|word| nearest(word, Wiring::NAMES.iter().copied()));
         failure.hints(
             fault
@@ -119,7 +119,7 @@ fn sizes(context: &Context, args: &Args) -> Result<Sizes, Failure> {
     let ohms = |typed: &String| values::above_zero(typed, "a resistance in ohms");
     Ok(Sizes {
         cold_junction: match &args.believes {
-            Some(typed) => values::kelvin(typed, context.scale)?,
+            Some(typed) => values::kelvin(typed, context.scale())?,
             None => usual.cold_junction,
         },
         loop_ohms: args.loop_ohms.as_ref().map(ohms).transpose()?,
@@ -128,7 +128,7 @@ fn sizes(context: &Context, args: &Args) -> Result<Sizes, Failure> {
             Some(typed) => values::number(typed, "a current in microamperes")?,
             None => usual.bias_microamps,
         },
-        short: args.touch.as_ref().map(|t| values::celsius(t, context.scale)).transpose()?,
+        short: args.touch.as_ref().map(|t| values::celsius(t, context.scale())).transpose()?,
     })
 }
 

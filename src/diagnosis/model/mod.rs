@@ -102,7 +102,8 @@ impl<'a> Model<'a> {
             .map(|cause| effect::moments(context, cause, None))
             .collect();
         moments.push(vec![effect::unlisted(context)]);
-        let prior = prior::prior(knowledge, &timeline.engine, &timeline.recent, &timeline.sheet);
+        let Timeline { engine, recent, sheet, complaint, .. } = timeline;
+        let prior = prior::prior(knowledge, engine, recent, sheet, complaint);
         let looks = counted_looks(knowledge, timeline);
         let seen = seen_slots(timeline, &data, &looks);
         let candidates = prior

@@ -7,6 +7,7 @@ use super::{already_done, thermal_at, thermal_of};
 use crate::engine::{Cylinder, Place, ProbeSite, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::check;
+use crate::job::complaint::Complaint;
 use crate::job::entry::{Entry, Journal, Reading, What};
 use crate::job::fit::{FitLine, Noted, Sheet};
 use crate::job::timeline::{
@@ -29,17 +30,24 @@ impl<'a> Walk<'a> {
     /// Reads all standing entries.
     pub(super) fn over(knowledge: &'a Knowledge, journal: &Journal) -> Self {
         let engine = journal.head.engine.clone();
+        let head = &journal.head;
+        let complaint = Complaint::of(&head.complaint, &head.details);
+        let mut recent = head.recent.clone();
+        // Work since which it does so was done.
+        recent.extend(complaint.since.clone().filter(|since| !head.recent.contains(since)));
         let arrangement = Arrangement::original(engine.cylinders);
         let mut walk = Self {
             knowledge,
             timeline: Timeline {
                 engine,
-                recent: journal.head.recent.clone(),
+                complaint,
+                scale: head.details.scale,
+                recent,
                 sets: Vec::new(),
                 disturbances: Vec::new(),
                 findings: Vec::new(),
                 arrangement,
-                thermal: thermal_of(journal.head.state),
+                thermal: thermal_of(head.state),
                 open_access: Vec::new(),
                 load_confirmed: false,
                 recorded: None,
@@ -50,7 +58,7 @@ impl<'a> Walk<'a> {
                 fitting_assumed: false,
                 history: None,
                 trimming: Trimming::default(),
-                builder_limit: None,
+                builder_limit: head.details.builder_limit,
                 limits_set: None,
             },
             before: Vec::new(),

@@ -91,6 +91,8 @@ pub(in crate::report) fn timeline() -> Timeline {
         fitting_assumed: false,
         history: None,
         trimming: Trimming::default(),
+        complaint: crate::job::complaint::Complaint::default(),
+        scale: None,
         builder_limit: None,
         limits_set: None,
     }
@@ -132,6 +134,7 @@ pub(in crate::report) fn journal() -> Journal {
             engine: engine(4),
             recent: vec!["probes-new".to_owned()],
             state: EngineState::Warm,
+            details: crate::job::complaint::Details::default(),
         },
         entries: (1..)
             .zip(entries)

@@ -18,6 +18,7 @@ fn base() -> Knowledge {
 fn written(knowledge: &Knowledge, new: New, answers: &str) -> (Asked<Written>, String) {
     let now = || Timestamp::UNIX_EPOCH;
     let settings = Settings {
+        scale_said: false,
         scale: Scale::Celsius,
         width: 80,
         height: 20,

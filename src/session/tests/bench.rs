@@ -201,6 +201,7 @@ impl Workshop {
         };
         let settings = Settings {
             scale: self.scale.unwrap_or(Scale::Celsius),
+            scale_said: self.scale.is_some(),
             width: WIDTH,
             height: HEIGHT,
             style: Style::Plain,
@@ -252,6 +253,6 @@ impl Session {
 /// Answers that open a job on a six with port injection and give its first readings.
 pub(super) fn opened(recent: &str, readings: &str) -> String {
     format!(
-        "Old boat\npot 3 reads high\nSix in line, port\nyes\n{recent}\nwarm\nwarm idle\n{readings}\n"
+        "Old boat\npot 3 reads high\nSix in line, port\nyes\n\n\n{recent}\nwarm\nwarm idle\n{readings}\n"
     )
 }

@@ -24,7 +24,7 @@ fn readings_that_do_not_fit_are_asked_for_again() {
 #[test]
 fn hot_readings_at_cold_soak_are_questioned() {
     let mut workshop = Workshop::new();
-    let answers = "Old boat\n\nSix in line, port\nyes\n\nwarm\ncold soak\n80 81 80 82 80 81\nno\n\
+    let answers = "Old boat\n\nSix in line, port\nyes\n\n\n\nwarm\ncold soak\n80 81 80 82 80 81\nno\n\
                    warm idle\n200 201 199 200 202 198\nPut it away";
     workshop.session("04", answers).went_well().shows(&["Is it really cold soaked?"]);
     assert_eq!(workshop.typed("old-boat"), ["temps --at idle 200 201 199 200 202 198"]);
@@ -54,7 +54,7 @@ fn esc_goes_one_question_back_and_what_was_typed_stands() {
 fn a_described_engine_is_the_one_described() {
     let mut workshop = Workshop::new();
     let answers = "Twin\n\nNone of these\n2\nin a V\ncarburettor\ndistributor\ncommon\nno\nair\n\
-                   on the head\ntype J\na fixed collar\nno\nyes\n\ncold, but\n<ctrl-c>";
+                   on the head\ntype J\na fixed collar\nno\nyes\n\n\n\ncold, but\n<ctrl-c>";
     workshop.session("04", answers).went_well();
     let journal = workshop.jobs["twin"].borrow().clone();
     let engine = journal.head.engine;
@@ -165,4 +165,35 @@ fn esc_leads_out_of_every_question_about_parts() {
     let session = workshop.session("05", answers);
     assert_eq!(session.ended.wrong, None, "{}", session.transcript);
     assert_eq!(workshop.typed("old-boat").len(), 1);
+}
+
+#[test]
+fn the_complaint_is_asked_for_in_one_line_and_the_builders_limit_may_be_skipped() {
+    let mut workshop = Workshop::new();
+    let answers = "Old boat\n\nSix in line, port\nyes\n9 full high\n3 full load high\n\
+                   hot\n870C\n\nwarm\n<ctrl-c>";
+    workshop.session("04", answers).went_well().shows(&[
+        "! Cylinder 9 does not exist: this engine has 1 to 6. Correct the line",
+        "`hot` is not a reading",
+    ]);
+    let journal = workshop.jobs["old-boat"].borrow().clone();
+    let details = &journal.head.details;
+    assert_eq!(details.cylinder, Some(3));
+    assert_eq!(details.builder_limit.map(crate::units::Celsius::value), Some(870.0));
+    assert!(journal.head.typed.ends_with(
+        "--complaint-at full --complaint-cylinder 3 --complaint-does high --builder-limit 870C"
+    ));
+}
+
+#[test]
+fn the_scale_of_a_job_goes_on_with_it() {
+    let mut workshop = Workshop { scale: Some(Scale::Fahrenheit), ..Workshop::new() };
+    let first = workshop.session("04", &(opened("", "392 392 608 392 393 390") + "Put it away"));
+    first.went_well();
+    workshop.scale = None;
+    let second = workshop.session(
+        "05",
+        "old-boat\nwarm\nEnter readings\nwarm idle\n392 393 607 391 393 391\nPut it away",
+    );
+    second.went_well().shows(&["392, 393, 607, 391, 393, 391 °F"]);
 }

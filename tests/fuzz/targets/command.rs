@@ -1,12 +1,4 @@
-//! Command lines, a word a line: refused or understood, never a panic.
+//! The fuzzer's way in to `readers/command.rs`.
 #![no_main]
 
-use libfuzzer_sys::fuzz_target;
-
-fuzz_target!(|bytes: &[u8]| {
-    let Ok(text) = std::str::from_utf8(bytes) else { return };
-    let words = std::iter::once("oddpot").chain(text.lines());
-    if let Err(error) = oddpot::cli::command().try_get_matches_from(words) {
-        let _ = error.render().to_string();
-    }
-});
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| shared::command::put(bytes));

@@ -1,33 +1,4 @@
-//! A workshop's memory and counts pooled from strangers: read or refused, never a panic; what was
-//! read is written and read back the same, and a job judged with it has whole probabilities.
+//! The fuzzer's way in to `readers/counts.rs`.
 #![no_main]
 
-use libfuzzer_sys::fuzz_target;
-use oddpot::diagnosis;
-use oddpot::job::read::read;
-use oddpot::memory::{Memory, file, moved, standing};
-use oddpot::report::{self, Style};
-use shared::{job, knowledge};
-
-fuzz_target!(|bytes: &[u8]| {
-    let Ok(text) = std::str::from_utf8(bytes) else { return };
-    let mut memory = file::read(text).unwrap_or_else(|_| Memory::new("ours".to_owned()));
-    let again = file::read(&file::write(&memory)).expect("what was written");
-    assert_eq!(again, memory);
-    if let Ok(share) = file::read_share(text) {
-        let again = file::read_share(&file::write_share(&share)).expect("what was written");
-        assert_eq!(again, share);
-        let _ = memory.pool(share);
-    }
-    let standing = standing(knowledge(), &memory.counts(None));
-    if standing.jobs == 0 {
-        return;
-    }
-    let page = report::memory(knowledge(), &memory, &standing, true);
-    let _ = report::text::render(&page, 80, Style::Plain);
-    let head = &job().head;
-    let moved = moved(knowledge(), &standing, (standing.jobs, 0), &head.engine, &head.recent);
-    let answer = diagnosis::assess(&moved, &read(&moved, job()));
-    let sum: f64 = answer.hypotheses.iter().map(|h| h.probability).sum();
-    assert!((sum - 1.0).abs() < 1e-6, "{sum}");
-});
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| shared::counts::put(bytes));

@@ -1,17 +1,4 @@
-//! Engine files from strangers: what passes the check can be asked anything.
+//! The fuzzer's way in to `readers/engine.rs`.
 #![no_main]
 
-use libfuzzer_sys::fuzz_target;
-use oddpot::engine::Engine;
-
-fuzz_target!(|bytes: &[u8]| {
-    let Ok(text) = std::str::from_utf8(bytes) else { return };
-    let options =
-        ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
-    let Ok(engine) = options.from_str::<Engine>(text) else { return };
-    let Ok(engine) = engine.check() else { return };
-    for cylinder in engine.all() {
-        let _ = engine.bank_of(cylinder);
-    }
-    let _ = engine.coil_pairs();
-});
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| shared::engine::put(bytes));

@@ -1,25 +1,4 @@
-//! Knowledge files from strangers, alone and over the built-in ones: findings, never a panic.
+//! The fuzzer's way in to `readers/knowledge.rs`.
 #![no_main]
 
-use std::cell::Cell;
-
-use libfuzzer_sys::fuzz_target;
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::finding::render;
-use oddpot::knowledge::load;
-use shared::knowledge_file;
-
-thread_local! {
-    static RUNS: Cell<u32> = const { Cell::new(0) };
-}
-
-fuzz_target!(|bytes: &[u8]| {
-    let Some(file) = knowledge_file(bytes) else { return };
-    let (_, findings) = load(std::slice::from_ref(&file), &[]);
-    let _ = render(&findings, std::slice::from_ref(&file), false);
-    // The whole base takes a hundred times as long, so it is laid under only now and then.
-    RUNS.set(RUNS.get().wrapping_add(1));
-    if RUNS.get() % 64 == 0 {
-        let _ = load(embedded(), &[file]);
-    }
-});
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| shared::knowledge::put(bytes));

@@ -1,0 +1,172 @@
+//! The complaint as data: what the customer says, beside his words.
+//!
+//! It must not weigh anything: what it makes likelier is for the diagnosis.
+
+use serde::{Deserialize, Serialize};
+
+use crate::engine::{Cylinder, RunningPoint};
+use crate::named_enum;
+use crate::units::{Celsius, Scale};
+
+named_enum! {
+    /// What the customer says that it does.
+    Does, "kind of complaint" {
+        /// A display shows too little.
+        Low = "low",
+        /// A display shows too much.
+        High = "high",
+        /// A display jumps.
+        Jumps = "jumps",
+        /// A display shows nothing, or does not move.
+        Dead = "dead",
+        /// The engine misses.
+        Misses = "misses",
+        /// The engine pings under load.
+        Pings = "pings",
+        /// The engine runs on when it is switched off.
+        RunsOn = "runs-on",
+    }
+}
+
+impl Does {
+    /// Whether it is a sign of a cylinder that really runs hot, whatever the displays show.
+    #[must_use]
+    pub fn is_heat(self) -> bool {
+        matches!(self, Self::Pings | Self::RunsOn)
+    }
+}
+
+/// What the head of a job holds beside the words; all of it may be missing.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Details {
+    /// Running point of the complaint.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<RunningPoint>,
+    /// The display complained of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cylinder: Option<Cylinder>,
+    /// What it does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub does: Option<Does>,
+    /// The recent work since which it does so, a flag of the knowledge base.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since: Option<String>,
+    /// The engine builder's limit for a single display.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub builder_limit: Option<Celsius>,
+    /// The scale of plain numbers in this job.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scale: Option<Scale>,
+}
+
+impl Details {
+    /// Whether nothing was said, so that a file does not hold it.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+/// The same as options of `open`, without their dashes; the scale is none of them.
+#[must_use]
+pub fn flags(details: &Details) -> Vec<(&'static str, String)> {
+    let limit = details.builder_limit.map(|limit| format!("{}C", limit.value()));
+    [
+        ("complaint-at", details.at.map(|at| at.to_string())),
+        ("complaint-cylinder", details.cylinder.map(|c| c.to_string())),
+        ("complaint-does", details.does.map(|does| does.to_string())),
+        ("since", details.since.clone()),
+        ("builder-limit", limit),
+    ]
+    .into_iter()
+    .filter_map(|(flag, value)| Some((flag, value?)))
+    .collect()
+}
+
+/// Words that may stand in a line about the complaint and say nothing.
+const FILLING: [&str; 9] =
+    ["cylinder", "display", "pot", "at", "load", "point", "reads", "it", "since"];
+
+/// Reads a line such as `3 full high`: a cylinder, a running point, what it does, the work since which.
+///
+/// # Errors
+/// A sentence, when a word is none of these or two speak about one thing.
+pub fn details(line: &str, known_work: &[&str]) -> Result<Details, String> {
+    let mut details = Details::default();
+    let line = line.to_lowercase().replace("runs on", "runs-on").replace([',', ';'], " ");
+    for word in line.split_whitespace().filter(|word| !FILLING.contains(word)) {
+        let twice = if let Ok(cylinder) = word.parse::<Cylinder>() {
+            details.cylinder.replace(cylinder).is_some()
+        } else if let Ok(at) = word.parse::<RunningPoint>() {
+            details.at.replace(at).is_some()
+        } else if let Ok(does) = word.parse::<Does>() {
+            details.does.replace(does).is_some()
+        } else if known_work.contains(&word) {
+            details.since.replace(word.to_owned()).is_some()
+        } else {
+            return Err(format!(
+                "`{word}` is none of these: the number of a cylinder; {}; {}",
+                RunningPoint::NAMES.join(", "),
+                Does::NAMES.join(", ")
+            ));
+        };
+        if twice {
+            return Err(format!(
+                "`{word}`: give one cylinder, one point and one word for what it does"
+            ));
+        }
+    }
+    Ok(details)
+}
+
+/// The complaint as the timeline has it.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Complaint {
+    /// The customer's words.
+    pub text: String,
+    /// Running point.
+    pub at: Option<RunningPoint>,
+    /// The display complained of.
+    pub display: Option<Cylinder>,
+    /// What it does.
+    pub does: Option<Does>,
+    /// The recent work since which it does so.
+    pub since: Option<String>,
+}
+
+impl Complaint {
+    /// From the head of a job.
+    #[must_use]
+    pub fn of(text: &str, details: &Details) -> Self {
+        Self {
+            text: text.to_owned(),
+            at: details.at,
+            display: details.cylinder,
+            does: details.does,
+            since: details.since.clone(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_about_the_complaint_is_read_word_by_word() {
+        let read = |line| details(line, &["pump-serviced"]);
+        let all = read("Cylinder 3, full load: high since pump-serviced");
+        assert!(all.is_err(), "a colon is no word");
+        let all = read("cylinder 3 full load high since pump-serviced").expect("read");
+        assert_eq!(
+            (all.cylinder, all.at, all.does),
+            (Some(3), Some(RunningPoint::Full), Some(Does::High))
+        );
+        assert_eq!(all.since.as_deref(), Some("pump-serviced"));
+        assert_eq!(read("it runs on").expect("read").does, Some(Does::RunsOn));
+        assert!(read("").expect("empty").is_empty());
+        assert!(read("2 3").expect_err("two").contains("one cylinder"));
+        assert!(read("loud").expect_err("no word").contains("`loud` is none of these"));
+    }
+}

@@ -1,0 +1,40 @@
+//! What the complaint is about, in words.
+
+use crate::job::complaint::{Details, Does};
+use crate::knowledge::Knowledge;
+use crate::units::Scale;
+
+use super::{terms, words};
+
+/// Which display, at which point, what it does, since which work; empty if nothing was said.
+pub(super) fn about(knowledge: &Knowledge, details: &Details) -> String {
+    let since = details.since.as_ref().map(|id| {
+        let known = knowledge.recent.iter().find(|work| work.id == *id);
+        format!("since: {}", known.map_or(id.as_str(), |work| work.question.trim_end_matches('?')))
+    });
+    let parts = [
+        details.cylinder.map(|c| format!("display {c}")),
+        details.at.map(|at| format!("at {}", terms::point(at))),
+        details.does.map(|does| this(does).to_owned()),
+        since,
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    if parts.is_empty() { String::new() } else { words::sentence(&parts.join(", ")) }
+}
+
+/// The engine builder's limit said when the job was opened.
+pub(super) fn limit(details: &Details, scale: Scale) -> String {
+    details.builder_limit.map_or_else(String::new, |limit| words::temperature(limit, scale))
+}
+
+fn this(does: Does) -> &'static str {
+    match does {
+        Does::Low => "reads low",
+        Does::High => "reads high",
+        Does::Jumps => "the display jumps",
+        Does::Dead => "the display is dead",
+        Does::Misses => "the engine misses",
+        Does::Pings => "the engine pings under load",
+        Does::RunsOn => "the engine runs on when switched off",
+    }
+}
