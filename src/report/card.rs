@@ -12,8 +12,8 @@ use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
 use super::{
-    balance, complaint, fit, journal, limits, memory, next, pictures, readings, steps, suspects, terms,
-    vehicle, verify, words,
+    balance, complaint, fit, journal, limits, memory, next, pictures, readings, steps, suspects,
+    terms, vehicle, verify, words,
 };
 
 /// Suspects on the card; the page of suspects has more.

@@ -12,7 +12,11 @@ use crate::job::timeline::{Finding, Timeline, Touch};
 use crate::knowledge::{Knowledge, PlaceKind, Scope, Seat, Test};
 use crate::number::real;
 
+use statrs::distribution::{ContinuousCDF, Normal};
+
 use super::{Candidate, Model, Part};
+use crate::diagnosis::data::{AMBIENT, Kind};
+use crate::diagnosis::effect::{self, Context};
 use crate::diagnosis::path::MOST;
 use crate::diagnosis::result::CauseRef;
 use crate::diagnosis::tables;
@@ -268,9 +272,26 @@ impl Model<'_> {
     /// Chances of what a test has to show when these candidates are there.
     fn outcome_row(&self, concerned: &[usize], looks: &Looks) -> Vec<f64> {
         let test = &self.knowledge.tests[looks.test];
-        let rows: Vec<&[f64]> =
-            concerned.iter().filter_map(|&c| self.own_row(c, looks.test)).collect();
+        let Some(at) = looks.at else {
+            let rows: Vec<&[f64]> =
+                concerned.iter().filter_map(|&c| self.own_row(c, looks.test)).collect();
+            return tables::together(&test.default, &rows);
+        };
+        let row = |&c: &usize| {
+            let share = self.shows_at(c, at);
+            let own = self.own_row(c, looks.test)?.iter().zip(&test.default);
+            Some(own.map(|(own, default)| share * own + (1.0 - share) * default).collect())
+        };
+        let rows: Vec<Vec<f64>> = concerned.iter().filter_map(row).collect();
+        let rows: Vec<&[f64]> = rows.iter().map(Vec::as_slice).collect();
         tables::together(&test.default, &rows)
+    }
+
+    /// Share of a candidate's row that belongs to a running point: how often it shows there, against
+    /// the point where it shows most.
+    fn shows_at(&self, candidate: usize, at: RunningPoint) -> f64 {
+        let CauseRef::Listed(cause) = self.candidates[candidate].fault.cause else { return 1.0 };
+        STEADY.iter().position(|point| *point == at).map_or(1.0, |point| self.showing[cause][point])
     }
 
     /// The row of a candidate in a test's table.
@@ -367,6 +388,44 @@ impl Model<'_> {
                     && arrangement.display_showing(candidate.seat, number, travels) == cylinder
         })
     }
+}
+
+/// Steady running points.
+const STEADY: [RunningPoint; 3] = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+
+/// Natural spreads from which a cylinder is taken to be odd enough to be seen or felt so (practice).
+const SEEN: f64 = 1.5;
+
+/// By cause and steady point: how often it shows there, against the point where it shows most. What
+/// sits in the measuring chain shows the same at all.
+pub(super) fn showing(knowledge: &Knowledge, timeline: &Timeline) -> Vec<[f64; 3]> {
+    let engine = &timeline.engine;
+    let site = engine.probes;
+    let kinds = STEADY.map(|at| Kind { site, at });
+    let levels = knowledge.constants.reference_rise.map(|rise| AMBIENT + rise);
+    let installed = effect::installed(timeline, &kinds, &levels);
+    let context =
+        Context { knowledge, engine, kinds: &kinds, levels: &levels, installed: &installed };
+    let standard = Normal::standard();
+    let of = |cause: usize| {
+        if knowledge.is_measuring(cause) || knowledge.causes[cause].effects.is_empty() {
+            return [1.0; 3];
+        }
+        let mut shows = [0.0; 3];
+        for side in effect::moments(context, cause, None) {
+            for (point, shows) in shows.iter_mut().enumerate() {
+                let far = SEEN * knowledge.natural_sd(engine, site, STEADY[point]);
+                let variance: f64 = side.factor.row(point).iter().map(|f| f * f).sum();
+                let sd = variance.sqrt().max(1e-6);
+                let below = standard.cdf((-far - side.mean[point]) / sd);
+                let above = standard.cdf((side.mean[point] - far) / sd);
+                *shows += side.share * (below + above);
+            }
+        }
+        let most = shows.iter().copied().fold(0.0, f64::max);
+        if most < 1e-3 { [1.0; 3] } else { shows.map(|p| p / most) }
+    };
+    (0..knowledge.causes.len()).map(of).collect()
 }
 
 /// Findings that count, as looks at one place each: none that the numbers say already.

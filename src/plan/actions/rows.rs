@@ -143,7 +143,8 @@ pub(super) fn rows(
             add(into, &row, share);
         })
     } else {
-        let looks = now.diagnosis.model.looks_of(index, cylinder, None);
+        let model = &now.diagnosis.model;
+        let looks = model.looks_of(index, cylinder, model.timeline.point_for(test));
         now.of_table(cases, &looks)
     };
     transpose(&by_case, test.outcomes.len())
