@@ -31,7 +31,12 @@ pub(super) fn ahead(view: &View, now: Timestamp, most: usize) -> Vec<Ahead> {
         list.push(Ahead { timeline, choice, given: given.take() });
         let Some(branch) = likeliest else { break };
         let Some(entries) = entries(knowledge, step, &branch) else { break };
-        journal.entries.extend(entries.into_iter().map(|what| entry(now, what)));
+        let here = read(knowledge, &journal);
+        journal.entries.extend(
+            entries
+                .into_iter()
+                .map(|what| Entry { at: here.point_of(knowledge, &what), ..entry(now, what) }),
+        );
         let (text, probability) = (branch.text.clone(), branch.probability);
         given = Some(Given { id: branch.id, text, probability });
     }

@@ -13,6 +13,7 @@ use super::answer::Answer;
 use super::failure::Failure;
 use super::memory::{self, Remember};
 use super::texts;
+use crate::engine::RunningPoint;
 use crate::job::check;
 use crate::job::entry::{Entry, Journal, What};
 use crate::job::read::read;
@@ -256,8 +257,24 @@ impl Work {
         said: &str,
         minutes: Option<f64>,
     ) -> Result<Answer, Failure> {
+        let at = self.timeline.point_of(&self.knowledge, &what);
+        self.enter_at(typed, what, said, minutes, at)
+    }
+
+    /// The same for what belongs to a running point.
+    ///
+    /// # Errors
+    /// As [`Self::enter_timed`].
+    pub(crate) fn enter_at(
+        &mut self,
+        typed: String,
+        what: What,
+        said: &str,
+        minutes: Option<f64>,
+        at: Option<RunningPoint>,
+    ) -> Result<Answer, Failure> {
         let number = self.held.journal().entries.len() + 1;
-        let entry = Entry { minutes, ..Entry::new(self.now, typed, what) };
+        let entry = Entry { minutes, at, ..Entry::new(self.now, typed, what) };
         check::whole(&self.timeline.engine, number, &entry)?;
         let number = self.held.append(entry)?;
         self.timeline = read(&self.knowledge, self.held.journal());

@@ -4,9 +4,9 @@ use super::answer::Answer;
 use super::context::{Context, Work};
 use super::failure::Failure;
 use super::took::Took;
-use super::{items, subject};
+use super::{items, named, subject};
 use crate::diagnosis::assess;
-use crate::engine::Cylinder;
+use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::What;
 use crate::knowledge::{CANNOT, Item, Scope, Test};
 
@@ -32,6 +32,10 @@ pub(super) struct Args {
     /// The other cylinder of an exchange, or the one that the outcome points at
     #[arg(long, value_name = "N")]
     partner: Option<Cylinder>,
+    /// Running point it was done at, for tests that judge the running engine; that of the last
+    /// readings, or idle, if left out
+    #[arg(long, value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
+    at: Option<RunningPoint>,
     #[command(flatten)]
     took: Took,
 }
@@ -94,8 +98,16 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         cylinder,
         partner: args.partner,
     };
+    let at = args.at.or_else(|| work.timeline.point_for(test));
+    if let Some(at) = args.at {
+        if !test.at_point {
+            let said = format!("`{}` shows the same at every point: leave out --at", test.id);
+            return Err(Failure::usage(said));
+        }
+        typed.push(format!("--at {at}"));
+    }
     let typed = typed.join(" ") + &args.took.typed();
-    Ok(work.enter_timed(typed, what, &said, args.took.minutes)?.notes(notes))
+    Ok(work.enter_at(typed, what, &said, args.took.minutes, at)?.notes(notes))
 }
 
 /// Enters that a test cannot be done here: it is not offered again in this job.

@@ -228,19 +228,27 @@ pub struct Entry {
     /// Hands-on minutes its work took, as told; without opening anything and without waiting.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub minutes: Option<f64>,
+    /// The running point at which a test was done, where what it shows belongs to one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<RunningPoint>,
 }
 
 impl Entry {
     /// An entry whose work nobody timed.
     #[must_use]
     pub fn new(time: Timestamp, typed: String, what: What) -> Self {
-        Self { time, typed, what, minutes: None }
+        Self { time, typed, what, minutes: None, at: None }
     }
 
     /// The version of the file form that this needs.
     #[must_use]
     pub fn format(&self) -> u32 {
-        if self.minutes.is_some() { THIRD_FORMAT } else { self.what.format() }
+        let least = match (self.at, self.minutes) {
+            (Some(_), _) => FOURTH_FORMAT,
+            (None, Some(_)) => THIRD_FORMAT,
+            (None, None) => FORMAT,
+        };
+        least.max(self.what.format())
     }
 }
 

@@ -6,14 +6,15 @@
 use serde::{Deserialize, Serialize};
 
 use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
-use crate::knowledge::{Item, Seat, Thermal};
+use crate::knowledge::{CANNOT, Item, Knowledge, Seat, Test, Thermal};
 use crate::units::{Celsius, Scale};
 
 use super::arrangement::Arrangement;
 use super::complaint::Complaint;
-use super::entry::Reading;
+use super::entry::{Reading, What};
 use super::fit::Sheet;
 use super::history::History;
+use super::read::thermal_at;
 use super::trim::Trimming;
 
 /// Readings of all displays at one running point, with parts in one arrangement.
@@ -202,6 +203,29 @@ impl Timeline {
         let number = self.arrangement.number_at(Seat::Fit, cylinder, travels);
         let latest = self.sheet.difference(number)?;
         (latest.after == self.disturbances.len()).then_some(latest.mm)
+    }
+
+    /// The running point at which a test is done where nothing else is said: that of the last
+    /// readings if the test can be done there, else idle or the first it can; nothing for tests that
+    /// show the same at every point.
+    #[must_use]
+    pub fn point_for(&self, test: &Test) -> Option<RunningPoint> {
+        let can = |at: &RunningPoint| test.states.contains(&thermal_at(*at));
+        let last = self.sets.iter().rev().find(|set| set.is_settled()).map(|set| set.at);
+        let steady = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+        let usual = last.filter(|at| can(at)).or_else(|| steady.into_iter().find(can));
+        usual.filter(|_| test.at_point)
+    }
+
+    /// The same for what is entered.
+    #[must_use]
+    pub fn point_of(&self, knowledge: &Knowledge, what: &What) -> Option<RunningPoint> {
+        match what {
+            What::Found { test, outcome, .. } if outcome != CANNOT => {
+                self.point_for(&knowledge.tests[knowledge.test(test)?])
+            }
+            _ => None,
+        }
     }
 
     /// Whether some steady point was read a second time, by when everything had settled.

@@ -119,7 +119,9 @@ fn to_write(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, choice: &
         } else {
             words::lower_first(&branch.text)
         };
-        table.rows.push(vec!["[  ]".to_owned(), seen, then]);
+        let mut row = vec!["[  ]".to_owned(), seen];
+        row.extend(leads.then_some(then));
+        table.rows.push(row);
     }
     doc.table(table);
 }

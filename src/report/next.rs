@@ -114,12 +114,15 @@ fn outcomes(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, best: &Ch
         Step::Test { cylinder, .. } => cylinder,
         _ => None,
     };
-    let mut table = Table::new([
+    // Where nothing can be promised, nothing is said of what comes next.
+    let promised = best.branches.iter().any(|branch| branch.then.is_some());
+    let columns = [
         ("what it can show", Align::Left),
         ("chance", Align::Right),
         ("then leads", Align::Left),
         ("and next", Align::Left),
-    ]);
+    ];
+    let mut table = Table::new(columns.into_iter().take(if promised { 4 } else { 3 }));
     for branch in &best.branches {
         let leads = branch.leads.map_or_else(String::new, |(fault, p)| {
             // The cylinder the step is about stands in the title already.
@@ -132,7 +135,7 @@ fn outcomes(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, best: &Ch
         });
         let then =
             branch.then.map_or_else(String::new, |step| steps::step(knowledge, timeline, step));
-        table.rows.push(vec![
+        let mut row = vec![
             if branch.text.is_empty() {
                 branch.id.clone()
             } else {
@@ -140,8 +143,9 @@ fn outcomes(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, best: &Ch
             },
             words::percent(branch.probability),
             leads,
-            then,
-        ]);
+        ];
+        row.extend(promised.then_some(then));
+        table.rows.push(row);
     }
     doc.table(table);
 }

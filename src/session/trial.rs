@@ -7,7 +7,7 @@ use super::work::Work;
 use crate::diagnosis;
 use crate::engine::Cylinder;
 use crate::job::entry::What;
-use crate::knowledge::{Item, Scope, Test, TestKind};
+use crate::knowledge::{CANNOT, Item, Scope, Test, TestKind};
 use crate::plan::{self, Choice, JobEnd, Step};
 use crate::report::{self, words};
 
@@ -45,16 +45,31 @@ impl Work<'_, '_> {
                 .iter()
                 .map(|o| (o.text.trim_end_matches('.').to_owned(), Some(o.id.clone())))
                 .collect();
+            if test.outcomes.iter().all(|o| o.id != CANNOT) {
+                let cannot = "(cannot be done here: do not ask again)".to_owned();
+                choices.push((cannot, Some(CANNOT.to_owned())));
+            }
             choices.push(("(not done: go back)".to_owned(), None));
             let place = if test.item == Some(Item::LeadAtBox) { "display" } else { "cylinder" };
             let on = at.map_or_else(String::new, |c| format!(" on {place} {c}"));
             let question = format!("What did it show{on}?");
             match or_back(self.desk.pick(&question, &choices, 0))? {
                 Some(Some(outcome)) => {
+                    if outcome == CANNOT && test.outcomes.iter().all(|o| o.id != CANNOT) {
+                        let typed = format!("found {} {CANNOT}", test.id);
+                        let test = test.id.clone();
+                        let what = What::Found { test, outcome, cylinder: None, partner: None };
+                        self.enter(typed, what)?;
+                        return Ok(());
+                    }
+                    let Some(partner) = or_back(self.pointed_at(test, &outcome, at))? else {
+                        continue;
+                    };
                     let on = at.map_or_else(String::new, |c| format!(" --cylinder {c}"));
-                    let typed = format!("found {} {outcome}{on}", test.id);
+                    let with = partner.map_or_else(String::new, |c| format!(" --partner {c}"));
+                    let typed = format!("found {} {outcome}{on}{with}", test.id);
                     let test = test.id.clone();
-                    let what = What::Found { test, outcome, cylinder: at, partner: None };
+                    let what = What::Found { test, outcome, cylinder: at, partner };
                     // A step back is no answer to this either: what was seen is kept.
                     let minutes = or_back(self.took())?.flatten();
                     let took = minutes.map_or_else(String::new, |m| format!(" --minutes {m}"));
@@ -66,6 +81,22 @@ impl Work<'_, '_> {
                 Some(None) | None => return Err(Stop::Back),
             }
         }
+    }
+
+    /// The cylinder that an outcome points at, where it points at one.
+    fn pointed_at(
+        &mut self,
+        test: &Test,
+        outcome: &str,
+        at: Option<Cylinder>,
+    ) -> Asked<Option<Cylinder>> {
+        let points = test.outcomes.iter().any(|o| o.id == outcome && o.partner);
+        let Some(at) = at.filter(|_| points) else { return Ok(None) };
+        let others = self.timeline.engine.all().filter(|c| *c != at);
+        let mut choices: Vec<(String, Option<Cylinder>)> =
+            others.map(|c| (c.to_string(), Some(c))).collect();
+        choices.push(("not known".to_owned(), None));
+        self.desk.pick("Which one does it point at?", &choices, 0)
     }
 
     /// A cylinder, the odd one offered first.

@@ -348,7 +348,9 @@ impl<'w, 'd> Work<'w, 'd> {
             what => report::entry_text(knowledge, what, scale),
         };
         let time = (self.desk.settings.now)();
-        let Some(number) = self.keep(&Entry { minutes, ..Entry::new(time, typed, what) })? else {
+        let at = self.timeline.point_of(knowledge, &what);
+        let entry = Entry { minutes, at, ..Entry::new(time, typed, what) };
+        let Some(number) = self.keep(&entry)? else {
             return Ok(false);
         };
         self.timeline = read(knowledge, self.job.journal());

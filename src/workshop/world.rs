@@ -240,7 +240,9 @@ impl<'a> World<'a> {
     /// Adds an entry, then lets what it disturbed change.
     fn enter(&mut self, what: What) {
         let typed = String::new();
-        self.journal.entries.push(Entry::new(Timestamp::UNIX_EPOCH, typed, what));
+        let at = self.timeline.point_of(self.known, &what);
+        let entry = Entry { at, ..Entry::new(Timestamp::UNIX_EPOCH, typed, what) };
+        self.journal.entries.push(entry);
         let before = self.timeline.disturbances.len();
         self.timeline = read(self.known, &self.journal);
         let new: Vec<Disturbance> = self.timeline.disturbances[before..].to_vec();

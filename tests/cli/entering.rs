@@ -173,14 +173,14 @@ fn outcomes_are_checked_against_the_test() {
     run.fails(
         2,
         "error: unknown outcome of `swap-probe`: `move`\nhint: did you mean `moved`?\n\
-         hint: it can show moved, stays, gone, other\n",
+         hint: it can show moved, stays, gone, other; `cannot` says that it cannot be done here\n",
     );
     bench
         .run("found van look-fit alike --cylinder 7")
         .fails(2, "error: cylinder 7 does not exist: this engine has 1 to 4\n");
     bench
         .run("found van look-fit alike --cylinder 2 --partner 3")
-        .fails(2, "error: `look-fit` exchanges nothing: leave out --partner\n");
+        .fails(2, "error: `alike` points at no other cylinder: leave out --partner\n");
     bench
         .run("found van dies-cut equal --cylinder 2")
         .fails(2, "error: `dies-cut` cannot be done on this engine\n");
@@ -190,6 +190,46 @@ fn outcomes_are_checked_against_the_test() {
          hint: say which with --cylinder N\n",
     );
     assert!(standing(&bench).is_empty());
+}
+
+#[test]
+fn an_outcome_that_points_at_another_cylinder_takes_its_number() {
+    let bench = Bench::with_van();
+    bench.run("temps van --at idle 500 430 503 498").succeeds();
+    bench.run("found van map-check lead-elsewhere --cylinder 2 --partner 3").succeeds();
+    let suspects = bench.run("suspects van --json").document(0);
+    assert_eq!(suspects["causes"][0]["id"], "lead-crossed");
+    assert_eq!(suspects["causes"][0]["place"], "2-3");
+    let next = bench.run("next van --json").document(0);
+    let typed = next["type"].as_array().expect("lists");
+    assert!(!typed.is_empty());
+}
+
+#[test]
+fn what_cannot_be_done_here_is_not_asked_for_again() {
+    let bench = Bench::with_van();
+    bench.run("temps van --at idle 500 430 503 498").succeeds();
+    let asked = |bench: &Bench| -> Vec<String> {
+        let next = bench.run("next van --json").document(0);
+        let others = next["alternatives"].as_array().expect("a list").clone();
+        let all = [vec![next], others].concat();
+        all.iter().filter_map(|step| step["id"].as_str().map(str::to_owned)).collect()
+    };
+    let tests = |ids: &[String]| -> Vec<String> {
+        let readings = ["idle", "cruise", "full", "cold-soak", "stop"];
+        ids.iter().filter(|id| !readings.contains(&id.as_str())).cloned().collect()
+    };
+    let before = asked(&bench);
+    let test = ["look-fit", "wiggle", "cut-out", "map-check", "setting-check", "look-part"]
+        .into_iter()
+        .find(|test| before.iter().any(|id| id == test))
+        .unwrap_or_else(|| panic!("{:?}", tests(&before)));
+    bench.run(&format!("found van {test} cannot")).succeeds();
+    assert!(!asked(&bench).iter().any(|id| id == test));
+    let journal = bench.run("journal van");
+    assert!(journal.out.contains("cannot be done here"), "{}", journal.out);
+    bench.run("undo van").succeeds();
+    assert_eq!(asked(&bench), before);
 }
 
 #[test]

@@ -12,7 +12,11 @@ use crate::job::timeline::{Finding, Timeline, Touch};
 use crate::knowledge::{Knowledge, PlaceKind, Scope, Seat, Test};
 use crate::number::real;
 
+use statrs::distribution::{ContinuousCDF, Normal};
+
 use super::{Candidate, Model, Part};
+use crate::diagnosis::data::{AMBIENT, Kind};
+use crate::diagnosis::effect::{self, Context};
 use crate::diagnosis::path::MOST;
 use crate::diagnosis::result::CauseRef;
 use crate::diagnosis::tables;
@@ -268,9 +272,26 @@ impl Model<'_> {
     /// Chances of what a test has to show when these candidates are there.
     fn outcome_row(&self, concerned: &[usize], looks: &Looks) -> Vec<f64> {
         let test = &self.knowledge.tests[looks.test];
-        let rows: Vec<&[f64]> =
-            concerned.iter().filter_map(|&c| self.own_row(c, looks.test)).collect();
+        let Some(at) = looks.at else {
+            let rows: Vec<&[f64]> =
+                concerned.iter().filter_map(|&c| self.own_row(c, looks.test)).collect();
+            return tables::together(&test.default, &rows);
+        };
+        let row = |&c: &usize| {
+            let share = self.shows_at(c, at);
+            let own = self.own_row(c, looks.test)?.iter().zip(&test.default);
+            Some(own.map(|(own, default)| share * own + (1.0 - share) * default).collect())
+        };
+        let rows: Vec<Vec<f64>> = concerned.iter().filter_map(row).collect();
+        let rows: Vec<&[f64]> = rows.iter().map(Vec::as_slice).collect();
         tables::together(&test.default, &rows)
+    }
+
+    /// Share of a candidate's row that belongs to a running point: how often it shows there, against
+    /// the point where it shows most.
+    fn shows_at(&self, candidate: usize, at: RunningPoint) -> f64 {
+        let CauseRef::Listed(cause) = self.candidates[candidate].fault.cause else { return 1.0 };
+        STEADY.iter().position(|point| *point == at).map_or(1.0, |point| self.showing[cause][point])
     }
 
     /// The row of a candidate in a test's table.
@@ -369,6 +390,44 @@ impl Model<'_> {
     }
 }
 
+/// Steady running points.
+const STEADY: [RunningPoint; 3] = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+
+/// Natural spreads from which a cylinder is taken to be odd enough to be seen or felt so (practice).
+const SEEN: f64 = 1.5;
+
+/// By cause and steady point: how often it shows there, against the point where it shows most. What
+/// sits in the measuring chain shows the same at all.
+pub(super) fn showing(knowledge: &Knowledge, timeline: &Timeline) -> Vec<[f64; 3]> {
+    let engine = &timeline.engine;
+    let site = engine.probes;
+    let kinds = STEADY.map(|at| Kind { site, at });
+    let levels = knowledge.constants.reference_rise.map(|rise| AMBIENT + rise);
+    let installed = effect::installed(timeline, &kinds, &levels);
+    let context =
+        Context { knowledge, engine, kinds: &kinds, levels: &levels, installed: &installed };
+    let standard = Normal::standard();
+    let of = |cause: usize| {
+        if knowledge.is_measuring(cause) || knowledge.causes[cause].effects.is_empty() {
+            return [1.0; 3];
+        }
+        let mut shows = [0.0; 3];
+        for side in effect::moments(context, cause, None) {
+            for (point, shows) in shows.iter_mut().enumerate() {
+                let far = SEEN * knowledge.natural_sd(engine, site, STEADY[point]);
+                let variance: f64 = side.factor.row(point).iter().map(|f| f * f).sum();
+                let sd = variance.sqrt().max(1e-6);
+                let below = standard.cdf((-far - side.mean[point]) / sd);
+                let above = standard.cdf((side.mean[point] - far) / sd);
+                *shows += side.share * (below + above);
+            }
+        }
+        let most = shows.iter().copied().fold(0.0, f64::max);
+        if most < 1e-3 { [1.0; 3] } else { shows.map(|p| p / most) }
+    };
+    (0..knowledge.causes.len()).map(of).collect()
+}
+
 /// Findings that count, as looks at one place each: none that the numbers say already.
 pub(super) fn counted_looks(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Looks> {
     let mut list: Vec<Looks> = Vec::new();
@@ -387,8 +446,8 @@ pub(super) fn counted_looks(knowledge: &Knowledge, timeline: &Timeline) -> Vec<L
     list
 }
 
-/// What a cause in no list shows, by test: what the listed ones that the test speaks to show on the
-/// average, by how common they are on one cylinder.
+/// What a cause in no list shows, by test: what the listed ones that may be at one cylinder show on the
+/// average, by how common they are there. Most tests speak to few of them, and would so to it.
 pub(super) fn unlisted_rows(knowledge: &Knowledge, candidates: &[Candidate]) -> Vec<Vec<f64>> {
     let mut weight = vec![0.0; knowledge.causes.len()];
     for candidate in candidates {
@@ -399,14 +458,14 @@ pub(super) fn unlisted_rows(knowledge: &Knowledge, candidates: &[Candidate]) -> 
     let row = |test: &Test| {
         let mut row = vec![0.0; test.default.len()];
         let mut sum = 0.0;
-        for (&cause, own) in &test.given {
+        for (cause, weight) in weight.iter().enumerate() {
             // What is no fault is no measure of one.
             if knowledge.causes[cause].seat == Seat::Nothing {
                 continue;
             }
-            sum += weight[cause];
-            for (to, from) in row.iter_mut().zip(own) {
-                *to += weight[cause] * from;
+            sum += weight;
+            for (to, from) in row.iter_mut().zip(test.given.get(&cause).unwrap_or(&test.default)) {
+                *to += weight * from;
             }
         }
         if sum <= 0.0 {

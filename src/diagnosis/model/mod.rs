@@ -30,7 +30,7 @@ use super::prior::{self, Prior};
 use super::result::CauseRef;
 use candidate::candidate;
 use display::active;
-use findings::{counted_looks, unlisted_rows};
+use findings::{counted_looks, showing, unlisted_rows};
 
 pub(crate) use candidate::{Candidate, chances};
 pub(crate) use depth::{DepthsSeen, depths_seen, narrowed};
@@ -79,6 +79,8 @@ pub(crate) struct Model<'a> {
     pub(crate) looks: Vec<Looks>,
     /// What a cause in no list shows, by test.
     unlisted: Vec<Vec<f64>>,
+    /// How often a cause shows at each steady point, against the one where it shows most.
+    showing: Vec<[f64; 3]>,
     /// Displays hidden from the readings, for what-if likelihoods.
     hidden: Option<Cylinder>,
     /// Log chance of the states shown when no display is at fault.
@@ -130,6 +132,7 @@ impl<'a> Model<'a> {
             gap: 0.0,
             looks,
             unlisted,
+            showing: showing(knowledge, timeline),
             hidden: None,
             usual_states: 0.0,
         };
@@ -167,6 +170,7 @@ impl<'a> Model<'a> {
             gap: 0.0,
             looks: self.looks.clone(),
             unlisted: self.unlisted.clone(),
+            showing: self.showing.clone(),
             hidden: Some(display),
             usual_states: 0.0,
         };

@@ -87,7 +87,7 @@ impl<'a> Walk<'a> {
         match &entry.what {
             What::Temps { at, site, readings, from: _ } => self.temps(number, *at, *site, readings),
             What::Found { test, outcome, cylinder, partner } => {
-                self.found(number, test, outcome, *cylinder, *partner)
+                self.found(number, test, outcome, (*cylinder, *partner), entry.at)
             }
             What::Logged { test, outcome, cylinder } => {
                 self.logged(number, test, outcome, *cylinder);
@@ -272,8 +272,8 @@ impl<'a> Walk<'a> {
         number: usize,
         test_id: &str,
         outcome_id: &str,
-        cylinder: Option<Cylinder>,
-        partner: Option<Cylinder>,
+        (cylinder, partner): (Option<Cylinder>, Option<Cylinder>),
+        at: Option<RunningPoint>,
     ) -> Cost {
         let knowledge = self.knowledge;
         let Some(test) = knowledge.test(test_id) else {
@@ -303,7 +303,7 @@ impl<'a> Walk<'a> {
             outcome,
             cylinder,
             partner,
-            at: None,
+            at,
             arrangement: self.timeline.arrangement.clone(),
             after: self.timeline.disturbances.len(),
         });

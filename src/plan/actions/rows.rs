@@ -83,7 +83,42 @@ impl<'a, 'b> Now<'a, 'b> {
         };
         cases.iter().map(of_case).collect()
     }
+
+    /// What work on seats done now would be said to show, under each case: each explanation counted
+    /// to it with each of its faults there or not, as it stands.
+    fn of_handling(
+        &self,
+        cases: &[Case],
+        outcomes: usize,
+        adding: &mut Adding<'_>,
+    ) -> Vec<Vec<f64>> {
+        let mut of_case = |case: &Case| {
+            let mut shares: BTreeMap<&[usize], f64> = BTreeMap::new();
+            for &(index, probability) in &case.members {
+                for (there, share) in &self.present[index] {
+                    *shares.entry(there).or_default() += probability * share;
+                }
+            }
+            let most = shares.values().copied().fold(0.0, f64::max);
+            let mut row = vec![0.0; outcomes];
+            for (there, share) in shares {
+                if share > most * TRIFLE {
+                    adding(case, there, &mut row, share);
+                }
+            }
+            let sum: f64 = row.iter().sum();
+            row.into_iter().map(|chance| chance / sum).collect()
+        };
+        cases.iter().map(&mut of_case).collect()
+    }
 }
+
+/// Share of the likeliest way of a case below which a way is left out where work on seats is
+/// foreseen.
+const TRIFLE: f64 = 1e-3;
+
+/// Adds the row of a case, with these candidates there, times a share.
+type Adding<'f> = dyn FnMut(&Case, &[usize], &mut Vec<f64>, f64) + 'f;
 
 fn add(into: &mut [f64], row: &[f64], share: f64) {
     for (to, from) in into.iter_mut().zip(row) {
@@ -103,10 +138,13 @@ pub(super) fn rows(
 ) -> Vec<Vec<f64>> {
     let by_case = if test.kind.follows_seats() {
         let at = cylinder.unwrap_or(1);
-        let of = |case| handling_row(now.diagnosis, case, index, at, partner, numbers);
-        cases.iter().map(of).collect()
+        now.of_handling(cases, test.outcomes.len(), &mut |case, there, into, share| {
+            let row = handling_row(now.diagnosis, (case, there), index, at, partner, numbers);
+            add(into, &row, share);
+        })
     } else {
-        let looks = now.diagnosis.model.looks_of(index, cylinder, None);
+        let model = &now.diagnosis.model;
+        let looks = model.looks_of(index, cylinder, model.timeline.point_for(test));
         now.of_table(cases, &looks)
     };
     transpose(&by_case, test.outcomes.len())
@@ -120,7 +158,7 @@ pub(crate) fn transpose(by_hypothesis: &[Vec<f64>], outcomes: usize) -> Vec<Vec<
 /// An exchange, re-seat or substitution: what would be said of it, from the seats.
 fn handling_row(
     diagnosis: &Diagnosis<'_>,
-    case: &Case,
+    (case, there): (&Case, &[usize]),
     index: usize,
     cylinder: Cylinder,
     partner: Option<Cylinder>,
@@ -149,10 +187,7 @@ fn handling_row(
     let natural_now = after.display_of(cylinder_shown);
     // Each fault stays or is cured, independently.
     let mut cases: Vec<(f64, bool, bool, bool)> = vec![(1.0, false, false, false)];
-    for (&c, &there) in case.candidates.iter().zip(&case.present) {
-        if there < 0.5 {
-            continue;
-        }
+    for &c in there {
         let candidate = &model.candidates[c];
         let cure = chances(
             knowledge,

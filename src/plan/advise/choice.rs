@@ -19,6 +19,11 @@ use crate::units::Cost;
 
 use super::Desk;
 
+/// Share of the belief that a cure must have for it to be promised, and share by which every test
+/// must then be dearer.
+const SURE: f64 = 0.9;
+const CLEAR: f64 = 0.03;
+
 impl Desk<'_, '_> {
     pub(super) fn probe_choice(&self, p: usize, expected: Price, full: bool) -> Choice {
         let option = &self.choices.options[p];
@@ -174,22 +179,56 @@ impl Desk<'_, '_> {
             .map(|((id, text), row)| {
                 let (joint, probability) = after_outcome(self.belief(), row);
                 let leads = self.leader(&joint, probability);
-                let then = (with_next && probability > 1e-3).then(|| {
-                    let (best, _) = self.planner.best_one_step(&joint, at, &rest);
-                    match best {
-                        Move::Probe(next) => self.choices.options[next].step,
-                        Move::Repair => self.first_repair(&joint, at),
-                    }
-                });
+                let then = if with_next && probability > 1e-3 {
+                    self.sure_to_follow(p, &joint, at, &rest)
+                } else {
+                    None
+                };
                 let partner = self.names_partner(option.step, id);
                 Branch { id: id.clone(), text: text.clone(), partner, probability, leads, then }
             })
             .collect()
     }
 
-    fn first_repair(&self, belief: &[f64], at: Situation) -> Step {
-        let plan = repair(&self.choices.problem, self.planner.prices(), belief, at);
-        plan.order.first().map_or(Step::End(JobEnd::NotFound), |&r| self.repair_step(r))
+    /// What will be advised after an outcome, where that can be promised: the cure of what is as good
+    /// as certain then, with no test near it in price and no rule in its way. All else hangs on an
+    /// advice that is not given yet.
+    fn sure_to_follow(
+        &self,
+        probe: usize,
+        belief: &[f64],
+        at: Situation,
+        rest: &[usize],
+    ) -> Option<Step> {
+        let problem = &self.choices.problem;
+        // What undoes or moves parts is read first, and may have cured.
+        if let Step::Test { test, .. } = self.choices.options[probe].step
+            && !self.knowledge().tests[test].reseats.is_empty()
+        {
+            return None;
+        }
+        let plan = repair(problem, self.planner.prices(), belief, at);
+        let first = *plan.order.first()?;
+        let Cure::Remedy(faults) = &self.choices.cures[first] else { return None };
+        let sum: f64 = belief.iter().sum();
+        let needing = belief.iter().zip(&problem.cures).filter(|(_, c)| c.contains(&first));
+        if needing.map(|(p, _)| p).sum::<f64>() < SURE * sum {
+            return None;
+        }
+        let chain = faults.iter().any(|fault| fault.cause.is_measuring(self.knowledge()));
+        let looked = match (self.held.looks[first], self.choices.options[probe].step) {
+            (None, _) => true,
+            (Some(look), Step::Test { test, .. }) => look == test,
+            (Some(_), _) => false,
+        };
+        if !looked || !(chain || problem.cleared(belief)) {
+            return None;
+        }
+        let (best, least) = self.planner.best_one_step(belief, at, rest);
+        let near = |&other: &usize| {
+            self.planner.one_step(belief, at, other).total <= least.total * (1.0 + CLEAR)
+        };
+        (best == Move::Repair && !rest.iter().any(near)).then(|| self.repair_step(first))
     }
 
     /// The likeliest fault at a belief.
