@@ -259,6 +259,8 @@ const MODEL: &str = r#"(
         ("bank_share", [0.5], practice),
         ("spread_scale", [0.3], practice), ("noise_scale", [0.8], practice),
         ("wide_chance", [0.07], practice), ("wide_factor", [2.5], practice), ("fit_share", [0.333], practice),
+        ("begun", [0.08, 0.15], practice), ("comes_and_goes", [0.03, 0.35], practice),
+        ("on_share", [0.5], practice), ("look_again", [0.5], practice),
         ("misread_chance", [0.004], practice),
         ("misread_sd", [100], practice),
         ("two_faults", [0.06], practice), ("noticed_healthy", [0.12], practice), ("noticed_fault", [0.6], practice),

@@ -37,7 +37,7 @@ fn weigh_fully(model: &Model<'_>, log_prior: f64, candidates: &[usize]) -> f64 {
             for path in &candidate.paths {
                 for (side, moments) in model.sides(c).iter().enumerate() {
                     let mut parts = parts.clone();
-                    parts.push(Part { candidate: c, side, presence: path.presence });
+                    parts.push(Part::always(c, side, path.presence));
                     next.push((parts, log + (path.probability * moments.share).ln()));
                 }
             }

@@ -10,6 +10,7 @@ mod margins;
 mod notes;
 mod pairs;
 mod scores;
+mod sound;
 mod surprise;
 mod ways;
 
@@ -124,20 +125,28 @@ fn answer(
 ) -> Diagnosis<'_> {
     let last = model.timeline.disturbances.len().min(super::path::MOST);
     all.sort_by(|a, b| b.log.total_cmp(&a.log).then_with(|| a.candidates.cmp(&b.candidates)));
+    let looks = model.data.sets.len();
+    let share_of = |weighed: &Weighed, which: &dyn Fn(&Part) -> bool| -> Vec<f64> {
+        let sum: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
+        (0..weighed.candidates.len())
+            .map(|k| {
+                let those = weighed.parts.iter().filter(|(parts, _)| which(&parts[k]));
+                those.map(|(_, share)| share).sum::<f64>() / sum
+            })
+            .collect()
+    };
+    let there = |part: &Part| part.presence >> last & 1 == 1;
+    let rests = |part: &Part| there(part) && looks > 0 && !part.shows_in(last, looks - 1);
     let answered = |weighed: &Weighed| Hypothesis {
         faults: weighed.candidates.iter().map(|&c| model.candidates[c].fault).collect(),
         probability: (weighed.log - total).exp(),
-        present: (0..weighed.candidates.len())
-            .map(|k| {
-                let there = weighed.parts.iter().filter(|(p, _)| p[k].presence >> last & 1 == 1);
-                let sum: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
-                there.map(|(_, share)| share).sum::<f64>() / sum
-            })
-            .collect(),
+        present: share_of(weighed, &there),
+        resting: share_of(weighed, &rests),
     };
     let hypotheses: Vec<Hypothesis> = all.iter().map(answered).collect();
     let margins = Margins::of(&model, &hypotheses);
     let surprise = surprise(&model, &all[0]);
+    let sound = sound::sound(&model, &all, total);
 
     let mut reached = 0.0;
     let mut keep = 0;
@@ -164,6 +173,7 @@ fn answer(
         hypotheses: kept_hypotheses,
         pairs_dropped_mass: dropped,
         present: margins.present,
+        sound,
         odd_display: odd_display(model.timeline, &oddness),
         oddness,
         surprise,

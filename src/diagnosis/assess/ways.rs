@@ -4,7 +4,9 @@
 //! explanation's likelihood is the sum over their combinations. Which of them are looked at
 //! closely is decided here, what they add up to in [`super`].
 
+use crate::diagnosis::looks::Kind;
 use crate::diagnosis::model::{Model, Part};
+use crate::diagnosis::path::{Path, Presence};
 
 /// One way in which the faults of an explanation can have been there.
 #[derive(Debug, Clone)]
@@ -42,13 +44,19 @@ fn least(model: &Model<'_>, parts: &[Part]) -> f64 {
 /// Chance of a way below which it is looked at only superficially.
 const UNLIKELY: f64 = 1e-3;
 
+/// Ways up to which each is looked at closely.
+const FEW: usize = 2;
+
+/// Log of the share of a cause below which one of its ways is looked at only superficially.
+const SUPERFICIAL: f64 = 5.0;
+
 /// All ways of a single cause.
 ///
-/// For those that are unlikely to begin with (gone and come back between two disturbances) and fit
-/// much worse than the best, the guard against misread numbers is left out.
+/// For those that fit much worse than the best, wide cylinders and misread numbers are only allowed
+/// for.
 fn ways_of_one(model: &Model<'_>, candidate: usize) -> Vec<Way> {
     let list = sides_and_paths(model, candidate);
-    let unlikely = list.iter().any(|(_, weight)| *weight < UNLIKELY);
+    let unlikely = list.len() > FEW || list.iter().any(|(_, weight)| *weight < UNLIKELY);
     let plain: Vec<f64> = if unlikely {
         list.iter().map(|(part, _)| least(model, &[*part])).collect()
     } else {
@@ -60,7 +68,7 @@ fn ways_of_one(model: &Model<'_>, candidate: usize) -> Vec<Way> {
         .zip(plain)
         .map(|((part, chance), least)| {
             let weight = chance.ln();
-            let superficial = chance < UNLIKELY && weight + least < best - 8.0;
+            let superficial = unlikely && weight + least < best - SUPERFICIAL;
             let parts = vec![part];
             let readings = if superficial { least } else { model.log_readings(&parts, true) };
             let words = model.log_words(&parts);
@@ -98,17 +106,26 @@ fn ways_of_several(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
         .collect()
 }
 
-/// Sides and paths of a candidate with their chances.
+/// Sides, courses and paths of a candidate with their chances.
 fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
     let candidate = &model.candidates[c];
     // Every side of a renaming does the same.
     let sides = if candidate.renaming.is_some() { 1 } else { model.sides(c).len() };
-    (0..sides)
-        .flat_map(|side| {
-            let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
-            candidate.paths.iter().map(move |path| {
-                (Part { candidate: c, side, presence: path.presence }, share * path.probability)
-            })
-        })
-        .collect()
+    let mut list = Vec::new();
+    for side in 0..sides {
+        let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
+        for course in &candidate.courses {
+            let (since, slot) = model.began(course);
+            // What began there was not cured before.
+            let before: Presence = if course.kind == Kind::Begun { (1 << (slot + 1)) - 1 } else { 0 };
+            let there = |path: &&Path| path.presence & before == before;
+            let sum: f64 = candidate.paths.iter().filter(there).map(|p| p.probability).sum();
+            list.extend(candidate.paths.iter().filter(there).map(|path| {
+                let presence = path.presence;
+                let part = Part { candidate: c, side, presence, shows: course.shows, since };
+                (part, share * course.probability * path.probability / sum)
+            }));
+        }
+    }
+    list
 }

@@ -19,7 +19,7 @@ impl Model<'_> {
         let test = &self.knowledge.tests[finding.test];
         let slot = finding.after.min(MOST);
         let present =
-            parts.iter().filter(|part| part.presence >> slot & 1 == 1).map(|p| p.candidate);
+            parts.iter().filter(|part| part.there(slot, finding.entry)).map(|p| p.candidate);
         self.outcome_row(present, test, finding.cylinder, &finding.arrangement)
     }
 

@@ -5,10 +5,12 @@
 //! explanation; weighing explanations is `assess`'s work.
 
 mod candidate;
+mod courses;
 mod covariance;
 mod depth;
 mod display;
 mod findings;
+mod settling;
 mod states;
 mod verdicts;
 
@@ -22,6 +24,7 @@ use crate::knowledge::Knowledge;
 use super::data::Data;
 use super::effect::{self, Context, Moments};
 use super::gaussian::{Cells, Moved, Variant};
+use super::looks::{MOST_LOOKS, Shows};
 use super::path::{MOST, Presence};
 use super::physics::Installed;
 use super::prior::{self, Prior};
@@ -44,7 +47,29 @@ pub(crate) struct Part {
     pub(crate) candidate: usize,
     /// Index into its moments.
     pub(crate) side: usize,
+    /// Stretches between disturbances in which it is with the engine.
     pub(crate) presence: Presence,
+    /// Reading sets at which it shows, where it is there at all.
+    pub(crate) shows: Shows,
+    /// Journal entry before which it had not begun.
+    pub(crate) since: usize,
+}
+
+impl Part {
+    /// A fault that shows whenever it is there.
+    pub(crate) fn always(candidate: usize, side: usize, presence: Presence) -> Self {
+        Self { candidate, side, presence, shows: Shows::MAX, since: 0 }
+    }
+
+    /// Whether it is with the engine in a stretch, at a journal entry.
+    pub(crate) fn there(&self, slot: usize, entry: usize) -> bool {
+        self.presence >> slot & 1 == 1 && self.since <= entry
+    }
+
+    /// Whether it shows in a reading set, by its index, taken in a stretch.
+    pub(crate) fn shows_in(&self, slot: usize, set: usize) -> bool {
+        self.presence >> slot & 1 == 1 && self.shows >> set.min(MOST_LOOKS - 1) & 1 == 1
+    }
 }
 
 /// Everything about a job that the hypotheses share.
@@ -73,6 +98,8 @@ pub(crate) struct Model<'a> {
     read: Presence,
     /// Log of what the likelihood with nothing wrong gains from wide cylinders and misread numbers.
     gap: f64,
+    /// Reading sets there are.
+    looked: Shows,
     /// Findings that count, by index into the timeline's.
     pub(crate) findings: Vec<usize>,
     /// Displays hidden from the readings, for what-if likelihoods.
@@ -97,6 +124,12 @@ impl<'a> Model<'a> {
             .map(|cause| effect::moments(context, cause, None))
             .collect();
         moments.push(vec![effect::unlisted(context)]);
+        let ways = settling::came_from(&data);
+        for (cause, moments) in knowledge.causes.iter().zip(&mut moments) {
+            if cause.passes() {
+                *moments = settling::one_way(moments, &ways);
+            }
+        }
         let prior = prior::prior(knowledge, &timeline.engine, &timeline.recent, &timeline.sheet);
         let findings = counted_findings(knowledge, timeline);
         let seen = seen_slots(timeline, &data, &findings);
@@ -106,6 +139,7 @@ impl<'a> Model<'a> {
             .map(|single| candidate(knowledge, timeline, single.fault, single.prior, seen))
             .collect::<Vec<_>>();
         let depths = depths_seen(context, timeline, &candidates);
+        let looked = (0..data.sets.len().min(MOST_LOOKS)).fold(0, |all, look| all | 1 << look);
         let read = data.sets.iter().fold(0, |slots, set| slots | 1 << set.slot);
         let mut model = Self {
             knowledge,
@@ -122,6 +156,7 @@ impl<'a> Model<'a> {
             alike: Vec::new(),
             read,
             gap: 0.0,
+            looked,
             findings,
             hidden: None,
             usual_states: 0.0,
@@ -129,6 +164,7 @@ impl<'a> Model<'a> {
         model.prepare_displays();
         model.prepare_states();
         model.prepare_bases(true);
+        model.prepare_courses();
         model.gap = model.log_readings(&[], true) - model.log_readings(&[], false);
         model
     }
@@ -158,6 +194,7 @@ impl<'a> Model<'a> {
             alike: self.alike.clone(),
             read: self.read,
             gap: 0.0,
+            looked: self.looked,
             findings: self.findings.clone(),
             hidden: Some(display),
             usual_states: 0.0,
@@ -237,7 +274,8 @@ impl<'a> Model<'a> {
                 continue;
             }
             let on = if renamings.is_empty() {
-                let key = (self.alike[part.candidate], part.presence & self.read, 0);
+                let shows = part.shows & self.looked;
+                let key = (self.alike[part.candidate], part.presence & self.read, shows);
                 base.field.touched(key, || self.touched(part, renamings))
             } else {
                 Rc::new(base.field.touched_anew(self.touched(part, renamings)))
@@ -252,8 +290,8 @@ impl<'a> Model<'a> {
     fn touched(&self, part: &Part, renamings: &[(Renaming, Presence)]) -> Vec<(usize, usize)> {
         let passes = self.candidates[part.candidate].passes;
         let mut touched = Vec::new();
-        for set in &self.data.sets {
-            if part.presence >> set.slot & 1 == 0 || passes && set.again {
+        for (look, set) in self.data.sets.iter().enumerate() {
+            if !part.shows_in(set.slot, look) || passes && set.again {
                 continue;
             }
             let active = active(renamings, set.slot);
