@@ -37,7 +37,11 @@ pub(super) fn candidate(
     seen: Presence,
 ) -> Candidate {
     let engine = &timeline.engine;
-    let numbers = fault.place.cylinders(engine);
+    let numbers = match fault.place {
+        // The whole box.
+        Place::Nowhere => engine.all().collect(),
+        place => place.cylinders(engine),
+    };
     let seat = match fault.cause {
         CauseRef::Listed(index) => knowledge.causes[index].seat,
         // Something unknown stays with the cylinder.

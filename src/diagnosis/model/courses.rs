@@ -82,8 +82,13 @@ impl Model<'_> {
         if candidate.passes || candidate.renaming.is_some() {
             return none;
         }
+        // A loop that breaks drops out first.
+        let breaks = |c: &crate::knowledge::Cause| c.states_running.is_some_and(|s| s.open > 0.5);
         let loose = match candidate.fault.cause {
-            CauseRef::Listed(index) => self.knowledge.causes[index].intermittent,
+            CauseRef::Listed(index) => {
+                let cause = &self.knowledge.causes[index];
+                cause.intermittent || breaks(cause)
+            }
             CauseRef::Unlisted => false,
         };
         let [begun, loose_begun] = constants.begun;
