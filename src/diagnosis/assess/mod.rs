@@ -5,6 +5,8 @@
 //! not asked here.
 
 #[cfg(test)]
+mod course_laws;
+#[cfg(test)]
 mod full;
 mod margins;
 mod notes;
@@ -25,6 +27,7 @@ use margins::Margins;
 use notes::notes;
 use pairs::pairs;
 use surprise::surprise;
+use ways::at_a_glance;
 pub(crate) use ways::{Way, ways};
 
 /// Hypotheses handed on, at the most.
@@ -67,8 +70,13 @@ pub fn assess(knowledge: &Knowledge, timeline: &Timeline) -> Assessment {
 #[must_use]
 pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnosis<'a> {
     let model = Model::new(knowledge, timeline);
-    let singles: Vec<Weighed> = (0..model.candidates.len()).map(|c| single(&model, c)).collect();
     let nothing = model.log_readings(&[], true) + model.log_words(&[]);
+    // What each comes to at a glance, so that only what comes near the best is looked at closely.
+    let glance = |c: usize| model.candidates[c].prior.ln() + at_a_glance(&model, c);
+    let best = (0..model.candidates.len()).map(glance).fold(f64::NEG_INFINITY, f64::max);
+    let best = best.max(model.prior.healthy.ln() + nothing);
+    let singles: Vec<Weighed> =
+        (0..model.candidates.len()).map(|c| single(&model, c, best)).collect();
     let healthy = Weighed {
         candidates: Vec::new(),
         log: model.prior.healthy.ln() + nothing,
@@ -101,8 +109,8 @@ fn weigh(candidates: Vec<usize>, log_prior: f64, terms: Vec<(Vec<Part>, f64)>) -
 }
 
 /// A single cause.
-fn single(model: &Model<'_>, candidate: usize) -> Weighed {
-    summed(model, vec![candidate], model.candidates[candidate].prior.ln(), f64::NEG_INFINITY)
+fn single(model: &Model<'_>, candidate: usize, best: f64) -> Weighed {
+    summed(model, vec![candidate], model.candidates[candidate].prior.ln(), best)
 }
 
 /// Sums up the ways of an explanation.

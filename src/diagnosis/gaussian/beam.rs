@@ -211,7 +211,12 @@ fn gain_of_wrong(
     let kind = cells.field.kind_of(wrong);
     let on = Rc::new(cells.field.touched_anew(vec![(wrong, kind)]));
     let mut most = f64::NEG_INFINITY;
-    for reference in references {
+    // Nothing wrong, and the number's own display free.
+    let own = |r: &&Reference<'_>| {
+        let has = |m: &Moved<'_>| m.on.rows().iter().any(|(row, _, _)| *row == wrong);
+        r.effects.is_empty() || r.effects.iter().any(has)
+    };
+    for reference in references.iter().filter(own) {
         let sd = cells.field.wrong_sd() * cells.weights()[reference.best].spread;
         let factor =
             Matrix::from_fn(kinds, kinds, |i, j| if i == j && i == kind { sd } else { 0.0 });

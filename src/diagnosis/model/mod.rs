@@ -23,7 +23,7 @@ use crate::knowledge::Knowledge;
 
 use super::data::Data;
 use super::effect::{self, Context, Moments};
-use super::gaussian::{Cells, Moved, Variant};
+use super::gaussian::{Cells, Moved, Weight};
 use super::looks::{MOST_LOOKS, Shows};
 use super::path::{MOST, Presence};
 use super::physics::Installed;
@@ -96,8 +96,11 @@ pub(crate) struct Model<'a> {
     alike: Vec<usize>,
     /// Slots in which numbers were read.
     read: Presence,
-    /// Log of what the likelihood with nothing wrong gains from wide cylinders and misread numbers.
-    gap: f64,
+    /// The scales that are the likeliest with nothing wrong; in a model without a display those of the
+    /// whole one.
+    main: Option<Weight>,
+    /// Their number, and the log of what the likelihood with nothing wrong gains from all others.
+    gap: (usize, f64),
     /// Reading sets there are.
     looked: Shows,
     /// Findings that count, by index into the timeline's.
@@ -155,7 +158,8 @@ impl<'a> Model<'a> {
             shown: Vec::new(),
             alike: Vec::new(),
             read,
-            gap: 0.0,
+            main: None,
+            gap: (0, 0.0),
             looked,
             findings,
             hidden: None,
@@ -164,8 +168,12 @@ impl<'a> Model<'a> {
         model.prepare_displays();
         model.prepare_states();
         model.prepare_bases(true);
+        model.main = model.bases.first().map(|b| b.weights()[b.usual(&[])].clone());
         model.prepare_courses();
-        model.gap = model.log_readings(&[], true) - model.log_readings(&[], false);
+        if let Some(base) = model.bases.first() {
+            let main = base.usual(&[]);
+            model.gap = (main, base.log_density(&[], |_| true) - base.log_at(main, &[]));
+        }
         model
     }
 
@@ -193,7 +201,8 @@ impl<'a> Model<'a> {
             shown: self.shown.clone(),
             alike: self.alike.clone(),
             read: self.read,
-            gap: 0.0,
+            main: self.main.clone(),
+            gap: (0, 0.0),
             looked: self.looked,
             findings: self.findings.clone(),
             hidden: Some(display),
@@ -212,8 +221,8 @@ impl<'a> Model<'a> {
         }
     }
 
-    /// Log likelihood of the readings, numbers and states; without `guarded` only that part of it in which
-    /// no cylinder is wide and no number misread, with an allowance for the rest.
+    /// Log likelihood of the readings, numbers and states; without `guarded` only at
+    /// the scales that are likeliest with nothing wrong, with an allowance for the rest.
     pub(crate) fn log_readings(&self, parts: &[Part], guarded: bool) -> f64 {
         let mut log = self.log_states(parts);
         if self.data.rows.is_empty() {
@@ -225,8 +234,7 @@ impl<'a> Model<'a> {
         log += if guarded {
             base.log_density(&effects, |_| true)
         } else {
-            let plain = Variant::default();
-            base.log_density(&effects, |weight| weight.variant == plain) + self.gap
+            base.log_at(self.gap.0, &effects) + self.gap.1
         };
         log
     }
