@@ -424,6 +424,7 @@ mod tests {
             hypotheses: Vec::new(),
             pairs_dropped_mass: 0.001,
             present: 0.9,
+            sound: 0.0,
             oddness: Vec::new(),
             odd_display: Some(2),
             surprise: Surprise { p_value: 0.4, unexplained: false },

@@ -48,8 +48,29 @@ pub struct Set {
     pub kind: usize,
     /// The same kind was read before: what was not steady then is now.
     pub again: bool,
-    /// Row of each display that showed a number.
+    /// Row of each display that showed a number which may be that of the gas.
     pub row_of: Vec<Option<usize>>,
+    /// Displays that show the box's own temperature while their mates are hot.
+    pub floating: Vec<bool>,
+}
+
+/// What an input shows whose loop is broken, where the box drives no current through it: its own
+/// temperature, °C (ambient of 10 to 45 and ten more for the place; common practice).
+pub const OWN_TEMPERATURE: std::ops::RangeInclusive<f64> = 0.0..=55.0;
+
+/// How much hotter the mates must be, °C.
+const MUCH_HOTTER: f64 = 60.0;
+
+/// Whether each display shows the box's own temperature while half of the displays are much hotter.
+fn floating(at: RunningPoint, readings: &[Reading]) -> Vec<bool> {
+    let numbers: Vec<f64> = readings.iter().filter_map(|reading| reading.middle()).collect();
+    let hot = !matches!(at, RunningPoint::ColdSoak | RunningPoint::Warming)
+        && median(&numbers).is_some_and(|level| level > OWN_TEMPERATURE.end() + MUCH_HOTTER);
+    let floats = |reading: &Reading| match reading {
+        Reading::Degrees(value) => OWN_TEMPERATURE.contains(&value.value()),
+        _ => false,
+    };
+    readings.iter().map(|reading| hot && floats(reading)).collect()
 }
 
 /// All readings.
@@ -78,8 +99,10 @@ impl Data {
                 data.kinds.len() - 1
             });
             let mut row_of = Vec::with_capacity(set.readings.len());
-            for (display, reading) in (1..).zip(&set.readings) {
-                row_of.push(reading.middle().map(|value| {
+            let floating = floating(set.at, &set.readings);
+            for ((display, reading), floats) in (1..).zip(&set.readings).zip(&floating) {
+                let number = reading.middle().filter(|_| !floats);
+                row_of.push(number.map(|value| {
                     let extra = match reading {
                         // Half the range is taken as one standard deviation.
                         Reading::Erratic { lo, hi } => ((*hi - *lo).0 / 2.0).powi(2),
@@ -90,7 +113,7 @@ impl Data {
                 }));
             }
             let again = data.sets.iter().any(|s| s.kind == kind);
-            data.sets.push(Set { index, slot: set.after.min(MOST), kind, again, row_of });
+            data.sets.push(Set { index, slot: set.after.min(MOST), kind, again, row_of, floating });
         }
         data.levels = (0..data.kinds.len())
             .map(|kind| {

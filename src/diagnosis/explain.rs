@@ -154,7 +154,7 @@ fn expected(model: &Model<'_>, fault: Fault) -> Vec<ExpectedShift> {
             let (mut mean, mut square, mut sum, mut any) = (0.0, 0.0, 0.0, false);
             let presence = candidate.paths.iter().map(|p| p.presence).fold(0, |a, p| a | p);
             for (number, side) in model.sides(index).iter().enumerate() {
-                let part = Part { candidate: index, side: number, presence };
+                let part = Part::always(index, number, presence);
                 // A measured depth leaves little of a side that it does not go with.
                 let share = side.share * model.log_depths(&[part]).exp();
                 let side = model.moments_of(&part);

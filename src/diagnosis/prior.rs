@@ -88,7 +88,8 @@ pub fn prior(
         if weight <= 0.0 || places.is_empty() {
             continue;
         }
-        if cause.place == PlaceKind::Nowhere {
+        // What is nowhere and has no seat is no fault; what has one is wrong with the whole box.
+        if cause.place == PlaceKind::Nowhere && cause.seat == Seat::Nothing {
             healthy += weight;
             continue;
         }

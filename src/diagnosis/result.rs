@@ -68,6 +68,9 @@ pub struct Hypothesis {
     pub probability: f64,
     /// Probability, given this hypothesis, that each of its faults is still there now.
     pub present: Vec<f64>,
+    /// Probability, given this hypothesis, that each of its faults is still there now but did not show
+    /// in the last readings: it comes and goes, and rests.
+    pub resting: Vec<f64>,
 }
 
 /// A cause at a place with its marginal probability over all hypotheses.
@@ -131,6 +134,9 @@ pub struct Assessment {
     pub pairs_dropped_mass: f64,
     /// Probability that a fault is there now (not cured).
     pub present: f64,
+    /// Probability that no fault is there now that shows at any point: nothing is wrong, or what was
+    /// is cured.
+    pub sound: f64,
     /// How odd each display is, set by set.
     pub oddness: Vec<Oddness>,
     /// The display that is oddest over all running sets, if any stands out.

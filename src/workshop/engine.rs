@@ -113,6 +113,10 @@ fn faults(knowledge: &Knowledge, engine: &Engine, recent: &[String], chance: Cha
         let places = places(cause, engine);
         if cause.place == PlaceKind::Nowhere {
             // A healthy engine comes in only if it looks odd, which is left to its readings.
+            if cause.seat != Seat::Nothing {
+                // A box that is wrong as a whole is not among the virtual faults.
+                continue;
+            }
             let seldom = constants.noticed_fault / constants.noticed_healthy;
             list.push((None, weight * seldom));
             continue;

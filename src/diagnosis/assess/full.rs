@@ -37,7 +37,7 @@ fn weigh_fully(model: &Model<'_>, log_prior: f64, candidates: &[usize]) -> f64 {
             for path in &candidate.paths {
                 for (side, moments) in model.sides(c).iter().enumerate() {
                     let mut parts = parts.clone();
-                    parts.push(Part { candidate: c, side, presence: path.presence });
+                    parts.push(Part::always(c, side, path.presence));
                     next.push((parts, log + (path.probability * moments.share).ln()));
                 }
             }
@@ -87,7 +87,7 @@ fn compare(knowledge: &Knowledge, journal: &Journal) -> Compared {
     let logs: Vec<f64> = all.values().copied().collect();
     let total = log_sum_exp(&logs);
 
-    let singles: Vec<Weighed> = (0..model.candidates.len()).map(|c| single(&model, c)).collect();
+    let singles: Vec<Weighed> = (0..model.candidates.len()).map(|c| single(&model, c, f64::NEG_INFINITY)).collect();
     let logs: Vec<f64> = singles.iter().map(|s| s.log).chain([all[&Vec::new()]]).collect();
     let best = log_sum_exp(&logs[..singles.len()]).max(all[&Vec::new()]);
     let (looked_at, _) = pairs(&model, &singles, best);

@@ -5,11 +5,14 @@
 //! not asked here.
 
 #[cfg(test)]
+mod course_laws;
+#[cfg(test)]
 mod full;
 mod margins;
 mod notes;
 mod pairs;
 mod scores;
+mod sound;
 mod surprise;
 mod ways;
 
@@ -24,6 +27,7 @@ use margins::Margins;
 use notes::notes;
 use pairs::pairs;
 use surprise::surprise;
+use ways::at_a_glance;
 pub(crate) use ways::{Way, ways};
 
 /// Hypotheses handed on, at the most.
@@ -66,8 +70,13 @@ pub fn assess(knowledge: &Knowledge, timeline: &Timeline) -> Assessment {
 #[must_use]
 pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnosis<'a> {
     let model = Model::new(knowledge, timeline);
-    let singles: Vec<Weighed> = (0..model.candidates.len()).map(|c| single(&model, c)).collect();
     let nothing = model.log_readings(&[], true) + model.log_words(&[]);
+    // What each comes to at a glance, so that only what comes near the best is looked at closely.
+    let glance = |c: usize| model.candidates[c].prior.ln() + at_a_glance(&model, c);
+    let best = (0..model.candidates.len()).map(glance).fold(f64::NEG_INFINITY, f64::max);
+    let best = best.max(model.prior.healthy.ln() + nothing);
+    let singles: Vec<Weighed> =
+        (0..model.candidates.len()).map(|c| single(&model, c, best)).collect();
     let healthy = Weighed {
         candidates: Vec::new(),
         log: model.prior.healthy.ln() + nothing,
@@ -104,8 +113,8 @@ fn weigh(candidates: Vec<usize>, log_prior: f64, terms: Vec<(Vec<Part>, f64)>) -
 }
 
 /// A single cause.
-fn single(model: &Model<'_>, candidate: usize) -> Weighed {
-    summed(model, vec![candidate], model.candidates[candidate].prior.ln(), f64::NEG_INFINITY)
+fn single(model: &Model<'_>, candidate: usize, best: f64) -> Weighed {
+    summed(model, vec![candidate], model.candidates[candidate].prior.ln(), best)
 }
 
 /// Sums up the ways of an explanation.
@@ -128,20 +137,28 @@ fn answer(
 ) -> Diagnosis<'_> {
     let last = model.timeline.disturbances.len().min(super::path::MOST);
     all.sort_by(|a, b| b.log.total_cmp(&a.log).then_with(|| a.candidates.cmp(&b.candidates)));
+    let looks = model.data.sets.len();
+    let share_of = |weighed: &Weighed, which: &dyn Fn(&Part) -> bool| -> Vec<f64> {
+        let sum: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
+        (0..weighed.candidates.len())
+            .map(|k| {
+                let those = weighed.parts.iter().filter(|(parts, _)| which(&parts[k]));
+                those.map(|(_, share)| share).sum::<f64>() / sum
+            })
+            .collect()
+    };
+    let there = |part: &Part| part.presence >> last & 1 == 1;
+    let rests = |part: &Part| there(part) && looks > 0 && !part.shows_in(last, looks - 1);
     let answered = |weighed: &Weighed| Hypothesis {
         faults: weighed.candidates.iter().map(|&c| model.candidates[c].fault).collect(),
         probability: (weighed.log - total).exp(),
-        present: (0..weighed.candidates.len())
-            .map(|k| {
-                let there = weighed.parts.iter().filter(|(p, _)| p[k].presence >> last & 1 == 1);
-                let sum: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
-                there.map(|(_, share)| share).sum::<f64>() / sum
-            })
-            .collect(),
+        present: share_of(weighed, &there),
+        resting: share_of(weighed, &rests),
     };
     let hypotheses: Vec<Hypothesis> = all.iter().map(answered).collect();
     let margins = Margins::of(&model, &hypotheses);
     let surprise = surprise(&model, &all[0]);
+    let sound = sound::sound(&model, &all, total);
 
     let mut reached = 0.0;
     let mut keep = 0;
@@ -168,6 +185,7 @@ fn answer(
         hypotheses: kept_hypotheses,
         pairs_dropped_mass: dropped,
         present: margins.present,
+        sound,
         odd_display: odd_display(model.timeline, &oddness),
         oddness,
         surprise,

@@ -32,12 +32,12 @@ pub(super) fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement)
                 break;
             }
             let share = if c.renaming.is_some() { 1.0 } else { moments.share };
-            let part = Part { candidate, side, presence: path.presence };
+            let part = Part::always(candidate, side, path.presence);
             let measured = model.log_readings(&[part], false) + model.log_depths(&[part]);
             logs.push(measured + (share * path.probability).ln());
         }
     }
-    let part = Part { candidate, side: 0, presence: Presence::MAX };
+    let part = Part::always(candidate, 0, Presence::MAX);
     let words = model.looks.iter().map(|looks| model.log_looks(&[part], looks)).collect();
     Alone { readings: log_sum_exp(&logs), words, displays: model.displays(c, original, &[]) }
 }
@@ -161,7 +161,7 @@ fn readings_of(model: &Model<'_>, candidate: usize) -> f64 {
     let mut logs = Vec::new();
     for path in c.paths.iter().filter(|path| path.probability >= 0.02) {
         for (side, moments) in model.sides(candidate).iter().enumerate() {
-            let part = Part { candidate, side, presence: path.presence };
+            let part = Part::always(candidate, side, path.presence);
             logs.push(model.log_readings(&[part], false) + (moments.share * path.probability).ln());
         }
     }

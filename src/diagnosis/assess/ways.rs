@@ -4,7 +4,10 @@
 //! explanation's likelihood is the sum over their combinations. Which of them are looked at
 //! closely is decided here, what they add up to in [`super`].
 
+use crate::diagnosis::linalg::log_sum_exp;
+use crate::diagnosis::looks::Kind;
 use crate::diagnosis::model::{Model, Part};
+use crate::diagnosis::path::{Path, Presence};
 
 /// One way in which the faults of an explanation can have been there.
 #[derive(Debug, Clone)]
@@ -29,44 +32,54 @@ pub(crate) fn ways(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
             readings: model.log_readings(&[], true),
             words: model.log_words(&[]),
         }],
-        [one] => ways_of_one(model, one),
+        [one] => ways_of_one(model, one, log_prior, best),
         _ => ways_of_several(model, candidates, log_prior, best),
     }
 }
 
-/// Log likelihood of the readings with wide cylinders and misread numbers only allowed for.
+/// Log likelihood of the readings at the likeliest scales, the others only allowed for.
 fn least(model: &Model<'_>, parts: &[Part]) -> f64 {
     model.log_readings(parts, false)
 }
 
-/// Chance of a way below which it is looked at only superficially.
-const UNLIKELY: f64 = 1e-3;
+/// Log of the share of a cause below which one of its ways is looked at only superficially.
+const SUPERFICIAL: f64 = 5.0;
+
+/// Log of the share of the best explanation below which a cause is.
+const HOPELESS: f64 = 7.0;
+
+/// Log likelihood of a single cause at the likeliest scales alone.
+pub(super) fn at_a_glance(model: &Model<'_>, candidate: usize) -> f64 {
+    let log = |(part, weight): &(Part, f64)| {
+        weight.ln() + least(model, &[*part]) + model.log_words(&[*part])
+    };
+    let logs: Vec<f64> = sides_and_paths(model, candidate).iter().map(log).collect();
+    log_sum_exp(&logs)
+}
 
 /// All ways of a single cause.
 ///
-/// For those that are unlikely to begin with (gone and come back between two disturbances) and fit
-/// much worse than the best, the guard against misread numbers is left out.
-fn ways_of_one(model: &Model<'_>, candidate: usize) -> Vec<Way> {
+/// For those that fit much worse than the cause's best, or than the best of all, the likeliest scales
+/// are taken for all of them.
+fn ways_of_one(model: &Model<'_>, candidate: usize, log_prior: f64, best: f64) -> Vec<Way> {
     let list = sides_and_paths(model, candidate);
-    let unlikely = list.iter().any(|(_, weight)| *weight < UNLIKELY);
-    let plain: Vec<f64> = if unlikely {
-        list.iter().map(|(part, _)| least(model, &[*part])).collect()
-    } else {
-        vec![f64::INFINITY; list.len()]
-    };
-    let terms = list.iter().zip(&plain).map(|((_, weight), log)| weight.ln() + log);
-    let best = terms.fold(f64::NEG_INFINITY, f64::max);
-    list.into_iter()
-        .zip(plain)
-        .map(|((part, chance), least)| {
-            let weight = chance.ln();
-            let superficial = chance < UNLIKELY && weight + least < best - 8.0;
+    let mut ways: Vec<Way> = list
+        .into_iter()
+        .map(|(part, chance)| {
             let parts = vec![part];
-            let readings = if superficial { least } else { model.log_readings(&parts, true) };
-            let words = model.log_words(&parts);
-            Way { parts, weight, readings, words }
+            let (readings, words) = (least(model, &parts), model.log_words(&parts));
+            Way { parts, weight: chance.ln(), readings, words }
         })
-        .collect()
+        .collect();
+    let log = |way: &Way| way.weight + way.readings + way.words;
+    let own = ways.iter().map(log).fold(f64::NEG_INFINITY, f64::max);
+    let floor = (own - SUPERFICIAL).max(best - HOPELESS - log_prior);
+    for way in &mut ways {
+        if log(way) >= floor {
+            way.readings = model.log_readings(&way.parts, true);
+        }
+    }
+    ways
 }
 
 /// The ways of a pair that matter.
@@ -98,17 +111,26 @@ fn ways_of_several(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
         .collect()
 }
 
-/// Sides and paths of a candidate with their chances.
+/// Sides, courses and paths of a candidate with their chances.
 fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
     let candidate = &model.candidates[c];
     // Every side of a renaming does the same.
     let sides = if candidate.renaming.is_some() { 1 } else { model.sides(c).len() };
-    (0..sides)
-        .flat_map(|side| {
-            let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
-            candidate.paths.iter().map(move |path| {
-                (Part { candidate: c, side, presence: path.presence }, share * path.probability)
-            })
-        })
-        .collect()
+    let mut list = Vec::new();
+    for side in 0..sides {
+        let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
+        for course in &candidate.courses {
+            let (since, slot) = model.began(course);
+            // What began there was not cured before.
+            let before: Presence = if course.kind == Kind::Begun { (1 << (slot + 1)) - 1 } else { 0 };
+            let there = |path: &&Path| path.presence & before == before;
+            let sum: f64 = candidate.paths.iter().filter(there).map(|p| p.probability).sum();
+            list.extend(candidate.paths.iter().filter(there).map(|path| {
+                let presence = path.presence;
+                let part = Part { candidate: c, side, presence, shows: course.shows, since };
+                (part, share * course.probability * path.probability / sum)
+            }));
+        }
+    }
+    list
 }

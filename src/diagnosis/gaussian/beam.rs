@@ -81,8 +81,10 @@ struct Reference<'a> {
     log: f64,
 }
 
-/// The cells that matter. `free` are the numbers that each reference leaves free, by `factor`.
+/// The cells that matter. `free` are the numbers that each reference leaves free, by `factor`; `known`
+/// the log of the share of each plain scale by other means, which keeps it where it is large enough.
 #[must_use]
+#[expect(clippy::too_many_lines, reason = "three narrowings, one after the other")]
 pub fn choose(
     field: Field,
     spread: &Scale,
@@ -90,12 +92,20 @@ pub fn choose(
     ordinary: Ordinary,
     free: &[Vec<(usize, usize)>],
     factor: &Matrix,
+    known: &[f64],
 ) -> Cells {
     let (owners, numbers) = (field.owners(), field.count());
     let chance = |variant: &Variant| log_chance(variant, owners.len(), numbers, ordinary);
     let least = ordinary.share.ln();
     let plain = Variant::default();
     let cells = Cells::new(field, at_all(&plain, chance(&plain), spread, noise));
+    let also: Vec<Weight> = cells
+        .weights()
+        .iter()
+        .zip(known)
+        .filter(|(_, share)| **share > least)
+        .map(|(weight, _)| weight.clone())
+        .collect();
     let (weights, variants) = {
         let zeros = vec![0.0; factor.rows()];
         let references = references(&cells, free, factor, &zeros);
@@ -140,7 +150,7 @@ pub fn choose(
     // Two at once.
     let pairs = pairs(&list, ordinary.pairs);
     if pairs.is_empty() {
-        return cells.at(list.into_iter().map(|(weight, _)| weight).collect());
+        return cells.at(with_all(list, also));
     }
     let mut list: Vec<Weight> = list.into_iter().map(|(weight, _)| weight).collect();
     for pair in pairs {
@@ -152,7 +162,18 @@ pub fn choose(
         }));
     }
     let (list, cells) = narrowed(cells, list, free, factor, least);
-    cells.at(list.into_iter().map(|(weight, _)| weight).collect())
+    cells.at(with_all(list, also))
+}
+
+/// Weights kept, and those that are to be kept anyhow.
+fn with_all(list: Vec<(Weight, f64)>, also: Vec<Weight>) -> Vec<Weight> {
+    let mut list: Vec<Weight> = list.into_iter().map(|(weight, _)| weight).collect();
+    for weight in also {
+        if !list.contains(&weight) {
+            list.push(weight);
+        }
+    }
+    list
 }
 
 /// Numbers that may have been misread, at the most: the likeliest ones.
@@ -190,7 +211,12 @@ fn gain_of_wrong(
     let kind = cells.field.kind_of(wrong);
     let on = Rc::new(cells.field.touched_anew(vec![(wrong, kind)]));
     let mut most = f64::NEG_INFINITY;
-    for reference in references {
+    // Nothing wrong, and the number's own display free.
+    let own = |r: &&Reference<'_>| {
+        let has = |m: &Moved<'_>| m.on.rows().iter().any(|(row, _, _)| *row == wrong);
+        r.effects.is_empty() || r.effects.iter().any(has)
+    };
+    for reference in references.iter().filter(own) {
         let sd = cells.field.wrong_sd() * cells.weights()[reference.best].spread;
         let factor =
             Matrix::from_fn(kinds, kinds, |i, j| if i == j && i == kind { sd } else { 0.0 });

@@ -52,6 +52,9 @@ pub(super) struct Cell {
     log: f64,
 }
 
+/// Kinds up to which a single effect is worked out in place.
+const FEW: usize = 4;
+
 /// A field at its cells.
 #[derive(Debug)]
 pub struct Cells {
@@ -114,9 +117,68 @@ impl Cells {
     #[must_use]
     pub fn log_at(&self, number: usize, effects: &[Moved<'_>]) -> f64 {
         let cell = self.cell(number);
-        let joint = &mut *self.joint.borrow_mut();
-        joint.solve(&self.field, number, &cell, effects);
-        cell.constant - 0.5 * (joint.quadratic + joint.log_determinant)
+        match effects {
+            [] => cell.constant - 0.5 * cell.quadratic,
+            [one] if one.mean.len() <= FEW => {
+                let (quadratic, log_determinant) = self.alone(number, &cell, one);
+                cell.constant - 0.5 * (quadratic + log_determinant)
+            }
+            _ => {
+                let joint = &mut *self.joint.borrow_mut();
+                joint.solve(&self.field, number, &cell, effects);
+                cell.constant - 0.5 * (joint.quadratic + joint.log_determinant)
+            }
+        }
+    }
+
+    /// Quadratic form and log determinant of a single effect on few kinds: as [`Joint`], in place.
+    fn alone(&self, number: usize, cell: &Cell, effect: &Moved<'_>) -> (f64, f64) {
+        let k = effect.mean.len();
+        let table = effect.on.table(&self.field, number, cell);
+        let mut quadratic = cell.quadratic;
+        let mut left = [0.0; FEW];
+        for a in 0..k {
+            let moved = dot(&table.within.row(a)[..k], effect.mean);
+            left[a] = table.weighted[a] - moved;
+            quadratic -= effect.mean[a] * (table.weighted[a] + left[a]);
+        }
+        // W F, then I + FᵀWF and Fᵀ left.
+        let mut carried = [[0.0; FEW]; FEW];
+        for (row, to) in carried.iter_mut().enumerate().take(k) {
+            for (b, &weight) in table.within.row(row).iter().enumerate().take(k) {
+                for (c, f) in effect.factor.row(b).iter().enumerate().take(k) {
+                    to[c] += weight * f;
+                }
+            }
+        }
+        let mut g = [[0.0; FEW]; FEW];
+        let mut v = [0.0; FEW];
+        for a in 0..k {
+            for (c, &f) in effect.factor.row(a).iter().enumerate().take(k) {
+                v[c] += f * left[a];
+                for d in 0..=c {
+                    g[c][d] += f * carried[a][d];
+                }
+            }
+        }
+        let mut determinant = 1.0;
+        for j in 0..k {
+            for i in j..k {
+                let mut rest = g[i][j] + f64::from(u8::from(i == j));
+                for c in 0..j {
+                    rest -= g[i][c] * g[j][c];
+                }
+                g[i][j] = if i == j { rest.max(1e-12).sqrt() } else { rest / g[j][j] };
+            }
+            determinant *= g[j][j];
+            let mut rest = v[j];
+            for c in 0..j {
+                rest -= g[j][c] * v[c];
+            }
+            v[j] = rest / g[j][j];
+            quadratic -= v[j] * v[j];
+        }
+        (quadratic.max(0.0), 2.0 * determinant.ln())
     }
 
     /// Log density of the contrasts under a hypothesis: the sum over the cells that are asked for.

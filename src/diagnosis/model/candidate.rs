@@ -8,6 +8,7 @@ use crate::job::timeline::{Disturbance, Timeline, Touch};
 use crate::knowledge::{Knowledge, Law, Seat};
 
 use super::display::Renaming;
+use crate::diagnosis::looks::Course;
 use crate::diagnosis::path::{Chances, Path, Presence, paths};
 use crate::diagnosis::result::{CauseRef, Fault};
 
@@ -23,6 +24,8 @@ pub(crate) struct Candidate {
     /// It passes with time, so that a second reading at the same point is free of it.
     pub(crate) passes: bool,
     pub(crate) paths: Vec<Path>,
+    /// How it may show over the reading sets; never empty once the model is made.
+    pub(crate) courses: Vec<Course>,
 }
 
 /// Prepares a fault; `seen` has the slots in which something was read, found or said.
@@ -34,7 +37,11 @@ pub(super) fn candidate(
     seen: Presence,
 ) -> Candidate {
     let engine = &timeline.engine;
-    let numbers = fault.place.cylinders(engine);
+    let numbers = match fault.place {
+        // The whole box.
+        Place::Nowhere => engine.all().collect(),
+        place => place.cylinders(engine),
+    };
     let seat = match fault.cause {
         CauseRef::Listed(index) => knowledge.causes[index].seat,
         // Something unknown stays with the cylinder.
@@ -70,7 +77,7 @@ pub(super) fn candidate(
             chances
         })
         .collect();
-    Candidate { fault, prior, seat, numbers, renaming, passes, paths: paths(&chances, seen) }
+    Candidate { fault, prior, seat, numbers, renaming, passes, paths: paths(&chances, seen), courses: Vec::new() }
 }
 
 /// Share of the re-seat chance that is left for depth where a fixed collar carries it along.

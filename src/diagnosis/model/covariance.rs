@@ -11,9 +11,10 @@ use super::display::{Renaming, active, shown};
 use super::{Model, Part};
 use crate::diagnosis::data::{correlation, repeatability};
 use crate::diagnosis::gaussian::{
-    Cells, Field, Group, Number, Ordinary, Reach, choose, even_points, three_points,
+    Cells, Field, Group, Number, Ordinary, Reach, Scale, Variant, at_all, choose, even_points,
+    three_points,
 };
-use crate::diagnosis::linalg::Matrix;
+use crate::diagnosis::linalg::{Matrix, log_sum_exp};
 use crate::diagnosis::path::Presence;
 use crate::diagnosis::usual::{natural, refitted};
 use crate::engine::Cylinder;
@@ -112,6 +113,9 @@ impl Model<'_> {
     /// The base without a misnaming, and with it the scales, wide cylinders and misread numbers that
     /// matter.
     fn first_base(&self, hung: &[Hung], all: bool) -> Cells {
+        if let (false, Some(main)) = (all, &self.main) {
+            return Cells::new(self.field(hung), vec![main.clone()]);
+        }
         let constants = &self.knowledge.constants;
         let kinds = self.data.kinds.len();
         let spread = three_points(constants.spread_scale);
@@ -144,7 +148,34 @@ impl Model<'_> {
             sd * sd * if i == j { 1.0 } else { together }
         });
         factor.cholesky();
-        choose(self.field(hung), &spread, &noise, ordinary, &free, &factor)
+        let known = if again && all { self.told_without(hung, &spread, &noise) } else { Vec::new() };
+        choose(self.field(hung), &spread, &noise, ordinary, &free, &factor, &known)
+    }
+
+    /// Log of the largest share of each scale where one display is left out: what a fault that begins or
+    /// comes and goes on that display does to it must not be taken for poor repeatability.
+    fn told_without(&self, hung: &[Hung], spread: &Scale, noise: &Scale) -> Vec<f64> {
+        let (numbers, groups, kinds) = self.made_of(hung);
+        let weights = at_all(&Variant::default(), 0.0, spread, noise);
+        let constants = &self.knowledge.constants;
+        let reach = Reach { wide: constants.wide_factor, wrong: constants.misread_sd };
+        let mut known = vec![f64::NEG_INFINITY; weights.len()];
+        for display in self.timeline.engine.all() {
+            let rows = self.data.rows.iter().zip(&numbers);
+            let left: Vec<Number> =
+                rows.filter(|(row, _)| row.display != display).map(|(_, n)| n.clone()).collect();
+            if left.is_empty() {
+                continue;
+            }
+            let field = Field::new(kinds, left, groups.clone(), reach);
+            let cells = Cells::new(field, weights.clone());
+            let logs: Vec<f64> = (0..weights.len()).map(|n| cells.log_at(n, &[])).collect();
+            let sum = log_sum_exp(&logs);
+            for (known, log) in known.iter_mut().zip(logs) {
+                *known = known.max(log - sum);
+            }
+        }
+        known
     }
 
     /// What each number hangs on.
@@ -217,23 +248,22 @@ impl Model<'_> {
             let mut mine = Vec::with_capacity(3);
             mine.push(*lasting.entry(one.cylinder).or_insert_with(|| {
                 let sd = |k: usize| {
-                    let natural = of(k);
-                    let left = if touched && !natural.own { 1.0 - share } else { 1.0 };
-                    left.sqrt() * natural.sd
+                    let left = if touched { 1.0 - share } else { 1.0 };
+                    left.sqrt() * of(k).sd
                 };
                 put(&mut groups, factor(&sd), owner)
             }));
             // Where a probe was fitted anew in this job, history no longer speaks of its offset: a fresh
             // one is added to what is left, so that its spread is the layout's again.
-            if touched && !(own && one.fits == 0) {
+            if touched {
                 mine.push(*fitted.entry((one.cylinder, one.fits)).or_insert_with(|| {
                     let sd = |k: usize| {
                         let natural = of(k);
-                        let fresh = layout(k).powi(2) - natural.sd * natural.sd;
-                        match natural.own {
-                            true if one.fits == 0 => 0.0,
-                            true => fresh.max(0.0).sqrt(),
-                            false => share.sqrt() * natural.sd,
+                        let square = natural.sd * natural.sd;
+                        if natural.own && one.fits > 0 {
+                            (layout(k).powi(2) - (1.0 - share) * square).max(0.0).sqrt()
+                        } else {
+                            (share * square).sqrt()
                         }
                     };
                     put(&mut groups, factor(&sd), owner)

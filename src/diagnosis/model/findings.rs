@@ -202,7 +202,8 @@ impl Model<'_> {
     ) {
         let test = &self.knowledge.tests[looks.test];
         let slot = after.min(MOST);
-        let present = parts.iter().filter(|part| part.presence >> slot & 1 == 1);
+        let entry = finding.map_or(usize::MAX, |index| self.timeline.findings[index].entry);
+        let present = parts.iter().filter(|part| part.there(slot, entry));
         let mut concerned: Vec<usize> = present
             .map(|part| part.candidate)
             .filter(|&c| self.speaks_to(c, looks, arrangement))

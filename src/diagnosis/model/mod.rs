@@ -5,12 +5,14 @@
 //! explanation; weighing explanations is `assess`'s work.
 
 mod candidate;
+mod courses;
 mod covariance;
 mod depth;
 mod display;
 mod findings;
 #[cfg(test)]
 mod laws;
+mod settling;
 mod states;
 mod verdicts;
 
@@ -23,7 +25,8 @@ use crate::knowledge::Knowledge;
 
 use super::data::Data;
 use super::effect::{self, Context, Moments};
-use super::gaussian::{Cells, Moved, Variant};
+use super::gaussian::{Cells, Moved, Weight};
+use super::looks::{MOST_LOOKS, Shows};
 use super::path::{MOST, Presence};
 use super::physics::Installed;
 use super::prior::{self, Prior};
@@ -46,7 +49,29 @@ pub(crate) struct Part {
     pub(crate) candidate: usize,
     /// Index into its moments.
     pub(crate) side: usize,
+    /// Stretches between disturbances in which it is with the engine.
     pub(crate) presence: Presence,
+    /// Reading sets at which it shows, where it is there at all.
+    pub(crate) shows: Shows,
+    /// Journal entry before which it had not begun.
+    pub(crate) since: usize,
+}
+
+impl Part {
+    /// A fault that shows whenever it is there.
+    pub(crate) fn always(candidate: usize, side: usize, presence: Presence) -> Self {
+        Self { candidate, side, presence, shows: Shows::MAX, since: 0 }
+    }
+
+    /// Whether it is with the engine in a stretch, at a journal entry.
+    pub(crate) fn there(&self, slot: usize, entry: usize) -> bool {
+        self.presence >> slot & 1 == 1 && self.since <= entry
+    }
+
+    /// Whether it shows in a reading set, by its index, taken in a stretch.
+    pub(crate) fn shows_in(&self, slot: usize, set: usize) -> bool {
+        self.presence >> slot & 1 == 1 && self.shows >> set.min(MOST_LOOKS - 1) & 1 == 1
+    }
 }
 
 /// Everything about a job that the hypotheses share.
@@ -73,8 +98,13 @@ pub(crate) struct Model<'a> {
     alike: Vec<usize>,
     /// Slots in which numbers were read.
     read: Presence,
-    /// Log of what the likelihood with nothing wrong gains from wide cylinders and misread numbers.
-    gap: f64,
+    /// The scales that are the likeliest with nothing wrong; in a model without a display those of the
+    /// whole one.
+    main: Option<Weight>,
+    /// Their number, and the log of what the likelihood with nothing wrong gains from all others.
+    gap: (usize, f64),
+    /// Reading sets there are.
+    looked: Shows,
     /// Findings that count, as looks at one place each.
     pub(crate) looks: Vec<Looks>,
     /// What a cause in no list shows, by test.
@@ -103,6 +133,12 @@ impl<'a> Model<'a> {
             .map(|cause| effect::moments(context, cause, None))
             .collect();
         moments.push(vec![effect::unlisted(context)]);
+        let ways = settling::came_from(&data);
+        for (cause, moments) in knowledge.causes.iter().zip(&mut moments) {
+            if cause.passes() {
+                *moments = settling::one_way(moments, &ways);
+            }
+        }
         let Timeline { engine, recent, sheet, complaint, .. } = timeline;
         let prior = prior::prior(knowledge, engine, recent, sheet, complaint);
         let looks = counted_looks(knowledge, timeline);
@@ -114,6 +150,7 @@ impl<'a> Model<'a> {
             .collect::<Vec<_>>();
         let unlisted = unlisted_rows(knowledge, &candidates);
         let depths = depths_seen(context, timeline, &candidates);
+        let looked = (0..data.sets.len().min(MOST_LOOKS)).fold(0, |all, look| all | 1 << look);
         let read = data.sets.iter().fold(0, |slots, set| slots | 1 << set.slot);
         let mut model = Self {
             knowledge,
@@ -129,7 +166,9 @@ impl<'a> Model<'a> {
             shown: Vec::new(),
             alike: Vec::new(),
             read,
-            gap: 0.0,
+            main: None,
+            gap: (0, 0.0),
+            looked,
             looks,
             unlisted,
             showing: showing(knowledge, timeline),
@@ -139,7 +178,12 @@ impl<'a> Model<'a> {
         model.prepare_displays();
         model.prepare_states();
         model.prepare_bases(true);
-        model.gap = model.log_readings(&[], true) - model.log_readings(&[], false);
+        model.main = model.bases.first().map(|b| b.weights()[b.usual(&[])].clone());
+        model.prepare_courses();
+        if let Some(base) = model.bases.first() {
+            let main = base.usual(&[]);
+            model.gap = (main, base.log_density(&[], |_| true) - base.log_at(main, &[]));
+        }
         model
     }
 
@@ -167,7 +211,9 @@ impl<'a> Model<'a> {
             shown: self.shown.clone(),
             alike: self.alike.clone(),
             read: self.read,
-            gap: 0.0,
+            main: self.main.clone(),
+            gap: (0, 0.0),
+            looked: self.looked,
             looks: self.looks.clone(),
             unlisted: self.unlisted.clone(),
             showing: self.showing.clone(),
@@ -187,8 +233,8 @@ impl<'a> Model<'a> {
         }
     }
 
-    /// Log likelihood of the readings, numbers and states; without `guarded` only that part of it in which
-    /// no cylinder is wide and no number misread, with an allowance for the rest.
+    /// Log likelihood of the readings, numbers and states; without `guarded` only at
+    /// the scales that are likeliest with nothing wrong, with an allowance for the rest.
     pub(crate) fn log_readings(&self, parts: &[Part], guarded: bool) -> f64 {
         let mut log = self.log_states(parts);
         if self.data.rows.is_empty() {
@@ -200,8 +246,7 @@ impl<'a> Model<'a> {
         log += if guarded {
             base.log_density(&effects, |_| true)
         } else {
-            let plain = Variant::default();
-            base.log_density(&effects, |weight| weight.variant == plain) + self.gap
+            base.log_at(self.gap.0, &effects) + self.gap.1
         };
         log
     }
@@ -241,7 +286,8 @@ impl<'a> Model<'a> {
                 continue;
             }
             let on = if renamings.is_empty() {
-                let key = (self.alike[part.candidate], part.presence & self.read, 0);
+                let shows = part.shows & self.looked;
+                let key = (self.alike[part.candidate], part.presence & self.read, shows);
                 base.field.touched(key, || self.touched(part, renamings))
             } else {
                 Rc::new(base.field.touched_anew(self.touched(part, renamings)))
@@ -256,8 +302,8 @@ impl<'a> Model<'a> {
     fn touched(&self, part: &Part, renamings: &[(Renaming, Presence)]) -> Vec<(usize, usize)> {
         let passes = self.candidates[part.candidate].passes;
         let mut touched = Vec::new();
-        for set in &self.data.sets {
-            if part.presence >> set.slot & 1 == 0 || passes && set.again {
+        for (look, set) in self.data.sets.iter().enumerate() {
+            if !part.shows_in(set.slot, look) || passes && set.again {
                 continue;
             }
             let active = active(renamings, set.slot);

@@ -1,108 +1,261 @@
-//! What kind of thing each display showed: a number, an open circuit, one that does not move.
+//! What kind of thing each display showed: a number, a jumping one, an open circuit, one that does not
+//! move, the box's own temperature.
 //!
-//! Two causes on one display act independently. It must not look at the numbers themselves.
+//! A sound display does none of these but by a slip of whoever reads it, and jumps by no more than
+//! readings repeat. A bad contact jumps by anything, an engine by no more than a probe can follow. Two
+//! causes on one display act independently. It must not look at the numbers themselves.
 
-use crate::engine::{Cylinder, RunningPoint};
+use statrs::distribution::{ContinuousCDF, Normal};
+
+use crate::engine::{Cylinder, Fuel, Place, ProbeSite, RunningPoint};
 use crate::job::entry::Reading;
-use crate::knowledge::StateChances;
+use crate::knowledge::{Seat, StateChances};
+use crate::readings::outlier::median;
 
 use super::display::active;
 use super::{Candidate, Model, Part};
-use crate::diagnosis::path::MOST;
+use crate::diagnosis::data::{OWN_TEMPERATURE, repeatability};
 use crate::diagnosis::result::CauseRef;
+
+/// Chance that a state was typed or seen wrongly, so that one misjudged state does not rule a cause
+/// out (common practice, no source).
+const SLIP: f64 = 2e-5;
+
+/// Share of broken loops that show the box's own temperature, where the box drives no current through
+/// them that would send the display to the end of its scale (common practice, no source).
+const FLOATS: f64 = 0.4;
+
+/// Half ranges that a bad contact or pickup jumps by, °C: anything between, evenly in the logarithm.
+const BROAD: (f64, f64) = (3.0, 700.0);
+
+/// Half range that an engine makes a probe jump by, one sd, °C: a sheathed probe of a second or more
+/// follows no single firing (common practice; the time constants are the probe's own).
+const FOLLOWED: f64 = 25.0;
+
+/// Repeatabilities beyond which nothing sound jumps.
+const BEYOND: f64 = 6.0;
+
+/// Degrees that a box may show where it is wrong as a whole, any of them alike.
+const SCALE: f64 = 1400.0;
+
+/// What something in no list does to a display.
+const UNLISTED: StateChances = StateChances { open: 0.02, stuck: 0.02, falling: 0.01, erratic: 0.1 };
+
+/// What a display showed, as far as that is no matter of degrees.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Shown {
+    Number,
+    Open,
+    Stuck,
+    Falling,
+    /// By this half range, °C.
+    Jumping(f64),
+    /// The box's own temperature.
+    Floating,
+}
+
+/// What a fault makes a display show.
+#[derive(Debug, Clone, Copy)]
+struct Own {
+    chances: StateChances,
+    /// It jumps by anything.
+    broad: bool,
+    /// Chance that a number lies at the box's own temperature.
+    cool: f64,
+}
 
 impl Model<'_> {
     /// Log chance of what kind of thing each display showed.
     pub(crate) fn log_states(&self, parts: &[Part]) -> f64 {
         let renamings = self.renamings(parts);
         let mut log = self.usual_states;
-        let mut changed: Vec<(Cylinder, StateChances)> = Vec::new();
-        for (index, set) in self.timeline.sets.iter().enumerate() {
-            let slot = set.after.min(MOST);
-            for part in parts.iter().filter(|part| part.presence >> slot & 1 == 1) {
-                let candidate = &self.candidates[part.candidate];
-                let Some(own) = self.own_states(candidate, index) else {
-                    continue;
-                };
-                let active = active(&renamings, slot);
-                for &display in self.displays_in(part.candidate, index, &active).iter() {
-                    match changed.iter_mut().find(|(d, _)| *d == display) {
-                        Some((_, chances)) => *chances = either(*chances, own),
-                        None => changed.push((display, either(self.usual(), own))),
+        let mut changed: Vec<(Cylinder, f64, f64)> = Vec::new();
+        for (index, set) in self.data.sets.iter().enumerate() {
+            for part in parts.iter().filter(|part| part.shows_in(set.slot, index)) {
+                let active = active(&renamings, set.slot);
+                for &display in self.displays_in(part.candidate, set.index, &active).iter() {
+                    let shown = self.shown_by(index, display);
+                    let Some(own) = self.own(part, index, display, shown) else { continue };
+                    let by = chance_by(shown, own);
+                    match changed.iter_mut().find(|(d, _, _)| *d == display) {
+                        Some((_, either, neither)) => {
+                            *either = 1.0 - (1.0 - *either) * (1.0 - by.min(1.0));
+                            *neither *= by;
+                        }
+                        None => changed.push((display, by, by)),
                     }
                 }
             }
-            for (display, chances) in changed.drain(..).filter(|(d, _)| self.hidden != Some(*d)) {
-                let reading = set.readings[usize::from(display) - 1];
-                log += (chance_of(reading, chances) / chance_of(reading, self.usual())).ln();
+            for (display, either, neither) in changed.drain(..) {
+                if self.hidden == Some(display) {
+                    continue;
+                }
+                let shown = self.shown_by(index, display);
+                let usual = self.usual_chance(index, shown);
+                let chance = match shown {
+                    Shown::Number => usual * neither,
+                    _ => usual + either,
+                };
+                let slip = match shown {
+                    Shown::Jumping(half) => SLIP * broad(half),
+                    _ => SLIP,
+                };
+                log += (chance.max(slip) / usual).ln();
             }
+        }
+        log + self.log_level(parts)
+    }
+
+    /// Log of how much likelier the level of all displays is with some fault of the whole box than with
+    /// none, once for each kind of reading: levels of one kind go together.
+    fn log_level(&self, parts: &[Part]) -> f64 {
+        let common = |part: &&Part| self.candidates[part.candidate].fault.place == Place::Nowhere;
+        let Some(part) = parts.iter().find(common) else { return 0.0 };
+        let constants = &self.knowledge.constants;
+        let engine = &self.timeline.engine;
+        let mut log = 0.0;
+        for (number, kind) in self.data.kinds.iter().enumerate() {
+            let sets = self.data.sets.iter().enumerate().filter(|(_, set)| set.kind == number);
+            let shows = sets.filter(|(_, set)| set.row_of.iter().any(Option::is_some));
+            if !shows.into_iter().any(|(look, set)| part.shows_in(set.slot, look)) {
+                continue;
+            }
+            let at = kind.at as usize;
+            let (usual, sd) = match (kind.site, engine.fuel) {
+                (ProbeSite::Head, _) => (constants.level_head[at], constants.level_sd_head[at]),
+                (_, Fuel::Diesel) => (constants.level_diesel[at], constants.level_sd[at]),
+                _ => (constants.level_spark[at], constants.level_sd[at]),
+            };
+            let z = (self.data.levels[number] - usual) / sd.max(1.0);
+            let sound = (-0.5 * z * z).exp() / (sd.max(1.0) * std::f64::consts::TAU.sqrt());
+            log -= (sound * SCALE + SLIP).ln();
         }
         log
     }
 
-    fn usual(&self) -> StateChances {
-        self.knowledge.constants.usual_states
-    }
-
     /// Log chance of the states shown when no display is at fault.
     pub(super) fn prepare_states(&mut self) {
-        let shown = self.timeline.sets.iter().flat_map(|set| (1..).zip(&set.readings));
-        self.usual_states = shown
-            .filter(|(display, _)| self.hidden != Some(*display))
-            .map(|(_, reading)| chance_of(*reading, self.usual()).ln())
-            .sum();
+        let mut log = 0.0;
+        for index in 0..self.data.sets.len() {
+            for display in self.timeline.engine.all() {
+                if self.hidden != Some(display) {
+                    log += self.usual_chance(index, self.shown_by(index, display)).ln();
+                }
+            }
+        }
+        self.usual_states = log;
     }
 
-    /// A candidate's own chances of display states in a set, if they differ from the usual.
-    fn own_states(&self, candidate: &Candidate, set: usize) -> Option<StateChances> {
-        let set = &self.timeline.sets[set];
-        if candidate.fault.cause.is_measuring(self.knowledge)
-            && set.site != self.timeline.engine.probes
-        {
+    fn shown_by(&self, set: usize, display: Cylinder) -> Shown {
+        let at = usize::from(display) - 1;
+        let set = &self.data.sets[set];
+        match self.timeline.sets[set.index].readings[at] {
+            Reading::Open => Shown::Open,
+            Reading::Stuck => Shown::Stuck,
+            Reading::Falling => Shown::Falling,
+            Reading::Erratic { lo, hi } => Shown::Jumping((hi.value() - lo.value()) / 2.0),
+            Reading::Degrees(_) if set.floating[at] => Shown::Floating,
+            Reading::Degrees(_) => Shown::Number,
+        }
+    }
+
+    /// Chance of what a sound display shows; of a jump the density of its half range.
+    fn usual_chance(&self, set: usize, shown: Shown) -> f64 {
+        let usual = self.knowledge.constants.usual_states;
+        let by = repeatability(self.knowledge, self.data.kinds[self.data.sets[set].kind]);
+        let chance = match shown {
+            Shown::Number => 1.0 - usual.open - usual.stuck - usual.falling - usual.erratic,
+            Shown::Open | Shown::Floating => usual.open,
+            Shown::Stuck => usual.stuck,
+            Shown::Falling => usual.falling,
+            Shown::Jumping(half) if half > BEYOND * by => SLIP * broad(half),
+            Shown::Jumping(half) => usual.erratic * half_normal(half, by) + SLIP * broad(half),
+        };
+        chance.max(1e-12)
+    }
+
+    /// What a part does to a display's state in a set, if that differs from the usual.
+    fn own(&self, part: &Part, set: usize, display: Cylinder, shown: Shown) -> Option<Own> {
+        let candidate: &Candidate = &self.candidates[part.candidate];
+        let CauseRef::Listed(index) = candidate.fault.cause else {
+            return Some(Own { chances: UNLISTED, broad: true, cool: SLIP });
+        };
+        let data = &self.data.sets[set];
+        let timeline_set = &self.timeline.sets[data.index];
+        let measuring = candidate.fault.cause.is_measuring(self.knowledge);
+        if measuring && timeline_set.site != self.timeline.engine.probes {
             return None;
         }
-        let CauseRef::Listed(index) = candidate.fault.cause else {
-            return None;
-        };
         let cause = &self.knowledge.causes[index];
-        match set.at {
+        let chances = match timeline_set.at {
             RunningPoint::ColdSoak => cause.states_cold,
             _ => cause.states_running,
+        };
+        if chances.is_none() && shown != Shown::Floating {
+            return None;
         }
+        let none = StateChances { open: 0.0, stuck: 0.0, falling: 0.0, erratic: 0.0 };
+        let broad = matches!(candidate.seat, Seat::Probe | Seat::Lead | Seat::Channel);
+        let cool = if shown == Shown::Floating { self.cool(part, set, display) } else { 0.0 };
+        Some(Own { chances: chances.unwrap_or(none), broad, cool })
+    }
+
+    /// Chance that the number a part leads to lies at the box's own temperature.
+    fn cool(&self, part: &Part, set: usize, display: Cylinder) -> f64 {
+        let data = &self.data.sets[set];
+        let moments = self.moments_of(part);
+        if !moments.meaningful[data.kind] {
+            return SLIP;
+        }
+        let others = data.row_of.iter().zip(1..).filter(|(_, d)| *d != display);
+        let values: Vec<f64> =
+            others.filter_map(|(row, _)| row.map(|row| self.data.rows[row].value)).collect();
+        let Some(level) = median(&values) else { return SLIP };
+        let sd = moments.factor.row(data.kind).iter().map(|f| f * f).sum::<f64>().sqrt();
+        let Ok(normal) = Normal::new(level + moments.mean[data.kind], sd.max(5.0)) else {
+            return SLIP;
+        };
+        normal.cdf(*OWN_TEMPERATURE.end()) - normal.cdf(*OWN_TEMPERATURE.start())
     }
 }
 
-/// Chances where two causes act on one display: independent.
-fn either(a: StateChances, b: StateChances) -> StateChances {
-    let or = |a: f64, b: f64| 1.0 - (1.0 - a) * (1.0 - b);
-    let sum = StateChances {
-        open: or(a.open, b.open),
-        stuck: or(a.stuck, b.stuck),
-        falling: or(a.falling, b.falling),
-        erratic: or(a.erratic, b.erratic),
-    };
-    let total = sum.open + sum.stuck + sum.falling + sum.erratic;
-    let most = 0.99;
-    let scale = if total > most { most / total } else { 1.0 };
-    StateChances {
-        open: scale * sum.open,
-        stuck: scale * sum.stuck,
-        falling: scale * sum.falling,
-        erratic: scale * sum.erratic,
+/// Chance that a fault makes a display show this; for a plain number, that it leaves it one; of a jump
+/// the density of its half range.
+fn chance_by(shown: Shown, own: Own) -> f64 {
+    let Own { chances, broad: any, cool } = own;
+    match shown {
+        Shown::Number => 1.0 - chances.open - chances.stuck - chances.falling - chances.erratic,
+        Shown::Open => (1.0 - FLOATS) * chances.open,
+        Shown::Floating => (FLOATS * chances.open + (1.0 - chances.open) * cool).max(SLIP),
+        Shown::Stuck => chances.stuck,
+        Shown::Falling => chances.falling,
+        Shown::Jumping(half) if any => chances.erratic * broad(half),
+        Shown::Jumping(half) => chances.erratic * half_normal(half, FOLLOWED),
     }
 }
 
-/// Chance of what a display showed.
-fn chance_of(reading: Reading, chances: StateChances) -> f64 {
-    let chance = match reading {
-        Reading::Open => chances.open,
-        Reading::Stuck => chances.stuck,
-        Reading::Falling => chances.falling,
-        Reading::Erratic { .. } => chances.erratic,
-        Reading::Degrees(_) => {
-            1.0 - chances.open - chances.stuck - chances.falling - chances.erratic
-        }
-    };
-    // One misjudged state must not rule a cause out.
-    chance.max(5e-4)
+/// Density of the half range of a bad contact's jumps, 1/°C.
+fn broad(half: f64) -> f64 {
+    let (least, most) = BROAD;
+    1.0 / (half.clamp(least, most) * (most / least).ln())
+}
+
+/// Density of a half range that has a largest size, 1/°C.
+fn half_normal(half: f64, sd: f64) -> f64 {
+    let sd = sd.max(0.1);
+    let z = half / sd;
+    (2.0 / std::f64::consts::PI).sqrt() / sd * (-0.5 * z * z).exp()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_engine_makes_a_probe_jump_by_hundreds_and_a_contact_may() {
+        let chances = StateChances { open: 0.0, stuck: 0.0, falling: 0.0, erratic: 0.2 };
+        let of = |broad, half| chance_by(Shown::Jumping(half), Own { chances, broad, cool: 0.0 });
+        assert!(of(true, 240.0) > 1e6 * of(false, 240.0));
+        assert!(of(false, 20.0) > 0.5 * of(true, 20.0));
+    }
 }

@@ -29,6 +29,25 @@ pub struct Constants {
     pub wide_factor: f64,
     /// Share of the variance of an offset that sits in the fit of the probe.
     pub fit_share: f64,
+    /// Level of healthy exhaust probes of a spark engine, °C: cold, warming, idle, cruise, full load.
+    pub level_spark: [f64; 5],
+    /// The same of a diesel.
+    pub level_diesel: [f64; 5],
+    /// The same of head probes.
+    pub level_head: [f64; 5],
+    /// How far the level of one engine's exhaust probes lies from that, one sd, °C.
+    pub level_sd: [f64; 5],
+    /// The same of head probes.
+    pub level_sd_head: [f64; 5],
+    /// Chance that a fault began during the job: of a cause that does not come and go, and of one that
+    /// does.
+    pub begun: [f64; 2],
+    /// Chance that a fault comes and goes, the same.
+    pub comes_and_goes: [f64; 2],
+    /// Share of the time for which one that comes and goes shows.
+    pub on_share: f64,
+    /// Chance that the next look finds it as the one before did, beyond what that share says.
+    pub look_again: f64,
     /// Chance that one number was misread.
     pub misread_chance: f64,
     /// Sd of a misread number about what it should be, °C.

@@ -49,10 +49,12 @@ pub(in crate::report) fn assessment() -> Assessment {
                 faults: vec![fault],
                 probability,
                 present: vec![1.0],
+                resting: vec![0.0],
             })
             .collect(),
         pairs_dropped_mass: 0.0004,
         present: 0.95,
+        sound: 0.05,
         oddness: vec![
             odd(0, 1, 1.0, 0.1),
             odd(0, 2, -4.0, -0.3),

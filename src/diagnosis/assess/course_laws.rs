@@ -1,0 +1,85 @@
+//! What no course of readings, and no state of a display, may be explained away as.
+
+use super::assess;
+use crate::engine::Engine;
+use crate::job::entry::Reading;
+use crate::job::fixture::{degrees, engine, entry, journal, temps};
+use crate::job::read::read;
+use crate::knowledge::embedded::embedded;
+use crate::knowledge::load;
+use crate::units::Celsius;
+
+/// Share of nothing wrong, and of that or not yet steady.
+fn nothing(cylinders: Option<Engine>, sets: &[(&str, Vec<Reading>)]) -> (f64, f64) {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let mut journal = journal();
+    journal.head.recent.clear();
+    journal.head.engine = cylinders.unwrap_or_else(engine);
+    journal.entries =
+        sets.iter().map(|(at, readings)| entry(temps(at, readings.clone()))).collect();
+    let answer = assess(&knowledge, &read(&knowledge, &journal));
+    let unsettled: f64 = answer
+        .suspects
+        .iter()
+        .filter(|s| s.fault.cause.id(&knowledge) == "not-settled")
+        .map(|s| s.probability)
+        .sum();
+    (answer.healthy, answer.healthy + unsettled)
+}
+
+fn third(at: &'static str, level: f64, value: f64) -> (&'static str, Vec<Reading>) {
+    (at, degrees(&[level, level + 5.0, value, level + 7.0]))
+}
+
+#[test]
+fn what_began_or_comes_and_goes_is_neither_sound_nor_unsettled() {
+    let idle = |values: &[f64]| -> Vec<_> {
+        values.iter().map(|value| third("idle", 500.0, *value)).collect()
+    };
+    let cases = [
+        (idle(&[500.0, 500.0, 430.0, 430.0, 430.0, 430.0]), 0.05),
+        (idle(&[430.0, 500.0, 430.0, 500.0]), 0.05),
+        (idle(&[500.0, 430.0]), 0.1),
+        (idle(&[500.0, 200.0]), 0.05),
+        (
+            vec![
+                third("idle", 500.0, 500.0),
+                third("cruise", 650.0, 650.0),
+                third("idle", 500.0, 430.0),
+                third("cruise", 650.0, 580.0),
+            ],
+            0.05,
+        ),
+    ];
+    for (sets, most) in cases {
+        let (_, passes) = nothing(None, &sets);
+        assert!(passes < most, "{sets:?}: {passes}");
+    }
+}
+
+#[test]
+fn sets_that_agree_do_not_make_an_engine_ill() {
+    let set = || third("idle", 500.0, 477.0);
+    let (once, _) = nothing(None, &[set()]);
+    let (often, _) = nothing(None, &[set(), set(), set(), set()]);
+    assert!(often > once - 0.05, "{once} once, {often} after four");
+}
+
+#[test]
+fn a_dead_display_is_not_sound_and_a_jump_is_the_less_so_the_farther() {
+    let with = |reading: Reading| {
+        let mut readings = degrees(&[505.0, 498.0, 500.0, 507.0]);
+        readings[2] = reading;
+        nothing(None, &[("idle", readings)]).0
+    };
+    let celsius = |value: f64| Celsius::new(value).expect("heat");
+    let jump = |half: f64| {
+        with(Reading::Erratic { lo: celsius(500.0 - half), hi: celsius(500.0 + half) })
+    };
+    assert!(with(Reading::Open) <= 0.02);
+    let far = [jump(5.0), jump(10.0), jump(20.0)];
+    assert!(far[0] > far[1] && far[1] > far[2], "{far:?}");
+    assert!(jump(240.0) <= 0.02);
+    let floats = nothing(None, &[("idle", degrees(&[427.0, 447.0, 39.0, 455.0]))]).0;
+    assert!(floats <= 0.02, "{floats}");
+}

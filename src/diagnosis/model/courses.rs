@@ -1,0 +1,215 @@
+//! How each candidate may have shown over the reading sets of the job.
+//!
+//! Which courses are worth following is seen from how any fault on the same displays would fare with
+//! them; a course that no size of fault makes likely is left out. It must not weigh causes.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use super::{Candidate, Model, Part};
+use crate::diagnosis::gaussian::{Moved, Variant};
+use crate::diagnosis::linalg::Matrix;
+use crate::diagnosis::looks::{Chances, Course, Kind, MOST_LOOKS, Shows, courses};
+use crate::diagnosis::path::Presence;
+use crate::diagnosis::result::CauseRef;
+use crate::engine::Place;
+use crate::knowledge::Seat;
+
+/// Log of the share of the likeliest course below which a course is left out.
+const NEGLIGIBLE: f64 = -7.0;
+
+/// A fault of any size: its sd, °C, and the correlation between kinds of reading.
+const ANY: (f64, f64) = (80.0, 0.5);
+
+/// Standard deviations in which two readings of one display at one point are taken to differ.
+const APART: f64 = 3.0;
+
+impl Model<'_> {
+    /// Works out the courses of every candidate.
+    pub(super) fn prepare_courses(&mut self) {
+        let looks = self.data.sets.len();
+        let mut fared: BTreeMap<(usize, Shows), f64> = BTreeMap::new();
+        let mut list = Vec::with_capacity(self.candidates.len());
+        let mut suggested: BTreeMap<usize, Vec<Shows>> = BTreeMap::new();
+        for (number, candidate) in self.candidates.iter().enumerate() {
+            let chances = self.course_chances(candidate);
+            let alike = self.alike[number];
+            let patterns = suggested.entry(alike).or_insert_with(|| self.patterns(number));
+            let gaps = self.gaps(candidate);
+            let all = courses(looks, &gaps, chances, patterns);
+            list.push(self.worth_following(number, all, &mut fared));
+        }
+        for (candidate, courses) in self.candidates.iter_mut().zip(list) {
+            candidate.courses = courses;
+        }
+    }
+
+    /// Journal entry before which a fault of a course had not begun, and the stretch of its first set.
+    pub(crate) fn began(&self, course: &Course) -> (usize, usize) {
+        if course.kind != Kind::Begun {
+            return (0, 0);
+        }
+        let first = course.shows.trailing_zeros() as usize;
+        let entry = |look: usize| self.timeline.sets[self.data.sets[look].index].entry;
+        (entry(first - 1) + 1, self.data.sets[first].slot)
+    }
+
+    /// Whether a part stands out at some point that was read: by half a natural spread, or by a display
+    /// that shows no number.
+    pub(crate) fn shows_somewhere(&self, part: &Part) -> bool {
+        let candidate = &self.candidates[part.candidate];
+        let moments = self.moments_of(part);
+        let engine = &self.timeline.engine;
+        let silent = match candidate.fault.cause {
+            CauseRef::Listed(index) => self.knowledge.causes[index]
+                .states_running
+                .is_some_and(|s| s.open + s.stuck + s.falling > 0.1),
+            CauseRef::Unlisted => false,
+        };
+        silent
+            || candidate.renaming.is_some()
+            || self.data.kinds.is_empty()
+            || self.data.kinds.iter().enumerate().any(|(kind, k)| {
+                let square: f64 = moments.factor.row(kind).iter().map(|f| f * f).sum();
+                let size = (square + moments.mean[kind].powi(2)).sqrt();
+                size > 0.5 * self.knowledge.natural_sd(engine, k.site, k.at)
+            })
+    }
+
+    fn course_chances(&self, candidate: &Candidate) -> Chances {
+        let constants = &self.knowledge.constants;
+        let none = Chances { begun: 0.0, comes_and_goes: 0.0, on: constants.on_share, again: constants.look_again };
+        if candidate.passes || candidate.renaming.is_some() {
+            return none;
+        }
+        // A loop that breaks drops out first.
+        let breaks = |c: &crate::knowledge::Cause| c.states_running.is_some_and(|s| s.open > 0.5);
+        let loose = match candidate.fault.cause {
+            CauseRef::Listed(index) => {
+                let cause = &self.knowledge.causes[index];
+                cause.intermittent || breaks(cause)
+            }
+            CauseRef::Unlisted => false,
+        };
+        let [begun, loose_begun] = constants.begun;
+        let [comes, loose_comes] = constants.comes_and_goes;
+        match (candidate.seat, loose) {
+            // Where a probe sits does not change unless it is touched.
+            (Seat::Fit | Seat::Settings, false) => Chances { begun, ..none },
+            (_, true) => Chances { begun: loose_begun, comes_and_goes: loose_comes, ..none },
+            (_, false) => Chances { begun, comes_and_goes: comes, ..none },
+        }
+    }
+
+    /// How likely, relative to each other, the gaps between reading sets are to be where a fault began.
+    fn gaps(&self, candidate: &Candidate) -> Vec<f64> {
+        let still = matches!(candidate.seat, Seat::Fit | Seat::Settings);
+        let sets = self.data.sets.iter();
+        let slots: Vec<usize> = sets.map(|set| self.timeline.sets[set.index].after).collect();
+        let touched = |from: usize, to: usize| {
+            self.timeline.disturbances[from..to].iter().any(|d| {
+                d.touched
+                    .iter()
+                    .any(|(seat, number, _)| *seat == candidate.seat && candidate.numbers.contains(number))
+            })
+        };
+        slots
+            .windows(2)
+            .map(|pair| match (touched(pair[0], pair[1].max(pair[0])), still) {
+                (true, _) => TOUCHED,
+                (false, true) => 0.0,
+                (false, false) => 1.0,
+            })
+            .collect()
+    }
+
+    /// Patterns in which the displays of a candidate went from one level to another more than once.
+    fn patterns(&self, number: usize) -> Vec<Shows> {
+        let candidate = &self.candidates[number];
+        if matches!(candidate.fault.place, Place::Nowhere) || candidate.renaming.is_some() {
+            return Vec::new();
+        }
+        let mut low: Shows = 0;
+        let mut high: Shows = 0;
+        for kind in 0..self.data.kinds.len() {
+            let mut seen: Vec<(usize, f64)> = Vec::new();
+            for (look, set) in self.data.sets.iter().enumerate().take(MOST_LOOKS) {
+                if set.kind != kind {
+                    continue;
+                }
+                let displays = &self.shown[number][set.index];
+                let others: Vec<f64> = set.row_of.iter().flatten().map(|&r| self.data.rows[r].value).collect();
+                let Some(level) = crate::readings::outlier::median(&others) else { continue };
+                let rows = displays.iter().filter_map(|d| set.row_of[usize::from(*d) - 1]);
+                let values: Vec<f64> = rows.map(|r| self.data.rows[r].value - level).collect();
+                let Some(value) = crate::readings::outlier::median(&values) else { continue };
+                seen.push((look, value));
+            }
+            seen.sort_by(|a, b| a.1.total_cmp(&b.1));
+            let wide = seen
+                .windows(2)
+                .enumerate()
+                .max_by(|a, b| (a.1[1].1 - a.1[0].1).total_cmp(&(b.1[1].1 - b.1[0].1)));
+            let rho = crate::diagnosis::data::repeatability(self.knowledge, self.data.kinds[kind]);
+            if let Some((at, pair)) = wide
+                && pair[1].1 - pair[0].1 > APART * rho
+            {
+                low |= seen[..=at].iter().fold(0, |all, (look, _)| all | 1 << look);
+                high |= seen[at + 1..].iter().fold(0, |all, (look, _)| all | 1 << look);
+            }
+        }
+        if low == 0 { Vec::new() } else { vec![low, high] }
+    }
+
+    /// The courses that some size of fault makes likely, and that in which it shows throughout.
+    fn worth_following(
+        &self,
+        number: usize,
+        all: Vec<Course>,
+        fared: &mut BTreeMap<(usize, Shows), f64>,
+    ) -> Vec<Course> {
+        if all.len() == 1 || self.data.rows.is_empty() {
+            return all.into_iter().take(1).collect();
+        }
+        let logs: Vec<f64> = all
+            .iter()
+            .map(|course| {
+                let key = (self.alike[number], course.shows);
+                let log = *fared.entry(key).or_insert_with(|| self.fares(number, course.shows));
+                log + course.probability.ln()
+            })
+            .collect();
+        let best = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let kept: Vec<Course> = all
+            .into_iter()
+            .zip(logs)
+            .enumerate()
+            .filter(|(nth, (_, log))| *nth == 0 || log - best > NEGLIGIBLE)
+            .map(|(_, (course, _))| course)
+            .collect();
+        kept
+    }
+
+    /// Log likelihood of the numbers where a fault of any size shows so on a candidate's displays.
+    fn fares(&self, number: usize, shows: Shows) -> f64 {
+        let base = &self.bases[0];
+        let kinds = self.data.kinds.len();
+        let part = Part { shows, ..Part::always(number, 0, Presence::MAX) };
+        let touched = self.touched(&part, &[]);
+        let (sd, together) = ANY;
+        let mut factor = Matrix::from_fn(kinds, kinds, |i, j| {
+            sd * sd * if i == j { 1.0 } else { together }
+        });
+        factor.cholesky();
+        let mean = vec![0.0; kinds];
+        let on = Rc::new(base.field.touched_anew(touched));
+        let plain = Variant::default();
+        let usual = |w: &crate::diagnosis::gaussian::Weight| {
+            w.variant == plain && (w.spread - 1.0).abs() < 1e-9
+        };
+        base.log_density(&[Moved { on, mean: &mean, factor: &factor }], usual)
+    }
+}
+
+/// How much likelier a fault is to have begun where its seat was touched than between two other looks.
+const TOUCHED: f64 = 5.0;
