@@ -11,7 +11,7 @@ use crate::diagnosis::CauseRef;
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::{AMBIENT, Kind, correlation, repeatability};
 use crate::diagnosis::effect::{self, Context, Moments};
-use crate::diagnosis::model::{DepthsSeen, Part, depths_seen, narrowed};
+use crate::diagnosis::model::{DepthsSeen, Part, depths_seen, narrowed, settling};
 use crate::diagnosis::path::MOST;
 use crate::diagnosis::usual::{Natural, natural, reach};
 use crate::engine::{Cylinder, RunningPoint};
@@ -77,6 +77,14 @@ impl<'a, 'b> Forecaster<'a, 'b> {
             .enumerate()
             .map(|(cause, &w)| if w { effect::moments(context, cause, None) } else { Vec::new() })
             .collect();
+        // What passes with time pulls to where the engine comes from, and is over at a point read before.
+        let mut ways = settling::came_from(&model.data);
+        ways.push(Some(settling::would_come_from(&model.data, kind.at)));
+        for (cause, moments) in knowledge.causes.iter().zip(&mut moments) {
+            if cause.passes() {
+                *moments = settling::one_way(moments, &ways);
+            }
+        }
         moments.push(vec![effect::unlisted(context)]);
         let now = &model.timeline.arrangement;
         let natural = engine

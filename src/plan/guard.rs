@@ -6,6 +6,7 @@
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::RunningPoint;
+use crate::heat;
 use crate::knowledge::{Item, Knowledge, Test, TestKind, Thermal};
 use crate::percent::percent;
 
@@ -96,7 +97,13 @@ fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
 /// cylinder may really be overheating, unless the mechanic confirmed it.
 pub(crate) fn may_run_at(diagnosis: &Diagnosis<'_>, at: RunningPoint) -> bool {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
-    if at != RunningPoint::Full || timeline.load_confirmed {
+    if timeline.load_confirmed {
+        return true;
+    }
+    if !heat::allows(knowledge, timeline, at) {
+        return false;
+    }
+    if at != RunningPoint::Full {
         return true;
     }
     let climbed = timeline.sets.iter().any(|set| set.at == RunningPoint::Cruise);

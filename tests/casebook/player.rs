@@ -317,6 +317,12 @@ impl Player<'_> {
             println!("      temps {at}: {}", values.join(" "));
         }
         args.extend(values);
+        let status = self.run(&args).1;
+        if status == 0 {
+            return status;
+        }
+        // What cannot be is asked about; who has looked again types it as it stands.
+        args.push("--as-typed".to_owned());
         self.run(&args).1
     }
 

@@ -12,7 +12,7 @@ mod display;
 mod findings;
 #[cfg(test)]
 mod laws;
-mod settling;
+pub(crate) mod settling;
 mod states;
 mod verdicts;
 

@@ -11,12 +11,18 @@ use crate::engine::RunningPoint;
 /// practice, no source).
 const DRIVEN_IN: f64 = 0.1;
 
+/// The way that a kind of reading still to be taken is come to after what was read.
+pub(crate) fn would_come_from(data: &Data, at: RunningPoint) -> f64 {
+    let before = data.sets.last().map(|set| data.kinds[set.kind].at);
+    if before.is_some_and(|before| before as usize > at as usize) { 1.0 } else { -1.0 }
+}
+
 /// Mean of a half normal with a mean square of one, and its sd.
 const HALF: (f64, f64) = (0.798, 0.603);
 
 /// For each kind of reading the way it was come to at first: 1 from hotter, -1 from colder; `None`
 /// where the job began with it.
-pub(super) fn came_from(data: &Data) -> Vec<Option<f64>> {
+pub(crate) fn came_from(data: &Data) -> Vec<Option<f64>> {
     let heat = |at: RunningPoint| at as usize;
     (0..data.kinds.len())
         .map(|kind| {
@@ -36,7 +42,7 @@ pub(super) fn came_from(data: &Data) -> Vec<Option<f64>> {
 }
 
 /// Moments of what passes with time, each kind on the side that it is come to from.
-pub(super) fn one_way(moments: &[Moments], ways: &[Option<f64>]) -> Vec<Moments> {
+pub(crate) fn one_way(moments: &[Moments], ways: &[Option<f64>]) -> Vec<Moments> {
     let sides = if ways.contains(&None) {
         vec![(1.0 - DRIVEN_IN, -1.0), (DRIVEN_IN, 1.0)]
     } else {

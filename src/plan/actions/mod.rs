@@ -59,8 +59,6 @@ pub(crate) struct Choices {
     pub(crate) cure_costs: Vec<Cost>,
     /// By probe index.
     pub(crate) options: Vec<Choosable>,
-    /// The cylinder in the middle of things.
-    pub(crate) focus: Cylinder,
 }
 
 /// Share of the suspicion above which a second cylinder is worth testing.
@@ -143,7 +141,6 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         cures: repairs.cures,
         cure_costs: repairs.costs,
         options,
-        focus,
     }
 }
 

@@ -12,6 +12,7 @@ mod sensitivity;
 pub use deadline::in_time;
 
 use crate::diagnosis::assess::Diagnosis;
+use crate::heat;
 use crate::knowledge::Knowledge;
 
 use super::actions::{Choices, choices};
@@ -194,6 +195,11 @@ impl<'a, 'k> Desk<'a, 'k> {
 }
 
 /// Whether the last thing entered is a reading that must stop the engine.
-fn heat_is_news(_diagnosis: &Diagnosis<'_>) -> bool {
-    false
+fn heat_is_news(diagnosis: &Diagnosis<'_>) -> bool {
+    let timeline = diagnosis.model.timeline;
+    let last = timeline.sets.last().map_or(0, |set| set.entry);
+    let later = timeline.findings.iter().map(|f| f.entry);
+    let later = later.chain(timeline.disturbances.iter().map(|d| d.entry)).any(|e| e > last);
+    let stop = |heat: &heat::Heat| heat.verdict == heat::Verdict::Stop;
+    !later && heat::of_entry(diagnosis.model.knowledge, timeline, last).is_some_and(|h| stop(&h))
 }

@@ -30,8 +30,6 @@ pub struct Ends {
     pub verification: Verification,
     /// Probability that no fault shows at any running point.
     pub sound: f64,
-    /// The spot to be read first before the job can end.
-    pub(crate) owed: Option<Spot>,
 }
 
 impl Ends {
@@ -88,7 +86,7 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     if remedied.is_some() {
         normal.push("something was put right, so that it is not normal but cured".to_owned());
     }
-    Ends { normal, verification, sound, owed }
+    Ends { normal, verification, sound }
 }
 
 /// What every end needs: nothing far off in the newest sets, and hardly a fault left.

@@ -4,27 +4,62 @@
 //! nobody looked yet is. Shifts at points that were not read are forecast with the likelihood of
 //! the diagnosis; nothing is judged anew.
 
-use crate::diagnosis::CauseRef;
+use crate::diagnosis::{CauseRef, Oddness};
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
-use crate::engine::RunningPoint;
+use crate::engine::{Cylinder, RunningPoint};
+use crate::job::entry::Reading;
 use crate::plan::cases::{Case, cases};
 use crate::plan::forecast::{FAR, Forecaster};
 
-use super::points::{ODD, Points};
+use super::points::Points;
+
+/// Natural standard deviations from which a display that a fault acts on shows it (common practice,
+/// no source): below, what the fault does is less than what healthy cylinders do.
+const SHOWS: f64 = 2.0;
 
 /// Probability that no fault is there that shows, at a point that was read or at one that was not.
 pub(crate) fn sound(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> f64 {
     let (cases, _) = cases(diagnosis);
-    let odd_now = points.worst_newest().is_some_and(|(size, _)| size >= ODD);
-    // What is within the natural spread where it was read can still show elsewhere.
-    let elsewhere = if odd_now { vec![1.0; cases.len()] } else { elsewhere(diagnosis, &cases) };
+    let off = off_now(diagnosis, points);
+    let elsewhere = elsewhere(diagnosis, &cases);
     let shows: f64 = cases
         .iter()
         .zip(elsewhere)
-        .map(|(case, shows)| case.probability * there(diagnosis, case) * shows)
+        .map(|(case, elsewhere)| {
+            let here = acts_on(diagnosis, case).iter().any(|d| off.contains(d));
+            let shows = if here || misnames(diagnosis, case) { 1.0 } else { elsewhere };
+            case.probability * there(diagnosis, case) * shows
+        })
         .sum();
     (1.0 - shows).clamp(0.0, 1.0)
+}
+
+/// Displays that stand off, or show no number, in the newest set of some point.
+fn off_now(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> Vec<Cylinder> {
+    let timeline = diagnosis.model.timeline;
+    let newest = points.newest();
+    let far = |odd: &&Oddness| {
+        let reading = timeline.sets[odd.set].readings[usize::from(odd.display) - 1];
+        newest.contains(&odd.set)
+            && (!matches!(reading, Reading::Degrees(_))
+                || odd.sigmas.is_none_or(|s| s.abs() >= SHOWS))
+    };
+    diagnosis.assessment.oddness.iter().filter(far).map(|odd| odd.display).collect()
+}
+
+/// Displays that a case acts on now.
+fn acts_on(diagnosis: &Diagnosis<'_>, case: &Case) -> Vec<Cylinder> {
+    let model = &diagnosis.model;
+    let displays = |&c: &usize| {
+        model.displays(&model.candidates[c], &model.timeline.arrangement, &[])
+    };
+    case.candidates.iter().flat_map(displays).collect()
+}
+
+/// Whether a case gives displays each other's names: level displays say nothing about that.
+fn misnames(diagnosis: &Diagnosis<'_>, case: &Case) -> bool {
+    case.candidates.iter().any(|&c| diagnosis.model.candidates[c].renaming.is_some())
 }
 
 /// Probability that one of a case's faults is there now, and is a fault.
@@ -69,11 +104,7 @@ fn elsewhere(diagnosis: &Diagnosis<'_>, cases: &[Case]) -> Vec<f64> {
             forecaster.turn_to(display);
             let usual = far(&forecaster.row(&nothing));
             for (case, most) in cases.iter().zip(&mut most) {
-                let acts = case.candidates.iter().any(|&c| {
-                    let candidate = &model.candidates[c];
-                    model.displays(candidate, &timeline.arrangement, &[]).contains(&display)
-                });
-                if acts {
+                if acts_on(diagnosis, case).contains(&display) {
                     *most = most.max(far(&forecaster.row(case)) - usual);
                 }
             }
