@@ -15,14 +15,15 @@ pub enum UnitError {
     #[error("`{0}` is not a finite number")]
     NotFinite(f64),
     /// A temperature no exhaust, head or workshop can have.
-    #[error("{given:.0} °C cannot be right here: expected −60 to 1300 °C (is it in °F?)")]
+    #[error("{given:.0} °C cannot be right here: expected −60 to 1820 °C (is it in °F?)")]
     Impossible {
         /// The value in degrees Celsius.
         given: f64,
     },
 }
 
-/// A temperature in degrees Celsius, finite and between −60 and 1300.
+/// A temperature in degrees Celsius, finite and between −60 and 1820, where the tables of IEC 60584 end (type B): what
+/// a box that is set wrong may show.
 ///
 /// The lower end is a cold yard in winter, the upper one the melting of a type K sheath.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
@@ -33,12 +34,12 @@ impl Celsius {
     /// Checks a value in degrees Celsius.
     ///
     /// # Errors
-    /// When it is not finite or outside −60..1300.
+    /// When it is not finite or outside −60..1820.
     pub fn new(value: f64) -> Result<Self, UnitError> {
         if !value.is_finite() {
             return Err(UnitError::NotFinite(value));
         }
-        if !(-60.0..=1300.0).contains(&value) {
+        if !(-60.0..=1820.0).contains(&value) {
             return Err(UnitError::Impossible { given: value });
         }
         Ok(Self(value))

@@ -240,7 +240,7 @@ mod tests {
             (
                 "652.0",
                 "6520.0",
-                "6520 °C cannot be right here: expected −60 to 1300 °C (is it in °F?)",
+                "6520 °C cannot be right here: expected −60 to 1820 °C (is it in °F?)",
             ),
         ];
         for (old, new, sentence) in cases {

@@ -290,8 +290,8 @@ mod tests {
     fn impossible_temperatures_point_at_the_scale() {
         let message = |typed, scale| reading(typed, scale).expect_err("refused").to_string();
         assert_eq!(
-            message("1400", Scale::Celsius),
-            "`1400`: 1400 °C cannot be right here: expected −60 to 1300 °C (is it in °F?)"
+            message("2400", Scale::Celsius),
+            "`2400`: 2400 °C cannot be right here: expected −60 to 1820 °C (is it in °F?)"
         );
         assert!(message("2500", Scale::Fahrenheit).ends_with("it was taken as °F"));
     }

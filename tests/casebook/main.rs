@@ -60,7 +60,10 @@ fn unknown(case: &Case, answers: &Answers) -> Vec<String> {
 fn jobs_end_as_they_should() {
     let answers = Answers::ask();
     let cases = case::all();
-    let table = score::table(&cases, &answers, &Manner::ALL);
+    let wanted = std::env::var("ODDPOT_MANNER").unwrap_or_default();
+    let chosen = |manner: &&Manner| format!("{manner:?}").contains(&wanted);
+    let manners: Vec<Manner> = Manner::ALL.iter().filter(chosen).copied().collect();
+    let table = score::table(&cases, &answers, &manners);
     println!("{}", table.text());
     table.hold();
 }

@@ -90,6 +90,8 @@ pub(crate) struct Play {
 pub(crate) struct Answers {
     tests: BTreeMap<String, (Vec<String>, usize)>,
     seats: BTreeMap<String, String>,
+    /// What is done about a cause.
+    work: BTreeMap<String, String>,
 }
 
 pub(crate) fn binary() -> PathBuf {
@@ -113,10 +115,11 @@ impl Answers {
             let usual = (0..chances.len()).max_by(|a, b| chances[*a].total_cmp(&chances[*b]));
             (text(&test["id"]), (outcomes, usual.unwrap_or(0)))
         });
-        let causes = list["causes"].as_array().expect("causes").iter();
+        let causes = || list["causes"].as_array().expect("causes").iter();
         Self {
             tests: tests.collect(),
-            seats: causes.map(|c| (text(&c["id"]), text(&c["seat"]))).collect(),
+            seats: causes().map(|c| (text(&c["id"]), text(&c["seat"]))).collect(),
+            work: causes().map(|c| (text(&c["id"]), text(&c["remedy"]["id"]))).collect(),
         }
     }
 
@@ -130,6 +133,23 @@ impl Answers {
 
     pub(crate) fn has_cause(&self, cause: &str) -> bool {
         self.seats.contains_key(cause)
+    }
+
+    /// Causes that the same work cures.
+    fn same_work(&self, cause: &str) -> Vec<String> {
+        let own = self.work.get(cause).cloned().unwrap_or_default();
+        let alike = self.work.iter().filter(|(id, work)| *id == cause || !own.is_empty() && **work == own);
+        alike.map(|(id, _)| id.clone()).collect()
+    }
+
+    /// Whether two faults, as they are typed, are put right by the same work at one place.
+    pub(crate) fn alike(&self, a: &str, b: &str) -> bool {
+        let parts = |s: &str| {
+            let (id, at) = s.split_once('@').unwrap_or((s, ""));
+            (id.to_owned(), at.to_owned())
+        };
+        let ((a, at), (b, other)) = (parts(a), parts(b));
+        at == other && self.same_work(&a).contains(&b)
     }
 
     fn of_the_engine(&self, cause: &str) -> bool {
@@ -491,7 +511,7 @@ impl Player<'_> {
         } else {
             format!("{id}@{place}")
         };
-        let ended = self.world.remedy(id, &places);
+        let ended = self.world.remedy(&self.answers.same_work(id), &places);
         self.done.clear();
         self.play.steps.push(format!("remedy {name}"));
         if ended {

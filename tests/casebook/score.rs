@@ -31,9 +31,9 @@ pub(crate) struct Table {
     rows: Vec<Judged>,
 }
 
-fn judge(case: &Case, manner: Manner, play: Play) -> Judged {
+fn judge(case: &Case, manner: Manner, play: Play, answers: &Answers) -> Judged {
     let ends = |word: &str| case.ends.iter().any(|e| e == word);
-    let proven_right = play.proven.as_ref().is_some_and(|proven| play.cures.contains(proven));
+    let proven_right = play.proven.as_ref().is_some_and(|proven| play.cures.iter().any(|cure| answers.alike(cure, proven)));
     let false_proof = play.end == End::Proven && (play.left > 0.0 || !proven_right);
     let false_normal = play.end == End::Normal && play.left >= NOTICEABLE;
     let never: Vec<String> = play
@@ -69,7 +69,7 @@ pub(crate) fn table(cases: &[Case], answers: &Answers, manners: &[Manner]) -> Ta
         for _ in 0..workers {
             scope.spawn(|| {
                 while let Some(&(case, manner)) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
-                    let judged = judge(case, manner, play(case, manner, answers));
+                    let judged = judge(case, manner, play(case, manner, answers), answers);
                     rows.lock().expect("no worker failed").push(judged);
                 }
             });

@@ -284,9 +284,10 @@ impl<'a> World<'a> {
     }
 
     /// A cure was carried out; whether it ended anything.
-    pub(crate) fn remedy(&mut self, cause: &str, places: &[u8]) -> bool {
+    pub(crate) fn remedy(&mut self, causes: &[String], places: &[u8]) -> bool {
         let mut ended = false;
-        if ["lead-crossed", "cfg-order", "probes-exchanged"].contains(&cause)
+        let crossing = ["lead-crossed", "cfg-order", "probes-exchanged"];
+        if causes.iter().any(|cause| crossing.contains(&cause.as_str()))
             && let &[a, b] = places
         {
             let crossed = self.cylinder_shown(a) == b && self.cylinder_shown(b) == a;
@@ -304,13 +305,15 @@ impl<'a> World<'a> {
                 || fault.numbers.is_empty()
                 || fault.seat == "engine"
                 || fault.numbers.iter().any(|n| places.contains(n));
-            if !self.cured[index] && here && fault.cured_by.iter().any(|c| c == cause) {
+            if !self.cured[index] && here && fault.cured_by.iter().any(|c| causes.contains(c)) {
                 self.cured[index] = true;
                 ended = true;
             }
         }
         let own: Vec<u8> = places.to_vec();
-        self.undo(&format!("remedy {cause}"), &own, "");
+        for cause in causes {
+            self.undo(&format!("remedy {cause}"), &own, "");
+        }
         ended
     }
 

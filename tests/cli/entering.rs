@@ -77,7 +77,7 @@ fn readings_that_cannot_be_are_refused() {
         ),
         (
             "652 590 655 1400",
-            "error: `1400`: 1400 °C cannot be right here: expected −60 to 1300 °C (is it in °F?)\n\
+            "error: `1400`: 1400 °C cannot be right here: expected −60 to 1820 °C (is it in °F?)\n\
              hint: for °F add `--units f`, or write `1205F`\n",
         ),
         (

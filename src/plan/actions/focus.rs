@@ -15,10 +15,11 @@ pub(super) fn suspicion(diagnosis: &Diagnosis<'_>) -> Vec<(Cylinder, f64)> {
     let mut by_cylinder: BTreeMap<Cylinder, f64> = engine.all().map(|c| (c, 0.0)).collect();
     let travels = engine.depth_travels();
     for (weighed, h) in diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses) {
-        for &c in &weighed.candidates {
+        // Suspected is what is there now: what was cured is not looked for any more.
+        for (&c, there) in weighed.candidates.iter().zip(&h.present) {
             let candidate = &diagnosis.model.candidates[c];
-            let share =
-                h.probability / f64::from(u32::try_from(candidate.numbers.len()).unwrap_or(1));
+            let share = there * h.probability
+                / f64::from(u32::try_from(candidate.numbers.len()).unwrap_or(1));
             for &number in &candidate.numbers {
                 let at = timeline.arrangement.cylinder_of(candidate.seat, number, travels);
                 *by_cylinder.entry(at).or_default() += share;

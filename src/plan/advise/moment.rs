@@ -39,6 +39,15 @@ impl Moment {
         Self::new(step, "Parts are home, and it is likely enough.")
     }
 
+    /// A cheap look before the job is left.
+    pub(super) fn look(step: Step) -> Self {
+        Self::new(
+            step,
+            "Dear work is not worth its price here; before the job is left as not found, what takes minutes is \
+             looked at.",
+        )
+    }
+
     fn new(step: Step, why: impl Into<String>) -> Self {
         Self { step, standing: Standing::of(step), why: why.into(), done: false }
     }
