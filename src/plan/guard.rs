@@ -128,7 +128,12 @@ fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     if !steps.is_empty() {
         held.guards.push(Guard {
             code: "no-load",
-            text: if heat {
+            text: if !heat::allows(knowledge, diagnosis.model.timeline, RunningPoint::Full) {
+                "A display reads what no engine should (see STOP or WATCH above): nothing is run at full load \
+                 until that is read again and found right, or you say that it is safe here (`oddpot \
+                 confirm-load`). The builder's limit stands above all."
+                    .to_owned()
+            } else if heat {
                 format!(
                     "A cylinder that really runs hot is possible ({}): nothing is run at full load until \
                      you say that it is safe here (`oddpot confirm-load`). The builder's limit stands above all.",

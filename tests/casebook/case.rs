@@ -14,6 +14,7 @@ use serde::Deserialize;
 pub(crate) struct Case {
     #[serde(skip)]
     pub(crate) name: String,
+    #[expect(dead_code, reason = "for whoever reads the case")]
     pub(crate) title: String,
     pub(crate) families: Vec<String>,
     /// Options of `open` that describe the engine.
@@ -21,6 +22,7 @@ pub(crate) struct Case {
     pub(crate) cylinders: u8,
     pub(crate) recent: Vec<String>,
     /// Whether the recent work has to do with it: `true`, `false`, or `silent`.
+    #[expect(dead_code, reason = "for whoever reads the case")]
     pub(crate) recent_is: String,
     pub(crate) says: Says,
     pub(crate) builder_limit: Option<f64>,
@@ -42,12 +44,17 @@ pub(crate) struct Case {
     /// Ends that are right.
     pub(crate) ends: Vec<String>,
     /// Sets of cures that prove it.
+    #[expect(
+        dead_code,
+        reason = "for whoever reads the case: a play is judged by what its work ends"
+    )]
     pub(crate) cause: Vec<Vec<String>>,
     /// Beginnings of steps that are never right here.
     pub(crate) never: Vec<String>,
     /// The engine must be stopped, and that said.
     pub(crate) must_stop: bool,
     /// Where sizes and truth come from.
+    #[expect(dead_code, reason = "for whoever reads the case")]
     pub(crate) notes: String,
 }
 
@@ -66,6 +73,7 @@ pub(crate) struct Says {
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Fault {
+    #[expect(dead_code, reason = "for whoever reads the case")]
     pub(crate) what: String,
     /// What carries it.
     pub(crate) seat: String,
@@ -121,6 +129,7 @@ pub(crate) enum Reseat {
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Best {
+    #[expect(dead_code, reason = "for whoever reads the case")]
     pub(crate) path: Vec<String>,
     pub(crate) hands_on_min: f64,
 }

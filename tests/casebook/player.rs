@@ -95,7 +95,8 @@ pub(crate) struct Answers {
 }
 
 pub(crate) fn binary() -> PathBuf {
-    std::env::var_os("ODDPOT_BIN").map_or_else(|| env!("CARGO_BIN_EXE_oddpot").into(), PathBuf::from)
+    std::env::var_os("ODDPOT_BIN")
+        .map_or_else(|| env!("CARGO_BIN_EXE_oddpot").into(), PathBuf::from)
 }
 
 impl Answers {
@@ -138,7 +139,8 @@ impl Answers {
     /// Causes that the same work cures.
     fn same_work(&self, cause: &str) -> Vec<String> {
         let own = self.work.get(cause).cloned().unwrap_or_default();
-        let alike = self.work.iter().filter(|(id, work)| *id == cause || !own.is_empty() && **work == own);
+        let alike =
+            self.work.iter().filter(|(id, work)| *id == cause || !own.is_empty() && **work == own);
         alike.map(|(id, _)| id.clone()).collect()
     }
 
@@ -401,7 +403,9 @@ impl Player<'_> {
                 self.remedy(&id, &text("place"), next, parts)
             }
             "stop" => self.end(next),
-            other => self.refused(&format!("a step of kind {other:?}: {}", next["error"]["message"])),
+            other => {
+                self.refused(&format!("a step of kind {other:?}: {}", next["error"]["message"]))
+            }
         }
     }
 
@@ -429,7 +433,11 @@ impl Player<'_> {
             if let Some(c) = cylinder {
                 args.extend(["--cylinder".to_owned(), c.to_string()]);
             }
-            return if self.run(&args).1 == 0 { None } else { self.refused(&format!("{id} cannot")) };
+            return if self.run(&args).1 == 0 {
+                None
+            } else {
+                self.refused(&format!("{id} cannot"))
+            };
         }
         if !self.done.insert((id.to_owned(), cylinder)) {
             self.play.repeats += 1;
@@ -501,11 +509,9 @@ impl Player<'_> {
     }
 
     fn remedy(&mut self, id: &str, place: &str, next: &Value, parts: f64) -> Option<End> {
-        let places: Vec<u8> = next["cylinders"]
-            .as_array()
-            .map_or_else(Vec::new, |l| {
-                l.iter().filter_map(|n| u8::try_from(n.as_u64()?).ok()).collect()
-            });
+        let places: Vec<u8> = next["cylinders"].as_array().map_or_else(Vec::new, |l| {
+            l.iter().filter_map(|n| u8::try_from(n.as_u64()?).ok()).collect()
+        });
         let name = if place.is_empty() || place == "engine" {
             id.to_owned()
         } else {
@@ -522,8 +528,7 @@ impl Player<'_> {
         let typed: Vec<String> = next["type"][0].as_array().map_or_else(Vec::new, |list| {
             list.iter().filter_map(|w| Some(w.as_str()?.to_owned())).collect()
         });
-        let args =
-            if typed.is_empty() { Self::strings(&["remedy", "job", &name]) } else { typed };
+        let args = if typed.is_empty() { Self::strings(&["remedy", "job", &name]) } else { typed };
         if self.run(&args).1 == 0 { None } else { self.refused(&args.join(" ")) }
     }
 
@@ -556,7 +561,9 @@ impl Player<'_> {
         });
         let commands = if typed.is_empty() {
             match end {
-                End::Normal => vec![Self::strings(&["record", "job"]), Self::strings(&["close", "job"])],
+                End::Normal => {
+                    vec![Self::strings(&["record", "job"]), Self::strings(&["close", "job"])]
+                }
                 End::NotFound => {
                     vec![Self::strings(&["close", "job", "--unproven", "not found"])]
                 }

@@ -33,7 +33,10 @@ pub(crate) struct Table {
 
 fn judge(case: &Case, manner: Manner, play: Play, answers: &Answers) -> Judged {
     let ends = |word: &str| case.ends.iter().any(|e| e == word);
-    let proven_right = play.proven.as_ref().is_some_and(|proven| play.cures.iter().any(|cure| answers.alike(cure, proven)));
+    let proven_right = play
+        .proven
+        .as_ref()
+        .is_some_and(|proven| play.cures.iter().any(|cure| answers.alike(cure, proven)));
     let false_proof = play.end == End::Proven && (play.left > 0.0 || !proven_right);
     let false_normal = play.end == End::Normal && play.left >= NOTICEABLE;
     let never: Vec<String> = play
@@ -162,14 +165,15 @@ impl Table {
         out
     }
 
-    /// The bars that hold.
+    /// Every play must end rightly.
     pub(crate) fn hold(&self) {
-        let bad: Vec<String> = self
+        let wrong: Vec<String> = self
             .rows
             .iter()
-            .filter(|r| r.false_proof || r.false_normal || r.play.load_breaks > 0)
+            .filter(|r| !r.right || r.play.load_breaks > 0 || r.play.left_exchanged)
             .map(|r| format!("{} {:?}", r.case, r.manner))
             .collect();
-        assert!(bad.is_empty(), "ended wrongly: {}", bad.join(", "));
+        assert!(wrong.is_empty(), "ended wrongly: {}", wrong.join(", "));
+        assert!(!self.rows.is_empty(), "no case was played");
     }
 }
