@@ -134,19 +134,14 @@ pub(crate) struct Best {
     pub(crate) hands_on_min: f64,
 }
 
-/// Folder of the cases.
-pub(crate) fn folder() -> PathBuf {
-    std::env::var_os("ODDPOT_CASES_DIR").map_or_else(
-        || Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/casebook/cases"),
-        PathBuf::from,
-    )
-}
-
-/// Every case, in order of name; a part of the name may be asked for with `ODDPOT_CASE`.
+/// Every case, in order of name: those that something was mended on (`cases`) and those that nothing was
+/// (`fresh`). `ODDPOT_CASE` picks those whose path has this in it, as `fresh/` or `30-`.
 pub(crate) fn all() -> Vec<Case> {
     let wanted = std::env::var("ODDPOT_CASE").unwrap_or_default();
-    let mut paths: Vec<PathBuf> = fs::read_dir(folder())
-        .expect("a folder of cases")
+    let mut paths: Vec<PathBuf> = ["cases", "fresh"]
+        .iter()
+        .map(|folder| Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/casebook").join(folder))
+        .flat_map(|folder| fs::read_dir(folder).expect("a folder of cases"))
         .map(|entry| entry.expect("an entry").path())
         .filter(|path| path.extension().is_some_and(|e| e == "ron"))
         .filter(|path| path.to_string_lossy().contains(&wanted))
