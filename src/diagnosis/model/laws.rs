@@ -99,7 +99,7 @@ fn the_same_again_adds_what_the_slip_leaves_open() {
 fn logs(knowledge: &Knowledge, timeline: &Timeline) -> Vec<f64> {
     let model = Model::new(knowledge, timeline);
     let of = |parts: &[Part]| model.looks.iter().map(|l| model.log_looks(parts, l)).sum::<f64>();
-    let one = |candidate| of(&[Part { candidate, side: 0, presence: Presence::MAX }]);
+    let one = |candidate| of(&[Part::always(candidate, 0, Presence::MAX)]);
     (0..model.candidates.len()).map(one).chain([of(&[])]).collect()
 }
 
@@ -315,7 +315,7 @@ fn where_a_test_was_done_counts() {
             .position(|c| c.fault.cause == CauseRef::Listed(index) && c.numbers.contains(&2));
         let candidate = candidate.expect("can be");
         let log = |parts: &[Part]| model.log_looks(parts, &model.looks[0]);
-        log(&[]) - log(&[Part { candidate, side: 0, presence: Presence::MAX }])
+        log(&[]) - log(&[Part::always(candidate, 0, Presence::MAX)])
     };
     let [idle, full, old] = [Some("idle"), Some("full"), None].map(timeline);
     assert!(against(&idle, "ht-lead") < 0.6 * against(&full, "ht-lead"));
