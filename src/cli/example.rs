@@ -176,6 +176,7 @@ mod tests {
         let timeline = read(&knowledge, &journal);
         assert_eq!(timeline.unknown, []);
         assert!(timeline.arrangement.is_original());
+        for s in diagnose(&knowledge, &timeline).assessment.suspects.iter().take(8) { eprintln!("SUS {} {:?} {}", s.fault.cause.id(&knowledge), s.fault.place, s.probability); }
         let verification = verify(&diagnose(&knowledge, &timeline));
         assert_eq!(verification.missing, [""; 0]);
     }
@@ -190,7 +191,8 @@ mod tests {
         journal.entries.truncate(at + 2);
         let timeline = read(&knowledge, &journal);
         let diagnosis = diagnose(&knowledge, &timeline);
-        let Step::Remedy(fault) = advise(&diagnosis).best.step else { panic!("no remedy") };
+        let best = advise(&diagnosis).best; eprintln!("BEST {:?} {:?}", best.step, best.why);
+        let Step::Remedy(fault) = best.step else { panic!("no remedy") };
         assert_eq!(fault.cause.seat(&knowledge), Seat::Fit);
         for suspect in &diagnosis.assessment.suspects {
             if let CauseRef::Listed(index) = suspect.fault.cause

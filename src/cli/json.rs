@@ -176,7 +176,8 @@ fn step_itself(knowledge: &Knowledge, engine: &Engine, step: Step) -> Value {
     let plain = |kind: &str, id: &str| {
         json!({
             "kind": kind, "id": id, "place": null, "cylinder": null, "cylinders": [],
-            "partner": null, "probes": null,
+            "partner": null, "probes": null, "at": null, "item": null, "a": null, "b": null,
+            "end": null,
         })
     };
     match step {

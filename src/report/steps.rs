@@ -178,7 +178,7 @@ fn state_of(at: RunningPoint) -> Thermal {
 /// A word as a shell takes it, in single quotes unless it needs none.
 pub(crate) fn shell_word(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./:@+,".contains(c);
-    if !word.is_empty() && word.chars().all(plain) && !word.starts_with('-') {
+    if !word.is_empty() && word.chars().all(plain) {
         word.to_owned()
     } else {
         format!("'{}'", word.replace('\'', "'\\''"))
@@ -193,6 +193,7 @@ mod tests {
     fn names_are_quoted_where_a_shell_needs_it() {
         for (given, typed) in [
             ("job-7", "job-7"),
+            ("--cylinder", "--cylinder"),
             ("jobs/a.ron", "jobs/a.ron"),
             ("my job", "'my job'"),
             ("it's", "'it'\\''s'"),

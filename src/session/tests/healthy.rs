@@ -9,6 +9,8 @@ service
 Five in line, port injection, turbo
 yes
 
+
+
 warm
 warm idle
 403 392 399 398 400
