@@ -244,8 +244,8 @@ fn next_page_of_readings() {
 fn next_page_to_verify_and_to_stop() {
     let (_, timeline, _) = closed();
     assert_snapshot!(next_step(Step::Verify { at: RunningPoint::Cruise }, &timeline), @r#"
-    Next: take the readings that verify the remedy
-    ==============================================
+    Next: take the readings that verify the remedy, at cruise
+    =========================================================
     Takes: 5 min hands-on, no parts
 
     How
@@ -265,12 +265,13 @@ fn next_page_to_verify_and_to_stop() {
       How firm:         there is no choice, whatever the figures
     "#);
     assert_snapshot!(next_step(Step::End(JobEnd::Normal), &sample::timeline()), @r#"
-    Next: write it down as normal and stop
-    ======================================
+    Next: write it down as normal and close
+    =======================================
     The number is more likely wrong than the engine: measuring chain 87 %, engine
     8 %, nothing wrong 5 %. Display 3 is the odd one.
 
     Record it
+          oddpot record demo
           oddpot close demo
     "#);
 }
