@@ -13,12 +13,12 @@ mod tests;
 use crate::diagnosis::data::{Kind, repeatability};
 use crate::diagnosis::effect::mixture_shift;
 use crate::diagnosis::{Assessment, CauseRef, Hypothesis, Verification};
-use crate::plan::is_done;
 use crate::engine::{Cylinder, Fuel, Ignition, ProbeSite, RunningPoint};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::job::trim::{Foreseen, Lever, MixtureSign, TrimStep, Trims};
 use crate::knowledge::{Knowledge, Law};
+use crate::plan::is_done;
 use plan::{Bounds, Next, Outcome, Pot, Refused, Scene, goes_back, may, next, outcome};
 use response::{Set, response};
 

@@ -9,12 +9,12 @@ use super::named;
 use crate::balance::plan::Next;
 use crate::balance::{Asked, Balance, Now, Refusal, allowed, balance, foresee};
 use crate::diagnosis::{assess, diagnose};
-use crate::plan;
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::What;
 use crate::job::timeline::Timeline;
 use crate::job::trim::{Lever, MixtureSign};
 use crate::knowledge::Knowledge;
+use crate::plan;
 use crate::report;
 
 /// Balance mixtures by small trims, once the chain is cleared and nothing else is wrong

@@ -158,11 +158,11 @@ fn story(journal: &Journal, moments: &[Moment]) -> Doc {
 mod tests {
     use super::*;
     use crate::diagnosis::CauseRef;
-    use crate::plan::verify;
     use crate::job::entry::Entry;
     use crate::knowledge::embedded::embedded;
     use crate::knowledge::{Item, Seat, load};
     use crate::plan::Step;
+    use crate::plan::verify;
 
     fn shipped() -> (Knowledge, Journal) {
         let (knowledge, _) = load(embedded(), &[]);
@@ -172,7 +172,10 @@ mod tests {
     #[test]
     fn the_shipped_job_earns_its_proof() {
         let (knowledge, journal) = shipped();
-        assert_eq!(journal.entries.last().expect("entries").what, What::Close { proven: true, reason: None });
+        assert_eq!(
+            journal.entries.last().expect("entries").what,
+            What::Close { proven: true, reason: None }
+        );
         let timeline = read(&knowledge, &journal);
         assert_eq!(timeline.unknown, []);
         assert!(timeline.arrangement.is_original());

@@ -8,7 +8,6 @@ use super::answer::Answer;
 use super::context::{Context, View, quote};
 use super::failure::Failure;
 use crate::diagnosis::diagnose;
-use crate::plan;
 use crate::job::entry::Reading;
 use crate::job::entry::What;
 use crate::job::store::write_whole;
@@ -16,6 +15,7 @@ use crate::job::timeline::Timeline;
 use crate::job::typed::reading;
 use crate::knowledge::Knowledge;
 use crate::limits::{Asked, Hindrance, Limits, ONCE_IN, hindrance, limits};
+use crate::plan;
 use crate::units::Scale;
 use crate::{report, vehicle};
 

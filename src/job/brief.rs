@@ -209,7 +209,10 @@ mod tests {
 
     #[test]
     fn only_a_job_that_stands_closed_and_proven_has_a_proven_cause() {
-        let (close, bare) = (What::Close { proven: true, reason: None }, What::Close { proven: false, reason: None });
+        let (close, bare) = (
+            What::Close { proven: true, reason: None },
+            What::Close { proven: false, reason: None },
+        );
         let (first, last) = (remedy("fit-shallow"), remedy("fit-deep"));
         let cases: [(&[What], Option<&str>); 8] = [
             (&[], None),
@@ -271,7 +274,8 @@ mod tests {
 
     #[test]
     fn a_job_is_known_again_however_far_it_has_come() {
-        let (empty, far) = (brief(&[]), brief(&[remedy("fit-deep"), What::Close { proven: true, reason: None }]));
+        let (empty, far) =
+            (brief(&[]), brief(&[remedy("fit-deep"), What::Close { proven: true, reason: None }]));
         assert_eq!(empty.key, far.key);
         assert_eq!(empty.key.len(), DIGITS);
         let mut other = fixture::journal();

@@ -274,7 +274,8 @@ mod tests {
         let mut journal = fixture::journal();
         journal.head.vehicle = vehicle.to_owned();
         let remedy = What::Remedy { cause: cause.to_owned(), place: Place::Cylinder(1) };
-        journal.entries = vec![fixture::entry(remedy), fixture::entry(What::Close { proven, reason: None })];
+        journal.entries =
+            vec![fixture::entry(remedy), fixture::entry(What::Close { proven, reason: None })];
         Brief::of(&journal)
     }
 

@@ -88,10 +88,9 @@ fn to_write(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, choice: &
             knowledge.tests[test].kind,
             TestKind::Exchange | TestKind::Reseat | TestKind::Substitute
         ),
-        Step::Readings { .. }
-        | Step::Verify { .. }
-        | Step::PutBack { .. }
-        | Step::Remedy(_) => true,
+        Step::Readings { .. } | Step::Verify { .. } | Step::PutBack { .. } | Step::Remedy(_) => {
+            true
+        }
         Step::End(_) => false,
     };
     if numbers {

@@ -151,7 +151,9 @@ pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
         }
         What::Recorded => "written down as normal for this engine".to_owned(),
         What::Close { proven: true, .. } => "closed, verified and proven".to_owned(),
-        What::Close { proven: false, reason: Some(reason) } => format!("closed, not proven: {reason}"),
+        What::Close { proven: false, reason: Some(reason) } => {
+            format!("closed, not proven: {reason}")
+        }
         What::Close { proven: false, reason: None } => "closed, not proven".to_owned(),
         What::Reopen => "opened again".to_owned(),
         What::Fitted { lines } => fitted(lines),

@@ -84,14 +84,20 @@ pub(super) fn what_it_takes(
     let (tools, before) = match choice.step {
         Step::Test { test, .. } => (knowledge.tests[test].tools.clone(), String::new()),
         Step::Remedy(fault) => (String::new(), evidence_first(knowledge, timeline, fault)),
-        Step::Readings { .. }
-        | Step::Verify { .. }
-        | Step::PutBack { .. }
-        | Step::End(_) => Default::default(),
+        Step::Readings { .. } | Step::Verify { .. } | Step::PutBack { .. } | Step::End(_) => {
+            Default::default()
+        }
     };
     vec![
         ("Why", why.join(" ")),
-        ("Takes", if matches!(choice.step, Step::End(_)) { String::new() } else { words::cost(choice.cost) }),
+        (
+            "Takes",
+            if matches!(choice.step, Step::End(_)) {
+                String::new()
+            } else {
+                words::cost(choice.cost)
+            },
+        ),
         ("Tools", tools),
         ("Set-up", steps::set_up(knowledge, timeline, choice.step).join(" ")),
         ("Before it", before),

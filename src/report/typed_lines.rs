@@ -9,7 +9,6 @@ use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, TestKind};
 use crate::plan::{JobEnd, Step};
 
-
 /// The lists that enter a step: of a test in words one for each outcome, of which one is true; of
 /// any other work one after the other.
 #[must_use]

@@ -7,7 +7,6 @@ use super::desk::Desk;
 use super::opening::engine_state;
 use super::shelf::{Notebook, Shelf};
 use crate::diagnosis::{self, Assessment, Fault, Verification};
-use crate::plan::is_done;
 use crate::engine::{Fuel, RunningPoint};
 use crate::job::brief::Seen;
 use crate::job::check;
@@ -15,6 +14,7 @@ use crate::job::entry::{EngineState, Entry, What};
 use crate::job::read::read;
 use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::Thermal;
+use crate::plan::is_done;
 use crate::plan::{self, Advice, Step};
 use crate::report;
 

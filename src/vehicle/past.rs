@@ -10,13 +10,13 @@ use jiff::Timestamp;
 use super::KEPT;
 use crate::diagnosis::data::Kind;
 use crate::diagnosis::diagnose;
-use crate::plan::verify;
 use crate::engine::{Cylinder, Engine};
 use crate::job::entry::{Journal, Reading};
 use crate::job::history::Visit;
 use crate::job::read::read;
 use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::{Item, Knowledge, Seat};
+use crate::plan::verify;
 
 /// An earlier job.
 #[derive(Debug, Clone, PartialEq)]

@@ -24,7 +24,11 @@ fn job(opened: i64, whats: Vec<What>) -> Journal {
 fn normal(opened: i64, readings: &[f64]) -> Journal {
     job(
         opened,
-        vec![temps("idle", degrees(readings)), What::Recorded, What::Close { proven: false, reason: None }],
+        vec![
+            temps("idle", degrees(readings)),
+            What::Recorded,
+            What::Close { proven: false, reason: None },
+        ],
     )
 }
 
@@ -66,7 +70,12 @@ fn only_readings_of_a_healthy_engine_count() {
     let close = || What::Close { proven: true, reason: None };
     let cases: Vec<(&str, Vec<What>, usize, &str)> = vec![
         ("open", vec![set()], 0, "the job is still open"),
-        ("unproven", vec![set(), What::Close { proven: false, reason: None }], 0, "it was closed without proof"),
+        (
+            "unproven",
+            vec![set(), What::Close { proven: false, reason: None }],
+            0,
+            "it was closed without proof",
+        ),
         (
             "before the cure",
             vec![set(), remedy(), close()],

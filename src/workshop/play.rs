@@ -88,8 +88,7 @@ pub fn play(known: &Knowledge, truth: &Truth, job: &VirtualEngine, policy: Polic
             let diagnosis = diagnose(known, &timeline);
             book.note(known, job, &diagnosis.assessment);
             let step = memory.with_diagnosis(policy, &world, &diagnosis);
-            let verified =
-                step == Step::End(JobEnd::Proven);
+            let verified = step == Step::End(JobEnd::Proven);
             (step, verified)
         } else {
             (memory.without_diagnosis(policy, &world), false)

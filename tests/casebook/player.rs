@@ -93,7 +93,8 @@ pub(crate) struct Answers {
 }
 
 pub(crate) fn binary() -> PathBuf {
-    std::env::var_os("ODDPOT_BIN").map_or_else(|| env!("CARGO_BIN_EXE_oddpot").into(), PathBuf::from)
+    std::env::var_os("ODDPOT_BIN")
+        .map_or_else(|| env!("CARGO_BIN_EXE_oddpot").into(), PathBuf::from)
 }
 
 impl Answers {
@@ -381,7 +382,9 @@ impl Player<'_> {
                 self.remedy(&id, &text("place"), next, parts)
             }
             "stop" => self.end(next),
-            other => self.refused(&format!("a step of kind {other:?}: {}", next["error"]["message"])),
+            other => {
+                self.refused(&format!("a step of kind {other:?}: {}", next["error"]["message"]))
+            }
         }
     }
 
@@ -409,7 +412,11 @@ impl Player<'_> {
             if let Some(c) = cylinder {
                 args.extend(["--cylinder".to_owned(), c.to_string()]);
             }
-            return if self.run(&args).1 == 0 { None } else { self.refused(&format!("{id} cannot")) };
+            return if self.run(&args).1 == 0 {
+                None
+            } else {
+                self.refused(&format!("{id} cannot"))
+            };
         }
         if !self.done.insert((id.to_owned(), cylinder)) {
             self.play.repeats += 1;
@@ -481,11 +488,9 @@ impl Player<'_> {
     }
 
     fn remedy(&mut self, id: &str, place: &str, next: &Value, parts: f64) -> Option<End> {
-        let places: Vec<u8> = next["cylinders"]
-            .as_array()
-            .map_or_else(Vec::new, |l| {
-                l.iter().filter_map(|n| u8::try_from(n.as_u64()?).ok()).collect()
-            });
+        let places: Vec<u8> = next["cylinders"].as_array().map_or_else(Vec::new, |l| {
+            l.iter().filter_map(|n| u8::try_from(n.as_u64()?).ok()).collect()
+        });
         let name = if place.is_empty() || place == "engine" {
             id.to_owned()
         } else {
@@ -502,8 +507,7 @@ impl Player<'_> {
         let typed: Vec<String> = next["type"][0].as_array().map_or_else(Vec::new, |list| {
             list.iter().filter_map(|w| Some(w.as_str()?.to_owned())).collect()
         });
-        let args =
-            if typed.is_empty() { Self::strings(&["remedy", "job", &name]) } else { typed };
+        let args = if typed.is_empty() { Self::strings(&["remedy", "job", &name]) } else { typed };
         if self.run(&args).1 == 0 { None } else { self.refused(&args.join(" ")) }
     }
 
@@ -536,7 +540,9 @@ impl Player<'_> {
         });
         let commands = if typed.is_empty() {
             match end {
-                End::Normal => vec![Self::strings(&["record", "job"]), Self::strings(&["close", "job"])],
+                End::Normal => {
+                    vec![Self::strings(&["record", "job"]), Self::strings(&["close", "job"])]
+                }
                 End::NotFound => {
                     vec![Self::strings(&["close", "job", "--unproven", "not found"])]
                 }

@@ -130,14 +130,14 @@ impl<'a> World<'a> {
                 let chain = ["probe", "fit", "lead", "channel"].contains(&fault.seat.as_str());
                 let main = if case.levels.is_empty() { head } else { !head };
                 let shows = if head && !case.levels.is_empty() || case.levels.is_empty() && head {
-                    fault.head_shows.get(at).or_else(|| {
-                        if case.levels.is_empty() { fault.shows.get(at) } else { None }
-                    })
+                    fault
+                        .head_shows
+                        .get(at)
+                        .or_else(|| if case.levels.is_empty() { fault.shows.get(at) } else { None })
                 } else {
                     fault.shows.get(at)
                 };
-                let here =
-                    fault.numbers.iter().any(|n| self.display_showing(fault, *n) == display);
+                let here = fault.numbers.iter().any(|n| self.display_showing(fault, *n) == display);
                 if !here || !self.there(index, set) || chain && !main {
                     continue;
                 }
@@ -199,7 +199,12 @@ impl<'a> World<'a> {
                     let at_point = |(t, _, points): &&(String, String, Vec<String>)| {
                         t == test && points.iter().any(|p| p == at)
                     };
-                    fault.answers_at.iter().find(at_point).map(|(_, o, _)| o).filter(|_| own(cylinder))
+                    fault
+                        .answers_at
+                        .iter()
+                        .find(at_point)
+                        .map(|(_, o, _)| o)
+                        .filter(|_| own(cylinder))
                 })
                 .or_else(|| {
                     let same = |(t, _): &&(String, String)| t == test;
@@ -209,9 +214,10 @@ impl<'a> World<'a> {
                 return (outcome.clone(), None);
             }
         }
-        let always = self.case.answers.iter().find(|(t, c, outcome)| {
-            t == test && (c.is_none() || *c == cylinder) && known(outcome)
-        });
+        let always =
+            self.case.answers.iter().find(|(t, c, outcome)| {
+                t == test && (c.is_none() || *c == cylinder) && known(outcome)
+            });
         (always.map_or(healthy, |(_, _, outcome)| outcome).to_owned(), None)
     }
 
@@ -292,7 +298,10 @@ impl<'a> World<'a> {
             let crossed = self.cylinder_shown(a) == b && self.cylinder_shown(b) == a;
             for item in ["lead-at-box", "lead-at-probe"] {
                 if crossed && self.at[item] != self.moved[item] {
-                    self.at.get_mut(item).expect("an item").swap(usize::from(a) - 1, usize::from(b) - 1);
+                    self.at
+                        .get_mut(item)
+                        .expect("an item")
+                        .swap(usize::from(a) - 1, usize::from(b) - 1);
                     ended = true;
                     break;
                 }

@@ -73,9 +73,8 @@ fn a_dead_display_is_not_sound_and_a_jump_is_the_less_so_the_farther() {
         nothing(None, &[("idle", readings)]).0
     };
     let celsius = |value: f64| Celsius::new(value).expect("heat");
-    let jump = |half: f64| {
-        with(Reading::Erratic { lo: celsius(500.0 - half), hi: celsius(500.0 + half) })
-    };
+    let jump =
+        |half: f64| with(Reading::Erratic { lo: celsius(500.0 - half), hi: celsius(500.0 + half) });
     assert!(with(Reading::Open) <= 0.02);
     let far = [jump(5.0), jump(10.0), jump(20.0)];
     assert!(far[0] > far[1] && far[1] > far[2], "{far:?}");

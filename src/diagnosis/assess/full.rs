@@ -82,7 +82,8 @@ fn compare(knowledge: &Knowledge, journal: &Journal) -> Compared {
     let logs: Vec<f64> = all.values().copied().collect();
     let total = log_sum_exp(&logs);
 
-    let singles: Vec<Weighed> = (0..model.candidates.len()).map(|c| single(&model, c, f64::NEG_INFINITY)).collect();
+    let singles: Vec<Weighed> =
+        (0..model.candidates.len()).map(|c| single(&model, c, f64::NEG_INFINITY)).collect();
     let logs: Vec<f64> = singles.iter().map(|s| s.log).chain([all[&Vec::new()]]).collect();
     let best = log_sum_exp(&logs[..singles.len()]).max(all[&Vec::new()]);
     let (looked_at, _) = pairs(&model, &singles, best);

@@ -122,7 +122,8 @@ pub(super) fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
         for course in &candidate.courses {
             let (since, slot) = model.began(course);
             // What began there was not cured before.
-            let before: Presence = if course.kind == Kind::Begun { (1 << (slot + 1)) - 1 } else { 0 };
+            let before: Presence =
+                if course.kind == Kind::Begun { (1 << (slot + 1)) - 1 } else { 0 };
             let there = |path: &&Path| path.presence & before == before;
             let sum: f64 = candidate.paths.iter().filter(there).map(|p| p.probability).sum();
             list.extend(candidate.paths.iter().filter(there).map(|path| {

@@ -57,12 +57,7 @@ fn log_chance(variant: &Variant, owners: usize, numbers: usize, ordinary: Ordina
 
 /// A variant at every scale.
 #[must_use]
-pub fn at_all(
-    variant: &Variant,
-    log: f64,
-    spread: &Scale,
-    noise: &Scale,
-) -> Vec<Weight> {
+pub fn at_all(variant: &Variant, log: f64, spread: &Scale, noise: &Scale) -> Vec<Weight> {
     let of = |s: &(f64, f64), n: &(f64, f64)| Weight {
         variant: variant.clone(),
         spread: s.0,
@@ -201,12 +196,7 @@ fn references<'a>(
 }
 
 /// Log of the factor by which a reference gains, at the most, from one number being misread.
-fn gain_of_wrong(
-    cells: &Cells,
-    references: &[Reference<'_>],
-    wrong: usize,
-    kinds: usize,
-) -> f64 {
+fn gain_of_wrong(cells: &Cells, references: &[Reference<'_>], wrong: usize, kinds: usize) -> f64 {
     let zeros = vec![0.0; kinds];
     let kind = cells.field.kind_of(wrong);
     let on = Rc::new(cells.field.touched_anew(vec![(wrong, kind)]));

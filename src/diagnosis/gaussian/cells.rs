@@ -97,9 +97,8 @@ impl Cells {
         let damping: Vec<f64> = of.values.iter().map(|v| 1.0 / (tau + v)).collect();
         let told: f64 = of.weighted.iter().zip(&damping).map(|(w, d)| w * w * d).sum();
         let grown: f64 = of.values.iter().map(|v| (v / tau).ln_1p()).sum();
-        let constant = self.field.constant()
-            - 0.5 * (real(self.field.freedom()) * noise.ln() + grown)
-            + log;
+        let constant =
+            self.field.constant() - 0.5 * (real(self.field.freedom()) * noise.ln() + grown) + log;
         let cell = Rc::new(Cell {
             variant,
             of,
@@ -252,11 +251,7 @@ impl Cells {
             add(&mut told, weight, joint.known.row(kind));
         }
         let known = dot(&told, &told);
-        Forecast {
-            mean: own.weighted[0] - less,
-            reduction: own.within[(0, 0)] - known,
-            scale: 1.0,
-        }
+        Forecast { mean: own.weighted[0] - less, reduction: own.within[(0, 0)] - known, scale: 1.0 }
     }
 }
 

@@ -83,9 +83,8 @@ fn by_rotations(
     for l in 0..n {
         for _ in 0..MOST_SWEEPS {
             // The first negligible entry from here on.
-            let small = |m: usize| {
-                off[m].abs() <= f64::EPSILON * (values[m].abs() + values[m + 1].abs())
-            };
+            let small =
+                |m: usize| off[m].abs() <= f64::EPSILON * (values[m].abs() + values[m + 1].abs());
             let m = (l..n - 1).find(|&m| small(m)).unwrap_or(n - 1);
             if m == l {
                 break;

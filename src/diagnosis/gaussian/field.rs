@@ -120,10 +120,8 @@ impl Field {
             sums[number.set] += number.value / number.noise;
             count[number.set] += 1.0;
         }
-        let centred: Vec<f64> = numbers
-            .iter()
-            .map(|n| (n.value - sums[n.set] / set_weight[n.set]) / n.noise)
-            .collect();
+        let centred: Vec<f64> =
+            numbers.iter().map(|n| (n.value - sums[n.set] / set_weight[n.set]) / n.noise).collect();
         let quadratic = centred.iter().zip(&numbers).map(|(c, n)| c * n.value).sum();
         let mut log_noise: f64 = numbers.iter().map(|n| n.noise.ln()).sum();
         let mut levels = 0;
@@ -233,8 +231,7 @@ impl Field {
     }
 
     fn decompose(&self, variant: &Variant) -> Decomposed {
-        let columns =
-            self.groups.len() * self.kinds + self.jumping.len() + variant.wrong.len();
+        let columns = self.groups.len() * self.kinds + self.jumping.len() + variant.wrong.len();
         let mut middles = Matrix::zeros(self.set_weight.len(), columns);
         let mut gram = Matrix::zeros(columns, columns);
         let mut weighted = vec![0.0; columns];
@@ -281,9 +278,7 @@ impl Field {
             let wide = owner.is_some_and(|owner| variant.wide.contains(&owner));
             let scale = if wide { self.reach.wide } else { 1.0 };
             let row = factor.row(number.kind);
-            spots.extend(
-                (0..=number.kind).map(|k| (group * self.kinds + k, scale * row[k])),
-            );
+            spots.extend((0..=number.kind).map(|k| (group * self.kinds + k, scale * row[k])));
         }
         let mut at = self.groups.len() * self.kinds;
         if number.jump > 0.0 {

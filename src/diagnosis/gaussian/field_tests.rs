@@ -61,15 +61,14 @@ fn near(got: f64, want: f64) {
 fn f17_quiet_sets_say_that_the_repeatability_is_small_and_not_the_natural_spread() {
     let wobble = [0.5, -0.5, 0.3, -0.3, 0.1, -0.1, 0.4, -0.4, 0.2, -0.2];
     let (spread, noise) = (even_points(0.3, 4, 2.2), even_points(0.8, 4, 2.2));
-    let wanted = [(1, 0.6827, 0.2774), (2, 0.6144, 0.3525), (5, 0.6098, 0.3575), (10, 0.6087, 0.3586)];
+    let wanted =
+        [(1, 0.6827, 0.2774), (2, 0.6144, 0.3525), (5, 0.6098, 0.3575), (10, 0.6087, 0.3586)];
     for (sets, healthy, third) in wanted {
         let rows: Vec<[f64; 4]> =
             wobble[..sets].iter().map(|w| [500.0 + w, 505.0 - w, 477.0 + w, 507.0 - w]).collect();
         let cells = cells(&rows, at_all(&Variant::default(), 0.0, &spread, &noise));
         let mut logs = vec![0.5_f64.ln() + cells.log_density(&[], |_| true)];
-        logs.extend(
-            (0..4).map(|d| 0.125_f64.ln() + log_with(&cells, d, 0..sets, (-60.0, 30.0))),
-        );
+        logs.extend((0..4).map(|d| 0.125_f64.ln() + log_with(&cells, d, 0..sets, (-60.0, 30.0))));
         let shares = shares(&logs);
         near(shares[0], healthy);
         near(shares[3], third);
@@ -89,8 +88,7 @@ fn single_tails() -> Vec<Weight> {
 
 #[test]
 fn f20_one_unusual_cylinder_need_not_be_a_fault() {
-    let wanted =
-        [(20.0, 0.8258), (30.0, 0.5963), (40.0, 0.2585), (60.0, 0.0444), (90.0, 0.0065)];
+    let wanted = [(20.0, 0.8258), (30.0, 0.5963), (40.0, 0.2585), (60.0, 0.0444), (90.0, 0.0065)];
     for (low, healthy) in wanted {
         let cells = cells(&[[500.0, 505.0, 503.0 - low, 507.0]], single_tails());
         let mut logs = vec![0.5_f64.ln() + cells.log_density(&[], |_| true)];
@@ -109,9 +107,9 @@ fn f21_faults_are_weak_usual_and_gross() {
         let of = |sizes: &[(f64, f64, f64)]| {
             let mut logs = vec![healthy];
             logs.extend((0..4).map(|d| {
-                let each = sizes.iter().map(|&(weight, mean, sd)| {
-                    weight.ln() + log_with(&cells, d, 0..1, (mean, sd))
-                });
+                let each = sizes
+                    .iter()
+                    .map(|&(weight, mean, sd)| weight.ln() + log_with(&cells, d, 0..1, (mean, sd)));
                 0.125_f64.ln() + log_sum_exp(&each.collect::<Vec<f64>>())
             }));
             shares(&logs)[3]
@@ -135,7 +133,8 @@ fn f18_a_course_is_told_from_what_is_always_there() {
         let rows: Vec<[f64; 4]> = read.iter().map(|r| [500.0, 505.0, *r, 507.0]).collect();
         let (wrong, right) = (0.004_f64.ln(), 0.996_f64.ln());
         let none = 4 * sets;
-        let mut weights = vec![(Vec::new(), 4.0 * f64::from(u32::try_from(sets).expect("few")) * right)];
+        let mut weights =
+            vec![(Vec::new(), 4.0 * f64::from(u32::try_from(sets).expect("few")) * right)];
         weights.extend((0..sets).map(|set| {
             (vec![4 * set + 2], wrong + f64::from(u32::try_from(none - 1).expect("few")) * right)
         }));
@@ -149,7 +148,12 @@ fn f18_a_course_is_told_from_what_is_always_there() {
             })
             .collect();
         let cells = cells(&rows, weights);
-        let chances = crate::diagnosis::looks::Chances { begun: 0.2, comes_and_goes: 0.1, on: 0.5, again: 0.0 };
+        let chances = crate::diagnosis::looks::Chances {
+            begun: 0.2,
+            comes_and_goes: 0.1,
+            on: 0.5,
+            again: 0.0,
+        };
         let list = crate::diagnosis::looks::courses(sets, &vec![1.0; sets - 1], chances, &[]);
         let mut logs = [Vec::new(), Vec::new(), Vec::new(), Vec::new()];
         logs[0].push(0.5_f64.ln() + cells.log_density(&[], |_| true));
@@ -175,9 +179,8 @@ fn field() -> (Field, Vec<f64>) {
     let lower = |a: f64, b: f64, c: f64| {
         Rc::new(Matrix::from_fn(2, 2, move |i, j| [[a, 0.0], [b, c]][i][j]))
     };
-    let mut groups: Vec<Group> = (0..3)
-        .map(|owner| Group { factor: lower(9.0, 7.0, 8.0), owner: Some(owner) })
-        .collect();
+    let mut groups: Vec<Group> =
+        (0..3).map(|owner| Group { factor: lower(9.0, 7.0, 8.0), owner: Some(owner) }).collect();
     groups.push(Group { factor: lower(5.0, 4.0, 3.0), owner: Some(0) });
     groups.push(Group { factor: lower(5.0, 4.0, 3.0), owner: Some(0) });
     groups.push(Group { factor: lower(4.0, 2.0, 3.0), owner: None });

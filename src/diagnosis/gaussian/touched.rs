@@ -123,8 +123,8 @@ impl Touched {
                 *to = t * d;
             }
             for other in 0..=kind {
-                let value = (self.within[(kind, other)] - dot(&scaled, turned.row(other)))
-                    * cell.precision;
+                let value =
+                    (self.within[(kind, other)] - dot(&scaled, turned.row(other))) * cell.precision;
                 within[(kind, other)] = value;
                 within[(other, kind)] = value;
             }

@@ -77,7 +77,16 @@ pub(super) fn candidate(
             chances
         })
         .collect();
-    Candidate { fault, prior, seat, numbers, renaming, passes, paths: paths(&chances, seen), courses: Vec::new() }
+    Candidate {
+        fault,
+        prior,
+        seat,
+        numbers,
+        renaming,
+        passes,
+        paths: paths(&chances, seen),
+        courses: Vec::new(),
+    }
 }
 
 /// Share of the re-seat chance that is left for depth where a fixed collar carries it along.

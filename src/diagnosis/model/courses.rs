@@ -78,7 +78,12 @@ impl Model<'_> {
 
     fn course_chances(&self, candidate: &Candidate) -> Chances {
         let constants = &self.knowledge.constants;
-        let none = Chances { begun: 0.0, comes_and_goes: 0.0, on: constants.on_share, again: constants.look_again };
+        let none = Chances {
+            begun: 0.0,
+            comes_and_goes: 0.0,
+            on: constants.on_share,
+            again: constants.look_again,
+        };
         if candidate.passes || candidate.renaming.is_some() {
             return none;
         }
@@ -108,9 +113,9 @@ impl Model<'_> {
         let slots: Vec<usize> = sets.map(|set| self.timeline.sets[set.index].after).collect();
         let touched = |from: usize, to: usize| {
             self.timeline.disturbances[from..to].iter().any(|d| {
-                d.touched
-                    .iter()
-                    .any(|(seat, number, _)| *seat == candidate.seat && candidate.numbers.contains(number))
+                d.touched.iter().any(|(seat, number, _)| {
+                    *seat == candidate.seat && candidate.numbers.contains(number)
+                })
             })
         };
         slots
@@ -138,7 +143,8 @@ impl Model<'_> {
                     continue;
                 }
                 let displays = &self.shown[number][set.index];
-                let others: Vec<f64> = set.row_of.iter().flatten().map(|&r| self.data.rows[r].value).collect();
+                let others: Vec<f64> =
+                    set.row_of.iter().flatten().map(|&r| self.data.rows[r].value).collect();
                 let Some(level) = crate::readings::outlier::median(&others) else { continue };
                 let rows = displays.iter().filter_map(|d| set.row_of[usize::from(*d) - 1]);
                 let values: Vec<f64> = rows.map(|r| self.data.rows[r].value - level).collect();
@@ -197,9 +203,8 @@ impl Model<'_> {
         let part = Part { shows, ..Part::always(number, 0, Presence::MAX) };
         let touched = self.touched(&part, &[]);
         let (sd, together) = ANY;
-        let mut factor = Matrix::from_fn(kinds, kinds, |i, j| {
-            sd * sd * if i == j { 1.0 } else { together }
-        });
+        let mut factor =
+            Matrix::from_fn(kinds, kinds, |i, j| sd * sd * if i == j { 1.0 } else { together });
         factor.cholesky();
         let mean = vec![0.0; kinds];
         let on = Rc::new(base.field.touched_anew(touched));

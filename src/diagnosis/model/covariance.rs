@@ -144,11 +144,11 @@ impl Model<'_> {
             })
             .collect();
         let (sd, together) = FREE;
-        let mut factor = Matrix::from_fn(kinds, kinds, |i, j| {
-            sd * sd * if i == j { 1.0 } else { together }
-        });
+        let mut factor =
+            Matrix::from_fn(kinds, kinds, |i, j| sd * sd * if i == j { 1.0 } else { together });
         factor.cholesky();
-        let known = if again && all { self.told_without(hung, &spread, &noise) } else { Vec::new() };
+        let known =
+            if again && all { self.told_without(hung, &spread, &noise) } else { Vec::new() };
         choose(self.field(hung), &spread, &noise, ordinary, &free, &factor, &known)
     }
 

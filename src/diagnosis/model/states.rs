@@ -39,7 +39,8 @@ const BEYOND: f64 = 6.0;
 const SCALE: f64 = 1400.0;
 
 /// What something in no list does to a display.
-const UNLISTED: StateChances = StateChances { open: 0.02, stuck: 0.02, falling: 0.01, erratic: 0.1 };
+const UNLISTED: StateChances =
+    StateChances { open: 0.02, stuck: 0.02, falling: 0.01, erratic: 0.1 };
 
 /// What a display showed, as far as that is no matter of degrees.
 #[derive(Debug, Clone, Copy, PartialEq)]

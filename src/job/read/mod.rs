@@ -94,7 +94,9 @@ pub fn standing(journal: &Journal) -> Standing {
             What::Recorded => recorded = true,
             // Something was touched, or might have been: what was normal must be read again.
             What::Exchange { .. } | What::Remake { .. } | What::Remedy { .. } => recorded = false,
-            What::Close { proven, .. } => standing = Standing::Closed(Closing::of(proven, recorded)),
+            What::Close { proven, .. } => {
+                standing = Standing::Closed(Closing::of(proven, recorded))
+            }
             What::Reopen => standing = Standing::Open,
             _ => {}
         }

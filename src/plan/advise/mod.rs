@@ -17,8 +17,8 @@ use crate::knowledge::Knowledge;
 
 use super::actions::{Choices, choices};
 use super::advice::{Advice, Choice, InTime, JobEnd, Standing, Step};
-use super::ends::{Ends, ends};
 use super::bound::Limits;
+use super::ends::{Ends, ends};
 use super::guard::{Held, held, price_the_risk};
 use super::problem::Situation;
 use super::value::{Best, Planner, Prices, exact};
@@ -124,7 +124,8 @@ impl<'a, 'k> Desk<'a, 'k> {
         let few = planner.worth_a_look(belief, now, most, &[]).len() <= FEW;
         let best = if few { exact(&planner, belief, now, PLACES) } else { None };
         let ends = ends(diagnosis);
-        let mut desk = Self { diagnosis, choices, held, planner, inner, limits, best, ends, thinking };
+        let mut desk =
+            Self { diagnosis, choices, held, planner, inner, limits, best, ends, thinking };
         desk.inner = desk.promising();
         desk
     }

@@ -47,8 +47,7 @@ impl Moment {
 impl Desk<'_, '_> {
     /// The first that holds, in the order in which they overrule each other.
     pub(super) fn no_choice(&self) -> Option<Moment> {
-        let points =
-            Points::new(self.diagnosis.model.timeline, &self.diagnosis.assessment.oddness);
+        let points = Points::new(self.diagnosis.model.timeline, &self.diagnosis.assessment.oddness);
         self.closed()
             .or_else(|| self.unread_work(&points))
             .or_else(|| self.nothing_read())
@@ -133,7 +132,10 @@ impl Desk<'_, '_> {
         if !remedied || !good {
             return None;
         }
-        self.verify(points, "It is as it should be so far; where it showed elsewhere it must be gone too.")
+        self.verify(
+            points,
+            "It is as it should be so far; where it showed elsewhere it must be gone too.",
+        )
     }
 
     fn nothing_read(&self) -> Option<Moment> {
@@ -285,7 +287,8 @@ impl Desk<'_, '_> {
         };
         let share = same_work(knowledge, assessment, suspect.fault);
         let exchanged = last.work.and_then(|work| Some((work, work.b?)));
-        if mended(true) || mended(false) && (share >= knowledge.constants.proof || exchanged.is_none())
+        if mended(true)
+            || mended(false) && (share >= knowledge.constants.proof || exchanged.is_none())
         {
             let done =
                 mended(true) || already_done(knowledge, timeline, index, suspect.fault.place);
@@ -343,8 +346,7 @@ impl Desk<'_, '_> {
     /// An end that the plan comes to, as far as the job allows it: what is still owed is read first,
     /// and what is neither normal nor proven is said to be neither.
     pub(super) fn ending(&self, seems_gone: bool) -> Moment {
-        let points =
-            Points::new(self.diagnosis.model.timeline, &self.diagnosis.assessment.oddness);
+        let points = Points::new(self.diagnosis.model.timeline, &self.diagnosis.assessment.oddness);
         let site: ProbeSite = self.diagnosis.model.timeline.engine.probes;
         if let Some(end) = self.at_an_end() {
             return end;

@@ -73,8 +73,7 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     let common = common(&points, sound);
     let remedied = proof::remedied(knowledge, timeline, assessment);
     let owed = points.owed();
-    let verification =
-        verification(diagnosis, &points, sound, &common, remedied, owed);
+    let verification = verification(diagnosis, &points, sound, &common, remedied, owed);
     let mut normal = common;
     if timeline.sets.is_empty() {
         normal.push("readings at a steady point".to_owned());
@@ -144,17 +143,14 @@ fn verification(
         missing.push(if times == 0 {
             format!("readings since the last change, settled, at {}", spot.at)
         } else {
-            format!(
-                "it came and went: one more set at {} that is as it should be",
-                spot.at
-            )
+            format!("it came and went: one more set at {} that is as it should be", spot.at)
         });
     }
     missing.extend(common.iter().cloned());
     let gone = owed.is_none() && common.is_empty() && !after.iter().any(silent);
-    let proof: Option<Proof> = remedied.filter(|_| gone).and_then(|(fault, share)| {
-        proof::proof(knowledge, timeline, assessment, fault, share)
-    });
+    let proof: Option<Proof> = remedied
+        .filter(|_| gone)
+        .and_then(|(fault, share)| proof::proof(knowledge, timeline, assessment, fault, share));
     if remedied.is_some() && gone && proof.is_none() {
         missing.push(format!(
             "the cause is not proven ({}): look at it directly, or reverse the remedy and see the \

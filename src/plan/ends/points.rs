@@ -31,9 +31,8 @@ impl<'a> Points<'a> {
     pub(crate) fn new(timeline: &'a Timeline, oddness: &[Oddness]) -> Self {
         let sizes = (0..timeline.sets.len())
             .map(|set| {
-                let silent = |r: &Reading| {
-                    matches!(r, Reading::Open | Reading::Stuck | Reading::Falling)
-                };
+                let silent =
+                    |r: &Reading| matches!(r, Reading::Open | Reading::Stuck | Reading::Falling);
                 if timeline.sets[set].readings.iter().any(silent) {
                     return f64::INFINITY;
                 }
@@ -64,7 +63,8 @@ impl<'a> Points<'a> {
 
     /// Largest oddness in the newest sets, and where; `None` where nothing was read.
     pub(crate) fn worst_newest(&self) -> Option<(f64, Spot)> {
-        let sizes = self.newest().into_iter().map(|i| (self.sizes[i], Self::spot(&self.timeline.sets[i])));
+        let sizes =
+            self.newest().into_iter().map(|i| (self.sizes[i], Self::spot(&self.timeline.sets[i])));
         sizes.max_by(|a, b| a.0.total_cmp(&b.0))
     }
 
@@ -100,7 +100,9 @@ impl<'a> Points<'a> {
     /// Spots that showed something odd at any time, by load.
     pub(crate) fn odd(&self) -> Vec<Spot> {
         let sets = self.timeline.sets.iter().zip(&self.sizes);
-        let odd = sets.filter(|(set, size)| **size >= ODD && self.counts(set)).map(|(s, _)| Self::spot(s));
+        let odd = sets
+            .filter(|(set, size)| **size >= ODD && self.counts(set))
+            .map(|(s, _)| Self::spot(s));
         sorted(odd.collect())
     }
 
@@ -165,9 +167,7 @@ impl<'a> Points<'a> {
         let mut spots: Vec<Spot> = seen.iter().map(|(spot, _)| *spot).collect();
         spots = sorted(spots);
         let odd = spots.iter().copied().find(|spot| largest(*spot) >= ODD);
-        odd.or_else(|| {
-            spots.into_iter().max_by(|a, b| largest(*a).total_cmp(&largest(*b)))
-        })
+        odd.or_else(|| spots.into_iter().max_by(|a, b| largest(*a).total_cmp(&largest(*b))))
     }
 
     /// The spots that a running engine is safely read at and that have never been.

@@ -4,9 +4,9 @@
 //! nobody looked yet is. Shifts at points that were not read are forecast with the likelihood of
 //! the diagnosis; nothing is judged anew.
 
-use crate::diagnosis::{CauseRef, Oddness};
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
+use crate::diagnosis::{CauseRef, Oddness};
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::Reading;
 use crate::plan::cases::{Case, cases};
@@ -51,9 +51,8 @@ fn off_now(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> Vec<Cylinder> {
 /// Displays that a case acts on now.
 fn acts_on(diagnosis: &Diagnosis<'_>, case: &Case) -> Vec<Cylinder> {
     let model = &diagnosis.model;
-    let displays = |&c: &usize| {
-        model.displays(&model.candidates[c], &model.timeline.arrangement, &[])
-    };
+    let displays =
+        |&c: &usize| model.displays(&model.candidates[c], &model.timeline.arrangement, &[]);
     case.candidates.iter().flat_map(displays).collect()
 }
 
