@@ -12,11 +12,13 @@ use super::plan::{
 };
 use super::response::{Set, response};
 use super::*;
-use crate::diagnosis::{assess, verify};
+use crate::diagnosis::assess;
+use crate::diagnosis::assess::diagnose;
 use crate::job::entry::{Entry, Journal, What};
 use crate::job::fixture::{degrees, temps};
 use crate::job::read::read;
 use crate::knowledge::{embedded::embedded, load};
+use crate::plan::verify;
 
 const SCATTER: f64 = 4.0;
 const BOUNDS: Bounds = Bounds { step: 2.0, total: 6.0 };

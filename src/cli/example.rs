@@ -160,7 +160,7 @@ mod tests {
     use crate::diagnosis::CauseRef;
     use crate::job::entry::Entry;
     use crate::knowledge::embedded::embedded;
-    use crate::knowledge::{Seat, load};
+    use crate::knowledge::{Item, Seat, load};
     use crate::plan::Step;
     use crate::plan::verify;
 
@@ -184,7 +184,7 @@ mod tests {
     }
 
     /// What the example is there to show: gone after an exchange that also set the depth anew,
-    /// the program asks for the depth and does not convict the probe.
+    /// the program has it put back and does not convict the probe.
     #[test]
     fn the_exchange_that_cured_convicts_no_probe() {
         let (knowledge, mut journal) = shipped();
@@ -193,8 +193,7 @@ mod tests {
         journal.entries.truncate(at + 2);
         let timeline = read(&knowledge, &journal);
         let diagnosis = diagnose(&knowledge, &timeline);
-        let Step::Remedy(fault) = advise(&diagnosis).best.step else { panic!("no remedy") };
-        assert_eq!(fault.cause.seat(&knowledge), Seat::Fit);
+        assert_eq!(advise(&diagnosis).best.step, Step::PutBack { item: Item::Probe, a: 3, b: 1 });
         for suspect in &diagnosis.assessment.suspects {
             if let CauseRef::Listed(index) = suspect.fault.cause
                 && knowledge.causes[index].seat == Seat::Probe

@@ -176,7 +176,8 @@ fn step_itself(knowledge: &Knowledge, engine: &Engine, step: Step) -> Value {
     let plain = |kind: &str, id: &str| {
         json!({
             "kind": kind, "id": id, "place": null, "cylinder": null, "cylinders": [],
-            "partner": null, "probes": null,
+            "partner": null, "probes": null, "at": null, "item": null, "a": null, "b": null,
+            "end": null,
         })
     };
     match step {
@@ -397,6 +398,7 @@ mod tests {
     use crate::engine::{Place, ProbeSite, RunningPoint};
     use crate::job::fixture;
     use crate::knowledge::Seat;
+    use crate::plan::{JobEnd, Standing};
     use crate::units::Cost;
 
     fn at(cause: usize, place: Place) -> Fault {
@@ -480,6 +482,8 @@ mod tests {
         };
         let readings = Step::Readings { at: RunningPoint::Idle, site: ProbeSite::Exhaust };
         let plan = Advice {
+            standing: Standing::Test,
+            sound: 0.25,
             best: a_choice(Step::Test { test, cylinder: Some(2), partner: Some(3) }),
             alternatives: [
                 readings,
@@ -542,7 +546,7 @@ mod tests {
                 json!([readings]),
                 json!([["remedy", "my van", "coil-weak@1-4"]]),
                 json!([readings, ["verify", "my van"]]),
-                json!([["record", "my van"]]),
+                json!([["record", "my van"], ["close", "my van"]]),
             ]
         );
         let needed = keys(&others[0]);

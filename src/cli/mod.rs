@@ -378,8 +378,8 @@ mod tests {
     use crate::job::fixture;
     use crate::job::read::read;
     use crate::knowledge::embedded::embedded;
-    use crate::knowledge::{Scope, TestKind, load};
-    use crate::plan::Step;
+    use crate::knowledge::{Item, Scope, TestKind, load};
+    use crate::plan::{JobEnd, Step};
     use crate::report;
 
     #[test]

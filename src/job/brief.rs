@@ -209,8 +209,10 @@ mod tests {
 
     #[test]
     fn only_a_job_that_stands_closed_and_proven_has_a_proven_cause() {
-        let (close, bare) =
-            (What::Close { proven: true, reason: None }, What::Close { proven: false });
+        let (close, bare) = (
+            What::Close { proven: true, reason: None },
+            What::Close { proven: false, reason: None },
+        );
         let (first, last) = (remedy("fit-shallow"), remedy("fit-deep"));
         let cases: [(&[What], Option<&str>); 8] = [
             (&[], None),

@@ -33,6 +33,7 @@ pub fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
         Step::Verify { at } => format!("take the readings that verify the remedy, at {at}"),
         Step::PutBack { item, a, b } => format!("put back {}", terms::two_items(item, a, b)),
         Step::End(JobEnd::Proven | JobEnd::Closed) => "close the job".to_owned(),
+        Step::End(JobEnd::Normal) if timeline.is_recorded() => "close the job".to_owned(),
         Step::End(JobEnd::Normal) => "write it down as normal and close".to_owned(),
         Step::End(JobEnd::Unproven) => "close it without proof: it is gone".to_owned(),
         Step::End(JobEnd::NotFound) => "leave it and watch: not found".to_owned(),
@@ -178,7 +179,7 @@ fn state_of(at: RunningPoint) -> Thermal {
 /// A word as a shell takes it, in single quotes unless it needs none.
 pub(crate) fn shell_word(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./:@+,".contains(c);
-    if !word.is_empty() && word.chars().all(plain) && !word.starts_with('-') {
+    if !word.is_empty() && word.chars().all(plain) {
         word.to_owned()
     } else {
         format!("'{}'", word.replace('\'', "'\\''"))
@@ -193,6 +194,7 @@ mod tests {
     fn names_are_quoted_where_a_shell_needs_it() {
         for (given, typed) in [
             ("job-7", "job-7"),
+            ("--cylinder", "--cylinder"),
             ("jobs/a.ron", "jobs/a.ron"),
             ("my job", "'my job'"),
             ("it's", "'it'\\''s'"),

@@ -1,6 +1,6 @@
 //! The screened answer against every pair of causes, weighed one by one.
 //!
-//! Slow and obvious: no scores, no cuts, every side and path, the guard everywhere.
+//! Slow and obvious: no scores, no cuts, every side, course and path, the guard everywhere.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -27,19 +27,14 @@ fn trimmed() -> Knowledge {
     knowledge
 }
 
-/// Log weight of an explanation: every side and every path of each of its causes.
+/// Log weight of an explanation: every side, course and path of each of its causes.
 fn weigh_fully(model: &Model<'_>, log_prior: f64, candidates: &[usize]) -> f64 {
     let mut ways: Vec<(Vec<Part>, f64)> = vec![(Vec::new(), 0.0)];
     for &c in candidates {
-        let candidate = &model.candidates[c];
         let mut next = Vec::new();
         for (parts, log) in &ways {
-            for path in &candidate.paths {
-                for (side, moments) in model.sides(c).iter().enumerate() {
-                    let mut parts = parts.clone();
-                    parts.push(Part::always(c, side, path.presence));
-                    next.push((parts, log + (path.probability * moments.share).ln()));
-                }
+            for (part, chance) in ways::sides_and_paths(model, c) {
+                next.push(([&parts[..], &[part]].concat(), log + chance.ln()));
             }
         }
         ways = next;

@@ -112,7 +112,7 @@ fn ways_of_several(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
 }
 
 /// Sides, courses and paths of a candidate with their chances.
-fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
+pub(super) fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
     let candidate = &model.candidates[c];
     // Every side of a renaming does the same.
     let sides = if candidate.renaming.is_some() { 1 } else { model.sides(c).len() };

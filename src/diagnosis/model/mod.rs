@@ -26,6 +26,7 @@ use crate::knowledge::Knowledge;
 use super::data::Data;
 use super::effect::{self, Context, Moments};
 use super::gaussian::{Cells, Moved, Weight};
+use super::linalg::log_sum_exp;
 use super::looks::{MOST_LOOKS, Shows};
 use super::path::{MOST, Presence};
 use super::physics::Installed;
@@ -101,8 +102,9 @@ pub(crate) struct Model<'a> {
     /// The scales that are the likeliest with nothing wrong; in a model without a display those of the
     /// whole one.
     main: Option<Weight>,
-    /// Their number, and the log of what the likelihood with nothing wrong gains from all others.
-    gap: (usize, f64),
+    /// Their number, that of the cell which weighs most with nothing wrong, and the log of what the
+    /// likelihood with nothing wrong gains from all others.
+    gap: (usize, usize, f64),
     /// Reading sets there are.
     looked: Shows,
     /// Findings that count, as looks at one place each.
@@ -167,7 +169,7 @@ impl<'a> Model<'a> {
             alike: Vec::new(),
             read,
             main: None,
-            gap: (0, 0.0),
+            gap: (0, 0, 0.0),
             looked,
             looks,
             unlisted,
@@ -181,8 +183,9 @@ impl<'a> Model<'a> {
         model.main = model.bases.first().map(|b| b.weights()[b.usual(&[])].clone());
         model.prepare_courses();
         if let Some(base) = model.bases.first() {
-            let main = base.usual(&[]);
-            model.gap = (main, base.log_density(&[], |_| true) - base.log_at(main, &[]));
+            let (main, other) = (base.usual(&[]), base.best(&[]));
+            let rest = base.log_density(&[], |_| true) - at_two(base, (main, other), &[]);
+            model.gap = (main, other, rest);
         }
         model
     }
@@ -212,7 +215,7 @@ impl<'a> Model<'a> {
             alike: self.alike.clone(),
             read: self.read,
             main: self.main.clone(),
-            gap: (0, 0.0),
+            gap: (0, 0, 0.0),
             looked: self.looked,
             looks: self.looks.clone(),
             unlisted: self.unlisted.clone(),
@@ -246,7 +249,8 @@ impl<'a> Model<'a> {
         log += if guarded {
             base.log_density(&effects, |_| true)
         } else {
-            base.log_at(self.gap.0, &effects) + self.gap.1
+            let (main, other, rest) = self.gap;
+            at_two(base, (main, other), &effects) + rest
         };
         log
     }
@@ -338,4 +342,12 @@ fn seen_slots(timeline: &Timeline, data: &Data, looks: &[Looks]) -> Presence {
         }
     }
     seen
+}
+
+/// Log of what two cells weigh together: the usual one, in which a fault explains what stands off, and
+/// the one in which nothing wrong explains it best. With the usual one alone the allowance for the
+/// rest would be that of a misread number, and be given to faults that need none.
+fn at_two(base: &Cells, (main, other): (usize, usize), effects: &[Moved<'_>]) -> f64 {
+    let log = base.log_at(main, effects);
+    if main == other { log } else { log_sum_exp(&[log, base.log_at(other, effects)]) }
 }

@@ -102,6 +102,12 @@ fn mistakes() -> Vec<Mistake> {
         mistake(NEGATIVE, TESTS, "time: (7, 5)", "time: (7, -5)"),
         mistake(NEWER_FORMAT, "groups.ron", "    groups: [", "    format: 2, groups: ["),
         mistake(NOT_FINITE, CAUSES, "(-4, 6)", "(-4, 1e999)"),
+        mistake(
+            RETIRED_CONSTANT,
+            "model.ron",
+            "(\"proof\",",
+            "(\"t_freedom\", [4], practice), (\"proof\",",
+        ),
         mistake(ROW_LENGTH, TESTS, "[0.3, 0.6, 0.1]", "[0.3, 0.7]"),
         mistake(ROW_SUM, TESTS, "[0.2, 0.05, 0.75]", "[0.2, 0.05, 0.65]"),
         mistake(

@@ -6,7 +6,9 @@ use crate::diagnosis::{
 };
 use crate::engine::{Place, ProbeSite, RunningPoint};
 use crate::knowledge::Seat;
-use crate::plan::{Advice, Assumption, Branch, Choice, Guard, Lean, Step, TestExplanation};
+use crate::plan::{
+    Advice, Assumption, Branch, Choice, Guard, Lean, Standing, Step, TestExplanation,
+};
 use crate::units::Cost;
 
 use super::base::{
@@ -123,6 +125,8 @@ pub(in crate::report) fn advice() -> Advice {
     let probes = Step::Test { test: SWAP_PROBE, cylinder: Some(3), partner: Some(2) };
     let readings = Step::Readings { at: RunningPoint::ColdSoak, site: ProbeSite::Exhaust };
     Advice {
+        standing: Standing::Test,
+        sound: 0.05,
         best: look(),
         alternatives: vec![
             choice(probes, cost(25.0, 45.0, 4.0), 66.0),

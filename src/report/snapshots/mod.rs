@@ -46,6 +46,8 @@ fn next_of(advice: &Advice, timeline: &Timeline) -> Doc {
 
 fn next_step(step: Step, timeline: &Timeline) -> String {
     let advice = Advice {
+        standing: crate::plan::Standing::of(step),
+        sound: 0.05,
         best: sample::choice(step, sample::cost(5.0, 0.0, 0.0), 40.0),
         alternatives: Vec::new(),
         guards: Vec::new(),

@@ -4,7 +4,7 @@ use crate::engine::Place;
 use crate::engine::ProbeSite;
 use crate::engine::RunningPoint;
 use crate::knowledge::Thermal;
-use crate::plan::Step;
+use crate::plan::{JobEnd, Step};
 use crate::report::sample;
 use crate::report::sample::FIT_DEEP;
 use insta::assert_snapshot;
@@ -243,9 +243,9 @@ fn next_page_of_readings() {
 #[test]
 fn next_page_to_verify_and_to_stop() {
     let (_, timeline, _) = closed();
-    assert_snapshot!(next_step(Step::Verify, &timeline), @r#"
-    Next: take the readings that verify the remedy
-    ==============================================
+    assert_snapshot!(next_step(Step::Verify { at: RunningPoint::Cruise }, &timeline), @r#"
+    Next: take the readings that verify the remedy, at cruise
+    =========================================================
     Takes: 5 min hands-on, no parts
 
     How
@@ -264,13 +264,14 @@ fn next_page_to_verify_and_to_stop() {
       How good:         the best possible
       How firm:         there is no choice, whatever the figures
     "#);
-    assert_snapshot!(next_step(Step::Stop, &sample::timeline()), @r#"
-    Next: write it down as normal and stop
-    ======================================
+    assert_snapshot!(next_step(Step::End(JobEnd::Normal), &sample::timeline()), @r#"
+    Next: write it down as normal and close
+    =======================================
     The number is more likely wrong than the engine: measuring chain 87 %, engine
     8 %, nothing wrong 5 %. Display 3 is the odd one.
 
     Record it
+          oddpot record demo
           oddpot close demo
     "#);
 }

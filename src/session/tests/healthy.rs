@@ -9,6 +9,8 @@ service
 Five in line, port injection, turbo
 yes
 
+
+
 warm
 warm idle
 403 392 399 398 400
@@ -40,7 +42,7 @@ fn a_balance_goes_by_the_rules_of_the_command() {
 fn readings_of_a_balance_are_compared_and_trims_are_put_back() {
     let mut workshop = Workshop::new();
     // A first visit, so that the second has a history of its own.
-    workshop.session("02", &format!("{WELL}Close it\nyes\nno\nPut it away")).went_well();
+    workshop.session("02", &format!("{WELL}Close the\nyes\nno\nPut it away")).went_well();
     let answers = format!(
         "Start a new job\n{WELL}Balance mixtures\n\
          Enter another trim\ncylinder 2\nthree\n1\n\
@@ -87,7 +89,7 @@ fn limits_are_set_with_the_builder_asked_and_a_table_written() {
         "{WELL}Warning limits\nEnter the engine builder\nopen\n920\n\
          Rarer\nnever\n0\n2000\nAnother delay\n40\n\
          Write the table\n\nWrite the table\n\nno\nother.csv\n\
-         They were set\nClose it\nyes\nyes\n\nWarning limits\nGo on\nPut it away"
+         They were set\nClose the\nyes\nyes\n\nWarning limits\nGo on\nPut it away"
     );
     let session = workshop.session("02", &answers);
     session.went_well().shows(&[
