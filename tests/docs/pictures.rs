@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use oddpot::diagnosis::{course, diagnose, verify};
+use oddpot::diagnosis::{course, diagnose};
 use oddpot::job::entry::Journal;
 use oddpot::job::file;
 use oddpot::job::read::{minutes_spent, read};
@@ -22,7 +22,7 @@ fn of_card(knowledge: &Knowledge, journal: &Journal) -> BTreeMap<String, Figure>
     let diagnosis = diagnose(knowledge, &timeline);
     let assessment = &diagnosis.assessment;
     let advice = (timeline.standing == Standing::Open).then(|| advise(&diagnosis));
-    let verification = verify(knowledge, &timeline, assessment);
+    let verification = oddpot::plan::verify(&diagnosis);
     let moments = course(knowledge, &timeline, assessment);
     let input = CardInput {
         knowledge,
