@@ -10,6 +10,7 @@ mod covariance;
 mod depth;
 mod display;
 mod findings;
+mod glance;
 #[cfg(test)]
 mod laws;
 pub(crate) mod settling;
@@ -34,6 +35,7 @@ use super::result::CauseRef;
 use candidate::candidate;
 use display::active;
 use findings::{counted_looks, showing, unlisted_rows};
+use glance::Glance;
 
 pub(crate) use candidate::{Candidate, chances};
 pub(crate) use depth::{DepthsSeen, depths_seen, narrowed};
@@ -101,8 +103,8 @@ pub(crate) struct Model<'a> {
     /// The scales that are the likeliest with nothing wrong; in a model without a display those of the
     /// whole one.
     main: Option<Weight>,
-    /// Their number, and the log of what the likelihood with nothing wrong gains from all others.
-    gap: (usize, f64),
+    /// Cells that stand for all where a likelihood is only estimated.
+    glance: Glance,
     /// Reading sets there are.
     looked: Shows,
     /// Findings that count, as looks at one place each.
@@ -167,7 +169,7 @@ impl<'a> Model<'a> {
             alike: Vec::new(),
             read,
             main: None,
-            gap: (0, 0.0),
+            glance: vec![(0, 0.0)],
             looked,
             looks,
             unlisted,
@@ -180,10 +182,7 @@ impl<'a> Model<'a> {
         model.prepare_bases(true);
         model.main = model.bases.first().map(|b| b.weights()[b.usual(&[])].clone());
         model.prepare_courses();
-        if let Some(base) = model.bases.first() {
-            let main = base.usual(&[]);
-            model.gap = (main, base.log_density(&[], |_| true) - base.log_at(main, &[]));
-        }
+        model.prepare_glance();
         model
     }
 
@@ -212,7 +211,7 @@ impl<'a> Model<'a> {
             alike: self.alike.clone(),
             read: self.read,
             main: self.main.clone(),
-            gap: (0, 0.0),
+            glance: vec![(0, 0.0)],
             looked: self.looked,
             looks: self.looks.clone(),
             unlisted: self.unlisted.clone(),
@@ -246,7 +245,7 @@ impl<'a> Model<'a> {
         log += if guarded {
             base.log_density(&effects, |_| true)
         } else {
-            base.log_at(self.gap.0, &effects) + self.gap.1
+            glance::log_at(&self.glance, base, &effects)
         };
         log
     }
