@@ -297,7 +297,9 @@ fn a_job_is_closed_only_when_verified_or_on_purpose() {
     let run = bench.run("close van");
     assert_eq!((run.status, &*run.out), (1, ""));
     assert!(
-        run.err.starts_with("error: the job is not verified: it was not closed\nhint: missing")
+        run.err.starts_with(
+            "error: the job is at no end that can be shown: it was not closed\nhint: missing"
+        )
     );
     assert_eq!(bench.run("verify van").status, 1);
     let document = bench.run("close van --unproven --json").document(0);
@@ -330,13 +332,14 @@ fn a_difference_recorded_as_normal_closes_a_job_until_something_is_touched() {
          hint: enter some with `oddpot temps van --at POINT VALUE...`\n",
     );
     bench.run("temps van --at idle 652 640 655 648").succeeds();
+    bench.run("temps van --at cruise 752 742 755 747").succeeds();
     bench.run("record van").succeeds();
     bench.run("remake van probe 2").succeeds();
     assert_eq!(bench.run("close van").status, 1);
     bench.run("undo van").succeeds();
     bench.run("close van").gives(
         0,
-        "entry 5: job closed, the difference recorded as this engine's normal\n",
+        "entry 6: job closed, the difference recorded as this engine's normal\n",
         "",
     );
 }
