@@ -33,6 +33,7 @@ pub fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
         Step::Verify { at } => format!("take the readings that verify the remedy, at {at}"),
         Step::PutBack { item, a, b } => format!("put back {}", terms::two_items(item, a, b)),
         Step::End(JobEnd::Proven | JobEnd::Closed) => "close the job".to_owned(),
+        Step::End(JobEnd::Normal) if timeline.is_recorded() => "close the job".to_owned(),
         Step::End(JobEnd::Normal) => "write it down as normal and close".to_owned(),
         Step::End(JobEnd::Unproven) => "close it without proof: it is gone".to_owned(),
         Step::End(JobEnd::NotFound) => "leave it and watch: not found".to_owned(),

@@ -8,17 +8,34 @@ use crate::diagnosis::linalg::log_sum_exp;
 
 use super::{Model, Part};
 
-/// Cells that stand for all of them, each with the log of what it stands for beyond itself.
-pub(super) type Glance = Vec<(usize, f64)>;
+/// What stands for all cells.
+#[derive(Debug, Clone)]
+pub(super) struct Glance {
+    /// Cells, the usual one first, each with the log of what it stands for beyond itself.
+    cells: Vec<(usize, f64)>,
+    /// Log of what nothing wrong gains beyond the usual cell.
+    nothing: f64,
+}
 
-/// Log density of the readings at the cells of a glance.
-pub(super) fn log_at(glance: &Glance, base: &Cells, effects: &[Moved<'_>]) -> f64 {
-    match *glance.as_slice() {
-        [(cell, gain)] => base.log_at(cell, effects) + gain,
-        _ => {
-            let logs: Vec<f64> =
-                glance.iter().map(|(cell, gain)| base.log_at(*cell, effects) + gain).collect();
-            log_sum_exp(&logs)
+impl Glance {
+    /// A single cell, which stands for itself.
+    pub(super) fn single() -> Self {
+        Self { cells: vec![(0, 0.0)], nothing: 0.0 }
+    }
+
+    /// Log density of the readings.
+    pub(super) fn log_at(&self, base: &Cells, effects: &[Moved<'_>], renamed: bool) -> f64 {
+        match *self.cells.as_slice() {
+            // Who is wide there goes by another name: no cell of nothing wrong stands for that.
+            [(usual, _), ..] if renamed && effects.is_empty() => {
+                base.log_at(usual, effects) + self.nothing
+            }
+            [(usual, gain), (other, left)] if !renamed => log_sum_exp(&[
+                base.log_at(usual, effects) + gain,
+                base.log_at(other, effects) + left,
+            ]),
+            [(usual, gain), ..] => base.log_at(usual, effects) + gain,
+            [] => 0.0,
         }
     }
 }
@@ -37,13 +54,14 @@ impl Model<'_> {
         // Never more than it stands for with nothing wrong.
         let so_far = (base.log_at(usual, &[]) + gain).min(nothing);
         let gain = so_far - base.log_at(usual, &[]);
-        let mut glance = vec![(usual, gain)];
+        let mut cells = vec![(usual, gain)];
         let other = base.best(&[]);
         let left = -(so_far - nothing).exp_m1();
         if other != usual && left > 0.0 {
-            glance.push((other, nothing + left.ln() - base.log_at(other, &[])));
+            cells.push((other, nothing + left.ln() - base.log_at(other, &[])));
         }
-        self.glance = glance;
+        let nothing = nothing - base.log_at(usual, &[]);
+        self.glance = Glance { cells, nothing };
     }
 
     /// The cause that explains the readings best at a cell, its rarity counted; none where nothing wrong

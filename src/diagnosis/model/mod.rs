@@ -169,7 +169,7 @@ impl<'a> Model<'a> {
             alike: Vec::new(),
             read,
             main: None,
-            glance: vec![(0, 0.0)],
+            glance: Glance::single(),
             looked,
             looks,
             unlisted,
@@ -211,7 +211,7 @@ impl<'a> Model<'a> {
             alike: self.alike.clone(),
             read: self.read,
             main: self.main.clone(),
-            glance: vec![(0, 0.0)],
+            glance: Glance::single(),
             looked: self.looked,
             looks: self.looks.clone(),
             unlisted: self.unlisted.clone(),
@@ -245,7 +245,7 @@ impl<'a> Model<'a> {
         log += if guarded {
             base.log_density(&effects, |_| true)
         } else {
-            glance::log_at(&self.glance, base, &effects)
+            self.glance.log_at(base, &effects, !renamings.is_empty())
         };
         log
     }
