@@ -120,6 +120,7 @@ fn the_same_question_has_the_same_answer_to_the_byte() {
 fn what_is_written_down_is_not_to_be_written_down_again() {
     let bench = Bench::with_van();
     bench.run("temps van --at idle 652 650 655 648").succeeds();
+    bench.run("temps van --at cruise 752 750 755 748").succeeds();
     bench.run("record van").succeeds();
     let next = bench.run("next van");
     assert_eq!((next.status, next.err.as_str()), (0, ""));

@@ -262,3 +262,20 @@ proptest! {
         prop_assert!(bytes[0] == bytes[1]);
     }
 }
+
+/// What was read and is read again, to the degree, is no news of which cause it is.
+#[test]
+fn the_same_numbers_again_do_not_turn_the_tables() {
+    for idle in [&[412.0, 409.0, 415.0, 341.0, 411.0][..], &[512.0, 505.0, 498.0, 509.0, 441.0, 515.0]] {
+        let engine = inline(u8::try_from(idle.len()).expect("few"));
+        let say = |times: usize| {
+            let sets = (0..times).map(|_| temps(RunningPoint::Idle, idle));
+            assess(knowledge(), &journal(&engine, sets))
+        };
+        let (once, twice) = (say(1), say(2));
+        let (first, then) = (once.suspects[0], twice.suspects[0]);
+        assert_eq!(first.fault, then.fault, "{idle:?}");
+        let (before, after) = (first.probability, then.probability);
+        assert!(after > 0.8 * before, "{idle:?}: {before} then {after}");
+    }
+}

@@ -237,6 +237,12 @@ impl Desk<'_, '_> {
             ));
         }
         self.ends.is_normal().then(|| {
+            if self.diagnosis.model.timeline.is_recorded() {
+                return Moment::new(
+                    Step::End(JobEnd::Normal),
+                    "It is written down as normal and nothing was touched since: close the job.",
+                );
+            }
             Moment::new(
                 Step::End(JobEnd::Normal),
                 format!(

@@ -41,7 +41,7 @@ fn card(journal: &Journal, timeline: &Timeline) -> Doc {
         timeline,
         assessment,
         advice: advice.as_ref(),
-        verification: &diagnosis::verify(knowledge, timeline, assessment),
+        verification: &plan::verify(&diagnosed),
         course: &diagnosis::course(knowledge, timeline, assessment),
         spent: minutes_spent(knowledge, journal),
         limits: set.as_ref(),
@@ -52,10 +52,10 @@ fn card(journal: &Journal, timeline: &Timeline) -> Doc {
 /// How the trims stand.
 fn trims(timeline: &Timeline) -> Doc {
     let knowledge = base();
-    let assessment = diagnosis::assess(knowledge, timeline);
-    let verification = diagnosis::verify(knowledge, timeline, &assessment);
+    let diagnosed = diagnosis::diagnose(knowledge, timeline);
+    let verification = plan::verify(&diagnosed);
     let asked = balance::Asked { lever: Lever::Fuel, at: None, by_load: false };
-    let found = balance::balance(knowledge, timeline, (&assessment, &verification), asked);
+    let found = balance::balance(knowledge, timeline, (&diagnosed.assessment, &verification), asked);
     let about = report::BalancePage { foreseen: None, job: Some("job"), again: false };
     report::balance(knowledge, timeline, &found, about, Scale::Celsius)
 }
