@@ -19,7 +19,10 @@ fn number(value: &Value) -> f64 {
 
 #[test]
 fn a_cheap_look_at_the_measuring_chain_comes_first_and_the_bound_is_below() {
-    let next = bench().run("next four --json").document(0);
+    let bench = bench();
+    // A number that was read once may be a slip; twice it is worth its price to look.
+    bench.run("temps four --at idle 200 200 320 200").succeeds();
+    let next = bench.run("next four --json").document(0);
     assert_eq!((&next["id"], &next["cylinder"]), (&"look-fit".into(), &3.into()));
     assert!(number(&next["expected_hands_on_min"]) <= 30.0);
     assert!(number(&next["lower_bound"]) <= number(&next["expected_total"]));
