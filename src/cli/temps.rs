@@ -137,6 +137,7 @@ fn values(given: &[String]) -> Result<Vec<String>, Failure> {
 }
 
 /// Says back what was understood, how it compares, and first of all whether the engine must stop.
+#[expect(clippy::needless_pass_by_value, reason = "the answer becomes another")]
 fn with_verdict(
     entered: Answer,
     work: &Work,

@@ -48,10 +48,8 @@ fn of_its_doing(knowledge: &Knowledge, does: Does, index: usize) -> f64 {
     let cause = &knowledge.causes[index];
     let chain = CauseRef::Listed(index).is_measuring(knowledge);
     match does {
-        Does::Low | Does::High => 1.0,
         Does::Misses if chain => NOT_FELT,
         Does::Misses if is_felt(cause) => FELT,
-        Does::Misses => 1.0,
         Does::Pings | Does::RunsOn => {
             if cause.heat {
                 HEARD
@@ -62,7 +60,7 @@ fn of_its_doing(knowledge: &Knowledge, does: Does, index: usize) -> f64 {
         Does::Jumps if cause.intermittent => COMES_AND_GOES,
         Does::Jumps if chain => OF_THE_CHAIN,
         Does::Dead if chain => DEAD,
-        Does::Jumps | Does::Dead => 1.0,
+        Does::Low | Does::High | Does::Misses | Does::Jumps | Does::Dead => 1.0,
     }
 }
 

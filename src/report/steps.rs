@@ -75,8 +75,7 @@ pub fn set_up(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> Vec<Str
             Some(remedy) => (remedy.states.clone(), &remedy.access),
             None => return Vec::new(),
         },
-        Step::Readings { at, .. } => (vec![state_of(at)], &[]),
-        Step::Verify { at } => (vec![state_of(at)], &[]),
+        Step::Readings { at, .. } | Step::Verify { at } => (vec![state_of(at)], &[]),
         Step::PutBack { .. } | Step::End(_) => return Vec::new(),
     };
     let rates = knowledge.constants.rates;

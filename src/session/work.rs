@@ -301,10 +301,10 @@ impl<'w, 'd> Work<'w, 'd> {
     fn recommended_label(&self, step: Step) -> String {
         let what = report::step(self.desk.knowledge, &self.timeline, step);
         match step {
-            Step::Test { .. } | Step::Remedy(_) => format!("Done: {what}"),
-            Step::Readings { .. } | Step::Verify { .. } => report::words::upper_first(&what),
-            Step::PutBack { .. } => format!("Done: {what}"),
-            Step::End(_) => report::words::upper_first(&what),
+            Step::Test { .. } | Step::Remedy(_) | Step::PutBack { .. } => format!("Done: {what}"),
+            Step::Readings { .. } | Step::Verify { .. } | Step::End(_) => {
+                report::words::upper_first(&what)
+            }
         }
     }
 

@@ -165,8 +165,7 @@ impl<'a> World<'a> {
     /// Does a step.
     pub fn step(&mut self, step: Step) -> Shown {
         match step {
-            Step::Readings { at, .. } => self.take(at),
-            Step::Verify { at } => self.take(at),
+            Step::Readings { at, .. } | Step::Verify { at } => self.take(at),
             Step::Test { test, cylinder, partner } => self.test(test, cylinder, partner),
             Step::Remedy(Fault { cause: CauseRef::Listed(index), place }) => {
                 self.remedy(index, place)

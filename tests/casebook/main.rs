@@ -7,6 +7,9 @@
 //!
 //! `cargo test --release --test casebook -- --nocapture` prints the table.
 
+#![expect(clippy::print_stdout, reason = "the table is what the test is for")]
+#![expect(clippy::disallowed_methods, reason = "which cases, which binary: a test may be told")]
+
 mod case;
 mod player;
 mod score;

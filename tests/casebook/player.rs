@@ -160,6 +160,7 @@ impl Answers {
     }
 }
 
+#[expect(clippy::struct_excessive_bools, reason = "what happened once in a play")]
 struct Player<'a> {
     world: World<'a>,
     answers: &'a Answers,
@@ -409,6 +410,7 @@ impl Player<'_> {
         }
     }
 
+    #[expect(clippy::unnecessary_wraps, reason = "it ends a step as every other step ends")]
     fn refused(&mut self, what: &str) -> Option<End> {
         what.clone_into(&mut self.play.refusal);
         Some(End::Refused)
@@ -449,7 +451,7 @@ impl Player<'_> {
             "exchange" => {
                 let (item, a, b) = (word(2), word(3).parse().ok()?, word(4).parse().ok()?);
                 let status = self.exchange(&item, a, b);
-                if self.manner == Manner::Human && self.world.case.name.len() % 2 == 0 {
+                if self.manner == Manner::Human && self.world.case.name.len().is_multiple_of(2) {
                     self.to_put_back = Some((item, a, b));
                 }
                 if status == 0 { None } else { self.refused(&format!("exchange by {id}")) }

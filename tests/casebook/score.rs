@@ -13,6 +13,7 @@ use crate::player::{Answers, End, Manner, Play, play};
 const NOTICEABLE: f64 = 36.0;
 
 /// A play, judged.
+#[expect(clippy::struct_excessive_bools, reason = "each a column of the table")]
 struct Judged {
     case: String,
     families: Vec<String>,

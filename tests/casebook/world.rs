@@ -129,7 +129,7 @@ impl<'a> World<'a> {
             for (index, fault) in case.faults.iter().enumerate() {
                 let chain = ["probe", "fit", "lead", "channel"].contains(&fault.seat.as_str());
                 let main = if case.levels.is_empty() { head } else { !head };
-                let shows = if head && !case.levels.is_empty() || case.levels.is_empty() && head {
+                let shows = if head {
                     fault
                         .head_shows
                         .get(at)

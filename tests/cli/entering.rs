@@ -299,11 +299,9 @@ fn a_job_is_closed_only_when_verified_or_on_purpose() {
     bench.run("reopen van").fails(2, "error: this job is open: there is nothing to reopen\n");
     let run = bench.run("close van");
     assert_eq!((run.status, &*run.out), (1, ""));
-    assert!(
-        run.err.starts_with(
-            "error: the job is at no end that can be shown: it was not closed\nhint: missing"
-        )
-    );
+    assert!(run.err.starts_with(
+        "error: the job is at no end that can be shown: it was not closed\nhint: missing"
+    ));
     assert_eq!(bench.run("verify van").status, 1);
     let document = bench.run("close van --unproven --json").document(0);
     assert_eq!((&document["ok"], &document["proven"]), (&json!(true), &json!(false)));

@@ -266,7 +266,9 @@ proptest! {
 /// What was read and is read again, to the degree, is no news of which cause it is.
 #[test]
 fn the_same_numbers_again_do_not_turn_the_tables() {
-    for idle in [&[412.0, 409.0, 415.0, 341.0, 411.0][..], &[512.0, 505.0, 498.0, 509.0, 441.0, 515.0]] {
+    for idle in
+        [&[412.0, 409.0, 415.0, 341.0, 411.0][..], &[512.0, 505.0, 498.0, 509.0, 441.0, 515.0]]
+    {
         let engine = inline(u8::try_from(idle.len()).expect("few"));
         let say = |times: usize| {
             let sets = (0..times).map(|_| temps(RunningPoint::Idle, idle));

@@ -18,10 +18,10 @@ pub(super) fn surprise(model: &Model<'_>, best: &Weighed) -> Surprise {
     let parts = best.parts.first().map_or(&[][..], |(parts, _)| parts);
     let (misfit, freedom) = model.misfit(parts);
     let mut p_value = 1.0_f64;
-    if freedom > 0 {
-        if let Ok(square) = ChiSquared::new(real(freedom)) {
-            p_value = p_value.min(1.0 - square.cdf(misfit));
-        }
+    if freedom > 0
+        && let Ok(square) = ChiSquared::new(real(freedom))
+    {
+        p_value = p_value.min(1.0 - square.cdf(misfit));
     }
     let (mut shown, mut expected, mut variance) = (0.0, 0.0, 0.0);
     for sight in model.looks.iter().flat_map(|looks| model.sights(parts, looks)) {

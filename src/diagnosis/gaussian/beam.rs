@@ -79,7 +79,6 @@ struct Reference<'a> {
 /// The cells that matter. `free` are the numbers that each reference leaves free, by `factor`; `known`
 /// the log of the share of each plain scale by other means, which keeps it where it is large enough.
 #[must_use]
-#[expect(clippy::too_many_lines, reason = "three narrowings, one after the other")]
 pub fn choose(
     field: Field,
     spread: &Scale,

@@ -61,7 +61,7 @@ pub struct Cells {
     /// The readings.
     pub field: Field,
     weights: Vec<Weight>,
-    cells: Vec<RefCell<Option<Rc<Cell>>>>,
+    made: Vec<RefCell<Option<Rc<Cell>>>>,
     joint: RefCell<Joint>,
 }
 
@@ -69,8 +69,8 @@ impl Cells {
     /// Some readings at some scales.
     #[must_use]
     pub fn new(field: Field, weights: Vec<Weight>) -> Self {
-        let cells = weights.iter().map(|_| RefCell::default()).collect();
-        Self { field, weights, cells, joint: RefCell::default() }
+        let made = weights.iter().map(|_| RefCell::default()).collect();
+        Self { field, weights, made, joint: RefCell::default() }
     }
 
     /// The scales.
@@ -87,7 +87,7 @@ impl Cells {
     }
 
     fn cell(&self, number: usize) -> Rc<Cell> {
-        if let Some(cell) = &*self.cells[number].borrow() {
+        if let Some(cell) = &*self.made[number].borrow() {
             return Rc::clone(cell);
         }
         let Weight { variant, spread, noise, log } = &self.weights[number];
@@ -108,7 +108,7 @@ impl Cells {
             constant,
             log: *log,
         });
-        *self.cells[number].borrow_mut() = Some(Rc::clone(&cell));
+        *self.made[number].borrow_mut() = Some(Rc::clone(&cell));
         cell
     }
 
@@ -136,10 +136,10 @@ impl Cells {
         let table = effect.on.table(&self.field, number, cell);
         let mut quadratic = cell.quadratic;
         let mut left = [0.0; FEW];
-        for a in 0..k {
+        for (a, left) in left.iter_mut().enumerate().take(k) {
             let moved = dot(&table.within.row(a)[..k], effect.mean);
-            left[a] = table.weighted[a] - moved;
-            quadratic -= effect.mean[a] * (table.weighted[a] + left[a]);
+            *left = table.weighted[a] - moved;
+            quadratic -= effect.mean[a] * (table.weighted[a] + *left);
         }
         // W F, then I + FᵀWF and Fᵀ left.
         let mut carried = [[0.0; FEW]; FEW];
@@ -164,9 +164,7 @@ impl Cells {
         for j in 0..k {
             for i in j..k {
                 let mut rest = g[i][j] + f64::from(u8::from(i == j));
-                for c in 0..j {
-                    rest -= g[i][c] * g[j][c];
-                }
+                rest -= dot(&g[i][..j], &g[j][..j]);
                 g[i][j] = if i == j { rest.max(1e-12).sqrt() } else { rest / g[j][j] };
             }
             determinant *= g[j][j];

@@ -34,8 +34,8 @@ fn three_diagonals(matrix: &Matrix) -> (Vec<f64>, Vec<f64>, Matrix) {
         }
         let alpha = if first > 0.0 { -below } else { below };
         v.fill(0.0);
-        for i in k + 1..n {
-            v[i] = m[(i, k)];
+        for (i, v) in v.iter_mut().enumerate().skip(k + 1) {
+            *v = m[(i, k)];
         }
         v[k + 1] -= alpha;
         let square: f64 = dot(&v, &v);
@@ -43,12 +43,12 @@ fn three_diagonals(matrix: &Matrix) -> (Vec<f64>, Vec<f64>, Matrix) {
             continue;
         }
         // M ← M − v pᵀ − p vᵀ with p = (2/v²)(M v) − (v·Mv)(2/v⁴) v.
-        for i in 0..n {
-            p[i] = 2.0 / square * dot(&m.row(i)[k..], &v[k..]);
+        for (i, p) in p.iter_mut().enumerate() {
+            *p = 2.0 / square * dot(&m.row(i)[k..], &v[k..]);
         }
         let half = dot(&p, &v) / square;
-        for i in 0..n {
-            p[i] -= half * v[i];
+        for (p, v) in p.iter_mut().zip(&v) {
+            *p -= half * v;
         }
         for i in k..n {
             let (vi, pi) = (v[i], p[i]);
@@ -58,20 +58,21 @@ fn three_diagonals(matrix: &Matrix) -> (Vec<f64>, Vec<f64>, Matrix) {
         }
         // Qᵀ ← H Qᵀ.
         p.fill(0.0);
-        for i in k + 1..n {
-            add(&mut p, v[i], turned.row(i));
+        for (i, v) in v.iter().enumerate().skip(k + 1) {
+            add(&mut p, *v, turned.row(i));
         }
-        for i in k + 1..n {
-            let factor = -2.0 * v[i] / square;
+        for (i, v) in v.iter().enumerate().skip(k + 1) {
+            let factor = -2.0 * v / square;
             add(turned.row_mut(i), factor, &p);
         }
     }
-    for i in 1..n {
-        off[i] = m[(i, i - 1)];
+    for (i, off) in off.iter_mut().enumerate().skip(1) {
+        *off = m[(i, i - 1)];
     }
     ((0..n).map(|i| m[(i, i)]).collect(), off, turned)
 }
 
+#[expect(clippy::many_single_char_names, reason = "those of the books")]
 /// The implicit QL iteration on three diagonals; rows of `vectors` are turned along.
 fn by_rotations(
     mut values: Vec<f64>,
@@ -125,6 +126,7 @@ fn by_rotations(
 }
 
 /// Turns two neighbouring rows.
+#[expect(clippy::many_single_char_names, reason = "those of the books")]
 fn turn(vectors: &mut Matrix, i: usize, c: f64, s: f64) {
     let n = vectors.row(i).len();
     for k in 0..n {

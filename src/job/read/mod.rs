@@ -95,7 +95,7 @@ pub fn standing(journal: &Journal) -> Standing {
             // Something was touched, or might have been: what was normal must be read again.
             What::Exchange { .. } | What::Remake { .. } | What::Remedy { .. } => recorded = false,
             What::Close { proven, .. } => {
-                standing = Standing::Closed(Closing::of(proven, recorded))
+                standing = Standing::Closed(Closing::of(proven, recorded));
             }
             What::Reopen => standing = Standing::Open,
             _ => {}

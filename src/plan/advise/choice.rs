@@ -137,8 +137,7 @@ impl Desk<'_, '_> {
                 .as_ref()
                 .map(|r| (r.states.clone(), r.access.clone()))
                 .unwrap_or_default(),
-            Step::Readings { at, .. } => (vec![thermal_at(at)], Vec::new()),
-            Step::Verify { at } => (vec![thermal_at(at)], Vec::new()),
+            Step::Readings { at, .. } | Step::Verify { at } => (vec![thermal_at(at)], Vec::new()),
             _ => (Vec::new(), Vec::new()),
         };
         let rates = knowledge.constants.rates;

@@ -62,19 +62,16 @@ pub fn advise_as_wished(diagnosis: &Diagnosis<'_>, wishes: &Wishes<'_>) -> Advic
     let moment = moment.map(|moment| desk.home_first(moment));
     let forced = moment.is_some();
     let mut standing = moment.as_ref().map(|moment| moment.standing);
-    let best = match moment {
-        Some(moment) => {
-            let mut choice = desk.forced(moment.step, moment.done);
-            choice.why = vec![moment.why];
-            choice
-        }
-        None => {
-            let in_time = wishes.in_time.map(|in_time| in_time.step);
-            let known = in_time.map_or(Some(0), |step| ranked.iter().position(|c| c.step == step));
-            match (known, in_time) {
-                (None, Some(step)) => desk.forced(step, false),
-                (known, _) => ranked.remove(known.unwrap_or(0)),
-            }
+    let best = if let Some(moment) = moment {
+        let mut choice = desk.forced(moment.step, moment.done);
+        choice.why = vec![moment.why];
+        choice
+    } else {
+        let in_time = wishes.in_time.map(|in_time| in_time.step);
+        let known = in_time.map_or(Some(0), |step| ranked.iter().position(|c| c.step == step));
+        match (known, in_time) {
+            (None, Some(step)) => desk.forced(step, false),
+            (known, _) => ranked.remove(known.unwrap_or(0)),
         }
     };
     ranked.retain(|c| c.step != best.step && !matches!(c.step, Step::End(_)));

@@ -12,7 +12,7 @@ use crate::knowledge::Thermal;
 use crate::percent::percent;
 use crate::plan::advice::{JobEnd, Standing, Step};
 use crate::plan::ends::{ODD, Points, Spot};
-use crate::plan::guard::may_run_at;
+use crate::plan::guard::{may_run_at, no_fault};
 
 use super::Desk;
 
@@ -204,7 +204,7 @@ impl Desk<'_, '_> {
     fn read_again(&self, points: &Points<'_>) -> Option<Moment> {
         let timeline = self.diagnosis.model.timeline;
         let (size, spot) = points.worst_newest()?;
-        let doubted = self.ends.doubted(self.diagnosis) >= DOUBTED;
+        let doubted = no_fault(self.diagnosis) >= DOUBTED;
         if size < ODD || !size.is_finite() || !doubted || points.times(spot) > 1 {
             return None;
         }

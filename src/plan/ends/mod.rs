@@ -13,7 +13,6 @@ use crate::diagnosis::{Fault, Proof, Verification};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::percent::percent;
-use crate::plan::guard::no_fault;
 
 pub(crate) use points::{ODD, Points, Spot};
 
@@ -33,11 +32,6 @@ pub struct Ends {
 }
 
 impl Ends {
-    /// Probability that what stands off is nothing, or one number misread.
-    pub(crate) fn doubted(&self, diagnosis: &Diagnosis<'_>) -> f64 {
-        no_fault(diagnosis)
-    }
-
     /// Whether the spread is this engine's normal.
     #[must_use]
     pub fn is_normal(&self) -> bool {

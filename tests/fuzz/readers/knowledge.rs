@@ -21,7 +21,7 @@ pub fn put(bytes: &[u8]) {
     let _ = render(&findings, std::slice::from_ref(&file), false);
     // The whole base takes a hundred times as long, so it is laid under only now and then.
     RUNS.set(RUNS.get().wrapping_add(1));
-    if RUNS.get() % 64 == 0 {
+    if RUNS.get().is_multiple_of(64) {
         let _ = load(embedded(), &[file]);
     }
 }

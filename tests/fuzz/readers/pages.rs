@@ -55,7 +55,8 @@ fn trims(timeline: &Timeline) -> Doc {
     let diagnosed = diagnosis::diagnose(knowledge, timeline);
     let verification = plan::verify(&diagnosed);
     let asked = balance::Asked { lever: Lever::Fuel, at: None, by_load: false };
-    let found = balance::balance(knowledge, timeline, (&diagnosed.assessment, &verification), asked);
+    let found =
+        balance::balance(knowledge, timeline, (&diagnosed.assessment, &verification), asked);
     let about = report::BalancePage { foreseen: None, job: Some("job"), again: false };
     report::balance(knowledge, timeline, &found, about, Scale::Celsius)
 }
