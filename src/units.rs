@@ -197,7 +197,7 @@ mod tests {
 
     #[test]
     fn impossible_temperatures_are_refused() {
-        assert_eq!(Celsius::new(1301.0), Err(UnitError::Impossible { given: 1301.0 }));
+        assert_eq!(Celsius::new(1821.0), Err(UnitError::Impossible { given: 1821.0 }));
         assert!(matches!(Celsius::new(f64::NAN), Err(UnitError::NotFinite(_))));
         assert!(Celsius::new(-61.0).is_err());
         assert!(Celsius::new(20.0).is_ok());

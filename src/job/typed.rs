@@ -293,7 +293,7 @@ mod tests {
             message("2400", Scale::Celsius),
             "`2400`: 2400 °C cannot be right here: expected −60 to 1820 °C (is it in °F?)"
         );
-        assert!(message("2500", Scale::Fahrenheit).ends_with("it was taken as °F"));
+        assert!(message("3500", Scale::Fahrenheit).ends_with("it was taken as °F"));
     }
 
     #[test]

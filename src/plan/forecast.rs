@@ -396,7 +396,8 @@ mod tests {
                 most = most.max((few - value(&problem)).abs());
             }
         }
-        // 6.3 measured; a reading may be misread or not settled, which coarse outcomes say less of.
-        assert!(most < 7.0, "{most}");
+        // 7.3 measured, at a comeback of four hours; a reading may be misread or not settled, which coarse
+        // outcomes say less of.
+        assert!(most < 9.0, "{most}");
     }
 }

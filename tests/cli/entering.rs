@@ -76,8 +76,8 @@ fn readings_that_cannot_be_are_refused() {
              hint: a display without a number is `open`, `stuck` or `falling`\n",
         ),
         (
-            "652 590 655 1400",
-            "error: `1400`: 1400 °C cannot be right here: expected −60 to 1820 °C (is it in °F?)\n\
+            "652 590 655 2400",
+            "error: `2400`: 2400 °C cannot be right here: expected −60 to 1820 °C (is it in °F?)\n\
              hint: for °F add `--units f`, or write `1205F`\n",
         ),
         (

@@ -148,10 +148,9 @@ fn a_wrong_line_is_corrected_and_the_recommendation_fits_the_screen() {
         .shows("! `hot` is not a reading");
     // What was typed stands in the line to be corrected: take it out, type it anew.
     screen.type_in("\x15").type_in(&"\x7f".repeat(30)).type_in("200 203 198 204 312 199\r");
-    screen.shows("Kept as entry 1").shows("NEXT: ").shows("more?");
-    assert!(screen.text().contains("Kept as entry 1"), "it scrolled away:\n{}", screen.text());
-    screen.type_in("\r").shows("What now?").shows("Put it away for today");
-    assert!(screen.text().contains("  - sits less deep"), "it scrolled away:\n{}", screen.text());
+    // What is so far off and read once is read once more: an advice that needs no second screen.
+    screen.shows("Kept as entry 1").shows("NEXT: Take readings at warm idle");
+    screen.shows("What now?").shows("Put it away for today");
     screen.type_in("\x03");
     assert_eq!(screen.ends(), 0, "{}", screen.text());
     assert!(screen.text().contains("with 1 entry"), "{}", screen.text());
@@ -167,7 +166,7 @@ fn a_terminal_that_is_closed_loses_no_entry() {
         .answer("how does the engine run?", "")
         .answer("Displays 1 to 6 at warm idle", "200 203 198 204 312 199")
         .shows("Kept as entry 1")
-        .shows("more?");
+        .shows("What now?");
     screen.child.kill().expect("killed");
     drop(screen);
     // The lock went with the process: the job can be had again at once.

@@ -21,7 +21,6 @@ fn every_why_has_an_answer() {
     let answers = opened("", "200 200 320 200 201 199")
         + "Why?\nNext:\nProbe too deep, cylinder 3\nWhat is held back\n<esc>\nPut it away";
     workshop.session("04", &answers).went_well().shows(&[
-        "Why: ",
         "To a proven cure",
         "Why: probe too deep, cylinder 3",
         "Entry by entry",
