@@ -74,7 +74,7 @@ fn renumbered(new: [Cylinder; 4]) -> impl Fn(Fault) -> Fault {
 }
 
 proptest! {
-    #![proptest_config(cases(6))]
+    #![proptest_config(cases(3))]
 
     #[test]
     fn probabilities_are_probabilities((idle, cruise, found) in job()) {
@@ -115,7 +115,8 @@ proptest! {
         let sets = [temps(RunningPoint::Idle, &idle), temps(RunningPoint::Cruise, &cruise)];
         let found = findings(&engine, 2, &found);
         let forth: Vec<What> = sets.iter().chain(&found).cloned().collect();
-        let back: Vec<What> = forth.iter().rev().cloned().collect();
+        // Readings have an order: an engine comes from somewhere, and a fault may begin on the way.
+        let back: Vec<What> = sets.iter().chain(found.iter().rev()).cloned().collect();
         let answers = [forth, back].map(|e| assess(knowledge(), &journal(&engine, e)));
         same_but_for_screening(&answers[0], &answers[1], same);
     }

@@ -147,7 +147,7 @@ fn jobs() -> impl Strategy<Value = Journal> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(6))]
+    #![proptest_config(ProptestConfig::with_cases(2))]
 
     #[test]
     fn screening_loses_no_more_than_it_says(journal in jobs()) {
