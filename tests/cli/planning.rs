@@ -88,11 +88,11 @@ fn what_work_in_vain_costs_is_for_the_workshop_to_say() {
     };
     let usual = total("next four --json");
     // A plan that is priced higher in places is not cheaper, but for what a limited search missed.
-    for dearer in ["--comeback 240", "--part-in-vain 240"] {
+    for dearer in ["--comeback 600", "--part-in-vain 600"] {
         let with = total(&format!("next four {dearer} --json"));
         assert!(with >= usual - 1.0, "{dearer}: {with} {usual}");
     }
-    assert!(total("next four --comeback 240 --part-in-vain 240 --json") > usual);
+    assert!(total("next four --comeback 600 --part-in-vain 600 --json") > usual);
     let refused = bench.run("next four --comeback dear");
     assert_eq!((refused.status, refused.out.as_str()), (2, ""));
     assert!(refused.err.contains("a time in minutes is a number, as 40"), "{}", refused.err);
