@@ -88,7 +88,77 @@ pub fn moments(context: Context<'_>, index: usize, measured: Option<f64>) -> Vec
         }];
     }
     let measuring = context.knowledge.is_measuring(index);
-    cause.effects.iter().map(|effect| side(context, measuring, effect, measured)).collect()
+    let mut list = Vec::new();
+    for effect in &cause.effects {
+        for (share, richer) in bases(context, effect) {
+            let mut side = side(context, measuring, effect, measured, richer);
+            side.share *= share;
+            list.extend(by_severity(context, effect, side));
+        }
+    }
+    list
+}
+
+/// How rich the engine may run at idle and cruise beyond what is tabulated, with shares, as far as an
+/// effect depends on it.
+fn bases(context: Context<'_>, effect: &Effect) -> Vec<(f64, f64)> {
+    let [share, richer] = context.knowledge.constants.mixture_rich;
+    let running = |kind: &Kind| {
+        kind.site == ProbeSite::Exhaust
+            && matches!(kind.at, RunningPoint::Warming | RunningPoint::Idle | RunningPoint::Cruise)
+    };
+    let depends = effect.mixture.is_some() && context.kinds.iter().any(running);
+    if share > 0.0 && depends && context.engine.fuel != Fuel::Diesel {
+        vec![(1.0 - share, 0.0), (share, richer)]
+    } else {
+        vec![(1.0, 0.0)]
+    }
+}
+
+/// Whether a law gives sizes that go with how grave the fault is: not one that is computed from what
+/// is known of the fitting, nor one that has no size or is at its limit already.
+fn goes_with_severity(effect: &Effect) -> bool {
+    effect.physics.is_none()
+        && matches!(
+            effect.law,
+            Law::Offset
+                | Law::Proportional
+                | Law::Wall
+                | Law::Mixture
+                | Law::Bay
+                | Law::EngineEffect
+        )
+}
+
+/// Mean of all points together, in standard deviations, from which a side has a sign.
+const SIGNED: f64 = 0.7;
+
+/// A side as usual and, in some, gross: one severity acts at all points.
+///
+/// What a workshop finds was let go for a day or for years, so that a size is a number about one and
+/// not the one that is tabulated; what has no sign of its own is spread about nothing already.
+fn by_severity(context: Context<'_>, effect: &Effect, side: Moments) -> Vec<Moments> {
+    let [share, times, sd, gross_sd] = context.knowledge.constants.severity;
+    let k = side.mean.len();
+    let variance = |i: usize| (0..k).map(|c| side.factor[(i, c)].powi(2)).sum::<f64>();
+    let signed = (0..k).any(|i| side.mean[i].abs() > SIGNED * variance(i).sqrt().max(1e-9));
+    if share <= 0.0 || !goes_with_severity(effect) || !signed {
+        return vec![side];
+    }
+    let of = |share: f64, times: f64, sd: f64| {
+        let mut covariance = Matrix::from_fn(k, k, |i, j| {
+            let own: f64 = (0..k).map(|c| side.factor[(i, c)] * side.factor[(j, c)]).sum();
+            times * times * own + sd * sd * side.mean[i] * side.mean[j]
+        });
+        covariance.cholesky();
+        Moments {
+            share: side.share * share,
+            mean: side.mean.iter().map(|mean| times * mean).collect(),
+            factor: covariance,
+            meaningful: side.meaningful.clone(),
+        }
+    };
+    vec![of(1.0 - share, 1.0, sd), of(share, times, gross_sd)]
 }
 
 /// The moments of a cause in no list: anything, at any point.
@@ -109,7 +179,13 @@ pub fn unlisted(context: Context<'_>) -> Moments {
     from_spreads(1.0, &spreads, 0.5)
 }
 
-fn side(context: Context<'_>, measuring: bool, effect: &Effect, measured: Option<f64>) -> Moments {
+fn side(
+    context: Context<'_>,
+    measuring: bool,
+    effect: &Effect,
+    measured: Option<f64>,
+    richer: f64,
+) -> Moments {
     let rows: Vec<Option<Spread>> = context
         .kinds
         .iter()
@@ -132,7 +208,7 @@ fn side(context: Context<'_>, measuring: bool, effect: &Effect, measured: Option
         .collect();
     let mut moments = from_spreads(effect.share, &rows, correlation(effect.law));
     if let Some(delta) = effect.mixture {
-        through_the_curve(context, &delta, &mut moments);
+        through_the_curve(context, &delta, richer, &mut moments);
     }
     moments
 }
@@ -219,8 +295,17 @@ fn sizes() -> impl Iterator<Item = (f64, f64)> {
 /// One size of the defect acts at all points, so that a cylinder that is lean at idle is lean at
 /// load too, and turns over where the base is rich of the peak. A quarter of the mean and 3 °C
 /// are left free at each point for what the curve does not know.
-fn through_the_curve(context: Context<'_>, delta: &[Spread; 3], moments: &mut Moments) {
-    let engine = context.engine;
+fn through_the_curve(
+    context: Context<'_>,
+    delta: &[Spread; 3],
+    richer: f64,
+    moments: &mut Moments,
+) {
+    let mut engine = context.engine.clone();
+    engine.mixture.idle += richer;
+    engine.mixture.cruise += richer;
+    let engine = &engine;
+    let [times, free] = context.knowledge.constants.mixture_size;
     let points: Vec<(usize, usize, f64)> = context
         .kinds
         .iter()
@@ -243,7 +328,8 @@ fn through_the_curve(context: Context<'_>, delta: &[Spread; 3], moments: &mut Mo
                 .iter()
                 .map(|&(_, p, share)| {
                     let change = delta[p].mean + z * delta[p].sd;
-                    share * mixture_shift(&context.knowledge.mixture, engine, p, change)
+                    let own = mixture_shift(&context.knowledge.mixture, engine, p, change);
+                    times * share * own
                 })
                 .collect();
             (weight, shift)
@@ -270,7 +356,7 @@ fn through_the_curve(context: Context<'_>, delta: &[Spread; 3], moments: &mut Mo
                 .map(|(weight, shift)| weight * (shift[i] - mean[i]) * (shift[j] - mean[j]))
                 .sum();
         }
-        covariance[(a, a)] += (0.25 * mean[i]).powi(2) + 9.0;
+        covariance[(a, a)] += (free * mean[i]).powi(2) + 9.0;
     }
     covariance.cholesky();
     moments.factor = covariance;

@@ -109,7 +109,7 @@ struct Seen<'a> {
 /// without heat since: the engine may go up in steps again.
 #[must_use]
 pub fn judge(knowledge: &Knowledge, timeline: &Timeline) -> Option<Heat> {
-    standing(knowledge, timeline).into_iter().max_by(|a, b| {
+    standing(knowledge, timeline).into_iter().map(|stands| stands.heat).max_by(|a, b| {
         let load = |heat: &Heat| heat.at.map_or(0, |at| at as usize);
         // Of equals the one at less load: it is the nearer danger.
         a.verdict.cmp(&b.verdict).then(load(b).cmp(&load(a)))
@@ -127,7 +127,9 @@ pub fn of_entry(knowledge: &Knowledge, timeline: &Timeline, entry: usize) -> Opt
 ///
 /// Full load not while a stop stands, nor while something is watched or unknown unless running at load
 /// was confirmed; cruise likewise by what was read at cruise or below. Idle always may: something must
-/// be read.
+/// be read. What was hot before a remedy bars nothing once the point below it was read since without
+/// heat: the cure is proven where it was hot, a step at a time. What is only watched may be read again at
+/// its own point once the one below was.
 #[must_use]
 pub fn allows(knowledge: &Knowledge, timeline: &Timeline, at: RunningPoint) -> bool {
     if !matches!(at, RunningPoint::Cruise | RunningPoint::Full) {
@@ -135,27 +137,52 @@ pub fn allows(knowledge: &Knowledge, timeline: &Timeline, at: RunningPoint) -> b
     }
     standing(knowledge, timeline)
         .iter()
-        .filter(|heat| at == RunningPoint::Full || heat.at.is_some_and(|read| read <= at))
-        .all(|heat| heat.verdict != Verdict::Stop && timeline.load_confirmed)
+        .filter(|stands| at == RunningPoint::Full || stands.heat.at.is_some_and(|read| read <= at))
+        .all(|stands| {
+            let again = stands.heat.at == Some(at) && stands.cool_below;
+            stands.cured || again || stands.heat.verdict != Verdict::Stop && timeline.load_confirmed
+        })
+}
+
+/// A verdict that stands.
+struct Stands {
+    heat: Heat,
+    /// It was put right since, as far as the point below tells.
+    cured: bool,
+    /// It was never more than watched, and the point below was read since then, without heat: it may be
+    /// read again, as at less load first.
+    cool_below: bool,
 }
 
 /// Everything that heat asks for, a set each.
-fn standing(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Heat> {
+fn standing(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Stands> {
     let newest = newest(timeline);
     let judged: Vec<(Seen<'_>, Option<Heat>)> =
         newest.iter().map(|seen| (*seen, set::judge(knowledge, timeline, *seen))).collect();
-    let mut all: Vec<Heat> = judged
+    let mut all: Vec<Stands> = judged
         .iter()
         .filter_map(|(seen, heat)| {
             let mut heat = heat.clone()?;
-            if heat.verdict == Verdict::Stop && cooled_since(timeline, &judged, seen) {
+            let work = &timeline.disturbances[seen.after..];
+            let remedied = work.iter().any(|touch| touch.remedied.is_some());
+            // Numbers that were none say nothing any more once the box was put right and shows some.
+            if heat.verdict == Verdict::CannotBe && remedied && shows_some_since(&judged, seen) {
+                return None;
+            }
+            let cooled = cooled_since(timeline, &judged, seen);
+            let cool_below = heat.verdict == Verdict::Watch && cool_below(&judged, seen);
+            if heat.verdict == Verdict::Stop && cooled {
                 heat.verdict = Verdict::Watch;
             }
-            Some(heat)
+            Some(Stands { heat, cured: cooled && remedied, cool_below })
         })
         .collect();
-    all.extend(set::cold_and_hot(knowledge, timeline, &newest));
-    all.extend(complained(timeline));
+    let also = set::cold_and_hot(knowledge, timeline, &newest).into_iter();
+    all.extend(also.chain(complained(timeline)).map(|heat| Stands {
+        heat,
+        cured: false,
+        cool_below: false,
+    }));
     all
 }
 
@@ -190,19 +217,42 @@ fn all(timeline: &Timeline) -> Vec<Seen<'_>> {
     all
 }
 
+/// The steady point below one.
+fn below(at: RunningPoint) -> Option<RunningPoint> {
+    match at {
+        RunningPoint::Full => Some(RunningPoint::Cruise),
+        RunningPoint::Cruise => Some(RunningPoint::Idle),
+        _ => None,
+    }
+}
+
+/// Whether the point below a set's was read after it without heat.
+fn cool_below(judged: &[(Seen<'_>, Option<Heat>)], hot: &Seen<'_>) -> bool {
+    judged.iter().any(|(seen, heat)| {
+        Some(seen.at) == below(hot.at)
+            && seen.site == hot.site
+            && seen.entry > hot.entry
+            && heat.is_none()
+    })
+}
+
 /// Whether something was touched since a set and the point below it has been read since then
 /// without anything hot.
 fn cooled_since(timeline: &Timeline, judged: &[(Seen<'_>, Option<Heat>)], hot: &Seen<'_>) -> bool {
-    let below = match hot.at {
-        RunningPoint::Full => RunningPoint::Cruise,
-        RunningPoint::Cruise => RunningPoint::Idle,
-        _ => return false,
-    };
+    let Some(below) = below(hot.at) else { return false };
     let now = timeline.disturbances.len();
     hot.after < now
         && judged.iter().any(|(seen, heat)| {
             seen.at == below && seen.site == hot.site && seen.after == now && heat.is_none()
         })
+}
+
+/// Whether a later set of the same probes holds temperatures that can be.
+fn shows_some_since(judged: &[(Seen<'_>, Option<Heat>)], set: &Seen<'_>) -> bool {
+    judged.iter().any(|(seen, heat)| {
+        let can_be = heat.as_ref().is_none_or(|heat| heat.verdict != Verdict::CannotBe);
+        seen.site == set.site && seen.entry > set.entry && seen.after > set.after && can_be
+    })
 }
 
 /// What the customer hears is watched until a remedy was entered.

@@ -96,14 +96,14 @@ fn far([watch, stop]: [f64; 2], by: f64, sd: f64) -> Option<(Verdict, f64)> {
     }
 }
 
-/// Share of what most displays show below which one is dead or floats, and is no mate to compare
-/// with: a cylinder without combustion still reads more (common practice, no source).
-const DEAD: f64 = 0.4;
+/// Share of what the highest display shows below which one is dead, floats or does not burn, and is
+/// no mate to compare with (common practice, no source).
+const DEAD: f64 = 0.5;
 
 /// How far a display reads above the median of the others, those that show nothing left out.
 fn above_others(seen: Seen<'_>, display: Cylinder, value: f64) -> Option<f64> {
     let all: Vec<f64> = numbers(seen).into_iter().map(|(_, v)| v).collect();
-    let least = DEAD * median(&all)?;
+    let least = DEAD * all.iter().copied().reduce(f64::max)?;
     let alive = numbers(seen).into_iter().filter(|(d, v)| *d != display && *v >= least);
     let others: Vec<f64> = alive.map(|(_, v)| v).collect();
     Some(value - median(&others)?)

@@ -4,6 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::heard;
 use crate::engine::{Cylinder, RunningPoint};
 use crate::named_enum;
 use crate::units::{Celsius, Scale};
@@ -133,9 +134,23 @@ pub struct Complaint {
     pub does: Option<Does>,
     /// The recent work since which it does so.
     pub since: Option<String>,
+    /// Running points that the words name.
+    pub named_points: Vec<RunningPoint>,
+    /// Numbers of cylinders or displays that the words name.
+    pub named: Vec<Cylinder>,
 }
 
 impl Complaint {
+    /// Whether anything of the engine is complained of: a display, a point, or what it does.
+    #[must_use]
+    pub fn names_something(&self) -> bool {
+        self.at.is_some()
+            || self.display.is_some()
+            || self.does.is_some()
+            || !self.named.is_empty()
+            || !self.named_points.is_empty()
+    }
+
     /// From the head of a job.
     #[must_use]
     pub fn of(text: &str, details: &Details) -> Self {
@@ -145,6 +160,8 @@ impl Complaint {
             display: details.cylinder,
             does: details.does,
             since: details.since.clone(),
+            named_points: heard::points(text),
+            named: heard::numbers(text),
         }
     }
 }

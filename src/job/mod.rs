@@ -18,6 +18,7 @@ pub mod file;
 pub mod fit;
 #[cfg(test)]
 pub(crate) mod fixture;
+mod heard;
 pub mod history;
 pub mod mend;
 pub mod read;

@@ -235,6 +235,9 @@ pub struct RawTest<'a> {
     /// What it shows belongs to the running point at which it was done.
     #[serde(default)]
     pub at_point: bool,
+    /// It tells of what has been: nothing that is touched afterwards changes its answer.
+    #[serde(default)]
+    pub past: bool,
     /// Outcomes that point at another cylinder, by id.
     #[serde(default)]
     pub partner: Vec<&'a str>,

@@ -281,7 +281,7 @@ const MODEL: &str = r#"(
         ("on_share", [0.5], practice), ("look_again", [0.5], practice),
         ("misread_chance", [0.004], practice),
         ("misread_sd", [100], practice),
-        ("two_faults", [0.06], practice), ("noticed_healthy", [0.12], practice), ("noticed_fault", [0.6], practice),
+        ("two_faults", [0.06], practice), ("severity", [0, 1, 0, 0], practice), ("mixture_size", [1, 0.25], practice), ("mixture_rich", [0, 0], practice), ("noticed_healthy", [0.12], practice), ("noticed_fault", [0.6], practice),
         ("self_cure", [0.02], practice),
         ("self_cure_intermittent", [0.2], practice),
         ("back_again", [0.02], practice),

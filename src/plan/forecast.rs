@@ -396,8 +396,8 @@ mod tests {
                 most = most.max((few - value(&problem)).abs());
             }
         }
-        // 7.3 measured, at a comeback of four hours; a reading may be misread or not settled, which coarse
-        // outcomes say less of.
-        assert!(most < 9.0, "{most}");
+        // 16.0 measured, of some 400 minutes, where leaving a job costs seven hours; a reading may be misread or
+        // not settled, which coarse outcomes say less of.
+        assert!(most < 18.0, "{most}");
     }
 }

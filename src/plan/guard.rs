@@ -12,6 +12,7 @@ use crate::percent::percent;
 
 use super::actions::{Choices, Cure, look_before};
 use super::advice::{Guard, Step};
+use super::ends::ODD;
 
 /// Tests that change a mixture or a spark: not on a number that may be wrong (trap 5).
 const CHANGES_MIXTURE: [&str; 4] = ["trim-rich", "trim-lean", "trim-retard", "mixture-sweep"];
@@ -41,6 +42,11 @@ pub(crate) struct Held {
 const BUY: f64 = 0.6;
 /// Minutes of labour, in parts or hours, from which work counts as dear.
 const DEAR: f64 = 60.0;
+/// Probability of a hot cylinder up to which load is read where that is what is complained of.
+const AT_LOAD: f64 = 0.5;
+/// How much likelier an outcome must be with a fault than without for the fault to be found by it.
+const FOUND_AGAIN: f64 = 3.0;
+
 /// Applies every rule.
 pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
     let mut held = Held {
@@ -54,6 +60,7 @@ pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
     no_load(diagnosis, choices, &mut held);
     prove_before_buying(diagnosis, choices, &mut held);
     look_first(diagnosis, choices, &mut held);
+    not_twice(diagnosis, choices, &mut held);
     held
 }
 
@@ -107,14 +114,35 @@ pub(crate) fn may_run_at(diagnosis: &Diagnosis<'_>, at: RunningPoint) -> bool {
         return true;
     }
     let climbed = timeline.sets.iter().any(|set| set.at == RunningPoint::Cruise);
-    climbed && hot(diagnosis) < knowledge.constants.heat_share
+    climbed && hot(diagnosis) < most_hot(diagnosis)
+}
+
+/// Probability of a hot cylinder from which nothing is run at load. What is complained of at load shows
+/// nowhere else: where steady cruise showed nothing far off, load is read all the same, with care,
+/// unless a hot cylinder is more likely than not.
+fn most_hot(diagnosis: &Diagnosis<'_>) -> f64 {
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    let complaint = &timeline.complaint;
+    let named = complaint.at == Some(RunningPoint::Full)
+        || complaint.named_points.contains(&RunningPoint::Full);
+    let far = |at| {
+        let odd = diagnosis.assessment.oddness.iter();
+        let odd = odd.filter(move |odd| timeline.sets[odd.set].at == at);
+        odd.filter_map(|odd| odd.sigmas).any(|s| s.abs() >= ODD)
+    };
+    let never = timeline.sets.iter().all(|set| set.at != RunningPoint::Full);
+    if named && never && !far(RunningPoint::Cruise) {
+        AT_LOAD
+    } else {
+        knowledge.constants.heat_share
+    }
 }
 
 /// Nothing runs at load while a cylinder may really be overheating, unless confirmed.
 fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     let knowledge = diagnosis.model.knowledge;
     let hot = hot(diagnosis);
-    let heat = hot >= knowledge.constants.heat_share;
+    let heat = hot >= most_hot(diagnosis);
     if may_run_at(diagnosis, RunningPoint::Full) {
         return;
     }
@@ -255,6 +283,55 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             text: format!(
                 "Setting it right would wipe out the evidence: first {}, and write down what was found.",
                 knowledge.tests[test].name
+            ),
+            held_back: steps,
+        });
+    }
+}
+
+/// What was put right and did not help is not put right again, unless a look since found it.
+fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    let work = |cause: usize| knowledge.causes[cause].remedy.as_ref().map(|r| r.id.as_str());
+    let mut steps = Vec::new();
+    for (index, cure) in choices.cures.iter().enumerate() {
+        let Cure::Remedy(faults) = cure else { continue };
+        let last = timeline.disturbances.iter().rposition(|d| {
+            d.remedied.is_some_and(|(cause, place)| {
+                faults.iter().any(|fault| {
+                    let CauseRef::Listed(own) = fault.cause else { return false };
+                    fault.place == place && work(own) == work(cause)
+                })
+            })
+        });
+        let Some(last) = last else { continue };
+        let found = timeline.findings.iter().filter(|f| f.after > last).any(|finding| {
+            let test = &knowledge.tests[finding.test];
+            faults.iter().any(|fault| {
+                let CauseRef::Listed(own) = fault.cause else { return false };
+                let here = finding
+                    .cylinder
+                    .is_none_or(|c| fault.place.cylinders(&timeline.engine).contains(&c));
+                let row = test.given.get(&own);
+                here && row.is_some_and(|row| {
+                    row[finding.outcome] > FOUND_AGAIN * test.default[finding.outcome]
+                })
+            })
+        });
+        if !found {
+            held.repairs[index] = true;
+            held.dear[index] = false;
+            held.looks[index] = None;
+            name(choices, index, faults, &mut steps);
+        }
+    }
+    if let Some(Step::Remedy(fault)) = steps.first() {
+        held.guards.push(Guard {
+            code: "not-twice",
+            text: format!(
+                "What was put right and did not help is not done again unless a look finds it (as for {}, {}).",
+                fault.cause.name(knowledge),
+                fault.place
             ),
             held_back: steps,
         });

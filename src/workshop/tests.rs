@@ -34,17 +34,31 @@ fn the_number_of_threads_changes_nothing() {
 }
 
 #[test]
-fn the_program_finds_a_deep_probe_for_less_than_a_parts_list() {
+fn the_program_finds_deep_probes_for_less_than_a_parts_list() {
     let known = known();
     let policies = [Policy::PartsFirst, Policy::Plan];
-    // Job 4 of seed 1 on a four: a probe too deep.
-    let plan = Plan { from: 4, ..plan(&known, 1, &policies, 1) };
-    let played = run(plan);
-    let [list, own] = played[0].outcomes.as_slice() else { panic!("two ways of working") };
-    assert!(own.total < list.total, "{} and {}", own.total, list.total);
-    assert!(own.said.iter().all(|s| s.top <= 1.0 && s.squares >= 0.0));
-    let trust = summary(plan, &played).trust.expect("the plan was played");
-    assert_eq!(trust.first.bins.iter().map(|b| b.claims).sum::<usize>(), 1);
+    // The first jobs of seed 1 on a four with a probe too deep and nothing else.
+    let truth = Truth::of(&known, Wrong::Nothing, 1);
+    let four = known.presets.iter().find(|p| p.id == "inline-four-port");
+    let deep = known.causes.iter().position(|cause| cause.id == "fit-deep");
+    let alone = |number: &u64| {
+        came_in(&known, &truth, four, 1, *number).is_some_and(|job| {
+            job.faults.len() == 1
+                && job.faults.iter().any(|f| Some(f.fault.cause) == deep.map(CauseRef::Listed))
+        })
+    };
+    let (mut listed, mut planned) = (0.0, 0.0);
+    for from in (1..400).filter(alone).take(4) {
+        let plan = Plan { from, ..plan(&known, 1, &policies, 1) };
+        let played = run(plan);
+        let [list, own] = played[0].outcomes.as_slice() else { panic!("two ways of working") };
+        listed += list.total;
+        planned += own.total;
+        assert!(own.said.iter().all(|s| s.top <= 1.0 && s.squares >= 0.0));
+        let trust = summary(plan, &played).trust.expect("the plan was played");
+        assert_eq!(trust.first.bins.iter().map(|b| b.claims).sum::<usize>(), 1);
+    }
+    assert!(planned < listed, "{planned} and {listed}");
 }
 
 #[test]

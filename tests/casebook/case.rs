@@ -134,6 +134,29 @@ pub(crate) struct Best {
     pub(crate) hands_on_min: f64,
 }
 
+/// Three natural spreads, °C: petrol exhausts, and diesels or heads.
+const UNEVEN: [f64; 2] = [36.0, 24.0];
+
+impl Case {
+    /// Whether a sound engine has a cylinder three natural spreads from the middle of its mates: the
+    /// contract of the program forbids to call that normal.
+    pub(crate) fn is_uneven(&self) -> bool {
+        let narrow =
+            self.levels.is_empty() || self.engine.iter().any(|word| word.contains("diesel"));
+        let bar = UNEVEN[usize::from(narrow)];
+        let far = |offsets: &Vec<f64>| {
+            (0..offsets.len()).any(|own| {
+                let mut mates: Vec<f64> =
+                    (0..offsets.len()).filter(|n| *n != own).map(|n| offsets[n]).collect();
+                mates.sort_by(f64::total_cmp);
+                let middle = mates[(mates.len() - 1) / 2].midpoint(mates[mates.len() / 2]);
+                (offsets[own] - middle).abs() >= bar
+            })
+        };
+        self.faults.is_empty() && self.crossed.is_empty() && self.natural.values().any(far)
+    }
+}
+
 /// Every case, in order of name: those that something was mended on (`cases`) and those that nothing was
 /// (`fresh`). `ODDPOT_CASE` picks those whose path has this in it, as `fresh/` or `30-`.
 pub(crate) fn all() -> Vec<Case> {

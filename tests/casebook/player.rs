@@ -60,6 +60,7 @@ impl End {
 }
 
 /// What was done in a play and what came of it.
+#[expect(clippy::struct_excessive_bools, reason = "each a thing that happened or did not")]
 pub(crate) struct Play {
     pub(crate) end: End,
     /// Steps as `never` names them.
@@ -75,6 +76,8 @@ pub(crate) struct Play {
     pub(crate) repeats: usize,
     /// STOP was said while something hot was on a display.
     pub(crate) stop_said: bool,
+    /// A really hot cylinder showed on a display.
+    pub(crate) saw_heat: bool,
     /// The fault last put right, as the program proves it.
     pub(crate) proven: Option<String>,
     /// Remedies that ended something.
@@ -198,6 +201,7 @@ pub(crate) fn play(case: &Case, manner: Manner, answers: &Answers) -> Play {
             load_breaks: 0,
             repeats: 0,
             stop_said: false,
+            saw_heat: false,
             proven: None,
             cures: Vec::new(),
             left: 0.0,
@@ -285,7 +289,8 @@ impl Player<'_> {
         for at in first {
             self.read(&at, head);
         }
-        for _ in 0..MOST {
+        for step in 0..MOST {
+            self.keep(step);
             let (next, _) = self.run(&Self::strings(&["next", "job"]));
             if let Some(end) = self.step(&next) {
                 self.play.end = end;
@@ -313,6 +318,16 @@ impl Player<'_> {
         args
     }
 
+    /// Keeps the job as it stands before a step, for the reader of a failed play.
+    fn keep(&self, step: usize) {
+        let Some(folder) = std::env::var_os("ODDPOT_KEEP") else { return };
+        let name = format!("{}-{:?}-{step:02}.ron", &self.world.case.name[..2], self.manner);
+        let _ = std::fs::copy(
+            self.folder.path().join("job.ron"),
+            PathBuf::from(folder).join(name.to_lowercase()),
+        );
+    }
+
     /// Takes a reading set and enters it.
     fn read(&mut self, at: &str, head: bool) -> i32 {
         let hot_before = self.seen_hot;
@@ -323,10 +338,11 @@ impl Player<'_> {
                 values[0] = format!("{:.0}", value + 100.0);
             }
         }
-        if at == "full" && hot_before {
+        if at == "full" && hot_before && self.world.hot_left() {
             self.play.load_breaks += 1;
         }
         self.seen_hot |= self.world.shows_hot(at, head);
+        self.play.saw_heat = self.seen_hot;
         if at != "cold" {
             at.clone_into(&mut self.at);
         }

@@ -20,6 +20,8 @@ struct Judged {
     manner: Manner,
     play: Play,
     right: bool,
+    /// Right as not found, the engine being sound and three spreads off.
+    uneven: bool,
     false_proof: bool,
     false_normal: bool,
     never: Vec<String>,
@@ -46,8 +48,10 @@ fn judge(case: &Case, manner: Manner, play: Play, answers: &Answers) -> Judged {
         .filter(|step| case.never.iter().any(|never| step.starts_with(never.as_str())))
         .cloned()
         .collect();
-    let no_stop = case.must_stop && !play.stop_said;
-    let right = ends(play.end.word()) && !false_proof && !false_normal && !no_stop;
+    let no_stop = case.must_stop && play.saw_heat && !play.stop_said;
+    // A sound engine that stands three spreads off may not be called normal: that is said of it.
+    let uneven = play.end == End::NotFound && ends("normal") && case.is_uneven();
+    let right = (ends(play.end.word()) || uneven) && !false_proof && !false_normal && !no_stop;
     Judged {
         case: case.name.clone(),
         families: case.families.clone(),
@@ -55,6 +59,7 @@ fn judge(case: &Case, manner: Manner, play: Play, answers: &Answers) -> Judged {
         over_best: play.hands_on / case.best.hands_on_min.max(1.0),
         play,
         right,
+        uneven,
         false_proof,
         false_normal,
         never,
@@ -131,10 +136,11 @@ impl Table {
         over.sort_by(f64::total_cmp);
         let median = over.get(all / 2).copied().unwrap_or(0.0);
         let mut out = format!(
-            "\n{} of {all} plays end right; false proof {}, normal with a fault {}, sound engine parts {}, left \
+            "\n{} of {all} plays end right ({} of these as not found, sound and three spreads off); false proof {}, normal with a fault {}, sound engine parts {}, left \
              exchanged unsaid {}, load-rule breaks {}, repeats {}, steps never right {}, STOP missing {}, endless {}, \
              refused {}, not found {}; minutes over best path: median {median:.2}, over three {}\n",
             count(&|r| r.right),
+            count(&|r| r.uneven),
             count(&|r| r.false_proof),
             count(&|r| r.false_normal),
             self.rows.iter().map(|r| r.play.sound_parts).sum::<usize>(),

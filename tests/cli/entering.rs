@@ -221,10 +221,7 @@ fn what_cannot_be_done_here_is_not_asked_for_again() {
         ids.iter().filter(|id| !readings.contains(&id.as_str())).cloned().collect()
     };
     let before = asked(&bench);
-    let test = ["look-fit", "wiggle", "cut-out", "map-check", "setting-check", "look-part"]
-        .into_iter()
-        .find(|test| before.iter().any(|id| id == test))
-        .unwrap_or_else(|| panic!("{:?}", tests(&before)));
+    let test = &tests(&before)[0];
     bench.run(&format!("found van {test} cannot")).succeeds();
     assert!(!asked(&bench).iter().any(|id| id == test));
     let journal = bench.run("journal van");

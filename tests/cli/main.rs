@@ -5,6 +5,7 @@
 //! those of the built-in knowledge base.
 
 mod bench;
+mod ends;
 mod entering;
 mod files;
 mod fitting;

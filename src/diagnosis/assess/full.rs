@@ -8,6 +8,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::diagnosis::prior::pairs_up;
+use crate::diagnosis::result::CauseRef;
 use crate::diagnosis::result::Fault;
 use crate::engine::{Engine, Ignition, RunningPoint};
 use crate::job::entry::{Journal, What};
@@ -56,13 +57,22 @@ fn every_explanation(model: &Model<'_>) -> BTreeMap<Vec<usize>, f64> {
         all.insert(vec![c], weigh_fully(model, prior(c).ln(), &[c]));
     }
     let may = |c: usize| pairs_up(model.knowledge, model.candidates[c].fault);
-    let list: Vec<(usize, usize)> = (0..n)
-        .flat_map(|a| (a + 1..n).map(move |b| (a, b)))
-        .filter(|&(a, b)| may(a) && may(b))
-        .collect();
-    let norm: f64 = list.iter().map(|&(a, b)| prior(a) * prior(b)).sum();
-    for (a, b) in list {
-        let share = model.prior.pairs * prior(a) * prior(b) / norm;
+    let passes = |c: usize| match model.candidates[c].fault.cause {
+        CauseRef::Listed(cause) => model.knowledge.causes[cause].passes(),
+        CauseRef::Unlisted => false,
+    };
+    let list = || (0..n).flat_map(|a| (a + 1..n).map(move |b| (a, b)));
+    let faults = |&(a, b): &(usize, usize)| may(a) && may(b);
+    let norm: f64 = list().filter(faults).map(|(a, b)| prior(a) * prior(b)).sum();
+    for (a, b) in list() {
+        let share = if faults(&(a, b)) {
+            model.prior.pairs * prior(a) * prior(b) / norm
+        } else if passes(a) && may(b) || may(a) && passes(b) {
+            // Not steady yet, as often as without the fault.
+            prior(a) * prior(b) / model.prior.healthy
+        } else {
+            continue;
+        };
         all.insert(vec![a, b], weigh_fully(model, share.ln(), &[a, b]));
     }
     all

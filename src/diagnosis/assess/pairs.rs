@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use super::super::oddness::oddness;
 use super::scores::{Alone, Scores, alone, score_pairs};
 use super::{Weighed, summed};
 use crate::diagnosis::linalg::log_sum_exp;
@@ -15,8 +16,10 @@ use crate::job::arrangement::Arrangement;
 
 /// Pairs evaluated exactly, at the most.
 const MOST_PAIRS: usize = 600;
-/// Displays whose partners are looked for.
+/// Displays whose partners are looked for, one more where one stands out by itself.
 const MOST_DISPLAYS: usize = 3;
+/// Natural standard deviations from which a display stands out by itself.
+const BESIDE: f64 = 2.5;
 /// Log of the share of the best explanation below which a pair is not worth evaluating.
 const NEGLIGIBLE: f64 = -12.0;
 
@@ -25,24 +28,77 @@ const NEGLIGIBLE: f64 = -12.0;
 /// pair was weighed (`full`), so two.
 const SLACK: f64 = std::f64::consts::LN_2;
 
+/// How probable two causes at once are before anything was entered.
+///
+/// Two faults share what is given to pairs, by how common each is. Not to be steady yet is no fault: it
+/// goes with any as often as with none.
+pub(super) struct Both<'m, 'k> {
+    model: &'m Model<'k>,
+    /// Log of the factor on the product of two faults' priors.
+    log_norm: f64,
+}
+
+impl<'m, 'k> Both<'m, 'k> {
+    /// Of a model; `None` where there are no pairs.
+    pub(super) fn new(model: &'m Model<'k>) -> Option<Self> {
+        let mut both = Self { model, log_norm: 0.0 };
+        let priors = || {
+            let faults = (0..model.candidates.len()).filter(|&c| both.is_fault(c));
+            faults.map(|c| model.candidates[c].prior)
+        };
+        let sum: f64 = priors().sum();
+        let squares: f64 = priors().map(|p| p * p).sum();
+        let norm = (sum * sum - squares) / 2.0;
+        if norm <= 0.0 || model.prior.pairs <= 0.0 {
+            return None;
+        }
+        both.log_norm = model.prior.pairs.ln() - norm.ln();
+        Some(both)
+    }
+
+    /// Whether a candidate is a fault that may be one of two.
+    pub(super) fn is_fault(&self, candidate: usize) -> bool {
+        pairs_up(self.model.knowledge, self.model.candidates[candidate].fault)
+    }
+
+    /// Whether a candidate is no fault and passes by itself.
+    pub(super) fn passes(&self, candidate: usize) -> bool {
+        self.model.passes(candidate)
+    }
+
+    /// Log prior of both; minus infinity where they do not go together.
+    pub(super) fn log_prior(&self, a: usize, b: usize) -> f64 {
+        let log = |c: usize| self.model.candidates[c].prior.ln();
+        match (self.passes(a), self.passes(b)) {
+            (false, false) if self.is_fault(a) && self.is_fault(b) => {
+                self.log_norm + log(a) + log(b)
+            }
+            (true, false) if self.is_fault(b) => log(a) + log(b) - self.model.prior.healthy.ln(),
+            (false, true) if self.is_fault(a) => log(a) + log(b) - self.model.prior.healthy.ln(),
+            _ => f64::NEG_INFINITY,
+        }
+    }
+}
+
 /// The pairs that matter, and the log of the summed score of the others.
 pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<Weighed>, f64) {
-    let eligible: Vec<usize> = (0..model.candidates.len())
-        .filter(|&c| pairs_up(model.knowledge, model.candidates[c].fault))
-        .collect();
-    let sum: f64 = eligible.iter().map(|&c| model.candidates[c].prior).sum();
-    let squares: f64 = eligible.iter().map(|&c| model.candidates[c].prior.powi(2)).sum();
-    let norm = (sum * sum - squares) / 2.0;
-    if norm <= 0.0 || model.prior.pairs <= 0.0 {
-        return (Vec::new(), f64::NEG_INFINITY);
-    }
-    let log_norm = model.prior.pairs.ln() - norm.ln();
-    let log_prior = |a: usize, b: usize| {
-        log_norm + (model.candidates[a].prior * model.candidates[b].prior).ln()
-    };
+    let Some(both) = Both::new(model) else { return (Vec::new(), f64::NEG_INFINITY) };
+    let faults: Vec<usize> = (0..model.candidates.len()).filter(|&c| both.is_fault(c)).collect();
+    let eligible: Vec<usize> =
+        (0..model.candidates.len()).filter(|&c| both.is_fault(c) || both.passes(c)).collect();
+    let log_prior = |a: usize, b: usize| both.log_prior(a, b);
     let original = Arrangement::original(model.timeline.engine.cylinders);
-    let alone: Vec<Alone> =
-        (0..model.candidates.len()).map(|c| alone(model, c, &original)).collect();
+    // What a single was found to come to is no less than what it comes to at a glance: one that shows only
+    // now and then, or beside a misread number, is seen only when looked at closely.
+    let alone: Vec<Alone> = singles
+        .iter()
+        .enumerate()
+        .map(|(c, single)| {
+            let glance = alone(model, c, &original);
+            let words: f64 = glance.words.iter().sum();
+            Alone { readings: glance.readings.max(single.log_likelihood - words), ..glance }
+        })
+        .collect();
     let silent: Vec<f64> = model.looks.iter().map(|looks| model.log_looks(&[], looks)).collect();
     // Two causes in one table: near enough the louder of the two, or both quiet.
     let words = |a: usize, b: usize| -> f64 {
@@ -69,7 +125,7 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
         .collect();
     let mut left: Vec<f64> = ranking[keep..].iter().map(|(_, score)| *score).collect();
     left.push(rest);
-    let elsewhere = elsewhere(singles, &eligible, &alone, &displays) + log_norm;
+    let elsewhere = elsewhere(singles, &faults, &alone, &displays) + both.log_norm;
     (exact, log_sum_exp(&[log_sum_exp(&left) + optimism.clamp(SLACK, 3.0), elsewhere]))
 }
 
@@ -104,9 +160,27 @@ fn suspicious_displays(model: &Model<'_>, singles: &[Weighed], alone: &[Alone]) 
     list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     let best = list.first().map_or(0.0, |d| d.1);
     let some_reading = !model.data.rows.is_empty() || !model.looks.is_empty();
-    list.into_iter()
+    let mut displays: Vec<Cylinder> = list
+        .into_iter()
         .filter(|(_, log)| some_reading && *log > best - 9.0)
         .take(MOST_DISPLAYS)
         .map(|(display, _)| display)
-        .collect()
+        .collect();
+    // What stands out beside a greater oddness is no single cause's, and yet half of a pair's.
+    let mut odd: Vec<(Cylinder, f64)> = Vec::new();
+    for far in oddness(model.knowledge, model.timeline) {
+        let set = &model.timeline.sets[far.set];
+        let own = set.arrangement.cylinder_shown(far.display);
+        let size = far.sigmas.map_or(0.0, f64::abs);
+        if size >= BESIDE && !displays.contains(&own) {
+            odd.push((own, size));
+        }
+    }
+    odd.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    for (display, _) in odd {
+        if displays.len() < MOST_DISPLAYS + 1 && !displays.contains(&display) {
+            displays.push(display);
+        }
+    }
+    displays
 }

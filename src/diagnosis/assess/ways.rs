@@ -43,10 +43,13 @@ fn least(model: &Model<'_>, parts: &[Part]) -> f64 {
 }
 
 /// Log of the share of a cause below which one of its ways is looked at only superficially.
-const SUPERFICIAL: f64 = 5.0;
+const SUPERFICIAL: f64 = 7.0;
 
 /// Log of the share of the best explanation below which a cause is.
-const HOPELESS: f64 = 7.0;
+const HOPELESS: f64 = 9.0;
+
+/// The same for a way of a pair.
+const PAIRS: f64 = 12.0;
 
 /// Log likelihood of a single cause at the likeliest scales alone.
 pub(super) fn at_a_glance(model: &Model<'_>, candidate: usize) -> f64 {
@@ -84,15 +87,19 @@ fn ways_of_one(model: &Model<'_>, candidate: usize, log_prior: f64, best: f64) -
 
 /// The ways of a pair that matter.
 ///
-/// The guard against misread numbers is reckoned only where the pair comes near the best: for
-/// the others its least value, no number misread, is taken.
+/// All scales are gone through unless the pair is hopeless: at the likeliest scales alone pairs come out
+/// too low by one or two units of the logarithm, and hundreds of them together carry weight.
 fn ways_of_several(model: &Model<'_>, candidates: &[usize], log_prior: f64, best: f64) -> Vec<Way> {
+    // Beside what is not steady yet the likeliest scales are others than with nothing wrong.
+    let passes = candidates.iter().any(|&c| model.passes(c));
     let mut list: Vec<(Vec<Part>, f64)> = vec![(Vec::new(), 1.0)];
     for &c in candidates {
         let mut next = sides_and_paths(model, c);
         next.sort_by(|a, b| b.1.total_cmp(&a.1));
-        // The chance of a path that is left out here is below one in fifty.
-        next.retain(|(_, weight)| *weight >= 0.02);
+        // The chance of a path that is left out here is below one in fifty; when a display was not steady
+        // may be any of many ways, and the readings say which.
+        let least = if model.passes(c) { 1e-4 } else { 0.02 };
+        next.retain(|(_, weight)| *weight >= least);
         let each = |(parts, weight): &(Vec<Part>, f64)| {
             let with = |(part, w): &(Part, f64)| ([&parts[..], &[*part]].concat(), weight * w);
             next.iter().map(with).collect::<Vec<_>>()
@@ -103,7 +110,7 @@ fn ways_of_several(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
         .map(|(parts, chance)| {
             let (weight, words) = (chance.ln(), model.log_words(&parts));
             let mut readings = least(model, &parts);
-            if log_prior + weight + words + readings > best - 6.0 {
+            if passes || log_prior + weight + words + readings > best - PAIRS {
                 readings = model.log_readings(&parts, true);
             }
             Way { parts, weight, readings, words }

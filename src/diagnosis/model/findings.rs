@@ -247,6 +247,9 @@ impl Model<'_> {
     ) -> bool {
         let timeline = self.timeline;
         let test = &self.knowledge.tests[looks.test];
+        if test.past {
+            return false;
+        }
         let last = &timeline.findings[watch.last];
         let travels = timeline.engine.depth_travels();
         // What the look itself undid went back as it was: what it showed was seen on the way in.
@@ -258,7 +261,7 @@ impl Model<'_> {
                 let here = if watch.concerned.is_empty() {
                     let at = arrangement.cylinder_of(seat, number, travels);
                     looks.cylinder.is_none_or(|cylinder| cylinder == at)
-                        && test.given.keys().any(|&c| self.knowledge.causes[c].seat == seat)
+                        && self.looks_at(test, seat)
                 } else {
                     watch.concerned.iter().any(|&c| {
                         let known = &self.candidates[c];
@@ -268,6 +271,22 @@ impl Model<'_> {
                 wholly && here
             })
         })
+    }
+
+    /// Whether a test looks at a seat: a good part of the causes that it tells apart sit there. What it
+    /// shows of an engine part stays when a lead was moved.
+    fn looks_at(&self, test: &Test, seat: Seat) -> bool {
+        let own = test.given.keys().filter(|&&c| self.knowledge.causes[c].seat == seat).count();
+        real(own) >= LOOKS_AT * real(test.given.len())
+    }
+
+    /// Whether a look now would see what was seen before: nothing that it looks at was undone,
+    /// replaced or moved since.
+    pub(crate) fn seen_before(&self, looks: &Looks) -> bool {
+        let Some(&last) = looks.findings.last() else { return false };
+        let (now, after) = (&self.timeline.arrangement, self.timeline.disturbances.len());
+        let nothing = Watch { concerned: Vec::new(), last, seen: Vec::new(), partners: Vec::new() };
+        !self.touched_between(looks, &nothing, after, now)
     }
 
     /// Chances of what a test has to show when these candidates are there.
@@ -390,6 +409,9 @@ impl Model<'_> {
         })
     }
 }
+
+/// Share of the causes in a test's table from which it counts as a look at their seat (practice).
+const LOOKS_AT: f64 = 0.25;
 
 /// Steady running points.
 const STEADY: [RunningPoint; 3] = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];

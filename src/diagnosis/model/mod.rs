@@ -182,12 +182,17 @@ impl<'a> Model<'a> {
         model.prepare_bases(true);
         model.main = model.bases.first().map(|b| b.weights()[b.usual(&[])].clone());
         model.prepare_courses();
-        if let Some(base) = model.bases.first() {
+        model.prepare_gap();
+        model
+    }
+
+    /// Finds the cells by which an explanation is glanced at.
+    fn prepare_gap(&mut self) {
+        if let Some(base) = self.bases.first() {
             let (main, other) = (base.usual(&[]), base.best(&[]));
             let rest = base.log_density(&[], |_| true) - at_two(base, (main, other), &[]);
-            model.gap = (main, other, rest);
+            self.gap = (main, other, rest);
         }
-        model
     }
 
     /// The same job with one display's numbers taken as unknown, for causes that misname nothing.
@@ -225,7 +230,16 @@ impl<'a> Model<'a> {
         };
         model.prepare_states();
         model.prepare_bases(false);
+        model.prepare_gap();
         model
+    }
+
+    /// Whether a candidate is no fault and passes by itself.
+    pub(crate) fn passes(&self, candidate: usize) -> bool {
+        match self.candidates[candidate].fault.cause {
+            CauseRef::Listed(cause) => self.knowledge.causes[cause].passes(),
+            CauseRef::Unlisted => false,
+        }
     }
 
     /// Sides of a candidate.

@@ -54,6 +54,14 @@ pub struct Constants {
     pub misread_sd: f64,
     /// Chance that two faults are present, given that one is.
     pub two_faults: f64,
+    /// How grave a fault is, one number for all running points: share of gross ones, how many times as
+    /// much they do as is tabulated, and sd of that number, for the usual ones and for the gross.
+    pub severity: [f64; 4],
+    /// How much more than the curve says a change of mixture does, and sd of that number.
+    pub mixture_size: [f64; 2],
+    /// Share of the engines that run richer at idle and cruise than is tabulated, and by how much, as a
+    /// ratio of fuel to air over the exact one.
+    pub mixture_rich: [f64; 2],
     /// Chance that a healthy engine shows a display so odd that someone notices.
     pub noticed_healthy: f64,
     /// The same for an engine with a fault.

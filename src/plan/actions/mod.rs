@@ -23,7 +23,7 @@ use super::guard;
 use super::problem::{Probe, Problem, Situation, World};
 use focus::{partner, suspicion};
 use readings::readings;
-use repairs::Repairs;
+use repairs::{Repairs, search};
 use rows::{Now, Numbers, rows, tells_nothing};
 use setups::{needs, world};
 
@@ -43,6 +43,8 @@ pub(crate) struct Choosable {
     pub(crate) own: Cost,
     /// Warnings.
     pub(crate) cautions: Vec<usize>,
+    /// It was looked at before, and nothing that it looks at was touched since.
+    pub(crate) again: bool,
 }
 
 /// The problem with the meaning of its numbers.
@@ -107,9 +109,13 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
                 outcomes: test.outcomes.iter().map(|o| (o.id.clone(), o.text.clone())).collect(),
                 own: test.cost,
                 cautions: test.cautions.clone(),
+                again: !test.kind.follows_seats() && {
+                    let at = timeline.point_for(test);
+                    model.seen_before(&model.looks_of(index, cylinder, at))
+                },
             });
             probes.push(Probe {
-                price: price(knowledge, test.cost),
+                price: price(knowledge, test.cost) + price(knowledge, follows(knowledge, test)),
                 needs: needs(&test.states, &test.access, &knowledge.access, with.is_some()),
                 leaves: test.leaves.map(|s| s as usize),
                 opens: 0,
@@ -132,7 +138,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             probes,
             world,
             now: situation,
-            search: Some(price(knowledge, knowledge.constants.unlisted_cure)),
+            search: Some(search(knowledge)),
             first_out: measuring(knowledge, &cases),
             first_out_share: knowledge.constants.chain_share,
         },
@@ -142,6 +148,19 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         cure_costs: repairs.costs,
         options,
     }
+}
+
+/// What comes after work on seats before it has told anything: the readings, and of an exchange the
+/// way home, which undoes what was done (half its own time: nothing has to be found out).
+fn follows(knowledge: &Knowledge, test: &Test) -> Cost {
+    let mut cost = Cost::default();
+    if test.kind.follows_seats() {
+        cost = cost + knowledge.constants.readings;
+    }
+    if test.kind == TestKind::Exchange {
+        cost.hands_on += test.cost.hands_on / 2.0;
+    }
+    cost
 }
 
 /// Makes repairs that would destroy evidence need the look at it: a thing that stays open once it

@@ -6,10 +6,12 @@
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
 use crate::engine::{Cylinder, ProbeSite, RunningPoint};
+use crate::job::complaint::Does;
 use crate::job::read::thermal_at;
 use crate::knowledge::Knowledge;
 use crate::plan::advice::Step;
 use crate::plan::cases::Case;
+use crate::plan::ends::{ODD, Points};
 use crate::plan::forecast::{self, Forecaster, shows_no_number};
 use crate::plan::problem::{Needs, Probe};
 use crate::units::Cost;
@@ -18,7 +20,12 @@ use super::Choosable;
 use super::rows::transpose;
 use super::setups::price;
 
-/// Further readings at points not yet read since the last disturbance.
+/// Readings of one point while nothing stands out of what is said to come and go, until it counts as not
+/// coming (common practice, no source).
+const PROVOKED: usize = 3;
+
+/// Further readings at points not yet read since the last remedy; of what is said to come and go a few
+/// more of each, since it may come. What an exchange showed is asked for as such.
 pub(super) fn readings(
     diagnosis: &Diagnosis<'_>,
     cases: &[Case],
@@ -28,8 +35,15 @@ pub(super) fn readings(
 ) {
     let model = &diagnosis.model;
     let (knowledge, timeline) = (model.knowledge, model.timeline);
-    let slot = timeline.disturbances.len();
     let display = timeline.arrangement.display_of(focus);
+    let cured = timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
+    let cured = cured.map_or(0, |remedy| remedy + 1);
+    let comes_and_goes =
+        matches!(timeline.complaint.does, Some(Does::Jumps | Does::Dead | Does::Misses));
+    let clean = comes_and_goes
+        && Points::new(timeline, &diagnosis.assessment.oddness)
+            .worst_newest()
+            .is_none_or(|(size, _)| size < ODD);
     let mut sites = vec![timeline.engine.probes];
     if timeline.sets.iter().any(|set| set.site != timeline.engine.probes) {
         sites.push(match timeline.engine.probes {
@@ -39,9 +53,9 @@ pub(super) fn readings(
     }
     for site in sites {
         for &at in RunningPoint::ALL {
-            let read =
-                timeline.sets.iter().any(|s| s.site == site && s.at == at && s.after == slot);
-            if at == RunningPoint::Warming || read {
+            let times = timeline.sets.iter().filter(|s| (s.site, s.at) == (site, at));
+            let times = times.filter(|s| s.after >= cured).count();
+            if at == RunningPoint::Warming || times >= if clean { PROVOKED } else { 1 } {
                 continue;
             }
             // A display that shows no number will show none elsewhere.
@@ -59,6 +73,7 @@ pub(super) fn readings(
                     .collect(),
                 own,
                 cautions: load_cautions(knowledge, at),
+                again: false,
             });
             probes.push(Probe {
                 price: price(knowledge, own),

@@ -61,10 +61,14 @@ impl Repairs {
             }
             let CauseRef::Listed(index) = fault.cause else {
                 let cost = constants.unlisted_cure;
-                cures.push(self.plain("search", Cure::Search, cost, price(knowledge, cost)));
+                cures.push(self.plain("search", Cure::Search, cost, search(knowledge)));
                 continue;
             };
             let Some(remedy) = &knowledge.causes[index].remedy else {
+                // Beside a fault it is waited for while that is looked for.
+                if case.faults.len() > 1 {
+                    continue;
+                }
                 // It was waited for; what is left to do is to write it down.
                 if diagnosis.model.timeline.read_again() {
                     cures.push(self.record(knowledge));
@@ -132,6 +136,12 @@ impl Repairs {
         self.keys.insert(key, self.list.len() - 1);
         self.list.len() - 1
     }
+}
+
+/// What it costs to leave a job with its fault not found: it comes back, and then takes a long search.
+pub(super) fn search(knowledge: &Knowledge) -> Price {
+    price(knowledge, knowledge.constants.unlisted_cure)
+        + Price { total: knowledge.constants.comeback, hands_on: 0.0 }
 }
 
 /// A remedy with the readings that verify it.

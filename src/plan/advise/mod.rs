@@ -5,6 +5,8 @@
 
 mod choice;
 mod deadline;
+mod doubt;
+mod leaving;
 mod moment;
 mod rank;
 mod sensitivity;
@@ -18,7 +20,7 @@ use crate::knowledge::Knowledge;
 use super::actions::{Choices, choices};
 use super::advice::{Advice, Choice, InTime, JobEnd, Standing, Step};
 use super::bound::Limits;
-use super::ends::{Ends, ODD, Points, ends};
+use super::ends::{Ends, ends};
 use super::guard::{Held, held, price_the_risk};
 use super::problem::Situation;
 use super::value::{Best, Planner, Prices, exact};
@@ -31,16 +33,6 @@ const ALTERNATIVES: usize = 5;
 /// Tests up to which the best plan of all is looked for, and places that are looked at for it.
 const FEW: usize = 10;
 const PLACES: usize = 2000;
-
-/// Probability that a fault shows from which the cheap looks come before a job is left as not found.
-const LIKELY: f64 = 0.3;
-/// Minutes of hands up to which a look is cheap, and bits from which it tells something (common
-/// practice, no source).
-const CHEAP: f64 = 20.0;
-const TELLS: f64 = 0.02;
-/// Findings and work after which a job is at its end whatever is left: no one looks longer (common
-/// practice, no source).
-const MOST_LOOKS: usize = 25;
 
 /// What to do next.
 #[must_use]
@@ -75,7 +67,8 @@ pub fn advise_as_wished(diagnosis: &Diagnosis<'_>, wishes: &Wishes<'_>) -> Advic
         }
     };
     ranked.retain(|c| c.step != best.step && !matches!(c.step, Step::End(_)));
-    if heat_is_news(diagnosis) {
+    let left = matches!(best.step, Step::End(JobEnd::NotFound | JobEnd::Unproven));
+    if heat_is_news(diagnosis) || left && stops(diagnosis) {
         standing = Some(Standing::StopTheEngine);
     }
     let standing = standing.unwrap_or_else(|| Standing::of(best.step));
@@ -148,11 +141,10 @@ impl<'a, 'k> Desk<'a, 'k> {
         match step {
             Step::End(end) => {
                 let ending = self.ending(end == JobEnd::Unproven || self.seems_gone());
-                if ending.step == Step::End(JobEnd::NotFound)
-                    && self.too_early()
-                    && let Some(look) = ranked.iter().find(|c| self.is_cheap_look(c))
-                {
-                    return Some(Moment::look(look.step));
+                let leaves = matches!(ending.step, Step::End(JobEnd::NotFound | JobEnd::Unproven));
+                if leaves && self.too_early() {
+                    let look = self.look_before_leaving().or_else(|| self.look_in_doubt());
+                    return Some(look.map_or(ending, Moment::look));
                 }
                 Some(ending)
             }
@@ -161,22 +153,6 @@ impl<'a, 'k> Desk<'a, 'k> {
             }
             _ => None,
         }
-    }
-
-    /// Whether too much stands off, or is likely wrong, to leave it before the cheap looks are done. A
-    /// job that was looked at so often comes to its end all the same.
-    fn too_early(&self) -> bool {
-        let timeline = self.diagnosis.model.timeline;
-        let points = Points::new(timeline, &self.diagnosis.assessment.oddness);
-        let far = points.worst_newest().is_some_and(|(size, _)| size >= ODD);
-        let looks = timeline.findings.len() + timeline.disturbances.len();
-        (far || self.ends.sound < 1.0 - LIKELY) && looks < MOST_LOOKS
-    }
-
-    /// Whether a choice is a look that takes minutes and can still tell something.
-    fn is_cheap_look(&self, choice: &Choice) -> bool {
-        let known = self.choices.options.iter().position(|o| o.step == choice.step);
-        choice.cost.hands_on <= CHEAP && known.is_some_and(|p| self.information(p) > TELLS)
     }
 
     /// Whether something was wrong and is not there any more, more likely than not.
@@ -225,6 +201,12 @@ impl<'a, 'k> Desk<'a, 'k> {
         let rest: Vec<usize> = self.inner.iter().copied().filter(|x| *x != p).collect();
         self.planner.best_one_step(self.belief(), self.now(), &rest).1.total
     }
+}
+
+/// Whether something that was read must stop the engine, as far as anything is known.
+fn stops(diagnosis: &Diagnosis<'_>) -> bool {
+    let heat = heat::judge(diagnosis.model.knowledge, diagnosis.model.timeline);
+    heat.is_some_and(|heat| heat.verdict == heat::Verdict::Stop)
 }
 
 /// Whether the last thing entered is a reading that must stop the engine.

@@ -203,12 +203,13 @@ impl Desk<'_, '_> {
     /// point, or below it where that point is not for running at now.
     fn read_again(&self, points: &Points<'_>) -> Option<Moment> {
         let timeline = self.diagnosis.model.timeline;
-        let (size, spot) = points.worst_newest()?;
-        let doubted = no_fault(self.diagnosis) >= DOUBTED;
-        if size < ODD || !size.is_finite() || !doubted || points.times(spot) > 1 {
-            return None;
-        }
-        if spot.at == RunningPoint::ColdSoak || !timeline.findings.is_empty() {
+        let newly = points.newly_far(&self.diagnosis.assessment.oddness);
+        let (size, spot) = newly.or_else(|| {
+            let far = points.worst_newest()?;
+            let doubted = no_fault(self.diagnosis) >= DOUBTED;
+            (doubted && points.times(far.1) == 1 && timeline.findings.is_empty()).then_some(far)
+        })?;
+        if size < ODD || !size.is_finite() || spot.at == RunningPoint::ColdSoak {
             return None;
         }
         let below = |at: RunningPoint| at < spot.at && points.times(Spot { at, ..spot }) == 0;

@@ -23,8 +23,10 @@ const TIE: f64 = 0.01;
 const TIE_MINUTES: f64 = 1.0;
 /// Repairs that are priced as first steps.
 const REPAIRS: usize = 5;
-/// Minutes that a test must save to be worth it.
+/// Minutes that a test must save to be worth it; and one that was looked at before with nothing touched
+/// since, which corrects a slip at the most (common practice, no source).
 const WORTH: f64 = 0.5;
+const WORTH_AGAIN: f64 = 10.0;
 /// What is called about even.
 const ABOUT_EVEN: f64 = 0.4;
 
@@ -75,7 +77,8 @@ impl Desk<'_, '_> {
         for repair in self.likely_repairs(&plan) {
             priced.push((Begin::Repair(repair), self.repair_first(repair)));
         }
-        for (probe, price) in self.looks_before_repairs(&plan) {
+        let waited_for = self.looks_before_repairs(&plan);
+        for &(probe, price) in &waited_for {
             match priced.iter_mut().find(|entry| entry.0 == Begin::Probe(probe)) {
                 Some(entry) if entry.1.total <= price.total => {}
                 Some(entry) => entry.1 = price,
@@ -99,6 +102,15 @@ impl Desk<'_, '_> {
                 self.thinking,
             );
         }
+        let without = self.planner.stop(self.belief(), self.now()).total;
+        priced.retain(|&(begin, price)| match begin {
+            Begin::Probe(p) => {
+                let again = self.choices.options[p].again;
+                let worth = if again { WORTH_AGAIN } else { WORTH };
+                price.total < without - worth || waited_for.iter().any(|look| look.0 == p)
+            }
+            Begin::Repair(_) => true,
+        });
         priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
         let best = priced.first().map(|p| p.1.total);
         self.settle_ties(&mut priced);
@@ -170,14 +182,19 @@ impl Desk<'_, '_> {
 
     /// Expected bits about what must be cured.
     pub(crate) fn information(&self, p: usize) -> f64 {
+        self.bits(p, self.belief())
+    }
+
+    /// The same at a belief.
+    pub(super) fn bits(&self, p: usize, belief: &[f64]) -> f64 {
         let rows = &self.choices.problem.probes[p].rows;
         rows.iter()
             .map(|row| {
-                let (joint, sum) = after_outcome(self.belief(), row);
+                let (joint, sum) = after_outcome(belief, row);
                 let bits = |(j, b): (&f64, &f64)| {
                     if *j > 0.0 { j * (j / (sum * b)).log2() } else { 0.0 }
                 };
-                joint.iter().zip(self.belief()).map(bits).sum::<f64>()
+                joint.iter().zip(belief).map(bits).sum::<f64>()
             })
             .sum()
     }

@@ -9,9 +9,13 @@ mod proof;
 mod sound;
 
 use crate::diagnosis::assess::Diagnosis;
-use crate::diagnosis::{Fault, Proof, Verification};
+use crate::diagnosis::{Fault, Oddness, Proof, Verification};
+use crate::engine::Cylinder;
+use crate::heat;
+use crate::job::complaint::Does;
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
+use crate::knowledge::Knowledge;
 use crate::percent::percent;
 
 pub(crate) use points::{ODD, Points, Spot};
@@ -19,6 +23,10 @@ pub(crate) use points::{ODD, Points, Spot};
 /// Probability that no fault shows from which a job may end, as normal or as cured (theory of
 /// troubleshooting: a tenth left is what one comeback in ten costs).
 const SURE: f64 = 0.9;
+
+/// Natural standard deviations from which a display that was complained of stands off as complained
+/// (common practice, no source): less is what every healthy one does.
+const COMPLAINED: f64 = 1.0;
 
 /// What stands between a job and its ends.
 #[derive(Debug, Clone)]
@@ -29,6 +37,8 @@ pub struct Ends {
     pub verification: Verification,
     /// Probability that no fault shows at any running point.
     pub sound: f64,
+    /// What was complained of stands off as it did, and nothing was put right for it.
+    pub complaint_stands: bool,
 }
 
 impl Ends {
@@ -64,7 +74,7 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     let assessment = &diagnosis.assessment;
     let points = Points::new(timeline, &assessment.oddness);
     let sound = sound::sound(diagnosis, &points);
-    let common = common(&points, sound);
+    let common = common(knowledge, timeline, &points, sound);
     let remedied = proof::remedied(knowledge, timeline, assessment);
     let owed = points.owed();
     let verification = verification(diagnosis, &points, sound, &common, remedied, owed);
@@ -79,12 +89,27 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     if remedied.is_some() {
         normal.push("something was put right, so that it is not normal but cured".to_owned());
     }
-    Ends { normal, verification, sound }
+    let still = complained_still(diagnosis, &points, remedied.map(|(fault, _)| fault));
+    Ends { normal, verification, sound, complaint_stands: still.is_some() }
 }
 
 /// What every end needs: nothing far off in the newest sets, and hardly a fault left.
-fn common(points: &Points<'_>, sound: f64) -> Vec<String> {
+fn common(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    points: &Points<'_>,
+    sound: f64,
+) -> Vec<String> {
     let mut missing = Vec::new();
+    match heat::judge(knowledge, timeline).map(|heat| heat.verdict) {
+        Some(heat::Verdict::Stop) => {
+            missing.push("a display reads what must stop the engine".to_owned());
+        }
+        Some(heat::Verdict::CannotBe) => {
+            missing.push("the displays read what no running engine does".to_owned());
+        }
+        Some(heat::Verdict::Watch) | None => {}
+    }
     if let Some((size, spot)) = points.worst_newest()
         && size >= ODD
     {
@@ -100,6 +125,35 @@ fn common(points: &Points<'_>, sound: f64) -> Vec<String> {
         missing.push(format!("the chance that a fault is left is {}", percent(1.0 - sound)));
     }
     missing
+}
+
+/// The display that was complained of, or named, where it still stands off as it did and what was put
+/// right acts on another.
+fn complained_still(
+    diagnosis: &Diagnosis<'_>,
+    points: &Points<'_>,
+    remedied: Option<Fault>,
+) -> Option<Cylinder> {
+    let model = &diagnosis.model;
+    let engine = &model.timeline.engine;
+    let complaint = &model.timeline.complaint;
+    let own = remedied.map_or_else(Vec::new, |fault| fault.place.cylinders(engine));
+    if remedied.is_some() && own.is_empty() {
+        return None;
+    }
+    let newest = points.newest();
+    let stands = |display: Cylinder| {
+        let sign = match complaint.does.filter(|_| complaint.display == Some(display)) {
+            Some(Does::High) => Some(1.0),
+            Some(Does::Low) => Some(-1.0),
+            _ => None,
+        };
+        let off = |odd: &&Oddness| newest.contains(&odd.set) && odd.display == display;
+        let sizes = diagnosis.assessment.oddness.iter().filter(off).filter_map(|odd| odd.sigmas);
+        sizes.map(|s| sign.map_or(s.abs(), |sign| sign * s)).fold(0.0, f64::max) >= COMPLAINED
+    };
+    let named = complaint.display.iter().chain(&complaint.named);
+    named.copied().find(|d| *d <= engine.cylinders && !own.contains(d) && stands(*d))
 }
 
 fn verification(
@@ -141,6 +195,13 @@ fn verification(
         });
     }
     missing.extend(common.iter().cloned());
+    if let Some((fault, _)) = remedied
+        && let Some(display) = complained_still(diagnosis, points, Some(fault))
+    {
+        missing.push(format!(
+            "number {display} was complained of, stands off as it did, and nothing was done about it"
+        ));
+    }
     let gone = owed.is_none() && common.is_empty() && !after.iter().any(silent);
     let proof: Option<Proof> = remedied
         .filter(|_| gone)

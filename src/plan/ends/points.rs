@@ -10,6 +10,9 @@ use crate::job::timeline::{ReadingSet, Timeline};
 /// Natural standard deviations beyond which a display is odd (common practice, no source).
 pub(crate) const ODD: f64 = 3.0;
 
+/// Natural standard deviations up to which a display is near the others.
+const NEAR: f64 = 2.0;
+
 /// Good sets that something which came and went must stay away for (common practice, no source).
 const STAYS_AWAY: usize = 3;
 
@@ -78,6 +81,36 @@ impl<'a> Points<'a> {
         let from = self.last_work().map_or(0, |work| work + 1);
         let last = self.timeline.sets.iter().rposition(|s| s.after >= from && self.counts(s))?;
         Some(self.sizes[last])
+    }
+
+    /// Whether in the last set a display stands far off whose cylinder never came near that before, and
+    /// which nobody has worked on: a number that is read once more before anything is made of it.
+    pub(crate) fn newly_far(&self, oddness: &[Oddness]) -> Option<(f64, Spot)> {
+        let sets = &self.timeline.sets;
+        let last = sets.len().checked_sub(1).filter(|&i| i > 0 && self.counts(&sets[i]))?;
+        let set = &sets[last];
+        let far = |odd: &&Oddness| odd.set == last && odd.sigmas.is_some_and(|s| s.abs() >= ODD);
+        oddness
+            .iter()
+            .filter(far)
+            .find(|odd| {
+                let cylinder = set.arrangement.cylinder_shown(odd.display);
+                let before = oddness.iter().filter(|o| {
+                    o.set < last
+                        && self.timeline.sets[o.set].arrangement.cylinder_shown(o.display)
+                            == cylinder
+                });
+                let near = before.filter_map(|o| o.sigmas).all(|s| s.abs() < NEAR);
+                let worked = self.timeline.disturbances[sets[last - 1].after..set.after].iter();
+                let mut touched = worked.flat_map(|d| {
+                    let work = d.work.map(|w| [Some(w.a), w.b]).unwrap_or_default();
+                    let place = d.remedied.map(|(_, place)| place);
+                    let cured = place.map_or_else(Vec::new, |p| p.cylinders(&self.timeline.engine));
+                    work.into_iter().flatten().chain(cured).collect::<Vec<_>>()
+                });
+                near && !touched.any(|c| c == cylinder)
+            })
+            .map(|_| (self.sizes[last], Self::spot(set)))
     }
 
     /// How often a spot was read.
@@ -170,13 +203,16 @@ impl<'a> Points<'a> {
         odd.or_else(|| spots.into_iter().max_by(|a, b| largest(*a).total_cmp(&largest(*b))))
     }
 
-    /// The spots that a running engine is safely read at and that have never been.
+    /// The spots that a running engine is safely read at, or that the complaint names, and that have
+    /// never been.
     pub(crate) fn never_read(&self) -> Vec<Spot> {
         let main = self.timeline.engine.probes;
         let complaint = self.timeline.complaint.at;
         let mut list = vec![RunningPoint::Idle, RunningPoint::Cruise];
-        list.extend(complaint.filter(|at| *at != RunningPoint::Warming && !list.contains(at)));
+        list.extend(complaint);
+        list.extend(&self.timeline.complaint.named_points);
         list.sort_unstable_by_key(|at| *at as usize);
+        list.dedup();
         list.into_iter()
             .map(|at| Spot { at, site: main })
             .filter(|spot| self.timeline.sets.iter().all(|s| Self::spot(s) != *spot))

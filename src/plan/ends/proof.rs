@@ -55,7 +55,10 @@ pub(super) fn proof(
     if reversed(timeline, assessment) {
         return Some(Proof::Reversed);
     }
-    (probability >= CAUSE).then_some(Proof::Verified)
+    // Whether there was anything at all is not what is left to prove: it stood out or was complained
+    // of, it was put right, and it is gone. Which of the faults it was is.
+    let fault = 1.0 - assessment.healthy;
+    (probability >= CAUSE * fault).then_some(Proof::Verified)
 }
 
 /// A finding that the fault explains and no cause with another cure does.
@@ -73,7 +76,11 @@ fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> bool {
                 .is_none_or(|c| fault.place.cylinders(&timeline.engine).contains(&c));
         let with = test.given.get(&index).map_or(0.0, |row| row[finding.outcome]);
         let without = test.default.get(finding.outcome).copied().unwrap_or(1.0);
+        let engine = &timeline.engine;
         let rival = test.given.iter().any(|(&other, row)| {
+            if !knowledge.causes[other].applies.holds(engine) {
+                return false;
+            }
             let cure = knowledge.causes[other].remedy.as_ref().map(|r| r.id.as_str());
             cure != own && row[finding.outcome] > NEVER_WRONG
         });

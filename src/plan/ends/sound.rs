@@ -8,6 +8,7 @@ use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
 use crate::diagnosis::{CauseRef, Oddness};
 use crate::engine::{Cylinder, RunningPoint};
+use crate::job::arrangement::Arrangement;
 use crate::job::entry::Reading;
 use crate::plan::cases::{Case, cases};
 use crate::plan::forecast::{FAR, Forecaster};
@@ -21,13 +22,16 @@ const SHOWS: f64 = 2.0;
 /// Probability that no fault is there that shows, at a point that was read or at one that was not.
 pub(crate) fn sound(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> f64 {
     let (cases, _) = cases(diagnosis);
+    let timeline = diagnosis.model.timeline;
     let off = off_now(diagnosis, points);
-    let elsewhere = elsewhere(diagnosis, &cases);
+    let elsewhere = elsewhere(diagnosis, points, &cases);
     let shows: f64 = cases
         .iter()
         .zip(elsewhere)
         .map(|(case, elsewhere)| {
-            let here = acts_on(diagnosis, case).iter().any(|d| off.contains(d));
+            let here = off.iter().any(|(set, d)| {
+                acts_on(diagnosis, case, &timeline.sets[*set].arrangement).contains(d)
+            });
             let shows = if here || misnames(diagnosis, case) { 1.0 } else { elsewhere };
             case.probability * there(diagnosis, case) * shows
         })
@@ -35,8 +39,9 @@ pub(crate) fn sound(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> f64 {
     (1.0 - shows).clamp(0.0, 1.0)
 }
 
-/// Displays that stand off, or show no number, in the newest set of some point.
-fn off_now(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> Vec<Cylinder> {
+/// Displays that stand off, or show no number, in the newest set of some point, with the set: who is
+/// connected to a display may have changed since.
+fn off_now(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> Vec<(usize, Cylinder)> {
     let timeline = diagnosis.model.timeline;
     let newest = points.newest();
     let far = |odd: &&Oddness| {
@@ -45,14 +50,13 @@ fn off_now(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> Vec<Cylinder> {
             && (!matches!(reading, Reading::Degrees(_))
                 || odd.sigmas.is_none_or(|s| s.abs() >= SHOWS))
     };
-    diagnosis.assessment.oddness.iter().filter(far).map(|odd| odd.display).collect()
+    diagnosis.assessment.oddness.iter().filter(far).map(|odd| (odd.set, odd.display)).collect()
 }
 
-/// Displays that a case acts on now.
-fn acts_on(diagnosis: &Diagnosis<'_>, case: &Case) -> Vec<Cylinder> {
+/// Displays that a case acts on while things are arranged so.
+fn acts_on(diagnosis: &Diagnosis<'_>, case: &Case, arrangement: &Arrangement) -> Vec<Cylinder> {
     let model = &diagnosis.model;
-    let displays =
-        |&c: &usize| model.displays(&model.candidates[c], &model.timeline.arrangement, &[]);
+    let displays = |&c: &usize| model.displays(&model.candidates[c], arrangement, &[]);
     case.candidates.iter().flat_map(displays).collect()
 }
 
@@ -77,16 +81,15 @@ fn there(diagnosis: &Diagnosis<'_>, case: &Case) -> f64 {
     1.0 - absent
 }
 
-/// For each case the largest chance that it stands out at a running point not read yet, on a display
-/// that it acts on, beyond what healthy cylinders do.
-fn elsewhere(diagnosis: &Diagnosis<'_>, cases: &[Case]) -> Vec<f64> {
+/// For each case the largest chance that it stands out at a running point that is asked for and not
+/// read yet, on a display that it acts on, beyond what healthy cylinders do. Of a point that nobody
+/// spoke of nothing is claimed.
+fn elsewhere(diagnosis: &Diagnosis<'_>, points: &Points<'_>, cases: &[Case]) -> Vec<f64> {
     let model = &diagnosis.model;
     let timeline = model.timeline;
     let site = timeline.engine.probes;
-    let running = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
-    let unread = running
-        .into_iter()
-        .filter(|at| timeline.sets.iter().all(|s| s.at != *at || s.site != site));
+    let steady = |at: &RunningPoint| *at != RunningPoint::Warming;
+    let unread = points.never_read().into_iter().map(|spot| spot.at).filter(steady);
     let nothing = Case {
         candidates: Vec::new(),
         members: Vec::new(),
@@ -103,7 +106,7 @@ fn elsewhere(diagnosis: &Diagnosis<'_>, cases: &[Case]) -> Vec<f64> {
             forecaster.turn_to(display);
             let usual = far(&forecaster.row(&nothing));
             for (case, most) in cases.iter().zip(&mut most) {
-                if acts_on(diagnosis, case).contains(&display) {
+                if acts_on(diagnosis, case, &timeline.arrangement).contains(&display) {
                     *most = most.max(far(&forecaster.row(case)) - usual);
                 }
             }

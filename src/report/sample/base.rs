@@ -101,6 +101,7 @@ fn test(id: &str, name: &str, kind: TestKind, item: Option<Item>, minutes: Cost)
         given: BTreeMap::new(),
         slip: crate::knowledge::USUAL_SLIP,
         at_point: false,
+        past: false,
         basis: Basis::Memory,
     }
 }
@@ -128,6 +129,9 @@ fn constants() -> Constants {
         misread_chance: 0.004,
         misread_sd: 100.0,
         two_faults: 0.05,
+        severity: [0.0, 1.0, 0.0, 0.0],
+        mixture_size: [1.0, 0.25],
+        mixture_rich: [0.0, 0.0],
         noticed_healthy: 0.12,
         noticed_fault: 0.6,
         self_cure: 0.01,

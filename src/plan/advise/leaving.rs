@@ -1,0 +1,66 @@
+//! What is looked at before a job is left as not found.
+//!
+//! A price alone leaves a job early: with little left for a fault no look is worth its minutes. Who has
+//! a display far off before him looks all the same at what takes minutes, since he cannot call it
+//! normal. So each cheap look is weighed as if a fault and none were equally likely. It must not choose
+//! a remedy, and it must not send anybody on a look twice.
+
+use crate::plan::actions::Cure;
+use crate::plan::advice::Step;
+use crate::plan::ends::{ODD, Points};
+
+use super::Desk;
+
+/// Probability that a fault shows from which the cheap looks come before a job is left as not found.
+const LIKELY: f64 = 0.3;
+/// Minutes of hands up to which a look is cheap (common practice, no source).
+pub(super) const CHEAP: f64 = 20.0;
+/// Findings and work after which a job is at its end whatever is left: no one looks longer (common
+/// practice, no source).
+const MOST_LOOKS: usize = 25;
+
+impl Desk<'_, '_> {
+    /// Whether too much stands off, or is likely wrong, to leave it before the cheap looks are done. A
+    /// job that was looked at so often comes to its end all the same.
+    pub(super) fn too_early(&self) -> bool {
+        let timeline = self.diagnosis.model.timeline;
+        let points = Points::new(timeline, &self.diagnosis.assessment.oddness);
+        let far = points.worst_newest().is_some_and(|(size, _)| size >= ODD)
+            || self.ends.complaint_stands;
+        let looks = timeline.findings.len() + timeline.disturbances.len();
+        (far || self.ends.sound < 1.0 - LIKELY) && looks < MOST_LOOKS
+    }
+
+    /// The look that tells most for its time about whether anything is wrong, and what.
+    pub(super) fn look_before_leaving(&self) -> Option<Step> {
+        let even = self.even_belief();
+        // A bit, a fault and none being equally likely, is worth no more than what comes back otherwise.
+        let least = 1.0 / self.knowledge().constants.comeback.max(1.0);
+        let rate = |p: usize| {
+            let doing = self.planner.doing(p, self.now()).0;
+            let bits = self.bits(p, &even);
+            let rate = bits / doing.total.max(1.0);
+            let free = !self.held.probes[p] && !self.choices.options[p].again;
+            (free && doing.hands_on <= CHEAP && rate > least).then_some(rate)
+        };
+        let rated = (0..self.choices.options.len()).filter_map(|p| Some((rate(p)?, p)));
+        let best = rated.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
+        best.map(|(_, p)| self.choices.options[p].step)
+    }
+
+    /// The belief if what would be mended and all else were equally likely.
+    fn even_belief(&self) -> Vec<f64> {
+        let problem = &self.choices.problem;
+        let mended = |case: usize| {
+            problem.cures[case].iter().any(|&c| matches!(self.choices.cures[c], Cure::Remedy(_)))
+        };
+        let some: f64 =
+            problem.belief.iter().enumerate().filter(|(c, _)| mended(*c)).map(|(_, p)| p).sum();
+        let share = |case: usize| match (mended(case), some) {
+            (_, some) if some <= 0.0 || some >= 1.0 => 1.0,
+            (true, some) => 0.5 / some,
+            (false, some) => 0.5 / (1.0 - some),
+        };
+        problem.belief.iter().enumerate().map(|(case, p)| p * share(case)).collect()
+    }
+}
