@@ -5,8 +5,8 @@
 
 use crate::engine::{Cylinder, RunningPoint};
 
-/// Words of the trade for running points (from memory). What is said first is looked for first: `full`
-/// alone says nothing.
+/// Words of the trade for running points (from memory; some first met in complaints of the casebook that
+/// things were mended on). `full` alone says nothing.
 const POINTS: [(RunningPoint, &[&str]); 4] = [
     (
         RunningPoint::Warming,

@@ -8,7 +8,6 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::diagnosis::prior::pairs_up;
-use crate::diagnosis::result::CauseRef;
 use crate::diagnosis::result::Fault;
 use crate::engine::{Engine, Ignition, RunningPoint};
 use crate::job::entry::{Journal, What};
@@ -57,10 +56,7 @@ fn every_explanation(model: &Model<'_>) -> BTreeMap<Vec<usize>, f64> {
         all.insert(vec![c], weigh_fully(model, prior(c).ln(), &[c]));
     }
     let may = |c: usize| pairs_up(model.knowledge, model.candidates[c].fault);
-    let passes = |c: usize| match model.candidates[c].fault.cause {
-        CauseRef::Listed(cause) => model.knowledge.causes[cause].passes(),
-        CauseRef::Unlisted => false,
-    };
+    let passes = |c: usize| model.passes(c);
     let list = || (0..n).flat_map(|a| (a + 1..n).map(move |b| (a, b)));
     let faults = |&(a, b): &(usize, usize)| may(a) && may(b);
     let norm: f64 = list().filter(faults).map(|(a, b)| prior(a) * prior(b)).sum();

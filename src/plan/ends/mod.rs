@@ -25,7 +25,8 @@ pub(crate) use points::{ODD, Points, Spot};
 const SURE: f64 = 0.9;
 
 /// Natural standard deviations from which a display that was complained of stands off as complained
-/// (common practice, no source): less is what every healthy one does.
+/// (common practice, no source). One healthy display in three does too: it only asks for more looks, and
+/// forbids to call another's cure the proof.
 const COMPLAINED: f64 = 1.0;
 
 /// What stands between a job and its ends.
@@ -35,7 +36,7 @@ pub struct Ends {
     pub normal: Vec<String>,
     /// What was put right, and what is missing before it is proven.
     pub verification: Verification,
-    /// Probability that no fault shows at any running point.
+    /// Probability that no fault shows at the running points that were read or are asked for.
     pub sound: f64,
     /// What was complained of stands off as it did, and nothing was put right for it.
     pub complaint_stands: bool,
@@ -77,7 +78,8 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     let common = common(knowledge, timeline, &points, sound);
     let remedied = proof::remedied(knowledge, timeline, assessment);
     let owed = points.owed();
-    let verification = verification(diagnosis, &points, sound, &common, remedied, owed);
+    let still = complained_still(diagnosis, &points, remedied.map(|(fault, _)| fault));
+    let verification = verification(diagnosis, &points, sound, &common, remedied, owed, still);
     let mut normal = common;
     if timeline.sets.is_empty() {
         normal.push("readings at a steady point".to_owned());
@@ -89,7 +91,6 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     if remedied.is_some() {
         normal.push("something was put right, so that it is not normal but cured".to_owned());
     }
-    let still = complained_still(diagnosis, &points, remedied.map(|(fault, _)| fault));
     Ends { normal, verification, sound, complaint_stands: still.is_some() }
 }
 
@@ -163,6 +164,7 @@ fn verification(
     common: &[String],
     remedied: Option<(Fault, f64)>,
     owed: Option<Spot>,
+    still: Option<Cylinder>,
 ) -> Verification {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let assessment = &diagnosis.assessment;
@@ -195,8 +197,8 @@ fn verification(
         });
     }
     missing.extend(common.iter().cloned());
-    if let Some((fault, _)) = remedied
-        && let Some(display) = complained_still(diagnosis, points, Some(fault))
+    if remedied.is_some()
+        && let Some(display) = still
     {
         missing.push(format!(
             "number {display} was complained of, stands off as it did, and nothing was done about it"

@@ -1,4 +1,4 @@
-//! How probable it is that no fault shows at any running point.
+//! How probable it is that no fault shows at the running points that were read or are asked for.
 //!
 //! A fault too small to stand out anywhere is not what a job is about, and one that is large where
 //! nobody looked yet is. Shifts at points that were not read are forecast with the likelihood of
