@@ -1,13 +1,17 @@
-//! What the complaint says before anything is read: factors on the priors.
+//! What the complaint says: factors on the priors.
 //!
 //! Mild, since most complaints come from the same displays that are read afterwards, and these say
-//! it better. High and low have no factor at all: the readings show it.
+//! it better. High and low have no factor at all where the readings show it; where they were taken and
+//! do not, a sound engine is the less likely.
 
 use crate::engine::{Engine, Place};
-use crate::job::complaint::{Complaint, Does};
+use crate::job::complaint::{Complaint, Does, NOTICED};
+use crate::job::entry::Reading;
+use crate::job::timeline::Timeline;
 use crate::knowledge::{Cause, Knowledge, Law, Seat};
 
-use super::result::CauseRef;
+use super::oddness::oddness;
+use super::result::{CauseRef, Oddness};
 
 /// Causes that show on the display complained of: half of the customers name it rightly or do not
 /// name it, and few name a wrong one (common practice, no source).
@@ -27,6 +31,13 @@ const OF_THE_CHAIN: f64 = 1.5;
 const NOTHING_SAID: f64 = 2.5;
 /// A display that is dead: causes of the measuring chain (common practice, no source).
 const DEAD: f64 = 2.0;
+/// Nothing is wrong though a display is said to be dead, or to jump: no natural difference looks like
+/// either, so that somebody mistook it, one in five and two in five (common practice, no source).
+const MISTAKEN_DEAD: f64 = 0.2;
+const MISTAKEN_JUMP: f64 = 0.4;
+/// Nothing is wrong though a display is said to stand off where it was read and does not: what a sound
+/// engine is complained of for is there at every look, give or take its noise (common practice, no source).
+const UNSEEN: f64 = 0.3;
 
 /// Factor on the prior of a cause at a place.
 pub(super) fn factor(
@@ -44,13 +55,55 @@ pub(super) fn factor(
 
 /// Factor on "nothing is wrong".
 pub(super) fn healthy(complaint: &Complaint) -> f64 {
-    let felt = if complaint.does == Some(Does::Misses) { NOT_FELT } else { 1.0 };
-    if complaint.names_something() { felt } else { felt * NOTHING_SAID }
+    let said = complaint.does.map_or(1.0, said_of_a_sound_one);
+    if complaint.names_something() { said } else { said * NOTHING_SAID }
+}
+
+/// How much rarer a sound engine is complained of like this than of other things.
+fn said_of_a_sound_one(does: Does) -> f64 {
+    match does {
+        Does::Misses => NOT_FELT,
+        Does::Dead => MISTAKEN_DEAD,
+        Does::Jumps => MISTAKEN_JUMP,
+        Does::Low | Does::High | Does::Pings | Does::RunsOn => 1.0,
+    }
+}
+
+/// Factor on "nothing is wrong" once readings were taken where it is complained of.
+pub(super) fn healthy_once_read(knowledge: &Knowledge, timeline: &Timeline) -> f64 {
+    let said = matches!(timeline.complaint.does, Some(Does::Low | Does::High));
+    if said && unseen(knowledge, timeline) { UNSEEN } else { 1.0 }
+}
+
+/// Whether the display that is complained of was read where it is complained of, before anything was
+/// put right, and never stood off as complained.
+pub(crate) fn unseen(knowledge: &Knowledge, timeline: &Timeline) -> bool {
+    let complaint = &timeline.complaint;
+    let (Some(display), Some(at)) = (complaint.display, complaint.at) else { return false };
+    let first = timeline.disturbances.iter().position(|d| d.remedied.is_some());
+    let first = first.unwrap_or(usize::MAX);
+    let asked = |odd: &&Oddness| {
+        let set = &timeline.sets[odd.set];
+        odd.display == display && set.at == at && set.after <= first
+    };
+    let oddness = oddness(knowledge, timeline);
+    let mut seen = oddness.iter().filter(asked).peekable();
+    let near = |odd: &Oddness| {
+        let number = matches!(
+            timeline.sets[odd.set].readings[usize::from(display) - 1],
+            Reading::Degrees(_)
+        );
+        number && odd.sigmas.is_some_and(|s| complaint.shown_by(display, s) < NOTICED)
+    };
+    complaint.does.is_some() && seen.peek().is_some() && seen.all(near)
 }
 
 fn of_its_doing(knowledge: &Knowledge, does: Does, index: usize) -> f64 {
     let cause = &knowledge.causes[index];
     let chain = CauseRef::Listed(index).is_measuring(knowledge);
+    if cause.passes() {
+        return said_of_a_sound_one(does);
+    }
     match does {
         Does::Misses if chain => NOT_FELT,
         Does::Misses if is_felt(cause) => FELT,
@@ -61,7 +114,7 @@ fn of_its_doing(knowledge: &Knowledge, does: Does, index: usize) -> f64 {
                 1.0
             }
         }
-        Does::Jumps if cause.intermittent => COMES_AND_GOES,
+        Does::Jumps | Does::Dead if cause.intermittent => COMES_AND_GOES,
         Does::Jumps if chain => OF_THE_CHAIN,
         Does::Dead if chain => DEAD,
         Does::Low | Does::High | Does::Misses | Does::Jumps | Does::Dead => 1.0,

@@ -78,7 +78,8 @@ pub(crate) fn installed(
 #[must_use]
 pub fn moments(context: Context<'_>, index: usize, measured: Option<f64>) -> Vec<Moments> {
     let cause = &context.knowledge.causes[index];
-    if cause.effects.is_empty() {
+    let effects = cause.effects_on(context.engine);
+    if effects.is_empty() {
         let k = context.kinds.len();
         return vec![Moments {
             share: 1.0,
@@ -89,7 +90,7 @@ pub fn moments(context: Context<'_>, index: usize, measured: Option<f64>) -> Vec
     }
     let measuring = context.knowledge.is_measuring(index);
     let mut list = Vec::new();
-    for effect in &cause.effects {
+    for effect in effects {
         for (share, richer) in bases(context, effect) {
             let mut side = side(context, measuring, effect, measured, richer);
             side.share *= share;

@@ -121,6 +121,10 @@ pub fn details(line: &str, known_work: &[&str]) -> Result<Details, String> {
     Ok(details)
 }
 
+/// Natural standard deviations from which a display that was complained of stands off as complained
+/// (common practice, no source). One healthy display in three does too.
+pub const NOTICED: f64 = 1.0;
+
 /// The complaint as the timeline has it.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Complaint {
@@ -149,6 +153,17 @@ impl Complaint {
             || self.does.is_some()
             || !self.named.is_empty()
             || !self.named_points.is_empty()
+    }
+
+    /// How far a display stands off in the way that is complained of, in natural standard deviations;
+    /// either way where nothing was said of that.
+    #[must_use]
+    pub fn shown_by(&self, display: Cylinder, sigmas: f64) -> f64 {
+        match self.does.filter(|_| self.display == Some(display)) {
+            Some(Does::High) => sigmas,
+            Some(Does::Low) => -sigmas,
+            _ => sigmas.abs(),
+        }
     }
 
     /// From the head of a job.

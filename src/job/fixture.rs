@@ -252,6 +252,7 @@ fn cause(id: &str, group: usize, seat: Seat, place: PlaceKind, remedy: Option<Re
         weight_if: Vec::new(),
         recent: BTreeMap::new(),
         effects: Vec::new(),
+        diesel: Vec::new(),
         states_cold: None,
         states_running: None,
         reseat: 0.5,

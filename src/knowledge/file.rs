@@ -155,6 +155,8 @@ pub struct RawCause<'a> {
     #[serde(default)]
     pub effects: Vec<RawEffect<'a>>,
     #[serde(default)]
+    pub diesel: Vec<RawEffect<'a>>,
+    #[serde(default)]
     pub states_cold: Option<RawStates>,
     #[serde(default)]
     pub states_running: Option<RawStates>,

@@ -118,6 +118,12 @@ fn cause(text: &mut String, knowledge: &Knowledge, index: usize) {
     for effect in &this.effects {
         self::effect(text, effect);
     }
+    if !this.diesel.is_empty() {
+        text.push_str("  on a diesel:\n");
+    }
+    for effect in &this.diesel {
+        self::effect(text, effect);
+    }
     for clue in &this.clues {
         field(text, "clue", clue);
     }

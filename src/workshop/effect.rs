@@ -44,8 +44,9 @@ pub(super) fn drawn(
         (CauseRef::Unlisted, None) => return unlisted(knowledge, engine, chance),
     };
     let known = &knowledge.causes[index];
-    let side = chance.of("side").weighted(known.effects.iter().map(|e| e.share));
-    let Some(effect) = known.effects.get(side) else {
+    let effects = known.effects_on(engine);
+    let side = chance.of("side").weighted(effects.iter().map(|e| e.share));
+    let Some(effect) = effects.get(side) else {
         return Drawn {
             shift: [0.0; 5],
             states: [known.states_cold, known.states_running],

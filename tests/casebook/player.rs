@@ -248,7 +248,7 @@ impl Player<'_> {
             self.play.stop_said = true;
         }
         if self.trace && status != 0 {
-            println!("      {args:?} -> {status}: {}", json["error"]["message"]);
+            self.tell(&format!("   {args:?} -> {status}: {}", json["error"]["message"]));
         }
         (json, status)
     }
@@ -318,10 +318,17 @@ impl Player<'_> {
         args
     }
 
+    /// Prints a line of the course of a play; several are played at once.
+    fn tell(&self, line: &str) {
+        let name = self.world.case.name.split('-').next().unwrap_or_default();
+        println!("{name} {:?} {line}", self.manner);
+    }
+
     /// Keeps the job as it stands before a step, for the reader of a failed play.
     fn keep(&self, step: usize) {
         let Some(folder) = std::env::var_os("ODDPOT_KEEP") else { return };
-        let name = format!("{}-{:?}-{step:02}.ron", &self.world.case.name[..2], self.manner);
+        let number = self.world.case.name.split('-').next().unwrap_or_default();
+        let name = format!("{number}-{:?}-{step:02}.ron", self.manner);
         let _ = std::fs::copy(
             self.folder.path().join("job.ron"),
             PathBuf::from(folder).join(name.to_lowercase()),
@@ -353,7 +360,7 @@ impl Player<'_> {
             args.push("--head".to_owned());
         }
         if self.trace {
-            println!("      temps {at}: {}", values.join(" "));
+            self.tell(&format!("   temps {at}: {}", values.join(" ")));
         }
         args.extend(values);
         let status = self.run(&args).1;
@@ -371,15 +378,15 @@ impl Player<'_> {
         let number = |key: &str| next[key].as_u64().and_then(|n| u8::try_from(n).ok());
         let (kind, id) = (text("kind"), text("id"));
         if self.trace {
-            println!(
-                "   -> {kind} {id} c={:?} place={} p={:?} at={} standing={} why={}",
+            self.tell(&format!(
+                "-> {kind} {id} c={:?} place={} p={:?} at={} standing={} why={}",
                 number("cylinder"),
                 next["place"],
                 number("partner"),
                 next["at"],
                 next["standing"],
                 next["why"][0]
-            );
+            ));
         }
         let cost = next["cost"]["hands_on_min"].as_f64().unwrap_or(0.0);
         match kind.as_str() {
@@ -506,7 +513,7 @@ impl Player<'_> {
         self.world.tested(id, cylinder);
         self.play.steps.push(format!("{id}@{} {outcome}", cylinder.unwrap_or(0)));
         if self.trace {
-            println!("      {id}@{cylinder:?}: {outcome} {other:?}");
+            self.tell(&format!("   {id}@{cylinder:?}: {outcome} {other:?}"));
         }
         let mut args = Self::strings(&["found", "job", id, &outcome]);
         if let Some(c) = cylinder {

@@ -10,6 +10,25 @@ use crate::case::{Case, Course, Fault, Reseat, Shows};
 const ITEMS: [&str; 7] =
     ["probe", "lead-at-box", "lead-at-probe", "injector", "plug", "coil", "ht-lead"];
 
+/// Tests that are seen on a display: whoever asks for them at a cylinder looks at the display that he takes
+/// for that cylinder's. All others are done at the cylinder itself.
+const ON_THE_DISPLAY: [&str; 14] = [
+    "cold-compare",
+    "settle-watch",
+    "point-compare",
+    "load-response",
+    "warmup-trace",
+    "scatter-speed",
+    "ignition-off-hot",
+    "load-electric",
+    "mixture-sweep",
+    "head-exh-pair",
+    "jumper-lead",
+    "spare-channel",
+    "new-probe",
+    "reseat-probe",
+];
+
 /// The engine at a moment of a job.
 pub(crate) struct World<'a> {
     pub(crate) case: &'a Case,
@@ -81,7 +100,7 @@ impl<'a> World<'a> {
             if fault.goes_with_part { self.position(item, number) } else { number }
         };
         match fault.seat.as_str() {
-            "channel" => self.cylinder_shown(number),
+            "channel" | "settings" => self.cylinder_shown(number),
             "lead" => self.position("lead-at-probe", number),
             "probe" | "fit" => with("probe"),
             "injector" => with("injector"),
@@ -95,7 +114,7 @@ impl<'a> World<'a> {
     /// The display on which a fault shows now.
     fn display_showing(&self, fault: &Fault, number: u8) -> u8 {
         match fault.seat.as_str() {
-            "channel" => number,
+            "channel" | "settings" => number,
             "lead" => self.position("lead-at-box", number),
             _ => self.display_of(self.cylinder_of(fault, number)),
         }
@@ -127,7 +146,8 @@ impl<'a> World<'a> {
             let mut word = None;
             let mut jumps = None;
             for (index, fault) in case.faults.iter().enumerate() {
-                let chain = ["probe", "fit", "lead", "channel"].contains(&fault.seat.as_str());
+                let chain =
+                    ["probe", "fit", "lead", "channel", "settings"].contains(&fault.seat.as_str());
                 let main = if case.levels.is_empty() { head } else { !head };
                 let shows = if head {
                     fault
@@ -183,11 +203,7 @@ impl<'a> World<'a> {
                 continue;
             }
             let own = |c: Option<u8>| {
-                c.is_none_or(|c| {
-                    fault.numbers.iter().any(|n| {
-                        self.cylinder_of(fault, *n) == c || self.display_showing(fault, *n) == c
-                    })
-                })
+                c.is_none_or(|c| self.is_met(fault, c, ON_THE_DISPLAY.contains(&test)))
             };
             let found = fault
                 .elsewhere
@@ -221,6 +237,25 @@ impl<'a> World<'a> {
         (always.map_or(healthy, |(_, _, outcome)| outcome).to_owned(), None)
     }
 
+    /// Whether somebody meets a fault who looks at a cylinder, or at the display that is taken for its own.
+    fn is_met(&self, fault: &Fault, cylinder: u8, on_display: bool) -> bool {
+        let believed = self.believed_display(cylinder);
+        fault.numbers.iter().any(|n| {
+            if on_display || ["channel", "settings"].contains(&fault.seat.as_str()) {
+                self.display_showing(fault, *n) == believed
+            } else {
+                self.cylinder_of(fault, *n) == cylinder
+            }
+        })
+    }
+
+    /// The display that belongs to a cylinder by what was exchanged in the job.
+    fn believed_display(&self, cylinder: u8) -> u8 {
+        let lead = self.moved["lead-at-probe"][usize::from(cylinder) - 1];
+        let at = self.moved["lead-at-box"].iter().position(|n| *n == lead);
+        u8::try_from(at.expect("a permutation") + 1).expect("few cylinders")
+    }
+
     /// Tests by which crossed probe leads are seen.
     fn crossed_answer(&self, test: &str, cylinder: u8) -> Option<(&'static str, u8)> {
         let shown = self.cylinder_shown(cylinder);
@@ -235,6 +270,16 @@ impl<'a> World<'a> {
             "map-check" => Some(("lead-elsewhere", shown)),
             "polarity" => Some(("another-rises", self.display_of(cylinder))),
             "cut-out" => Some(("other-falls", self.display_of(cylinder))),
+            // The display is odd with another cylinder's fault, the probe here is not.
+            "second-thermometer"
+                if self.case.faults.iter().zip(&self.cured).any(|(fault, cured)| {
+                    !cured
+                        && self.is_met(fault, cylinder, true)
+                        && !self.is_met(fault, cylinder, false)
+                }) =>
+            {
+                Some(("normal", shown))
+            }
             _ => None,
         }
     }

@@ -9,7 +9,7 @@ use proptest::prelude::*;
 use super::*;
 use crate::diagnosis::prior::pairs_up;
 use crate::diagnosis::result::Fault;
-use crate::engine::{Engine, Ignition, RunningPoint};
+use crate::engine::{Engine, Ignition, Place, RunningPoint};
 use crate::job::entry::{Journal, What};
 use crate::job::fixture::{degrees, engine, entry, journal, temps};
 use crate::job::read::read;
@@ -21,6 +21,17 @@ fn trimmed() -> Knowledge {
     let mut knowledge = load(embedded(), &[]).0.expect("a knowledge base");
     for (index, cause) in knowledge.causes.iter_mut().enumerate() {
         if cause.seat != Seat::Nothing && index % 9 != 0 {
+            cause.weight = 0.0;
+        }
+    }
+    knowledge
+}
+
+/// The built-in knowledge base with these causes only, of those that are faults.
+fn with_only(wanted: &[&str]) -> Knowledge {
+    let mut knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    for cause in knowledge.causes.iter_mut().filter(|c| c.seat != Seat::Nothing) {
+        if !wanted.contains(&cause.id.as_str()) {
             cause.weight = 0.0;
         }
     }
@@ -79,6 +90,8 @@ struct Compared {
     reported: f64,
     left_out: f64,
     worst: f64,
+    /// The likeliest pair that was left out.
+    most: String,
 }
 
 fn compare(knowledge: &Knowledge, journal: &Journal) -> Compared {
@@ -94,11 +107,17 @@ fn compare(knowledge: &Knowledge, journal: &Journal) -> Compared {
     let best = log_sum_exp(&logs[..singles.len()]).max(all[&Vec::new()]);
     let (looked_at, _) = pairs(&model, &singles, best);
     let looked_at: BTreeSet<Vec<usize>> = looked_at.into_iter().map(|w| w.candidates).collect();
-    let left_out = all
-        .iter()
-        .filter(|(candidates, _)| candidates.len() == 2 && !looked_at.contains(*candidates))
-        .map(|(_, log)| (log - total).exp())
-        .sum();
+    let missed = || {
+        let pairs = all.iter().filter(|(c, _)| c.len() == 2 && !looked_at.contains(*c));
+        pairs.map(|(c, log)| (c, (log - total).exp()))
+    };
+    let left_out = missed().map(|(_, share)| share).sum();
+    let most = missed().max_by(|a, b| a.1.total_cmp(&b.1)).map(|(c, share)| {
+        let name = |c: &usize| model.candidates[*c].fault.cause.id(knowledge).to_owned();
+        let place = |c: &usize| model.candidates[*c].fault.place;
+        c.iter().map(|c| format!("{}@{}", name(c), place(c))).collect::<Vec<_>>().join(" + ")
+            + &format!(", {share:.4}")
+    });
 
     let answer = assess(knowledge, &timeline);
     let mut suspects: BTreeMap<Fault, f64> = BTreeMap::new();
@@ -112,7 +131,8 @@ fn compare(knowledge: &Knowledge, journal: &Journal) -> Compared {
         .iter()
         .map(|s| (s.probability - suspects[&s.fault]).abs())
         .fold(0.0, f64::max);
-    Compared { reported: answer.pairs_dropped_mass, left_out, worst }
+    let reported = answer.pairs_dropped_mass;
+    Compared { reported, left_out, worst, most: most.unwrap_or_default() }
 }
 
 /// A three in line whose first display is off by something: up to four entries.
@@ -152,14 +172,47 @@ fn jobs() -> impl Strategy<Value = Journal> {
     )
 }
 
+/// One fault was cured, another display stands off in every set and the more at load.
+fn beside_a_cure() -> Journal {
+    let mut journal = journal();
+    journal.head.engine = Engine {
+        cylinders: 3,
+        banks: vec![vec![1, 2, 3]],
+        firing_order: vec![1, 3, 2],
+        ..engine()
+    };
+    let cure = What::Remedy { cause: "fit-shallow".to_owned(), place: Place::Cylinder(1) };
+    let entries = [
+        temps(RunningPoint::Cruise.as_str(), degrees(&[572.0, 650.0, 694.0])),
+        cure,
+        temps(RunningPoint::Cruise.as_str(), degrees(&[649.0, 648.0, 693.0])),
+        temps(RunningPoint::Idle.as_str(), degrees(&[440.0, 437.0, 452.0])),
+    ];
+    journal.entries = entries.into_iter().map(entry).collect();
+    journal
+}
+
+/// After a cure only a gross unrest explains the first set without the cured fault: held against that
+/// scale, nothing else would stand off.
+#[test]
+fn a_second_fault_is_seen_beside_one_that_was_cured() {
+    let knowledge = with_only(&["fit-shallow", "fit-deep", "inj-lean", "spark-late"]);
+    let Compared { reported, left_out, worst, most } = compare(&knowledge, &beside_a_cure());
+    // A ten-thousandth carries nothing.
+    assert!(left_out <= reported.max(1e-4), "{left_out} of {reported}: {most}");
+    assert!(worst <= reported + 0.01, "{worst} of {reported}");
+    let answer = assess(&knowledge, &read(&knowledge, &beside_a_cure()));
+    assert!(answer.present > 0.02, "{}", answer.present);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(2))]
 
     #[test]
     fn screening_loses_no_more_than_it_says(journal in jobs()) {
         let knowledge = trimmed();
-        let Compared { reported, left_out, worst } = compare(&knowledge, &journal);
-        prop_assert!(left_out <= reported, "{left_out} of {reported}");
+        let Compared { reported, left_out, worst, most } = compare(&knowledge, &journal);
+        prop_assert!(left_out <= reported, "{left_out} of {reported}: {most}");
         // Besides, improbable paths of pairs and the guard of improbable pairs are left out.
         prop_assert!(worst <= reported + 0.01, "{worst} of {reported}");
     }

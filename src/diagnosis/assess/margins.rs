@@ -33,12 +33,11 @@ impl Margins {
                     add_groups(knowledge, cause.group, h.probability, &mut groups, &mut Vec::new());
                 }
             }
-            let absent: f64 = h.present.iter().map(|p| 1.0 - p).product();
-            let real =
-                h.faults.iter().any(|f| pairs_up(knowledge, *f) || f.cause == CauseRef::Unlisted);
-            if real {
-                present += h.probability * (1.0 - absent);
-            }
+            // What is not steady yet passes by itself: there or not, it is no fault.
+            let real = |f: Fault| pairs_up(knowledge, f) || f.cause == CauseRef::Unlisted;
+            let faults = h.faults.iter().zip(&h.present).filter(|(f, _)| real(**f));
+            let absent: f64 = faults.map(|(_, there)| 1.0 - there).product();
+            present += h.probability * (1.0 - absent);
             let (mut seen_groups, mut seen_seats) = (Vec::new(), Vec::new());
             for (fault, there) in h.faults.iter().zip(&h.present) {
                 let at = suspects.entry(*fault).or_default();

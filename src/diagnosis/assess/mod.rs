@@ -69,23 +69,25 @@ pub fn assess(knowledge: &Knowledge, timeline: &Timeline) -> Assessment {
 /// Judges a job and keeps the workings.
 #[must_use]
 pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnosis<'a> {
-    let model = Model::new(knowledge, timeline);
+    let mut model = Model::new(knowledge, timeline);
     let nothing = model.log_readings(&[], true) + model.log_words(&[]);
-    // What each comes to at a glance, so that only what comes near the best is looked at closely.
-    let glance = |c: usize| model.candidates[c].prior.ln() + at_a_glance(&model, c);
-    let best = (0..model.candidates.len()).map(glance).fold(f64::NEG_INFINITY, f64::max);
-    let best = best.max(model.prior.healthy.ln() + nothing);
+    let healthy_log = model.prior.healthy.ln() + nothing;
+    let best = glanced(&mut model, healthy_log);
     let singles: Vec<Weighed> =
         (0..model.candidates.len()).map(|c| single(&model, c, best)).collect();
     let healthy = Weighed {
         candidates: Vec::new(),
-        log: model.prior.healthy.ln() + nothing,
+        log: healthy_log,
         log_likelihood: nothing,
         parts: vec![(Vec::new(), 1.0)],
     };
     let alone = singles.iter().map(|s| s.log_likelihood).collect();
     let logs: Vec<f64> = singles.iter().map(|s| s.log).collect();
     let best = log_sum_exp(&logs).max(healthy.log);
+    let likeliest = singles.iter().max_by(|a, b| a.log.total_cmp(&b.log));
+    if let Some(single) = likeliest.filter(|single| single.log > healthy.log) {
+        model.glance_as(&single.parts[0].0);
+    }
     let (pairs, dropped) = pairs(&model, &singles, best);
     let mut all = vec![healthy];
     all.extend(singles);
@@ -94,6 +96,23 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
     let total = log_sum_exp(&logs);
     let dropped = (dropped - log_sum_exp(&[total, dropped])).exp();
     answer(model, all, alone, best, total, dropped)
+}
+
+/// Log weight of the best explanation with no more than one fault, at a glance, so that only what comes
+/// near it is looked at closely. The scales at which is glanced become those of the likeliest.
+fn glanced(model: &mut Model<'_>, healthy: f64) -> f64 {
+    let best_at_a_glance = |model: &Model<'_>| {
+        let log = |c: usize| model.candidates[c].prior.ln() + at_a_glance(model, c);
+        let logs = (0..model.candidates.len()).map(|c| (c, log(c)));
+        logs.max_by(|a, b| a.1.total_cmp(&b.1))
+    };
+    let Some((likeliest, _)) = best_at_a_glance(model) else { return healthy };
+    let single = single(model, likeliest, f64::NEG_INFINITY);
+    if single.log > healthy {
+        model.glance_as(&single.parts[0].0);
+    }
+    let best = best_at_a_glance(model).map_or(healthy, |(_, log)| log);
+    best.max(healthy)
 }
 
 /// Share of the likeliest way below which a way is not handed on: what is foreseen from those that are

@@ -3,12 +3,9 @@
 //! Scores only say which pairs are worth weighing. They must not enter the answer, except as the
 //! sum of what was left out.
 
-use std::collections::BTreeMap;
-
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::model::{Model, Part};
 use crate::diagnosis::path::Presence;
-use crate::diagnosis::result::CauseRef;
 use crate::engine::Cylinder;
 use crate::job::arrangement::Arrangement;
 
@@ -123,7 +120,11 @@ pub(super) fn score_pairs(
     }
 }
 
-/// A fault on another cylinder that shows here because the two are misnamed.
+/// What the readings of two may come to above the best of one before the two are looked at: log.
+const MOST_GAINED: f64 = 6.0;
+
+/// A fault on one of two cylinders that bear each other's name. Where it shows changes when they are named
+/// rightly, so that what each says alone says nothing about both.
 fn misnamed_scores(
     model: &Model<'_>,
     display: Cylinder,
@@ -133,26 +134,41 @@ fn misnamed_scores(
     log_prior: &dyn Fn(usize, usize) -> f64,
     scores: &mut Scores,
 ) {
-    let twin: BTreeMap<(CauseRef, Cylinder), usize> = eligible
-        .iter()
-        .filter_map(|&c| {
-            let fault = model.candidates[c].fault;
-            Some(((fault.cause, fault.place.cylinder()?), c))
-        })
-        .collect();
+    let most = alone.iter().map(|a| a.readings).fold(f64::NEG_INFINITY, f64::max);
     for &m in eligible.iter().filter(|&&m| model.candidates[m].renaming.is_some()) {
         let pair = model.candidates[m].fault.place.cylinders(&model.timeline.engine);
-        let Some(&other) = pair.iter().find(|c| **c != display).filter(|_| pair.contains(&display))
-        else {
+        if !pair.contains(&display) {
             continue;
+        }
+        let of_these = |b: &&usize| {
+            model.candidates[**b].renaming.is_none()
+                && !alone[**b].displays.is_empty()
+                && alone[**b].displays.iter().all(|d| pair.contains(d))
         };
-        for &b in eligible.iter().filter(|&&b| alone[b].displays == [other]) {
-            let Some(&shown) = twin.get(&(model.candidates[b].fault.cause, display)) else {
-                continue;
-            };
-            scores.add(m, b, log_prior(m, b) + alone[shown].readings + words(m, b));
+        for &b in eligible.iter().filter(of_these) {
+            let known = log_prior(m, b) + words(m, b);
+            let hopeless = known + most + MOST_GAINED <= scores.least;
+            let readings = if hopeless { most } else { readings_of_both(model, m, b) };
+            scores.add(m, b, known + readings);
         }
     }
+}
+
+/// Log likelihood of the readings under two at a glance, paths that hardly matter left out.
+fn readings_of_both(model: &Model<'_>, misnaming: usize, fault: usize) -> f64 {
+    let main = |c: usize| model.candidates[c].paths.iter().filter(|path| path.probability >= 0.02);
+    let mut logs = Vec::new();
+    for named in main(misnaming) {
+        let first = Part::always(misnaming, 0, named.presence);
+        for path in main(fault) {
+            for (side, moments) in model.sides(fault).iter().enumerate() {
+                let second = Part::always(fault, side, path.presence);
+                let share = named.probability * path.probability * moments.share;
+                logs.push(model.log_readings(&[first, second], false) + share.ln());
+            }
+        }
+    }
+    log_sum_exp(&logs)
 }
 
 /// Log likelihood of the readings under a candidate, paths that hardly matter left out.

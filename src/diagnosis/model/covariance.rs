@@ -113,8 +113,8 @@ impl Model<'_> {
     /// The base without a misnaming, and with it the scales, wide cylinders and misread numbers that
     /// matter.
     fn first_base(&self, hung: &[Hung], all: bool) -> Cells {
-        if let (false, Some(main)) = (all, &self.main) {
-            return Cells::new(self.field(hung), vec![main.clone()]);
+        if !all && !self.main.is_empty() {
+            return Cells::new(self.field(hung), self.main.clone());
         }
         let constants = &self.knowledge.constants;
         let kinds = self.data.kinds.len();

@@ -23,6 +23,7 @@ use crate::engine::Cylinder;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 
+use super::complained;
 use super::data::Data;
 use super::effect::{self, Context, Moments};
 use super::gaussian::{Cells, Moved, Weight};
@@ -99,12 +100,11 @@ pub(crate) struct Model<'a> {
     alike: Vec<usize>,
     /// Slots in which numbers were read.
     read: Presence,
-    /// The scales that are the likeliest with nothing wrong; in a model without a display those of the
-    /// whole one.
-    main: Option<Weight>,
-    /// Their number, that of the cell which weighs most with nothing wrong, and the log of what the
-    /// likelihood with nothing wrong gains from all others.
-    gap: (usize, usize, f64),
+    /// The scales at which is glanced; in a model without a display those of the whole one.
+    main: Vec<Weight>,
+    /// The cells that are glanced at, and the log of what the likelihood with the faults of
+    /// [`Model::glance_as`] gains from all others.
+    glance: (Vec<usize>, f64),
     /// Reading sets there are.
     looked: Shows,
     /// Findings that count, as looks at one place each.
@@ -142,7 +142,17 @@ impl<'a> Model<'a> {
             }
         }
         let Timeline { engine, recent, sheet, complaint, .. } = timeline;
-        let prior = prior::prior(knowledge, engine, recent, sheet, complaint);
+        let mut prior = prior::prior(knowledge, engine, recent, sheet, complaint);
+        // The others share what that leaves: only ratios count. Not steady yet is as sound as steady.
+        let once_read = complained::healthy_once_read(knowledge, timeline);
+        prior.healthy *= once_read;
+        for single in &mut prior.singles {
+            let passes = match single.fault.cause {
+                CauseRef::Listed(cause) => knowledge.causes[cause].passes(),
+                CauseRef::Unlisted => false,
+            };
+            single.prior *= if passes { once_read } else { 1.0 };
+        }
         let looks = counted_looks(knowledge, timeline);
         let seen = seen_slots(timeline, &data, &looks);
         let candidates = prior
@@ -168,8 +178,8 @@ impl<'a> Model<'a> {
             shown: Vec::new(),
             alike: Vec::new(),
             read,
-            main: None,
-            gap: (0, 0, 0.0),
+            main: Vec::new(),
+            glance: (Vec::new(), 0.0),
             looked,
             looks,
             unlisted,
@@ -180,19 +190,32 @@ impl<'a> Model<'a> {
         model.prepare_displays();
         model.prepare_states();
         model.prepare_bases(true);
-        model.main = model.bases.first().map(|b| b.weights()[b.usual(&[])].clone());
         model.prepare_courses();
-        model.prepare_gap();
+        model.glance_as(&[]);
         model
     }
 
-    /// Finds the cells by which an explanation is glanced at.
-    fn prepare_gap(&mut self) {
-        if let Some(base) = self.bases.first() {
-            let (main, other) = (base.usual(&[]), base.best(&[]));
-            let rest = base.log_density(&[], |_| true) - at_two(base, (main, other), &[]);
-            self.gap = (main, other, rest);
+    /// Glances from now on also at the scales that are the likeliest with these faults there.
+    ///
+    /// Where a fault was cured, only a gross unrest explains the readings without it; what else may be
+    /// wrong beside it would be held against a scale at which nothing stands off.
+    pub(crate) fn glance_as(&mut self, parts: &[Part]) {
+        if self.bases.is_empty() {
+            return;
         }
+        let renamings = self.renamings(parts);
+        let base = self.base_for(&renamings);
+        let effects = self.effects(base, parts, &renamings);
+        let usual = base.usual(&effects);
+        let mut cells = self.glance.0.clone();
+        for cell in [usual, base.best(&effects)] {
+            if !cells.contains(&cell) {
+                cells.push(cell);
+            }
+        }
+        let rest = base.log_density(&effects, |_| true) - at_some(base, &cells, &effects);
+        self.main = cells.iter().map(|&cell| base.weights()[cell].clone()).collect();
+        self.glance = (cells, rest);
     }
 
     /// The same job with one display's numbers taken as unknown, for causes that misname nothing.
@@ -220,7 +243,7 @@ impl<'a> Model<'a> {
             alike: self.alike.clone(),
             read: self.read,
             main: self.main.clone(),
-            gap: (0, 0, 0.0),
+            glance: (Vec::new(), 0.0),
             looked: self.looked,
             looks: self.looks.clone(),
             unlisted: self.unlisted.clone(),
@@ -230,7 +253,7 @@ impl<'a> Model<'a> {
         };
         model.prepare_states();
         model.prepare_bases(false);
-        model.prepare_gap();
+        model.glance_as(&[]);
         model
     }
 
@@ -251,7 +274,7 @@ impl<'a> Model<'a> {
     }
 
     /// Log likelihood of the readings, numbers and states; without `guarded` only at
-    /// the scales that are likeliest with nothing wrong, with an allowance for the rest.
+    /// the scales that are glanced at, with an allowance for the rest.
     pub(crate) fn log_readings(&self, parts: &[Part], guarded: bool) -> f64 {
         let mut log = self.log_states(parts);
         if self.data.rows.is_empty() {
@@ -263,8 +286,7 @@ impl<'a> Model<'a> {
         log += if guarded {
             base.log_density(&effects, |_| true)
         } else {
-            let (main, other, rest) = self.gap;
-            at_two(base, (main, other), &effects) + rest
+            at_some(base, &self.glance.0, &effects) + self.glance.1
         };
         log
     }
@@ -358,10 +380,10 @@ fn seen_slots(timeline: &Timeline, data: &Data, looks: &[Looks]) -> Presence {
     seen
 }
 
-/// Log of what two cells weigh together: the usual one, in which a fault explains what stands off, and
-/// the one in which nothing wrong explains it best. With the usual one alone the allowance for the
-/// rest would be that of a misread number, and be given to faults that need none.
-fn at_two(base: &Cells, (main, other): (usize, usize), effects: &[Moved<'_>]) -> f64 {
-    let log = base.log_at(main, effects);
-    if main == other { log } else { log_sum_exp(&[log, base.log_at(other, effects)]) }
+/// Log of what some cells weigh together: the usual one, in which a fault explains what stands off, and
+/// the one that weighs most, with nothing wrong and with the likeliest fault. With the usual one alone the
+/// allowance for the rest would be that of a misread number, and be given to faults that need none.
+fn at_some(base: &Cells, cells: &[usize], effects: &[Moved<'_>]) -> f64 {
+    let logs: Vec<f64> = cells.iter().map(|&cell| base.log_at(cell, effects)).collect();
+    log_sum_exp(&logs)
 }

@@ -44,7 +44,8 @@ pub(super) fn cause<'a>(cx: &mut Cx<'a>, row: Row<'a, RawCause<'a>>) -> Cause {
                 .help("add `remedy: (...)`, or seat `none` if nothing is wrong"),
         );
     }
-    let effects = effects(cx, spot, raw.id, &raw.effects);
+    let diesel = effects(cx, spot, "diesel", raw.id, &raw.diesel);
+    let effects = effects(cx, spot, "effects", raw.id, &raw.effects);
     Cause {
         id: raw.id.to_owned(),
         name: raw.name,
@@ -57,6 +58,7 @@ pub(super) fn cause<'a>(cx: &mut Cx<'a>, row: Row<'a, RawCause<'a>>) -> Cause {
         weight_if,
         recent,
         effects,
+        diesel,
         states_cold: raw.states_cold.map(|s| states(cx, spot, "states_cold", s)),
         states_running: raw.states_running.map(|s| states(cx, spot, "states_running", s)),
         reseat: cx.chance(spot.at(&[Field("reseat")]), "the re-seat chance", raw.reseat),
@@ -87,13 +89,19 @@ fn weight(cx: &mut Cx<'_>, spot: Spot<'_>, raw: f64) -> f64 {
     0.0
 }
 
-fn effects(cx: &mut Cx<'_>, spot: Spot<'_>, id: &str, raw: &[RawEffect<'_>]) -> Vec<Effect> {
-    let mut list: Vec<Effect> =
-        raw.iter().enumerate().map(|(n, effect)| self::effect(cx, spot, n, effect)).collect();
+fn effects(
+    cx: &mut Cx<'_>,
+    spot: Spot<'_>,
+    field: &'static str,
+    id: &str,
+    raw: &[RawEffect<'_>],
+) -> Vec<Effect> {
+    let one = |(n, effect)| self::effect(cx, spot, (field, n), effect);
+    let mut list: Vec<Effect> = raw.iter().enumerate().map(one).collect();
     let sum: f64 = list.iter().map(|effect| effect.share).sum();
     if !list.is_empty() && (sum - 1.0).abs() > SUM_TOLERANCE {
         cx.findings.push(
-            spot.at(&[Field("effects")])
+            spot.at(&[Field(field)])
                 .finding(
                     codes::SHARE_SUM,
                     format!("the shares of the sides of `{id}` sum to {sum:.3}, not to 1"),
@@ -109,8 +117,13 @@ fn effects(cx: &mut Cx<'_>, spot: Spot<'_>, id: &str, raw: &[RawEffect<'_>]) -> 
     list
 }
 
-fn effect(cx: &mut Cx<'_>, spot: Spot<'_>, n: usize, raw: &RawEffect<'_>) -> Effect {
-    let within = |steps: &[Step]| [&[Field("effects"), Nth(n)], steps].concat();
+fn effect(
+    cx: &mut Cx<'_>,
+    spot: Spot<'_>,
+    (field, n): (&'static str, usize),
+    raw: &RawEffect<'_>,
+) -> Effect {
+    let within = |steps: &[Step]| [&[Field(field), Nth(n)], steps].concat();
     let path = within(&[Field("share")]);
     let share = cx.chance(spot.at(&path), "the share", raw.share);
     let exhaust = raw.exhaust.map(|(cold, idle, cruise, full)| {

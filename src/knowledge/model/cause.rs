@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::engine::RunningPoint;
+use crate::engine::{Engine, Fuel, RunningPoint};
 use crate::knowledge::physics::Physics;
 use crate::named_enum;
 use crate::units::Cost;
@@ -36,6 +36,8 @@ pub struct Cause {
     pub recent: BTreeMap<String, f64>,
     /// What it does to readings; empty when nothing.
     pub effects: Vec<Effect>,
+    /// The same on a diesel, where the fuel stays when the air goes; empty where it is as on others.
+    pub diesel: Vec<Effect>,
     /// Chances of a display state at cold soak, where they differ from the usual ones.
     pub states_cold: Option<StateChances>,
     /// The same with the engine running.
@@ -55,6 +57,16 @@ pub struct Cause {
 }
 
 impl Cause {
+    /// What it does to readings on an engine.
+    #[must_use]
+    pub fn effects_on(&self, engine: &Engine) -> &[Effect] {
+        if engine.fuel == Fuel::Diesel && !self.diesel.is_empty() {
+            &self.diesel
+        } else {
+            &self.effects
+        }
+    }
+
     /// Whether it passes by waiting, and nothing needs to be done about it.
     #[must_use]
     pub fn passes(&self) -> bool {

@@ -9,16 +9,19 @@ mod repairs;
 mod rows;
 mod setups;
 
-use crate::diagnosis::Fault;
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::model::{DEPTH_IN_WORDS, READINGS_IN_WORDS};
-use crate::engine::Cylinder;
+use crate::diagnosis::{Fault, Oddness};
+use crate::engine::{Cylinder, RunningPoint};
+use crate::job::complaint::NOTICED;
+use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Scope, Test, TestKind};
 use crate::units::Cost;
 
 use super::advice::Step;
 use super::cases::{Case, cases};
+use super::ends::Points;
 use super::guard;
 use super::problem::{Probe, Problem, Situation, World};
 use focus::{partner, suspicion};
@@ -98,6 +101,11 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         for cylinder in places {
             let with = (test.kind == TestKind::Exchange).then_some(partner);
             if with.is_some() && with == cylinder || done(timeline, index, test, cylinder, with) {
+                continue;
+            }
+            if test.kind.follows_seats()
+                && cylinder.is_some_and(|c| !shows_where_read(diagnosis, c))
+            {
                 continue;
             }
             let rows = rows(&now, &cases, index, test, cylinder, with, numbers.as_ref());
@@ -205,6 +213,27 @@ fn measuring(knowledge: &Knowledge, cases: &[Case]) -> Vec<bool> {
     let chain =
         |(fault, present): (&Fault, &f64)| *present >= 0.5 && fault.cause.is_measuring(knowledge);
     cases.iter().map(|case| case.faults.iter().zip(&case.present).any(chain)).collect()
+}
+
+/// Whether something stands off on a cylinder's display where work on it would be read: what does not
+/// show there is seen neither to move nor to stay.
+fn shows_where_read(diagnosis: &Diagnosis<'_>, cylinder: Cylinder) -> bool {
+    let timeline = diagnosis.model.timeline;
+    let oddness = &diagnosis.assessment.oddness;
+    let points = Points::new(timeline, oddness);
+    let may_load = guard::may_run_at(diagnosis, RunningPoint::Full);
+    let Some(spot) = points.to_read_work(may_load) else { return true };
+    let shown = |odd: &&Oddness| {
+        let set = &timeline.sets[odd.set];
+        set.at == spot.at
+            && set.site == spot.site
+            && set.arrangement.cylinder_shown(odd.display) == cylinder
+    };
+    // By the newest set: of what comes and goes nothing is learnt while it is away.
+    oddness.iter().rev().find(shown).is_none_or(|odd| {
+        let reading = timeline.sets[odd.set].readings[usize::from(odd.display) - 1];
+        !matches!(reading, Reading::Degrees(_)) || odd.sigmas.is_none_or(|s| s.abs() >= NOTICED)
+    })
 }
 
 /// Readings are asked for as readings: the program looks at the numbers itself.

@@ -5,6 +5,7 @@
 
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
+use crate::diagnosis::unseen;
 use crate::engine::{Cylinder, ProbeSite, RunningPoint};
 use crate::job::complaint::Does;
 use crate::job::read::thermal_at;
@@ -39,7 +40,8 @@ pub(super) fn readings(
     let cured = timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
     let cured = cured.map_or(0, |remedy| remedy + 1);
     let comes_and_goes =
-        matches!(timeline.complaint.does, Some(Does::Jumps | Does::Dead | Does::Misses));
+        matches!(timeline.complaint.does, Some(Does::Jumps | Does::Dead | Does::Misses))
+            || unseen(knowledge, timeline);
     let clean = comes_and_goes
         && Points::new(timeline, &diagnosis.assessment.oddness)
             .worst_newest()

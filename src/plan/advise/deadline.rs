@@ -36,10 +36,12 @@ pub fn in_time(on_the_clock: &Diagnosis<'_>, minutes: f64) -> Option<InTime> {
     let clock = Clock { planner: &desk.planner };
     let (belief, now) = (desk.belief(), desk.now());
     let mut best: Option<(f64, Begin)> = None;
-    let begins = (0..choices.options.len())
-        .filter(|p| !held.probes[*p])
-        .map(Begin::Probe)
-        .chain((0..choices.cures.len()).filter(|r| !held.repairs[*r]).map(Begin::Repair));
+    let begins = (0..choices.options.len()).filter(|p| !held.probes[*p]).map(Begin::Probe).chain(
+        (0..choices.cures.len())
+            // "Nothing wrong" cures nothing.
+            .filter(|r| !held.repairs[*r] && !matches!(desk.repair_step(*r), Step::End(_)))
+            .map(Begin::Repair),
+    );
     for begin in begins {
         let chance = clock.beginning(belief, now, begin, minutes, &[], DEPTH);
         if chance > ALIKE && best.is_none_or(|(most, _)| chance > most + ALIKE) {
@@ -55,8 +57,7 @@ pub fn in_time(on_the_clock: &Diagnosis<'_>, minutes: f64) -> Option<InTime> {
             (desk.repair_step(repair), ready + work.price)
         }
     };
-    // "Nothing wrong" cures nothing.
-    (!matches!(step, Step::End(_))).then_some(InTime { step, chance, takes: takes.total, minutes })
+    Some(InTime { step, chance, takes: takes.total, minutes })
 }
 
 struct Clock<'p, 'a> {

@@ -374,6 +374,22 @@ impl Desk<'_, '_> {
                 "Nothing that is left to try is worth its time; before the job ends this point is read.",
             );
         }
+        // Nothing is left because of a number that was read once.
+        let far = points.worst_newest().filter(|(size, _)| *size >= ODD && size.is_finite());
+        if let Some((size, spot)) = far
+            && points.times_since_work(spot) == 1
+            && self.may(spot.at)
+        {
+            let mut again = Moment::new(
+                Step::Readings { at: spot.at, site: spot.site },
+                format!(
+                    "A display stands {size:.1} natural spreads off, read once since the last change: once more \
+                     before the job is left."
+                ),
+            );
+            again.standing = Standing::ReadAgain;
+            return again;
+        }
         let owed = points.owed().filter(|spot| self.may(spot.at));
         if let (true, Some(spot)) = (seems_gone && calm, owed) {
             return Moment::new(

@@ -12,7 +12,7 @@ use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::{Fault, Oddness, Proof, Verification};
 use crate::engine::Cylinder;
 use crate::heat;
-use crate::job::complaint::Does;
+use crate::job::complaint::NOTICED;
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
@@ -23,11 +23,6 @@ pub(crate) use points::{ODD, Points, Spot};
 /// Probability that no fault shows from which a job may end, as normal or as cured (theory of
 /// troubleshooting: a tenth left is what one comeback in ten costs).
 const SURE: f64 = 0.9;
-
-/// Natural standard deviations from which a display that was complained of stands off as complained
-/// (common practice, no source). One healthy display in three does too: it only asks for more looks, and
-/// forbids to call another's cure the proof.
-const COMPLAINED: f64 = 1.0;
 
 /// What stands between a job and its ends.
 #[derive(Debug, Clone)]
@@ -74,11 +69,12 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let assessment = &diagnosis.assessment;
     let points = Points::new(timeline, &assessment.oddness);
-    let sound = sound::sound(diagnosis, &points);
-    let common = common(knowledge, timeline, &points, sound);
     let remedied = proof::remedied(knowledge, timeline, assessment);
+    let off = complained_still(diagnosis, &points, remedied.map(|(fault, _)| fault));
+    let still = off.first().map(|&(_, display)| display);
+    let sound = sound::sound(diagnosis, &points, &off);
+    let common = common(knowledge, timeline, &points, sound);
     let owed = points.owed();
-    let still = complained_still(diagnosis, &points, remedied.map(|(fault, _)| fault));
     let verification = verification(diagnosis, &points, sound, &common, remedied, owed, still);
     let mut normal = common;
     if timeline.sets.is_empty() {
@@ -91,7 +87,7 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     if remedied.is_some() {
         normal.push("something was put right, so that it is not normal but cured".to_owned());
     }
-    Ends { normal, verification, sound, complaint_stands: still.is_some() }
+    Ends { normal, verification, sound, complaint_stands: !off.is_empty() }
 }
 
 /// What every end needs: nothing far off in the newest sets, and hardly a fault left.
@@ -128,33 +124,29 @@ fn common(
     missing
 }
 
-/// The display that was complained of, or named, where it still stands off as it did and what was put
-/// right acts on another.
+/// The displays that were complained of, or named, where they still stand off as they did and what was
+/// put right acts on another: each with the set.
 fn complained_still(
     diagnosis: &Diagnosis<'_>,
     points: &Points<'_>,
     remedied: Option<Fault>,
-) -> Option<Cylinder> {
-    let model = &diagnosis.model;
-    let engine = &model.timeline.engine;
-    let complaint = &model.timeline.complaint;
-    let own = remedied.map_or_else(Vec::new, |fault| fault.place.cylinders(engine));
+) -> Vec<(usize, Cylinder)> {
+    let timeline = diagnosis.model.timeline;
+    let complaint = &timeline.complaint;
+    let own = remedied.map_or_else(Vec::new, |fault| fault.place.cylinders(&timeline.engine));
     if remedied.is_some() && own.is_empty() {
-        return None;
+        return Vec::new();
     }
     let newest = points.newest();
-    let stands = |display: Cylinder| {
-        let sign = match complaint.does.filter(|_| complaint.display == Some(display)) {
-            Some(Does::High) => Some(1.0),
-            Some(Does::Low) => Some(-1.0),
-            _ => None,
-        };
-        let off = |odd: &&Oddness| newest.contains(&odd.set) && odd.display == display;
-        let sizes = diagnosis.assessment.oddness.iter().filter(off).filter_map(|odd| odd.sigmas);
-        sizes.map(|s| sign.map_or(s.abs(), |sign| sign * s)).fold(0.0, f64::max) >= COMPLAINED
+    let named: Vec<Cylinder> = complaint.display.iter().chain(&complaint.named).copied().collect();
+    let stands = |odd: &&Oddness| {
+        let asked = named.contains(&odd.display) && !own.contains(&odd.display);
+        asked
+            && newest.contains(&odd.set)
+            && odd.sigmas.is_some_and(|s| complaint.shown_by(odd.display, s) >= NOTICED)
     };
-    let named = complaint.display.iter().chain(&complaint.named);
-    named.copied().find(|d| *d <= engine.cylinders && !own.contains(d) && stands(*d))
+    let off = diagnosis.assessment.oddness.iter().filter(stands);
+    off.map(|odd| (odd.set, odd.display)).collect()
 }
 
 fn verification(

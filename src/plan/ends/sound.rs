@@ -19,11 +19,18 @@ use super::points::Points;
 /// no source): below, what the fault does is less than what healthy cylinders do.
 const SHOWS: f64 = 2.0;
 
-/// Probability that no fault is there that shows, at a point that was read or at one that was not.
-pub(crate) fn sound(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> f64 {
+/// Probability that no fault is there that shows, at a point that was read or at one that was not. What
+/// stands off as was `complained`, in which set and on which display, shows however near it is: the
+/// customer noticed it.
+pub(crate) fn sound(
+    diagnosis: &Diagnosis<'_>,
+    points: &Points<'_>,
+    complained: &[(usize, Cylinder)],
+) -> f64 {
     let (cases, _) = cases(diagnosis);
     let timeline = diagnosis.model.timeline;
-    let off = off_now(diagnosis, points);
+    let mut off = off_now(diagnosis, points);
+    off.extend_from_slice(complained);
     let elsewhere = elsewhere(diagnosis, points, &cases);
     let shows: f64 = cases
         .iter()

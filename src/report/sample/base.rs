@@ -56,6 +56,7 @@ fn cause(id: &str, name: &str, group: usize, seat: Seat, remedy: Option<Remedy>)
         weight_if: Vec::new(),
         recent: BTreeMap::new(),
         effects: Vec::new(),
+        diesel: Vec::new(),
         states_cold: None,
         states_running: None,
         reseat: 0.0,
