@@ -7,7 +7,7 @@ use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::RunningPoint;
 use crate::heat;
-use crate::knowledge::{Item, Knowledge, Test, TestKind, Thermal};
+use crate::knowledge::{Item, Knowledge, Law, Test, TestKind, Thermal};
 use crate::percent::percent;
 
 use super::actions::{Choices, Cure, look_before};
@@ -60,6 +60,7 @@ pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
     no_load(diagnosis, choices, &mut held);
     prove_before_buying(diagnosis, choices, &mut held);
     look_first(diagnosis, choices, &mut held);
+    whose_number_first(diagnosis, choices, &mut held);
     not_twice(diagnosis, choices, &mut held);
     held
 }
@@ -282,6 +283,69 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             code: "look-before-moving",
             text: format!(
                 "Setting it right would wipe out the evidence: first {}, and write down what was found.",
+                knowledge.tests[test].name
+            ),
+            held_back: steps,
+        });
+    }
+}
+
+/// Where probes or their leads were worked on, no engine part is bought for a cylinder before it was seen
+/// that the display which bears its number shows it.
+fn whose_number_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    let misnames: Vec<usize> = (0..knowledge.causes.len())
+        .filter(|&c| knowledge.causes[c].effects.iter().any(|e| e.law == Law::Misnamed))
+        .collect();
+    let worked_on = |&c: &usize| {
+        let recent = &knowledge.causes[c].recent;
+        timeline.recent.iter().any(|flag| recent.get(flag).is_some_and(|factor| *factor > 1.0))
+    };
+    if !misnames.iter().any(worked_on) {
+        return;
+    }
+    let tells = |test: usize| misnames.iter().any(|c| knowledge.tests[test].given.contains_key(c));
+    let mut steps = Vec::new();
+    let mut look = None;
+    for (index, cure) in choices.cures.iter().enumerate() {
+        let Cure::Remedy(faults) = cure else { continue };
+        let bought = choices.cure_costs[index].parts > 0.0;
+        let Some(fault) = faults.first().filter(|f| bought && !f.cause.is_measuring(knowledge))
+        else {
+            continue;
+        };
+        let Some(cylinder) = fault.place.cylinder() else { continue };
+        let known = timeline.findings.iter().any(|f| f.cylinder == Some(cylinder) && tells(f.test));
+        let cheapest = choices
+            .options
+            .iter()
+            .enumerate()
+            .filter(|(p, _)| !held.probes[*p])
+            .filter_map(|(_, option)| match option.step {
+                Step::Test { test, cylinder: Some(c), partner: None }
+                    if c == cylinder && tells(test) =>
+                {
+                    Some((test, option.own.hands_on))
+                }
+                _ => None,
+            })
+            .min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
+        if let Some((test, _)) = cheapest.filter(|_| !known) {
+            if !held.repairs[index] {
+                held.looks[index] = Some(test);
+            }
+            held.dear[index] = false;
+            name(choices, index, faults, &mut steps);
+            held.repairs[index] = true;
+            look = look.or(Some(test));
+        }
+    }
+    if let (Some(test), false) = (look, steps.is_empty()) {
+        held.guards.push(Guard {
+            code: "whose-number",
+            text: format!(
+                "Probes or leads were worked on: before an engine part is bought, see that the display shows the \
+                 cylinder whose number it bears ({}).",
                 knowledge.tests[test].name
             ),
             held_back: steps,

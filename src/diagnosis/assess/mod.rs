@@ -98,21 +98,18 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
     answer(model, all, alone, best, total, dropped)
 }
 
-/// Log weight of the best explanation with no more than one fault, at a glance, so that only what comes
-/// near it is looked at closely. The scales at which is glanced become those of the likeliest.
+/// Log weight of the best explanation with no more than one fault as far as a glance tells which it is, so
+/// that only what comes near it is looked at closely. The scales at which is glanced become also those of
+/// the likeliest fault.
 fn glanced(model: &mut Model<'_>, healthy: f64) -> f64 {
-    let best_at_a_glance = |model: &Model<'_>| {
-        let log = |c: usize| model.candidates[c].prior.ln() + at_a_glance(model, c);
-        let logs = (0..model.candidates.len()).map(|c| (c, log(c)));
-        logs.max_by(|a, b| a.1.total_cmp(&b.1))
-    };
-    let Some((likeliest, _)) = best_at_a_glance(model) else { return healthy };
+    let log = |c: usize| model.candidates[c].prior.ln() + at_a_glance(model, c);
+    let logs = (0..model.candidates.len()).map(|c| (c, log(c)));
+    let Some((likeliest, _)) = logs.max_by(|a, b| a.1.total_cmp(&b.1)) else { return healthy };
     let single = single(model, likeliest, f64::NEG_INFINITY);
     if single.log > healthy {
         model.glance_as(&single.parts[0].0);
     }
-    let best = best_at_a_glance(model).map_or(healthy, |(_, log)| log);
-    best.max(healthy)
+    single.log.max(healthy)
 }
 
 /// Share of the likeliest way below which a way is not handed on: what is foreseen from those that are

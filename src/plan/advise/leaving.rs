@@ -27,8 +27,13 @@ impl Desk<'_, '_> {
         let points = Points::new(timeline, &self.diagnosis.assessment.oddness);
         let far = points.worst_newest().is_some_and(|(size, _)| size >= ODD)
             || self.ends.complaint_stands;
-        let looks = timeline.findings.len() + timeline.disturbances.len();
-        (far || self.ends.sound < 1.0 - LIKELY) && looks < MOST_LOOKS
+        (far || self.ends.sound < 1.0 - LIKELY) && !self.looked_long()
+    }
+
+    /// Whether so much was looked at and done that the job is at its end whatever is left.
+    pub(super) fn looked_long(&self) -> bool {
+        let timeline = self.diagnosis.model.timeline;
+        timeline.findings.len() + timeline.disturbances.len() >= MOST_LOOKS
     }
 
     /// The look that tells most for its time about whether anything is wrong, and what.

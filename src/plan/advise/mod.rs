@@ -148,6 +148,10 @@ impl<'a, 'k> Desk<'a, 'k> {
                 }
                 Some(ending)
             }
+            // Whatever is left to try, nobody looks for ever.
+            Step::Test { .. } | Step::Readings { .. } if self.looked_long() => {
+                Some(self.ending(self.seems_gone()))
+            }
             Step::Remedy(_) if !self.diagnosis.model.timeline.arrangement.is_original() => {
                 Some(Moment::plain(step))
             }

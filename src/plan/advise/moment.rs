@@ -377,7 +377,7 @@ impl Desk<'_, '_> {
         // Nothing is left because of a number that was read once.
         let far = points.worst_newest().filter(|(size, _)| *size >= ODD && size.is_finite());
         if let Some((size, spot)) = far
-            && points.times_since_work(spot) == 1
+            && points.far_since_remedy(spot) == 1
             && self.may(spot.at)
         {
             let mut again = Moment::new(

@@ -219,6 +219,14 @@ impl<'a> Points<'a> {
             .collect()
     }
 
+    /// How often something stood far off at a spot since something was put right.
+    pub(crate) fn far_since_remedy(&self, spot: Spot) -> usize {
+        let last = self.timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
+        let from = last.map_or(0, |remedy| remedy + 1);
+        let sets = self.timeline.sets.iter().zip(&self.sizes);
+        sets.filter(|(s, size)| s.after >= from && Self::spot(s) == spot && **size >= ODD).count()
+    }
+
     /// How often a spot was read since the last work.
     pub(crate) fn times_since_work(&self, spot: Spot) -> usize {
         let from = self.last_work().map_or(0, |work| work + 1);
