@@ -20,7 +20,7 @@ use crate::job::entry::{Entry, FromLog, Journal, Reading, What};
 use crate::job::read::read;
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Thermal};
-use crate::readings::log::{Guess, Log, Rest, points, rest};
+use crate::readings::log::{Code, Guess, Log, Rest, points, rest};
 use crate::readings::outlier::median;
 use crate::readings::settle::Rule;
 use crate::report;
@@ -102,13 +102,18 @@ pub(super) fn gather(job: Job<'_>, now: Timestamp, asked: &Asked<'_>) -> Result<
                 notes.push(format!("window {} is entered as {at}, but {doubt}", window + 1));
             }
             for display in 0..log.form.displays.len() {
-                if rest(&log, &rule, window, display) == Rest::Moving {
-                    notes.push(format!(
-                        "display {} had not come to rest in window {}",
-                        display + 1,
-                        window + 1
-                    ));
-                }
+                let shown = &log.windows[window].shown[display];
+                let what = match rest(&log, &rule, window, display) {
+                    Rest::Moving => "had not come to rest",
+                    Rest::Open if shown.count > 0 => {
+                        "showed no number in many rows, which its mates did: entered as open"
+                    }
+                    Rest::Stuck if !log.manner.stuck[display] => {
+                        "stood dead still while its mates scatter: entered as stuck"
+                    }
+                    _ => continue,
+                };
+                notes.push(format!("display {} {what} (window {})", display + 1, window + 1));
             }
             entries.push(set(asked, job, &log, &rule, window, at, site)?);
         }
@@ -353,6 +358,7 @@ fn set(
     site: ProbeSite,
 ) -> Result<(String, What), Failure> {
     let from = &log.windows[window];
+    readable(log, window)?;
     let mut readings = Vec::with_capacity(from.shown.len());
     let mut errors = Vec::with_capacity(from.shown.len());
     for (display, shown) in from.shown.iter().enumerate() {
@@ -383,6 +389,20 @@ fn set(
     };
     let what = What::Temps { at, site, readings, from: Some(from) };
     Ok((typed(asked, at, Some(window)), what))
+}
+
+/// A column whose figures cannot be read is none that shows no number.
+fn readable(log: &Log, window: usize) -> Result<(), Failure> {
+    let empty = log.windows[window].shown.iter().any(|shown| shown.count == 0);
+    let figures = log.findings.iter().find(|f| f.code == Code::Unreadable);
+    match figures.filter(|figures| empty && 2 * figures.count > log.rows) {
+        Some(found) => Err(Failure::usage(format!(
+            "line {}, column {} of the log: {}",
+            found.line, found.column, found.text
+        ))
+        .hint("`--decimal` says which mark is the decimal one, `--display N=COLUMN` which columns are the displays")),
+        None => Ok(()),
+    }
 }
 
 /// What the displays of an engine that had not settled showed last.

@@ -402,3 +402,41 @@ fn scatter_and_steps_become_outcomes_and_are_no_states_as_well() {
     assert!(found("load-electric").contains(&("steps".to_owned(), 2)), "{entries:?}");
     assert!(!found("scatter-speed").iter().any(|f| *f == ("all-speeds".to_owned(), 2)));
 }
+
+/// A log at one point, each row made from its number.
+fn four_with(name: &str, third: impl Fn(u32) -> String) -> Bench {
+    let bench = Bench::new();
+    let mut text = String::from("Time [s],EGT 1 [°C],EGT 2 [°C],EGT 3 [°C],EGT 4 [°C]\n");
+    for row in 0..400_u32 {
+        let shake = |seed: u32| f64::from((row * 7919 + seed * 104_729) % 97) / 16.0;
+        text += &format!(
+            "{:.1},{:.1},{:.1},{},{:.1}\n",
+            f64::from(row) / 2.0,
+            500.0 + shake(1),
+            498.0 + shake(2),
+            third(row),
+            503.0 + shake(3)
+        );
+    }
+    std::fs::write(bench.path(name), text).expect("writable");
+    bench.run("open van --engine inline-four-port --state warm").succeeds();
+    bench
+}
+
+#[test]
+fn what_a_log_says_of_a_display_itself_is_no_clean_number() {
+    let drops = four_with("drops.csv", |row| if row % 2 == 0 { "ERR" } else { "501.0" }.to_owned());
+    let run = drops.run("temps van --at idle --from drops.csv");
+    assert!(run.out.contains("open"), "{}", run.out);
+    assert!(run.err.contains("display 3 showed no number in many rows"), "{}", run.err);
+    let still = four_with("still.csv", |_| "501.0".to_owned());
+    let run = still.run("temps van --at idle --from still.csv");
+    assert!(run.out.contains("stuck"), "{}", run.out);
+    assert!(run.err.contains("display 3 stood dead still"), "{}", run.err);
+    // Figures that cannot be read are an error with its cell, and nothing is entered.
+    let bad = four_with("bad.csv", |_| "1.018:5".to_owned());
+    let run = bad.run("temps van --at idle --from bad.csv");
+    assert_eq!((run.status, run.out.as_str()), (2, ""), "{}", run.err);
+    assert!(run.err.contains("line 2, column 4 of the log: `1.018:5` is no number"), "{}", run.err);
+    assert_eq!(journal(&bad).as_array().map(Vec::len), Some(0));
+}

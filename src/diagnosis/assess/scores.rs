@@ -3,9 +3,12 @@
 //! Scores only say which pairs are worth weighing. They must not enter the answer, except as the
 //! sum of what was left out.
 
+use std::collections::BTreeMap;
+
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::model::{Model, Part};
 use crate::diagnosis::path::Presence;
+use crate::diagnosis::result::CauseRef;
 use crate::engine::Cylinder;
 use crate::job::arrangement::Arrangement;
 
@@ -123,8 +126,10 @@ pub(super) fn score_pairs(
 /// What the readings of two may come to above the best of one before the two are looked at: log.
 const MOST_GAINED: f64 = 6.0;
 
-/// A fault on one of two cylinders that bear each other's name. Where it shows changes when they are named
-/// rightly, so that what each says alone says nothing about both.
+/// A fault on one of two cylinders that bear each other's name.
+///
+/// It shows as the same fault would on the other, as long as nothing was put right: where it shows changes
+/// when they are named rightly, and the two have to be looked at together.
 fn misnamed_scores(
     model: &Model<'_>,
     display: Cylinder,
@@ -134,21 +139,35 @@ fn misnamed_scores(
     log_prior: &dyn Fn(usize, usize) -> f64,
     scores: &mut Scores,
 ) {
+    let cured = model.timeline.disturbances.iter().any(|d| d.remedied.is_some());
+    let at: BTreeMap<(CauseRef, Cylinder), usize> = eligible
+        .iter()
+        .filter_map(|&c| {
+            let fault = model.candidates[c].fault;
+            Some(((fault.cause, fault.place.cylinder()?), c))
+        })
+        .collect();
     let most = alone.iter().map(|a| a.readings).fold(f64::NEG_INFINITY, f64::max);
     for &m in eligible.iter().filter(|&&m| model.candidates[m].renaming.is_some()) {
         let pair = model.candidates[m].fault.place.cylinders(&model.timeline.engine);
         if !pair.contains(&display) {
             continue;
         }
-        let of_these = |b: &&usize| {
-            model.candidates[**b].renaming.is_none()
-                && !alone[**b].displays.is_empty()
-                && alone[**b].displays.iter().all(|d| pair.contains(d))
-        };
-        for &b in eligible.iter().filter(of_these) {
+        for &b in eligible.iter().filter(|&&b| model.candidates[b].renaming.is_none()) {
+            let &[shown] = alone[b].displays.as_slice() else { continue };
+            let Some(&other) = pair.iter().find(|c| **c != shown).filter(|_| pair.contains(&shown))
+            else {
+                continue;
+            };
             let known = log_prior(m, b) + words(m, b);
-            let hopeless = known + most + MOST_GAINED <= scores.least;
-            let readings = if hopeless { most } else { readings_of_both(model, m, b) };
+            let twin = || at.get(&(model.candidates[b].fault.cause, other));
+            let readings = match (cured, twin()) {
+                (false, Some(&twin)) => alone[twin].readings,
+                (true, _) if known + most + MOST_GAINED > scores.least => {
+                    readings_of_both(model, m, b)
+                }
+                _ => most,
+            };
             scores.add(m, b, known + readings);
         }
     }

@@ -46,7 +46,7 @@ fn least(model: &Model<'_>, parts: &[Part]) -> f64 {
 const SUPERFICIAL: f64 = 7.0;
 
 /// Log of the share of the best explanation below which a cause is.
-const HOPELESS: f64 = 9.0;
+const HOPELESS: f64 = 14.0;
 
 /// The same for a way of a pair.
 const PAIRS: f64 = 12.0;

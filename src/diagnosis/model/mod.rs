@@ -207,8 +207,10 @@ impl<'a> Model<'a> {
         let base = self.base_for(&renamings);
         let effects = self.effects(base, parts, &renamings);
         let usual = base.usual(&effects);
-        let mut cells = self.glance.0.clone();
-        for cell in [usual, base.best(&effects)] {
+        let mut cells = vec![usual];
+        // What explained best before stays: a cylinder that is unusual by nature, or a misread number.
+        for cell in [Some(base.best(&effects)), self.glance.0.last().copied()].into_iter().flatten()
+        {
             if !cells.contains(&cell) {
                 cells.push(cell);
             }

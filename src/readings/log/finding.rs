@@ -28,6 +28,8 @@ named_enum! {
         CutOff = "cut-off",
         /// Text where a number should be.
         NoNumber = "no-number",
+        /// Figures that are no number: two separators, a date.
+        Unreadable = "unreadable",
         /// A number that no display can mean.
         Impossible = "impossible",
         /// A stretch without rows.

@@ -254,7 +254,10 @@ impl Rows {
                 Slot::Display(..) | Slot::Other(_) => {
                     let Some(value) = number(field, plan.point) else {
                         self.holes = true;
-                        self.findings.add(Code::NoNumber, place(index + 1), || {
+                        // A word says that there is no number; figures were meant for one.
+                        let figures = field.iter().any(u8::is_ascii_digit);
+                        let code = if figures { Code::Unreadable } else { Code::NoNumber };
+                        self.findings.add(code, place(index + 1), || {
                             let given = shown(&String::from_utf8_lossy(field));
                             (
                                 format!("`{given}` is no number, in column `{}`", name()),
@@ -390,7 +393,7 @@ mod tests {
         finds(&format!("{good}2,800,,,212\n"), 2, Code::NoNumber, (2, 4));
         finds(&format!("{good}2,800,,9999,212\n"), 2, Code::Impossible, (2, 4));
         finds(&format!("{good}2,nan,,100,212\n"), 2, Code::NoNumber, (2, 2));
-        finds(&format!("{good}2,800,,1e2,212\n2,800,,\u{0}1,212\n"), 3, Code::NoNumber, (3, 4));
+        finds(&format!("{good}2,800,,1e2,212\n2,800,,\u{0}1,212\n"), 3, Code::Unreadable, (3, 4));
     }
 
     #[test]

@@ -378,6 +378,50 @@ fn displays_that_are_no_number_are_told_apart() {
 }
 
 #[test]
+fn a_display_that_drops_out_or_stands_dead_still_is_no_steady_number() {
+    let rule = Rule::default();
+    let scattering = |d: usize, t: f64| still(d, t) + 4.0 * shake(2.0 * t + 77.0 * d as f64);
+    let text = log_of(120, 4, scattering);
+    // Every third row of the middle display has a word in place of its number.
+    let dropping: Vec<String> = text
+        .lines()
+        .enumerate()
+        .map(|(n, line)| {
+            let mut cells: Vec<&str> = line.split(',').collect();
+            if n > 0 && n % 3 == 0 {
+                cells[4] = "ERR";
+            }
+            cells.join(",")
+        })
+        .collect();
+    let log = good(&(dropping.join("\n") + "\n"));
+    assert_eq!(rest(&log, &rule, 0, 1), Rest::Open);
+    assert_eq!(rest(&log, &rule, 0, 0), Rest::Settled);
+    // A logger that leaves gaps in all of them says nothing by it.
+    let gaps: Vec<String> = text
+        .lines()
+        .enumerate()
+        .map(|(n, line)| {
+            let cells: Vec<&str> = line.split(',').collect();
+            if n > 0 && n % 3 > 0 {
+                format!("{},,,", cells[..3].join(","))
+            } else {
+                line.to_owned()
+            }
+        })
+        .collect();
+    let log = good(&(gaps.join("\n") + "\n"));
+    assert_eq!(rest(&log, &rule, 0, 1), Rest::Settled);
+    let log = good(&log_of(120, 4, |d, t| if d == 1 { 410.0 } else { scattering(d, t) }));
+    assert_eq!(rest(&log, &rule, 0, 1), Rest::Stuck);
+    // Quiet mates stand as still.
+    let log = good(&log_of(120, 4, |d, t| if d == 1 { 410.0 } else { still(d, t) }));
+    assert_eq!(rest(&log, &rule, 0, 1), Rest::Settled);
+    let log = good(&text.replace(",410", ",4:10"));
+    assert!(codes(&log).iter().any(|c| c.0 == Code::Unreadable), "{:?}", log.findings);
+}
+
+#[test]
 fn one_that_never_comes_to_rest_does_not_keep_its_mates_from_being_read() {
     let text = log_of(400, 4, |d, t| still(d, t) + if d == 2 { 0.3 * t } else { 0.0 });
     let log = good(&text);
