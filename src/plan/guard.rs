@@ -47,6 +47,9 @@ const AT_LOAD: f64 = 0.5;
 /// How much likelier an outcome must be with a fault than without for the fault to be found by it.
 const FOUND_AGAIN: f64 = 3.0;
 
+/// Chance of the usual outcome, misnamed, up to which a test tells whose number a display shows.
+const MISNAMED: f64 = 0.1;
+
 /// Applies every rule.
 pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
     let mut held = Held {
@@ -304,7 +307,16 @@ fn whose_number_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
     if !misnames.iter().any(worked_on) {
         return;
     }
-    let tells = |test: usize| misnames.iter().any(|c| knowledge.tests[test].given.contains_key(c));
+    // What a healthy cylinder shows is seen of none that is misnamed.
+    let tells = |test: usize| {
+        let test = &knowledge.tests[test];
+        let usual =
+            (0..test.default.len()).max_by(|a, b| test.default[*a].total_cmp(&test.default[*b]));
+        let denies = |c: &usize| {
+            test.given.get(c).zip(usual).is_some_and(|(row, usual)| row[usual] <= MISNAMED)
+        };
+        misnames.iter().all(denies)
+    };
     let mut steps = Vec::new();
     let mut look = None;
     for (index, cure) in choices.cures.iter().enumerate() {

@@ -171,6 +171,9 @@ fn where_leads_were_worked_on_no_engine_part_is_bought_before_it_is_known_whose_
     let touched = open("--recent wiring-worked");
     let advice = next(&touched);
     assert!(rule(&advice) == 1 && advice["kind"] != "remedy", "{advice}");
+    // The settings of the channel do not tell crossed leads; the cylinder cut out does.
+    touched.run("found van setting-check same --cylinder 4").succeeds();
+    assert_eq!(rule(&next(&touched)), 1);
     touched.run("found van cut-out no-drop --cylinder 4").succeeds();
     assert_eq!(rule(&next(&touched)), 0);
     assert_eq!(rule(&next(&open(""))), 0);

@@ -1,5 +1,7 @@
 //! `log` and `temps --from`, on an invented log and on bad ones.
 
+use std::fmt::Write as _;
+
 use serde_json::{Value, json};
 
 use crate::bench::Bench;
@@ -409,8 +411,9 @@ fn four_with(name: &str, third: impl Fn(u32) -> String) -> Bench {
     let mut text = String::from("Time [s],EGT 1 [°C],EGT 2 [°C],EGT 3 [°C],EGT 4 [°C]\n");
     for row in 0..400_u32 {
         let shake = |seed: u32| f64::from((row * 7919 + seed * 104_729) % 97) / 16.0;
-        text += &format!(
-            "{:.1},{:.1},{:.1},{},{:.1}\n",
+        let _ = writeln!(
+            text,
+            "{:.1},{:.1},{:.1},{},{:.1}",
             f64::from(row) / 2.0,
             500.0 + shake(1),
             498.0 + shake(2),
