@@ -9,7 +9,7 @@ use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
-use crate::readings::outlier::median;
+use crate::readings::outlier::median_of_mates;
 
 use super::data::Kind;
 use super::result::Oddness;
@@ -50,22 +50,10 @@ pub(crate) fn from_others(readings: &[Reading], display: Cylinder) -> Option<f64
     off(&values, display)
 }
 
-/// Share of the highest number below which a display is dead, floats or does not burn, and no mate to
-/// compare with; and from where that can be said, °C (common practice, no source).
-const DEAD: f64 = 0.5;
-const HOT: f64 = 100.0;
-
-/// Difference of one number from the median of the others, those that are dead left out.
+/// Difference of one number from the median of its mates.
 fn off(values: &[Option<f64>], display: Cylinder) -> Option<f64> {
-    let own = values[usize::from(display) - 1]?;
-    let highest = values.iter().flatten().copied().fold(f64::NEG_INFINITY, f64::max);
-    let others = || (1..).zip(values).filter(|(d, _)| *d != display).filter_map(|(_, v)| *v);
-    let alive = |v: &f64| highest < HOT || *v >= DEAD * highest;
-    let mut mates: Vec<f64> = others().filter(alive).collect();
-    if mates.is_empty() {
-        mates = others().collect();
-    }
-    Some(own - median(&mates)?)
+    let own = usize::from(display) - 1;
+    Some(values[own]? - median_of_mates(values, own)?)
 }
 
 /// Natural standard deviations below which no display is called odd.

@@ -5,7 +5,7 @@ use crate::engine::{Cylinder, ProbeSite, RunningPoint};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::knowledge::{HeatBounds, Knowledge};
-use crate::readings::outlier::median;
+use crate::readings::outlier::median_of_mates;
 
 /// Natural spreads, or spreads of the own record, that a lone display must be above before it is
 /// said to be: the same bar as that of an odd reading.
@@ -96,17 +96,10 @@ fn far([watch, stop]: [f64; 2], by: f64, sd: f64) -> Option<(Verdict, f64)> {
     }
 }
 
-/// Share of what the highest display shows below which one is dead, floats or does not burn, and is
-/// no mate to compare with (common practice, no source).
-const DEAD: f64 = 0.5;
-
-/// How far a display reads above the median of the others, those that show nothing left out.
+/// How far a display reads above the median of its mates.
 fn above_others(seen: Seen<'_>, display: Cylinder, value: f64) -> Option<f64> {
-    let all: Vec<f64> = numbers(seen).into_iter().map(|(_, v)| v).collect();
-    let least = DEAD * all.iter().copied().reduce(f64::max)?;
-    let alive = numbers(seen).into_iter().filter(|(d, v)| *d != display && *v >= least);
-    let others: Vec<f64> = alive.map(|(_, v)| v).collect();
-    Some(value - median(&others)?)
+    let all: Vec<Option<f64>> = seen.readings.iter().map(|reading| least(*reading)).collect();
+    Some(value - median_of_mates(&all, usize::from(display) - 1)?)
 }
 
 /// How far a display reads above what it usually does against the mean of all.

@@ -91,6 +91,21 @@ fn a_display_far_above_the_others_at_load_stops_the_engine() {
 }
 
 #[test]
+fn hotter_is_never_taken_for_less_grave() {
+    let mut last = None;
+    for by in 0..40_u32 {
+        let diesel = [300.0, 305.0, 300.0 + 20.0 * f64::from(by), 298.0];
+        let now = verdict(&job(4, Fuel::Diesel, Details::default(), vec![cruise(&diesel)]));
+        if now == Some(Verdict::CannotBe) {
+            break;
+        }
+        assert!(now >= last, "{diesel:?}: {now:?} after {last:?}");
+        last = now;
+    }
+    assert_eq!(last, Some(Verdict::Stop));
+}
+
+#[test]
 fn healthy_readings_ask_for_nothing() {
     let sets = vec![
         temps(RunningPoint::ColdSoak, &[18.0, 19.0, 18.0, 18.0]),

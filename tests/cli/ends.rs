@@ -178,3 +178,14 @@ fn where_leads_were_worked_on_no_engine_part_is_bought_before_it_is_known_whose_
     assert_eq!(rule(&next(&touched)), 0);
     assert_eq!(rule(&next(&open(""))), 0);
 }
+
+#[test]
+fn one_wild_display_makes_no_other_odd() {
+    let bench = bench("--engine inline-four-port", &["temps van --at idle 440 445 950 438"]);
+    let suspects = bench.run("suspects van --json").document(0);
+    assert_eq!(suspects["odd_display"], 3, "{suspects}");
+    for odd in suspects["oddness"].as_array().expect("a list") {
+        let far = odd["sigmas"].as_f64().is_some_and(|s| s.abs() > 3.0);
+        assert_eq!(far, odd["display"] == 3, "{odd}");
+    }
+}

@@ -7,9 +7,12 @@
 
 pub mod dixon;
 pub mod grubbs;
+mod mates;
 pub mod odd_one;
 pub mod others;
 pub mod robust;
+
+pub use mates::median_of_mates;
 
 /// Whether a set of readings can be tested at all: three or more, all finite.
 fn testable(values: &[f64]) -> bool {
