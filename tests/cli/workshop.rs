@@ -39,12 +39,12 @@ fn an_unknown_engine_is_refused() {
 fn a_drill_is_played_from_a_file() {
     let bench = Bench::new();
     bench.write("answers", "Take readings\nWarm idle\nSearch\n");
-    let run = bench.run("drill --seed 5 --engine inline-four-port --answers answers");
+    let run = bench.run("drill --seed 6 --engine inline-four-port --answers answers");
     run.succeeds();
     for wanted in ["What do you do?", "Displays at warm idle", "The truth", "knows the cause"] {
         assert!(run.out.contains(wanted), "{wanted}: {}", run.out);
     }
-    let again = bench.run("drill --seed 5 --engine inline-four-port --answers answers --json");
+    let again = bench.run("drill --seed 6 --engine inline-four-port --answers answers --json");
     assert!(again.document(0)["total"].as_f64() > Some(195.0), "a search is dear");
 }
 
