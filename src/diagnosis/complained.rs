@@ -11,6 +11,7 @@ use crate::job::timeline::Timeline;
 use crate::knowledge::{Cause, Knowledge, Law, Seat};
 
 use super::oddness::oddness;
+use super::prior::Prior;
 use super::result::{CauseRef, Oddness};
 
 /// Causes that show on the display complained of: half of the customers name it rightly or do not
@@ -69,10 +70,17 @@ fn said_of_a_sound_one(does: Does) -> f64 {
     }
 }
 
-/// Factor on "nothing is wrong" once readings were taken where it is complained of.
-pub(super) fn healthy_once_read(knowledge: &Knowledge, timeline: &Timeline) -> f64 {
+/// Makes a sound engine the rarer, steady or not yet, once readings were taken where it is complained of and
+/// show nothing. The others share what that leaves, since only ratios count.
+pub(super) fn once_read(prior: &mut Prior, knowledge: &Knowledge, timeline: &Timeline) {
     let said = matches!(timeline.complaint.does, Some(Does::Low | Does::High));
-    if said && unseen(knowledge, timeline) { UNSEEN } else { 1.0 }
+    if !said || !unseen(knowledge, timeline) {
+        return;
+    }
+    prior.healthy *= UNSEEN;
+    for single in prior.singles.iter_mut().filter(|single| single.fault.cause.passes(knowledge)) {
+        single.prior *= UNSEEN;
+    }
 }
 
 /// Whether the display that is complained of was read where it is complained of, before anything was
@@ -130,7 +138,7 @@ fn is_felt(cause: &Cause) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnosis::prior::{Prior, prior};
+    use crate::diagnosis::prior::prior;
     use crate::engine::RunningPoint;
     use crate::job::fit::Sheet;
     use crate::knowledge::embedded::embedded;

@@ -40,6 +40,15 @@ impl CauseRef {
         }
     }
 
+    /// Whether it passes by waiting, and is no fault.
+    #[must_use]
+    pub fn passes(self, knowledge: &Knowledge) -> bool {
+        match self {
+            Self::Listed(index) => knowledge.causes[index].passes(),
+            Self::Unlisted => false,
+        }
+    }
+
     /// The seat; a cause in no list has none.
     #[must_use]
     pub fn seat(self, knowledge: &Knowledge) -> Seat {

@@ -155,7 +155,7 @@ fn follows(cause: &Cause, law: Law) -> bool {
 /// Two numbers that stand for each other's cylinder: the exchange cures both readings, or
 /// makes it three that are mixed up.
 fn mix_up(test: &Test, cause: &Cause, partner: Partner) -> Option<Chances> {
-    let mixed = cause.place == PlaceKind::Pair && follows(cause, Law::Misnamed);
+    let mixed = cause.place == PlaceKind::Pair && cause.misnames();
     let of_chain = matches!(test.item, Some(Item::Probe | Item::LeadAtBox | Item::LeadAtProbe));
     (mixed && of_chain && test.kind == TestKind::Exchange).then_some(match partner {
         Partner::Mate => Chances::new(0.03, 0.05, 0.9, 0.02),

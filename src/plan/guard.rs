@@ -7,7 +7,7 @@ use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::RunningPoint;
 use crate::heat;
-use crate::knowledge::{Item, Knowledge, Law, Test, TestKind, Thermal};
+use crate::knowledge::{Item, Knowledge, Test, TestKind, Thermal};
 use crate::percent::percent;
 
 use super::actions::{Choices, Cure, look_before};
@@ -297,9 +297,8 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
 /// that the display which bears its number shows it.
 fn whose_number_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
-    let misnames: Vec<usize> = (0..knowledge.causes.len())
-        .filter(|&c| knowledge.causes[c].effects.iter().any(|e| e.law == Law::Misnamed))
-        .collect();
+    let misnames: Vec<usize> =
+        (0..knowledge.causes.len()).filter(|&c| knowledge.causes[c].misnames()).collect();
     let worked_on = |&c: &usize| {
         let recent = &knowledge.causes[c].recent;
         timeline.recent.iter().any(|flag| recent.get(flag).is_some_and(|factor| *factor > 1.0))
@@ -310,12 +309,8 @@ fn whose_number_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
     // What a healthy cylinder shows is seen of none that is misnamed.
     let tells = |test: usize| {
         let test = &knowledge.tests[test];
-        let usual =
-            (0..test.default.len()).max_by(|a, b| test.default[*a].total_cmp(&test.default[*b]));
-        let denies = |c: &usize| {
-            test.given.get(c).zip(usual).is_some_and(|(row, usual)| row[usual] <= MISNAMED)
-        };
-        misnames.iter().all(denies)
+        let usual = test.usual();
+        misnames.iter().all(|c| test.given.get(c).is_some_and(|row| row[usual] <= MISNAMED))
     };
     let mut steps = Vec::new();
     let mut look = None;
@@ -421,11 +416,7 @@ pub(crate) fn no_fault(diagnosis: &Diagnosis<'_>) -> f64 {
         return assessment.healthy;
     }
     let knowledge = diagnosis.model.knowledge;
-    let passed = |fault: &Fault| match fault.cause {
-        CauseRef::Listed(index) => knowledge.causes[index].passes(),
-        CauseRef::Unlisted => false,
-    };
-    let list = assessment.suspects.iter().filter(|s| passed(&s.fault));
+    let list = assessment.suspects.iter().filter(|s| s.fault.cause.passes(knowledge));
     assessment.healthy + list.map(|s| s.probability).sum::<f64>()
 }
 

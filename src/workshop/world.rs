@@ -372,9 +372,7 @@ impl<'a> World<'a> {
     fn outcome(&self, index: usize, cylinder: Option<Cylinder>) -> usize {
         let test = &self.truth.knowledge.tests[index];
         let chance = self.job.chance.of("test").of(&test.id).nth(cylinder.unwrap_or(0));
-        let silent = (0..test.default.len())
-            .max_by(|a, b| test.default[*a].total_cmp(&test.default[*b]))
-            .unwrap_or(0);
+        let silent = test.usual();
         let mut rows: Vec<(usize, Vec<f64>)> = self
             .there()
             .filter(|(_, fault)| self.concerns(test, cylinder, fault))

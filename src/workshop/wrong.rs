@@ -94,7 +94,7 @@ impl Truth {
         let causes: Vec<String> = self.knowledge.causes.iter().map(|c| c.id.clone()).collect();
         for test in &mut self.knowledge.tests {
             let own = chance.of("row").of(&test.id);
-            let silent = silent(&test.default);
+            let silent = test.usual();
             test.default = louder(&test.default, silent, either(own, FACTOR, 1.0 / FACTOR));
             for (cause, row) in &mut test.given {
                 let factor = either(own.of(&causes[*cause]), FACTOR, 1.0 / FACTOR);
@@ -120,11 +120,6 @@ impl Truth {
 
 fn either(chance: Chance, heads: f64, tails: f64) -> f64 {
     if chance.happens(0.5) { heads } else { tails }
-}
-
-/// The likeliest outcome where nothing is wrong.
-fn silent(default: &[f64]) -> usize {
-    (0..default.len()).max_by(|a, b| default[*a].total_cmp(&default[*b])).unwrap_or(0)
 }
 
 /// A row with the odds of anything but silence multiplied.

@@ -5,7 +5,7 @@
 
 use crate::engine::{Cylinder, Place};
 use crate::job::timeline::{Disturbance, Timeline, Touch};
-use crate::knowledge::{Knowledge, Law, Seat};
+use crate::knowledge::{Knowledge, Seat};
 
 use super::display::Renaming;
 use crate::diagnosis::looks::Course;
@@ -47,9 +47,7 @@ pub(super) fn candidate(
         // Something unknown stays with the cylinder.
         CauseRef::Unlisted => Seat::Cylinder,
     };
-    let misnamed = |index: usize| {
-        knowledge.causes[index].effects.iter().any(|effect| effect.law == Law::Misnamed)
-    };
+    let misnamed = |index: usize| knowledge.causes[index].misnames();
     let renaming = match (fault.cause, fault.place) {
         (CauseRef::Listed(index), Place::Pair(a, b)) if misnamed(index) => Some(match seat {
             Seat::Settings | Seat::Channel => Renaming::Name(a, b),
@@ -57,10 +55,7 @@ pub(super) fn candidate(
         }),
         _ => None,
     };
-    let passes = match fault.cause {
-        CauseRef::Listed(index) => knowledge.causes[index].passes(),
-        CauseRef::Unlisted => false,
-    };
+    let passes = fault.cause.passes(knowledge);
     let chances: Vec<Chances> = timeline
         .disturbances
         .iter()

@@ -143,16 +143,7 @@ impl<'a> Model<'a> {
         }
         let Timeline { engine, recent, sheet, complaint, .. } = timeline;
         let mut prior = prior::prior(knowledge, engine, recent, sheet, complaint);
-        // The others share what that leaves: only ratios count. Not steady yet is as sound as steady.
-        let once_read = complained::healthy_once_read(knowledge, timeline);
-        prior.healthy *= once_read;
-        for single in &mut prior.singles {
-            let passes = match single.fault.cause {
-                CauseRef::Listed(cause) => knowledge.causes[cause].passes(),
-                CauseRef::Unlisted => false,
-            };
-            single.prior *= if passes { once_read } else { 1.0 };
-        }
+        complained::once_read(&mut prior, knowledge, timeline);
         let looks = counted_looks(knowledge, timeline);
         let seen = seen_slots(timeline, &data, &looks);
         let candidates = prior
@@ -261,10 +252,7 @@ impl<'a> Model<'a> {
 
     /// Whether a candidate is no fault and passes by itself.
     pub(crate) fn passes(&self, candidate: usize) -> bool {
-        match self.candidates[candidate].fault.cause {
-            CauseRef::Listed(cause) => self.knowledge.causes[cause].passes(),
-            CauseRef::Unlisted => false,
-        }
+        self.candidates[candidate].passes
     }
 
     /// Sides of a candidate.

@@ -67,6 +67,12 @@ impl Cause {
         }
     }
 
+    /// Whether displays show another cylinder than the one they are named for.
+    #[must_use]
+    pub fn misnames(&self) -> bool {
+        self.effects.iter().any(|effect| effect.law == Law::Misnamed)
+    }
+
     /// Whether it passes by waiting, and nothing needs to be done about it.
     #[must_use]
     pub fn passes(&self) -> bool {

@@ -63,6 +63,15 @@ pub struct Test {
     pub basis: Basis,
 }
 
+impl Test {
+    /// The outcome that is likeliest where nothing is wrong, by number; of equals the last.
+    #[must_use]
+    pub fn usual(&self) -> usize {
+        let list = self.default.iter().enumerate();
+        list.max_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(outcome, _)| outcome)
+    }
+}
+
 /// Slip of a look where the test gives none of its own (practice: one report in fifty).
 pub const USUAL_SLIP: f64 = 0.02;
 

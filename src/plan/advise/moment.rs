@@ -383,8 +383,8 @@ impl Desk<'_, '_> {
             let mut again = Moment::new(
                 Step::Readings { at: spot.at, site: spot.site },
                 format!(
-                    "A display stands {size:.1} natural spreads off, read once since the last change: once more \
-                     before the job is left."
+                    "A display stands {size:.1} natural spreads off, and was seen so once: once more before the job \
+                     is left."
                 ),
             );
             again.standing = Standing::ReadAgain;

@@ -4,9 +4,9 @@
 //! nobody looked yet is. Shifts at points that were not read are forecast with the likelihood of
 //! the diagnosis; nothing is judged anew.
 
+use crate::diagnosis::Oddness;
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
-use crate::diagnosis::{CauseRef, Oddness};
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::entry::Reading;
@@ -79,10 +79,7 @@ fn there(diagnosis: &Diagnosis<'_>, case: &Case) -> f64 {
         .faults
         .iter()
         .zip(&case.present)
-        .filter(|(fault, _)| match fault.cause {
-            CauseRef::Listed(index) => !knowledge.causes[index].passes(),
-            CauseRef::Unlisted => true,
-        })
+        .filter(|(fault, _)| !fault.cause.passes(knowledge))
         .map(|(_, present)| 1.0 - present)
         .product();
     1.0 - absent

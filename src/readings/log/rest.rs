@@ -3,6 +3,7 @@
 use super::building::Shown;
 use super::{Log, Window};
 use crate::named_enum;
+use crate::number::real;
 use crate::readings::outlier::median;
 use crate::readings::settle::{Rule, Settling, Verdict};
 
@@ -50,7 +51,8 @@ pub fn rest(log: &Log, rule: &Rule, window: usize, display: usize) -> Rest {
 const DROPS_OUT: f64 = 0.1;
 
 fn drops_out(window: &Window, display: usize) -> bool {
-    let share = |shown: &Shown| real(shown.missing) / real((shown.missing + shown.count).max(1));
+    let rows = |count: u64| real(usize::try_from(count).unwrap_or(usize::MAX));
+    let share = |shown: &Shown| rows(shown.missing) / rows((shown.missing + shown.count).max(1));
     let own = share(&window.shown[display]);
     let mates = mates(window, display).map(share).collect::<Vec<_>>();
     // A logger that writes each display in every tenth row leaves nine gaps in all of them.
@@ -70,11 +72,6 @@ fn dead_still(window: &Window, display: usize) -> bool {
 
 fn mates(window: &Window, display: usize) -> impl Iterator<Item = &Shown> {
     window.shown.iter().enumerate().filter(move |(d, _)| *d != display).map(|(_, shown)| shown)
-}
-
-fn real(count: u64) -> f64 {
-    // Rows of a window, far below what a double counts exactly.
-    u32::try_from(count).map_or(f64::from(u32::MAX), f64::from)
 }
 
 /// Where a display of a hold that had not settled was going, in a word or two.
