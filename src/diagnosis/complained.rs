@@ -4,11 +4,12 @@
 //! it better. High and low have no factor at all where the readings show it; where they were taken and
 //! do not, a sound engine is the less likely.
 
-use crate::engine::{Engine, Place};
+use crate::engine::{Cylinder, Engine, Place};
 use crate::job::complaint::{Complaint, Does, NOTICED};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Cause, Knowledge, Law, Seat};
+use crate::number::real;
 
 use super::oddness::oddness;
 use super::prior::Prior;
@@ -17,6 +18,9 @@ use super::result::{CauseRef, Oddness};
 /// Causes that show on the display complained of: half of the customers name it rightly or do not
 /// name it, and few name a wrong one (common practice, no source).
 const NAMED: f64 = 2.0;
+/// Complaints that name the right display, where nothing but memory says which it was: a number that was
+/// gone, that jumped, or that stood off and does not when it is read (common practice, no source).
+const REMEMBERED: f64 = 0.9;
 /// A misfire that is felt: causes of spark and fuel, causes of the measuring chain, and nothing
 /// wrong. A chain that reads wrongly is not felt (common practice, no source).
 const FELT: f64 = 3.0;
@@ -47,11 +51,30 @@ pub(super) fn factor(
     complaint: &Complaint,
     (index, place): (usize, Place),
 ) -> f64 {
-    let named = match complaint.display {
-        Some(display) if place.cylinders(engine).contains(&display) => NAMED,
-        _ => 1.0,
-    };
+    let remembered = matches!(complaint.does, Some(Does::Jumps | Does::Dead));
+    let named = complaint.display.map_or(1.0, |display| {
+        if remembered { by_memory(engine, display, place) } else { beside(engine, display, place) }
+    });
     named * complaint.does.map_or(1.0, |does| of_its_doing(knowledge, does, index))
+}
+
+/// Factor for the display that was named, where the readings say which it is better than the name does.
+fn beside(engine: &Engine, display: Cylinder, place: Place) -> f64 {
+    if place.cylinders(engine).contains(&display) { NAMED } else { 1.0 }
+}
+
+/// Factor for the display that was named where only the name says which it is: on a sound engine, or with
+/// a fault of them all, any is named as often, which is the measure of the factor.
+fn by_memory(engine: &Engine, display: Cylinder, place: Place) -> f64 {
+    let own = place.cylinders(engine);
+    let (all, here) = (f64::from(engine.cylinders), real(own.len()));
+    if own.is_empty() || own.len() == usize::from(engine.cylinders) {
+        1.0
+    } else if own.contains(&display) {
+        REMEMBERED * all / here
+    } else {
+        (1.0 - REMEMBERED) * all / (all - here)
+    }
 }
 
 /// Factor on "nothing is wrong".
@@ -70,10 +93,21 @@ fn said_of_a_sound_one(does: Does) -> f64 {
     }
 }
 
-/// Makes a sound engine the rarer, steady or not yet, once readings were taken where it is complained of and
-/// show nothing. The others share what that leaves, since only ratios count.
+/// What readings that do not show the complaint make of it: which display it was is then known from the
+/// name alone; and a sound engine is the rarer, steady or not yet, where they were taken where it is
+/// complained of. The others share what that leaves, since only ratios count.
 pub(super) fn once_read(prior: &mut Prior, knowledge: &Knowledge, timeline: &Timeline) {
     let said = matches!(timeline.complaint.does, Some(Does::Low | Does::High));
+    if let Some(display) = timeline.complaint.display
+        && said
+        && never_seen(knowledge, timeline)
+    {
+        let engine = &timeline.engine;
+        for single in &mut prior.singles {
+            let place = single.fault.place;
+            single.prior *= by_memory(engine, display, place) / beside(engine, display, place);
+        }
+    }
     if !said || !unseen(knowledge, timeline) {
         return;
     }
@@ -86,13 +120,19 @@ pub(super) fn once_read(prior: &mut Prior, knowledge: &Knowledge, timeline: &Tim
 /// Whether the display that is complained of was read where it is complained of, before anything was
 /// put right, and never stood off as complained.
 pub(crate) fn unseen(knowledge: &Knowledge, timeline: &Timeline) -> bool {
+    timeline.complaint.at.is_some() && never_seen(knowledge, timeline)
+}
+
+/// The same where no running point is named: it was read at some steady point, and showed at none.
+fn never_seen(knowledge: &Knowledge, timeline: &Timeline) -> bool {
     let complaint = &timeline.complaint;
-    let (Some(display), Some(at)) = (complaint.display, complaint.at) else { return false };
+    let Some(display) = complaint.display else { return false };
     let first = timeline.disturbances.iter().position(|d| d.remedied.is_some());
     let first = first.unwrap_or(usize::MAX);
     let asked = |odd: &&Oddness| {
         let set = &timeline.sets[odd.set];
-        odd.display == display && set.at == at && set.after <= first
+        let there = complaint.at.map_or(set.is_settled(), |at| set.at == at);
+        odd.display == display && there && set.after <= first
     };
     let oddness = oddness(knowledge, timeline);
     let mut seen = oddness.iter().filter(asked).peekable();
@@ -195,6 +235,12 @@ mod tests {
         assert!((at(&plain, 1) - at(&plain, 2)).abs() < 1e-9);
         let ratio = at(&named, 2) / at(&named, 1);
         assert!((ratio - NAMED).abs() < 1e-9, "{ratio}");
+        // Of a display that was gone nobody is in doubt which it was.
+        let dead = Complaint { display: Some(2), does: Some(Does::Dead), ..Complaint::default() };
+        let dead = with(&knowledge, &dead);
+        let ratio = at(&dead, 2) / at(&dead, 1);
+        let others = f64::from(knowledge.presets[0].engine.cylinders) - 1.0;
+        assert!((ratio - others * REMEMBERED / (1.0 - REMEMBERED)).abs() < 1e-9, "{ratio}");
         let sum = |p: &Prior| p.healthy + p.pairs + p.singles.iter().map(|s| s.prior).sum::<f64>();
         assert!((sum(&named) - 1.0).abs() < 1e-9);
     }

@@ -49,6 +49,14 @@ impl CauseRef {
         }
     }
 
+    /// Whether it may be written down as this engine's normal, as long as nothing is far off: it passes by
+    /// itself, or the engine was made so.
+    #[must_use]
+    pub fn is_normal(self, knowledge: &Knowledge) -> bool {
+        self.passes(knowledge)
+            || matches!(self, Self::Listed(index) if knowledge.causes[index].by_build)
+    }
+
     /// The seat; a cause in no list has none.
     #[must_use]
     pub fn seat(self, knowledge: &Knowledge) -> Seat {
@@ -165,7 +173,7 @@ impl Assessment {
     pub fn cause_share(&self, knowledge: &Knowledge, cause: usize) -> f64 {
         let has = |h: &&Hypothesis| h.faults.iter().any(|f| f.cause == CauseRef::Listed(cause));
         let found: f64 = self.hypotheses.iter().filter(has).map(|h| h.probability).sum();
-        let spread = knowledge.causes[cause].id == "natural-spread";
+        let spread = knowledge.causes[cause].is_ordinary();
         (found + if spread { self.healthy } else { 0.0 }).min(1.0)
     }
 

@@ -257,6 +257,7 @@ fn cause(id: &str, group: usize, seat: Seat, place: PlaceKind, remedy: Option<Re
         states_running: None,
         reseat: 0.5,
         intermittent: false,
+        by_build: false,
         heat: false,
         clues: Vec::new(),
         remedy,

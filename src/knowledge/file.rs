@@ -164,6 +164,8 @@ pub struct RawCause<'a> {
     #[serde(default)]
     pub intermittent: bool,
     #[serde(default)]
+    pub by_build: bool,
+    #[serde(default)]
     pub heat: bool,
     #[serde(default)]
     pub clues: Vec<String>,

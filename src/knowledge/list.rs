@@ -78,6 +78,7 @@ pub fn cause_json(knowledge: &Knowledge, cause: &Cause) -> Value {
         "recent": cause.recent,
         "reseat": cause.reseat,
         "intermittent": cause.intermittent,
+        "by_build": cause.by_build,
         "heat": cause.heat,
         "clues": cause.clues,
         "remedy": remedy,

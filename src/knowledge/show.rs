@@ -11,6 +11,9 @@ use super::model::{Basis, Cause, Effect, Knowledge, Spread, Test};
 use crate::names::nearest;
 use crate::units::Cost;
 
+/// Causes from which a row that they share is shown once, as that of any other cause.
+const MANY: usize = 25;
+
 /// No row has this id.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("nothing in the knowledge base is called `{given}`{}", hint(.nearest.as_deref()))]
@@ -200,9 +203,17 @@ fn test(text: &mut String, knowledge: &Knowledge, index: usize) {
         let shown: Vec<String> = all.filter_map(Value::as_f64).map(|p| format!("{p:.3}")).collect();
         let _ = writeln!(text, "    {name:22}  {}", shown.join("  "));
     };
-    row("any other cause", &value["default"]);
-    for (cause, chances) in value["given"].as_object().into_iter().flatten() {
-        if chances != &value["default"] {
+    let given: Vec<(&String, &Value)> = value["given"].as_object().into_iter().flatten().collect();
+    // What most causes share is said once.
+    let like = |chances: &Value| given.iter().filter(|(_, other)| *other == chances).count();
+    let shared = given.iter().map(|(_, chances)| *chances).max_by_key(|chances| like(chances));
+    let shared = shared.filter(|chances| like(chances) > MANY);
+    if shared.is_some() {
+        row("nothing wrong", &value["default"]);
+    }
+    row("any other cause", shared.unwrap_or(&value["default"]));
+    for (cause, chances) in given.iter().filter(|(_, chances)| *chances != &value["default"]) {
+        if Some(*chances) != shared {
             row(cause, chances);
         }
     }

@@ -189,3 +189,43 @@ fn one_wild_display_makes_no_other_odd() {
         assert_eq!(far, odd["display"] == 3, "{odd}");
     }
 }
+
+#[test]
+fn what_has_always_been_so_is_the_likelier_to_be_the_engines_own() {
+    let open = "--engine inline-six-port --complaint-at cruise --complaint-cylinder 4 --complaint-does low";
+    let read = [
+        "temps van --at idle 431 428 436 419 433 430",
+        "temps van --at cruise 628 621 634 604 630 625",
+    ];
+    let with = |outcome: &str| {
+        let bench = bench(open, &read);
+        bench.run(&format!("found van history {outcome}")).succeeds();
+        sound(&next(&bench))
+    };
+    let asked_nobody = sound(&next(&bench(open, &read)));
+    assert!(with("always") > asked_nobody + 0.1, "{} {asked_nobody}", with("always"));
+    assert!(with("sudden") < asked_nobody);
+}
+
+#[test]
+fn what_is_complained_of_is_looked_at_before_it_is_called_normal() {
+    let bench = bench(
+        "--engine inline-six-port --complaint-at cruise --complaint-cylinder 4 --complaint-does low",
+        &[
+            "temps van --at idle 431 429 434 430 433 430",
+            "temps van --at cruise 628 624 631 618 629 625",
+            "found van history always",
+        ],
+    );
+    let before = next(&bench);
+    assert_eq!(
+        (&before["kind"], &before["standing"]),
+        (&"test".into(), &"test".into()),
+        "{before}"
+    );
+    let refused = bench.run("record van");
+    assert!(refused.status != 0 && refused.err.contains("a look or two"), "{}", refused.err);
+    bench.run("found van look-fit alike --cylinder 4").succeeds();
+    assert_eq!(next(&bench)["standing"], "normal", "{}", next(&bench));
+    bench.run("record van").succeeds();
+}

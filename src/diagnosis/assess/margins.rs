@@ -29,7 +29,7 @@ impl Margins {
         for h in hypotheses {
             if h.faults.is_empty() {
                 healthy += h.probability;
-                if let Some(cause) = knowledge.causes.iter().find(|c| c.id == "natural-spread") {
+                if let Some(cause) = knowledge.causes.iter().find(|c| c.is_ordinary()) {
                     add_groups(knowledge, cause.group, h.probability, &mut groups, &mut Vec::new());
                 }
             }

@@ -14,7 +14,9 @@ pub(super) fn sound(model: &Model<'_>, all: &[Weighed], total: f64) -> f64 {
     let shows = |part: &Part| {
         let fault = model.candidates[part.candidate].fault;
         let real = pairs_up(model.knowledge, fault) || fault.cause == CauseRef::Unlisted;
-        real && part.presence >> last & 1 == 1 && model.shows_somewhere(part)
+        real && !fault.cause.is_normal(model.knowledge)
+            && part.presence >> last & 1 == 1
+            && model.shows_somewhere(part)
     };
     let mut unsound = 0.0;
     for weighed in all {

@@ -203,7 +203,10 @@ impl Model<'_> {
         let test = &self.knowledge.tests[looks.test];
         let slot = after.min(MOST);
         let entry = finding.map_or(usize::MAX, |index| self.timeline.findings[index].entry);
-        let present = parts.iter().filter(|part| part.there(slot, entry));
+        // What was there before anything was done is what a test of the past asks for.
+        let present = parts.iter().filter(|part| {
+            if test.past { part.presence & 1 == 1 } else { part.there(slot, entry) }
+        });
         let mut concerned: Vec<usize> = present
             .map(|part| part.candidate)
             .filter(|&c| self.speaks_to(c, looks, arrangement))

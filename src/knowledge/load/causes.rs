@@ -63,6 +63,7 @@ pub(super) fn cause<'a>(cx: &mut Cx<'a>, row: Row<'a, RawCause<'a>>) -> Cause {
         states_running: raw.states_running.map(|s| states(cx, spot, "states_running", s)),
         reseat: cx.chance(spot.at(&[Field("reseat")]), "the re-seat chance", raw.reseat),
         intermittent: raw.intermittent,
+        by_build: raw.by_build,
         heat: raw.heat,
         clues: raw.clues,
         remedy: raw.remedy.map(|remedy| self::remedy(cx, spot, remedy)),

@@ -26,7 +26,7 @@ use written::Written;
 
 use super::codes;
 use super::finding::{Finding, any_error, sort};
-use super::model::Knowledge;
+use super::model::{Cause, Knowledge};
 use super::sources::{Role, SourceText};
 
 /// How texts are read: `Some` may be left out everywhere.
@@ -90,6 +90,7 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
         constants,
         recall: None,
     };
+    sound_rows(&mut knowledge);
     for cause in &mut knowledge.causes {
         // Rows of groups became groups in another order.
         cause.group = place.get(cause.group).copied().flatten().unwrap_or(0);
@@ -102,6 +103,19 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
         }
     }
     (knowledge, cx.findings)
+}
+
+/// In a table that has a row for nothing wrong, `default` was written for the faults without a row: each
+/// of them gets it as its own, and what stands as default is what a sound engine shows.
+fn sound_rows(knowledge: &mut Knowledge) {
+    let Some(ordinary) = knowledge.causes.iter().position(Cause::is_ordinary) else { return };
+    for test in &mut knowledge.tests {
+        let Some(sound) = test.given.remove(&ordinary) else { continue };
+        let others = std::mem::replace(&mut test.default, sound);
+        for cause in (0..knowledge.causes.len()).filter(|cause| *cause != ordinary) {
+            test.given.entry(cause).or_insert_with(|| others.clone());
+        }
+    }
 }
 
 fn each<'a, R, T>(

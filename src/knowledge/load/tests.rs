@@ -70,6 +70,30 @@ fn an_overlay_replaces_by_id_and_adds() {
 }
 
 #[test]
+fn a_row_for_nothing_wrong_is_what_a_sound_engine_shows() {
+    let overlay = [SourceText::new(
+        "mine/tests/own.ron",
+        r#"(tests: [(
+            id: "ask", name: "Ask", kind: "observe", scope: "engine", states: ["hot"], tools: "none",
+            time: (1, 0), parts: "none", steps: ["Ask."], outcomes: [("new", "New."), ("old", "Old.")],
+            default: [0.7, 0.3], basis: memory,
+            given: [(["natural-spread"], [0.2, 0.8]), (["fit-deep"], [0.9, 0.1])],
+        )])"#,
+    )];
+    let knowledge = load(&files(), &overlay).0.expect("clean");
+    let ask = &knowledge.tests[knowledge.test("ask").expect("is there")];
+    let near = |row: &[f64], first: f64| (row[0] - first).abs() < 1e-9;
+    assert!(near(&ask.default, 0.2), "{:?}", ask.default);
+    for (index, cause) in knowledge.causes.iter().enumerate() {
+        match cause.id.as_str() {
+            "natural-spread" => assert!(!ask.given.contains_key(&index)),
+            "fit-deep" => assert!(near(&ask.given[&index], 0.9)),
+            _ => assert!(near(&ask.given[&index], 0.7), "{}", cause.id),
+        }
+    }
+}
+
+#[test]
 fn a_broken_overlay_is_named() {
     let overlay = [SourceText::new("mine/tests/own.ron", "(tests: [(id: \"look-fit\")])")];
     let (knowledge, findings) = load(&files(), &overlay);

@@ -46,6 +46,9 @@ pub struct Cause {
     pub reseat: f64,
     /// Comes and goes by itself.
     pub intermittent: bool,
+    /// The engine was made so: as long as it keeps within the natural spread it is this engine's normal,
+    /// and nothing to be put right.
+    pub by_build: bool,
     /// Means that the cylinder really runs hot, so that load may harm it.
     pub heat: bool,
     /// Other signs.
@@ -71,6 +74,12 @@ impl Cause {
     #[must_use]
     pub fn misnames(&self) -> bool {
         self.effects.iter().any(|effect| effect.law == Law::Misnamed)
+    }
+
+    /// Whether it stands for an engine with nothing wrong, which differs as sound ones do.
+    #[must_use]
+    pub fn is_ordinary(&self) -> bool {
+        self.place == PlaceKind::Nowhere && self.remedy.is_none() && self.effects.is_empty()
     }
 
     /// Whether it passes by waiting, and nothing needs to be done about it.

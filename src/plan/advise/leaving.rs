@@ -7,27 +7,34 @@
 
 use crate::plan::actions::Cure;
 use crate::plan::advice::Step;
-use crate::plan::ends::{ODD, Points};
+use crate::plan::ends::{ODD, Points, SURE};
 
 use super::Desk;
 
 /// Probability that a fault shows from which the cheap looks come before a job is left as not found.
 const LIKELY: f64 = 0.3;
 /// Minutes of hands up to which a look is cheap (common practice, no source).
-pub(super) const CHEAP: f64 = 20.0;
+const CHEAP: f64 = 20.0;
+/// What a bit is worth more where a display that stands far off would be left so (common practice, no source).
+const STANDS: f64 = 10.0;
 /// Findings and work after which a job is at its end whatever is left: no one looks longer (common
 /// practice, no source).
 const MOST_LOOKS: usize = 25;
 
 impl Desk<'_, '_> {
-    /// Whether too much stands off, or is likely wrong, to leave it before the cheap looks are done. A
-    /// job that was looked at so often comes to its end all the same.
+    /// Whether too much is likely wrong to leave it before the cheap looks are done, the more so where
+    /// something stands off. A job that was looked at so often comes to its end all the same.
     pub(super) fn too_early(&self) -> bool {
+        let stands = self.stands_far() || self.ends.complaint_stands;
+        let least = if stands { SURE } else { 1.0 - LIKELY };
+        self.ends.sound < least && !self.looked_long()
+    }
+
+    /// Whether a display stands far off now: whoever leaves the job leaves that too.
+    fn stands_far(&self) -> bool {
         let timeline = self.diagnosis.model.timeline;
         let points = Points::new(timeline, &self.diagnosis.assessment.oddness);
-        let far = points.worst_newest().is_some_and(|(size, _)| size >= ODD)
-            || self.ends.complaint_stands;
-        (far || self.ends.sound < 1.0 - LIKELY) && !self.looked_long()
+        points.worst_newest().is_some_and(|(size, _)| size >= ODD)
     }
 
     /// Whether so much was looked at and done that the job is at its end whatever is left.
@@ -39,8 +46,10 @@ impl Desk<'_, '_> {
     /// The look that tells most for its time about whether anything is wrong, and what.
     pub(super) fn look_before_leaving(&self) -> Option<Step> {
         let even = self.even_belief();
-        // A bit, a fault and none being equally likely, is worth no more than what comes back otherwise.
-        let least = 1.0 / self.knowledge().constants.comeback.max(1.0);
+        // A bit, a fault and none being equally likely, is worth no more than what comes back otherwise. What
+        // stands far off does not come back some day, it is there when the customer looks.
+        let worth = if self.stands_far() { STANDS } else { 1.0 };
+        let least = 1.0 / (worth * self.knowledge().constants.comeback.max(1.0));
         let rate = |p: usize| {
             let doing = self.planner.doing(p, self.now()).0;
             let bits = self.bits(p, &even);

@@ -5,7 +5,6 @@
 
 mod choice;
 mod deadline;
-mod doubt;
 mod leaving;
 mod moment;
 mod rank;
@@ -143,8 +142,7 @@ impl<'a, 'k> Desk<'a, 'k> {
                 let ending = self.ending(end == JobEnd::Unproven || self.seems_gone());
                 let leaves = matches!(ending.step, Step::End(JobEnd::NotFound | JobEnd::Unproven));
                 if leaves && self.too_early() {
-                    let look = self.look_before_leaving().or_else(|| self.look_in_doubt());
-                    return Some(look.map_or(ending, Moment::look));
+                    return Some(self.look_before_leaving().map_or(ending, Moment::look));
                 }
                 Some(ending)
             }

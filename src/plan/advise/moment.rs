@@ -63,6 +63,7 @@ impl Desk<'_, '_> {
             .or_else(|| self.not_settled())
             .or_else(|| self.read_again(&points))
             .or_else(|| self.at_an_end())
+            .or_else(|| self.look_at_the_complaint())
             .or_else(|| self.still_to_verify(&points))
             .or_else(|| self.gone_after_exchange())
             .or_else(|| self.not_read_yet(&points))
@@ -112,12 +113,15 @@ impl Desk<'_, '_> {
         ))
     }
 
-    /// Whether the newest sets before some work showed nothing odd.
+    /// Whether the newest sets before some work showed nothing odd where something was odd before.
     fn went_away_before(&self, points: &Points<'_>, work: usize) -> bool {
         let timeline = self.diagnosis.model.timeline;
         let newest = points.newest();
         let last = newest.iter().filter(|&&i| timeline.sets[i].after <= work).max();
-        last.is_some_and(|&i| points.size(i) < ODD)
+        last.is_some_and(|&i| {
+            let set = &timeline.sets[i];
+            points.size(i) < ODD && points.odd().contains(&Spot { at: set.at, site: set.site })
+        })
     }
 
     /// Readings that verify, at the first point that is owed and allowed; climbing towards it where
@@ -253,6 +257,14 @@ impl Desk<'_, '_> {
                 ),
             )
         })
+    }
+
+    /// It would be normal, and nobody has looked at what is complained of.
+    fn look_at_the_complaint(&self) -> Option<Moment> {
+        let look = self.ends.looks_owed.then(|| self.look_before_leaving())??;
+        let why = "The readings are as they should be. Before what is complained of is called normal, what takes \
+                   minutes is looked at.";
+        Some(Moment::new(look, why))
     }
 
     /// As long as nothing stands out the points that were not read come before any test.

@@ -22,7 +22,11 @@ pub(crate) use points::{ODD, Points, Spot};
 
 /// Probability that no fault shows from which a job may end, as normal or as cured (theory of
 /// troubleshooting: a tenth left is what one comeback in ten costs).
-const SURE: f64 = 0.9;
+pub(crate) const SURE: f64 = 0.9;
+
+/// Looks at what is complained of, before it is called normal (common practice, no source): readings that
+/// are as they should be do not show what comes and goes, or hides.
+const LOOKS: usize = 2;
 
 /// What stands between a job and its ends.
 #[derive(Debug, Clone)]
@@ -35,6 +39,8 @@ pub struct Ends {
     pub sound: f64,
     /// What was complained of stands off as it did, and nothing was put right for it.
     pub complaint_stands: bool,
+    /// It is normal but for looks at what is complained of.
+    pub looks_owed: bool,
 }
 
 impl Ends {
@@ -87,7 +93,25 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     if remedied.is_some() {
         normal.push("something was put right, so that it is not normal but cured".to_owned());
     }
-    Ends { normal, verification, sound, complaint_stands: !off.is_empty() }
+    let looks_owed = normal.is_empty() && looks(timeline) < LOOKS;
+    if looks_owed {
+        normal.push("a look or two at what is complained of: `oddpot next` says which".to_owned());
+    }
+    Ends { normal, verification, sound, complaint_stands: !off.is_empty(), looks_owed }
+}
+
+/// Looks, exchanges and substitutions that have to do with what is complained of; enough where nothing is.
+fn looks(timeline: &Timeline) -> usize {
+    let complaint = &timeline.complaint;
+    if complaint.display.is_none() && complaint.does.is_none() {
+        return LOOKS;
+    }
+    let about = |at: Option<Cylinder>| {
+        at.is_none_or(|at| complaint.display.is_none_or(|display| display == at))
+    };
+    let looks = timeline.findings.iter().filter(|finding| about(finding.cylinder)).count();
+    let work = timeline.disturbances.iter().filter_map(|d| d.work);
+    looks + work.filter(|work| about(Some(work.a)) || work.b.is_some() && about(work.b)).count()
 }
 
 /// What every end needs: nothing far off in the newest sets, and hardly a fault left.

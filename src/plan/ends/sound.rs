@@ -72,14 +72,14 @@ fn misnames(diagnosis: &Diagnosis<'_>, case: &Case) -> bool {
     case.candidates.iter().any(|&c| diagnosis.model.candidates[c].renaming.is_some())
 }
 
-/// Probability that one of a case's faults is there now, and is a fault.
+/// Probability that one of a case's faults is there now, and is none that is this engine's normal.
 fn there(diagnosis: &Diagnosis<'_>, case: &Case) -> f64 {
     let knowledge = diagnosis.model.knowledge;
     let absent: f64 = case
         .faults
         .iter()
         .zip(&case.present)
-        .filter(|(fault, _)| !fault.cause.passes(knowledge))
+        .filter(|(fault, _)| !fault.cause.is_normal(knowledge))
         .map(|(_, present)| 1.0 - present)
         .product();
     1.0 - absent

@@ -61,6 +61,7 @@ fn cause(id: &str, name: &str, group: usize, seat: Seat, remedy: Option<Remedy>)
         states_running: None,
         reseat: 0.0,
         intermittent: false,
+        by_build: false,
         heat: false,
         clues: Vec::new(),
         remedy,
