@@ -65,6 +65,8 @@ codes! {
         "No cause hangs under the group.";
     GROUP_UNREACHABLE = "group-unreachable" Error
         "The group hangs under a ring of groups, so that no top group leads to it.";
+    HAZARD_UNWARNED = "hazard-unwarned" Warning
+        "A test or remedy has a hazard, and none of the cautions against it.";
     MISSING_BASIS = "missing-basis" Error
         "A number does not say where it comes from.";
     MISSING_CONSTANT = "missing-constant" Error
@@ -79,6 +81,8 @@ codes! {
         "A file has a version that this program does not know.";
     NOT_FINITE = "not-finite" Error
         "A number is infinite or no number.";
+    READINGS_ONLY = "readings-only" Warning
+        "No test on some engine ever shows the cause: all that speaks of it is readings.";
     RETIRED_CONSTANT = "retired-constant" Warning
         "A constant of a former version, which no longer does anything.";
     ROW_LENGTH = "row-length" Error

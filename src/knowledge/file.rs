@@ -6,7 +6,7 @@
 
 use serde::Deserialize;
 
-use super::model::{Item, Law, PlaceKind, Scope, Seat, TestKind, Thermal};
+use super::model::{Hazard, Item, Law, PlaceKind, Scope, Seat, TestKind, Thermal};
 use super::physics::Physics;
 use crate::engine::{Cooling, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite};
 
@@ -127,6 +127,9 @@ pub struct RawRemedy<'a> {
     pub first: Vec<&'a str>,
     #[serde(default)]
     pub reseats: Vec<(Seat, f64)>,
+    /// What can hurt in it, beside what comes from its states and from what is opened.
+    #[serde(default)]
+    pub hazards: Vec<Hazard>,
     #[serde(default)]
     pub cautions: Vec<&'a str>,
     pub basis: RawBasis<'a>,
@@ -223,6 +226,9 @@ pub struct RawTest<'a> {
     #[serde(default)]
     pub item: Option<Item>,
     pub steps: Vec<String>,
+    /// What can hurt in it, beside what comes from its states and from what is opened.
+    #[serde(default)]
+    pub hazards: Vec<Hazard>,
     #[serde(default)]
     pub cautions: Vec<&'a str>,
     /// (id, what the mechanic sees)
@@ -242,6 +248,9 @@ pub struct RawTest<'a> {
     /// It tells of what has been: nothing that is touched afterwards changes its answer.
     #[serde(default)]
     pub past: bool,
+    /// It says no more than steady readings of all displays do.
+    #[serde(default)]
+    pub from_readings: bool,
     /// Outcomes that point at another cylinder, by id.
     #[serde(default)]
     pub partner: Vec<&'a str>,
@@ -286,6 +295,9 @@ pub struct SetupsFile<'a> {
     /// (flag, question)
     #[serde(default)]
     pub recent: Vec<(&'a str, String)>,
+    /// (state, what can hurt in all that is done in it)
+    #[serde(default)]
+    pub hazards: Vec<(Thermal, Vec<Hazard>)>,
 }
 
 /// Something to open.
@@ -301,6 +313,9 @@ pub struct RawAccess<'a> {
     pub blocks_running: bool,
     #[serde(default)]
     pub per_cylinder: bool,
+    /// What can hurt in opening it.
+    #[serde(default)]
+    pub hazards: Vec<Hazard>,
     pub basis: RawBasis<'a>,
 }
 
@@ -324,8 +339,11 @@ pub struct CautionsFile<'a> {
     #[serde(default)]
     pub format: Option<u32>,
     /// (id, sentence, basis)
-    #[serde(borrow)]
+    #[serde(borrow, default)]
     pub cautions: Vec<(&'a str, String, RawBasis<'a>)>,
+    /// (hazard, the cautions of which one must go with work that has it)
+    #[serde(default)]
+    pub answers: Vec<(Hazard, Vec<&'a str>)>,
 }
 
 /// `spreads.ron`

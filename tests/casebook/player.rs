@@ -455,7 +455,8 @@ impl Player<'_> {
         partner: Option<u8>,
         next: &Value,
     ) -> Option<End> {
-        if self.manner == Manner::Human && self.world.case.no_tool.iter().any(|t| t == id) {
+        let no_tool = || self.world.case.no_tool.iter().any(|t| t == id);
+        if self.manner == Manner::Human && no_tool() || self.world.case.is_silent_about(id) {
             let mut args = Self::strings(&["found", "job", id, "cannot"]);
             if let Some(c) = cylinder {
                 args.extend(["--cylinder".to_owned(), c.to_string()]);

@@ -196,3 +196,53 @@ fn timing_causes_move_the_reading_as_the_cycle_does() {
         }
     }
 }
+
+/// What can stop a cylinder outright, an open contact as well as a dead part, has a form that does:
+/// as cold as without combustion. A mean between a little late and dead is a size that nobody meets.
+#[test]
+fn what_can_stop_a_cylinder_has_a_form_that_does() {
+    // Without combustion: the row of an injector that gives nothing.
+    let dead = named("inj-dead").effects[0].exhaust.clone().expect("an exhaust row");
+    for id in [
+        "inj-wiring",
+        "plug-fouled",
+        "plug-dead",
+        "ht-lead",
+        "coil-weak",
+        "coil-dead",
+        "pair-coil",
+        "dist-fault",
+        "valve-exh-leak",
+        "valve-wide",
+        "cyl-cut",
+        "dies-low",
+        "ht-crossed",
+        "coil-crossed",
+        "inj-phase-direct",
+    ] {
+        let stops = named(id).effects.iter().any(|effect| {
+            let Some(shifts) = &effect.exhaust else { return false };
+            POINTS.into_iter().any(|point| {
+                let (own, none) = (shifts.at(point), dead.at(point));
+                let (own, none) = (own.expect("a shift"), none.expect("a shift"));
+                // Within two of its own standard deviations, and more than half of the way.
+                own.mean < 0.5 * none.mean && own.mean - 2.0 * own.sd < none.mean
+            })
+        });
+        assert!(stops, "{id} never stops the cylinder");
+    }
+}
+
+/// A cylinder that leans out far enough is past the hottest mixture at a rich full load too: what is
+/// hotter there while it is a little lean is colder once it is starved.
+#[test]
+fn starved_cylinders_are_cold_at_load() {
+    let sweep = sweep(RunningPoint::Full, "mixture");
+    let a_third_less = shift_at(&sweep, 1.15 * 0.67) - shift_at(&sweep, 1.15);
+    assert!(a_third_less < 0.0, "{a_third_less}");
+    for id in ["inj-lean", "rail-starved"] {
+        let rows = named(id).effects.iter().filter(|e| e.mixture.is_none());
+        let full = rows.map(|e| said(e, RunningPoint::Full)).fold(f64::INFINITY, f64::min);
+        assert!(full <= a_third_less, "{id}: {full}, computed {a_third_less}");
+    }
+}

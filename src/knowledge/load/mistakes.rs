@@ -108,6 +108,13 @@ fn mistakes() -> Vec<Mistake> {
             "(\"proof\",",
             "(\"t_freedom\", [4], practice), (\"proof\",",
         ),
+        // No exchange parts the channel from the cylinder any more.
+        mistake(
+            READINGS_ONLY,
+            TESTS,
+            "moves: [\"lead\", \"probe\", \"fit\", \"cylinder\"]",
+            "moves: [\"lead\", \"probe\", \"fit\"]",
+        ),
         mistake(ROW_LENGTH, TESTS, "[0.3, 0.6, 0.1]", "[0.3, 0.7]"),
         mistake(ROW_SUM, TESTS, "[0.2, 0.05, 0.75]", "[0.2, 0.05, 0.65]"),
         mistake(
@@ -163,9 +170,13 @@ fn others() -> Vec<(Code, Vec<SourceText>)> {
     let mut stray = files();
     stray.push(SourceText::new("source.ron", "()"));
     let missing = files().into_iter().filter(|f| f.name() != "cautions.ron");
+    let answers = "practice)], answers: [(\"heat\", [\"hot\"])])";
+    let mut unwarned = broken("cautions.ron", "practice)])", answers);
+    unwarned[1] = broken(TESTS, "cautions: [\"hot\"],", "hazards: [\"heat\"],")[1].clone();
     vec![
         (codes::AMBIGUOUS_CAUSES, twin("straighten")),
         (codes::FILE_MISSING, missing.collect()),
+        (codes::HAZARD_UNWARNED, unwarned),
         (codes::SAME_REMEDY_CAUSES, twin("set-depth")),
         (codes::UNKNOWN_FILE, stray),
     ]

@@ -12,7 +12,7 @@ use crate::knowledge::file::{
     SpreadsFile, TestsFile, Version,
 };
 use crate::knowledge::finding::Finding;
-use crate::knowledge::model::Thermal;
+use crate::knowledge::model::{Hazard, Thermal};
 use crate::knowledge::outline::Step;
 use crate::knowledge::ron_error::explain;
 use crate::knowledge::sources::{Role, SourceText};
@@ -45,6 +45,8 @@ pub(super) struct Rows<'a> {
     pub(super) recent: Vec<Row<'a, (&'a str, String)>>,
     pub(super) sources: Vec<Row<'a, (&'a str, String)>>,
     pub(super) cautions: Vec<Row<'a, (&'a str, String, RawBasis<'a>)>>,
+    pub(super) answers: Vec<Row<'a, (Hazard, Vec<&'a str>)>>,
+    pub(super) hazards: Vec<Row<'a, (Thermal, Vec<Hazard>)>>,
     pub(super) spreads: Vec<Row<'a, RawSpread<'a>>>,
     pub(super) heat: Vec<Row<'a, RawHeat<'a>>>,
     pub(super) engines: Vec<Row<'a, RawPreset<'a>>>,
@@ -116,10 +118,12 @@ impl<'a> Rows<'a> {
                 rows(file, "access", &mut self.access, read.access);
                 rows(file, "parts", &mut self.parts, read.parts);
                 rows(file, "recent", &mut self.recent, read.recent);
+                rows(file, "hazards", &mut self.hazards, read.hazards);
             }
             Role::Cautions => {
                 let read: CautionsFile = parse(file)?;
                 rows(file, "cautions", &mut self.cautions, read.cautions);
+                rows(file, "answers", &mut self.answers, read.answers);
             }
             Role::Spreads => {
                 let read: SpreadsFile = parse(file)?;
@@ -167,6 +171,10 @@ impl<'a> Rows<'a> {
         spreads.extend(self.spreads);
         let mut heat = over.heat;
         heat.extend(self.heat);
+        let mut answers = self.answers;
+        answers.extend(over.answers);
+        let mut hazards = self.hazards;
+        hazards.extend(over.hazards);
         Self {
             causes: lay("cause", ID, self.causes, over.causes, |c| c.id, findings),
             tests: lay("test", ID, self.tests, over.tests, |t| t.id, findings),
@@ -178,6 +186,8 @@ impl<'a> Rows<'a> {
             recent: lay("flag", FIRST, self.recent, over.recent, |r| r.0, findings),
             sources: lay("source", FIRST, self.sources, over.sources, |s| s.0, findings),
             cautions: lay("caution", FIRST, self.cautions, over.cautions, |c| c.0, findings),
+            answers,
+            hazards,
             spreads,
             heat,
             engines: lay("engine", ID, self.engines, over.engines, |e| e.id, findings),

@@ -7,11 +7,16 @@ use crate::engine::ProbeSite;
 use crate::knowledge::codes;
 use crate::knowledge::finding::Finding;
 use crate::knowledge::graph::{KnowledgeGraph, Node};
-use crate::knowledge::model::{Condition, Knowledge, PlaceKind};
+use crate::knowledge::model::{Condition, Knowledge, PlaceKind, Preset, Seat, Test};
 use crate::knowledge::outline::Step::{Field, Nth};
 
 /// Adds what is wrong with the whole.
-pub(super) fn check(knowledge: &Knowledge, written: &Written<'_>, findings: &mut Vec<Finding>) {
+pub(super) fn check(
+    knowledge: &Knowledge,
+    written: &Written<'_>,
+    of_readings: &[bool],
+    findings: &mut Vec<Finding>,
+) {
     let graph = KnowledgeGraph::of(knowledge);
     for (n, group) in knowledge.groups.iter().enumerate() {
         let below = graph.reachable(Node::Group(n));
@@ -57,7 +62,42 @@ pub(super) fn check(knowledge: &Knowledge, written: &Written<'_>, findings: &mut
         }
     }
     ambiguous(knowledge, &graph, written, findings);
+    readings_only(knowledge, written, of_readings, findings);
     spreads(knowledge, written, findings);
+}
+
+/// A fault that no test shows can only be guessed from degrees, and its cure is work in the dark.
+fn readings_only(
+    knowledge: &Knowledge,
+    written: &Written<'_>,
+    of_readings: &[bool],
+    findings: &mut Vec<Finding>,
+) {
+    for (n, cause) in knowledge.causes.iter().enumerate() {
+        let tests = knowledge.tests.iter().zip(of_readings);
+        let told: Vec<&Test> = tests
+            .filter(|(test, of_readings)| !**of_readings && shows(knowledge, n, test))
+            .map(|(test, _)| test)
+            .collect();
+        let blind = |preset: &&Preset| {
+            cause.applies.holds(&preset.engine)
+                && !told.iter().any(|test| test.applies.holds(&preset.engine))
+        };
+        let Some(preset) = knowledge.presets.iter().find(blind) else { continue };
+        if cause.remedy.is_none() {
+            continue;
+        }
+        findings.push(
+            written.causes[n]
+                .at(&[Field("id")])
+                .finding(
+                    codes::READINGS_ONLY,
+                    format!("no test shows cause `{}` on engine `{}`", cause.id, preset.id),
+                    "only readings speak of it",
+                )
+                .help("give it a row in a test that can be done there, or add such a test"),
+        );
+    }
 }
 
 fn ambiguous(
@@ -84,6 +124,28 @@ fn ambiguous(
         }
         findings.push(finding.help(help));
     }
+}
+
+/// Re-seat chance from which being gone after a joint was remade shows what was wrong there (practice).
+const REMADE: f64 = 0.3;
+
+/// Whether a test shows a cause: its table has a row for it, other than that of a healthy engine; it
+/// replaces the very part, or remakes it where that mostly helps; or it parts it from the cylinder, so
+/// that the oddness goes with the one or stays with the other.
+fn shows(knowledge: &Knowledge, n: usize, test: &Test) -> bool {
+    let cause = &knowledge.causes[n];
+    let row = test.given.get(&n).is_some_and(|row| *row != test.default);
+    let moved = test.moves.contains(&cause.seat);
+    let parted = moved != test.moves.contains(&Seat::Cylinder)
+        && cause.place != PlaceKind::Nowhere
+        && (moved || knowledge.is_measuring(n));
+    let uncrossed = moved && cause.place == PlaceKind::Pair;
+    let remade = test
+        .reseats
+        .iter()
+        .any(|&(seat, share)| seat == cause.seat && share * cause.reseat > REMADE);
+    let replaced = test.replaces.contains(&cause.seat) && cause.place != PlaceKind::Nowhere;
+    !test.past && (row || parted || uncrossed || remade || replaced)
 }
 
 /// Every probe site needs a last row that asks for nothing else.

@@ -7,6 +7,7 @@
 mod cause;
 mod constants;
 mod engines;
+mod hazard;
 mod heat;
 mod place;
 mod setup;
@@ -19,6 +20,7 @@ use crate::engine::{Engine, ProbeSite, RunningPoint};
 pub use cause::{Cause, Effect, Group, Law, Remedy, Shifts, Spread, StateChances};
 pub use constants::{Constants, MixtureCurve, NaturalSpread};
 pub use engines::{Condition, Preset, RecentWork};
+pub use hazard::Hazard;
 pub use heat::HeatBounds;
 pub use place::{Item, PlaceKind, Seat};
 pub use setup::{Access, StateChanges, Thermal};
