@@ -28,6 +28,10 @@ const NEGLIGIBLE: f64 = -12.0;
 /// pair was weighed (`full`), so two.
 const SLACK: f64 = std::f64::consts::LN_2;
 
+/// Two displays are complained of, and there is a fault on each: more than a customer says who has one fault
+/// and names another display beside it (common practice, no source).
+const BOTH_NAMED: f64 = 10.0;
+
 /// How probable two causes at once are before anything was entered.
 ///
 /// Two faults share what is given to pairs, by how common each is. Not to be steady yet is no fault: it
@@ -66,12 +70,29 @@ impl<'m, 'k> Both<'m, 'k> {
         self.model.passes(candidate)
     }
 
+    /// Whether two displays are complained of, and a candidate is on each.
+    fn are_named(&self, a: usize, b: usize) -> bool {
+        let timeline = self.model.timeline;
+        let complaint = &timeline.complaint;
+        let on = |c: usize, display: Cylinder| {
+            let place = self.model.candidates[c].fault.place;
+            place.cylinder() == Some(display)
+        };
+        complaint.display.is_some_and(|first| {
+            let others = complaint.named.iter().filter(|other| **other != first);
+            others
+                .into_iter()
+                .any(|&second| on(a, first) && on(b, second) || on(b, first) && on(a, second))
+        })
+    }
+
     /// Log prior of both; minus infinity where they do not go together.
     pub(super) fn log_prior(&self, a: usize, b: usize) -> f64 {
         let log = |c: usize| self.model.candidates[c].prior.ln();
         match (self.passes(a), self.passes(b)) {
             (false, false) if self.is_fault(a) && self.is_fault(b) => {
-                self.log_norm + log(a) + log(b)
+                let named = if self.are_named(a, b) { BOTH_NAMED.ln() } else { 0.0 };
+                self.log_norm + named + log(a) + log(b)
             }
             (true, false) if self.is_fault(b) => log(a) + log(b) - self.model.prior.healthy.ln(),
             (false, true) if self.is_fault(a) => log(a) + log(b) - self.model.prior.healthy.ln(),

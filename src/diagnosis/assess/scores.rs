@@ -89,7 +89,9 @@ pub(super) fn score_pairs(
     scores: &mut Scores,
 ) {
     for &display in displays {
-        let without = model.without_display(display);
+        let here: Vec<usize> =
+            eligible.iter().copied().filter(|&c| alone[c].displays.contains(&display)).collect();
+        let without = model.without_display(display, &here);
         let nothing = without.log_readings(&[], false);
         let gain: Vec<f64> = (0..model.candidates.len())
             .map(|c| {
@@ -100,8 +102,6 @@ pub(super) fn score_pairs(
                 readings_of(&without, c) - nothing
             })
             .collect();
-        let here: Vec<usize> =
-            eligible.iter().copied().filter(|&c| alone[c].displays.contains(&display)).collect();
         for &a in &here {
             for &b in eligible {
                 if a == b {

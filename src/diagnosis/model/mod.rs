@@ -211,11 +211,21 @@ impl<'a> Model<'a> {
         self.glance = (cells, rest);
     }
 
-    /// The same job with one display's numbers taken as unknown, for causes that misname nothing.
-    pub(crate) fn without_display(&self, display: Cylinder) -> Self {
+    /// The same job with one display's numbers taken as unknown, and wherever parts were moved also those
+    /// on which any of the candidates that show on it shows then; for causes that misname nothing.
+    pub(crate) fn without_display(&self, display: Cylinder, here: &[usize]) -> Self {
         let mut data = self.data.clone();
         for set in &mut data.sets {
             set.row_of[usize::from(display) - 1] = None;
+            let arrangement = &self.timeline.sets[set.index].arrangement;
+            if arrangement.is_original() {
+                continue;
+            }
+            for &c in here {
+                for shown in self.displays(&self.candidates[c], arrangement, &[]) {
+                    set.row_of[usize::from(shown) - 1] = None;
+                }
+            }
         }
         let mut model = Self {
             knowledge: self.knowledge,

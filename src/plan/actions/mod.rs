@@ -146,7 +146,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             probes,
             world,
             now: situation,
-            search: Some(search(knowledge)),
+            search: Some(search(diagnosis)),
             first_out: measuring(knowledge, &cases),
             first_out_share: knowledge.constants.chain_share,
         },

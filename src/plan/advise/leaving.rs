@@ -7,12 +7,15 @@
 
 use crate::plan::actions::Cure;
 use crate::plan::advice::Step;
-use crate::plan::ends::{ODD, Points, SURE};
+use crate::plan::ends::{ODD, Points};
 
 use super::Desk;
 
 /// Probability that a fault shows from which the cheap looks come before a job is left as not found.
 const LIKELY: f64 = 0.3;
+/// Probability that no fault shows from which even what stands off is left as it is (common practice, no
+/// source): one in twenty.
+const NATURAL: f64 = 0.95;
 /// Minutes of hands up to which a look is cheap (common practice, no source).
 const CHEAP: f64 = 20.0;
 /// What a bit is worth more where a display that stands far off would be left so (common practice, no source).
@@ -26,7 +29,7 @@ impl Desk<'_, '_> {
     /// something stands off. A job that was looked at so often comes to its end all the same.
     pub(super) fn too_early(&self) -> bool {
         let stands = self.stands_far() || self.ends.complaint_stands;
-        let least = if stands { SURE } else { 1.0 - LIKELY };
+        let least = if stands { NATURAL } else { 1.0 - LIKELY };
         self.ends.sound < least && !self.looked_long()
     }
 
@@ -47,8 +50,10 @@ impl Desk<'_, '_> {
     pub(super) fn look_before_leaving(&self) -> Option<Step> {
         let even = self.even_belief();
         // A bit, a fault and none being equally likely, is worth no more than what comes back otherwise. What
-        // stands far off does not come back some day, it is there when the customer looks.
-        let worth = if self.stands_far() { STANDS } else { 1.0 };
+        // stands far off, or as it was complained of, does not come back some day: it is there when the
+        // customer looks.
+        let stands = self.stands_far() || self.ends.complaint_stands;
+        let worth = if stands { STANDS } else { 1.0 };
         let least = 1.0 / (worth * self.knowledge().constants.comeback.max(1.0));
         let rate = |p: usize| {
             let doing = self.planner.doing(p, self.now()).0;

@@ -22,7 +22,7 @@ pub(crate) use points::{ODD, Points, Spot};
 
 /// Probability that no fault shows from which a job may end, as normal or as cured (theory of
 /// troubleshooting: a tenth left is what one comeback in ten costs).
-pub(crate) const SURE: f64 = 0.9;
+const SURE: f64 = 0.9;
 
 /// Looks at what is complained of, before it is called normal (common practice, no source): readings that
 /// are as they should be do not show what comes and goes, or hides.
@@ -77,11 +77,10 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     let points = Points::new(timeline, &assessment.oddness);
     let remedied = proof::remedied(knowledge, timeline, assessment);
     let off = complained_still(diagnosis, &points, remedied.map(|(fault, _)| fault));
-    let still = off.first().map(|&(_, display)| display);
     let sound = sound::sound(diagnosis, &points, &off);
     let common = common(knowledge, timeline, &points, sound);
     let owed = points.owed();
-    let verification = verification(diagnosis, &points, sound, &common, remedied, owed, still);
+    let verification = verification(diagnosis, &points, sound, &common, remedied, owed);
     let mut normal = common;
     if timeline.sets.is_empty() {
         normal.push("readings at a steady point".to_owned());
@@ -157,7 +156,10 @@ fn complained_still(
 ) -> Vec<(usize, Cylinder)> {
     let timeline = diagnosis.model.timeline;
     let complaint = &timeline.complaint;
-    let own = remedied.map_or_else(Vec::new, |fault| fault.place.cylinders(&timeline.engine));
+    // What was put right anywhere was done about its displays; whether in vain, the probabilities say.
+    let done = timeline.disturbances.iter().filter_map(|d| d.remedied);
+    let own: Vec<Cylinder> =
+        done.flat_map(|(_, place)| place.cylinders(&timeline.engine)).collect();
     if remedied.is_some() && own.is_empty() {
         return Vec::new();
     }
@@ -180,7 +182,6 @@ fn verification(
     common: &[String],
     remedied: Option<(Fault, f64)>,
     owed: Option<Spot>,
-    still: Option<Cylinder>,
 ) -> Verification {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let assessment = &diagnosis.assessment;
@@ -213,13 +214,6 @@ fn verification(
         });
     }
     missing.extend(common.iter().cloned());
-    if remedied.is_some()
-        && let Some(display) = still
-    {
-        missing.push(format!(
-            "number {display} was complained of, stands off as it did, and nothing was done about it"
-        ));
-    }
     let gone = owed.is_none() && common.is_empty() && !after.iter().any(silent);
     let proof: Option<Proof> = remedied
         .filter(|_| gone)

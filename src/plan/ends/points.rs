@@ -51,7 +51,7 @@ impl<'a> Points<'a> {
     }
 
     /// Whether a set can be held against the natural spread: settled, or the point of the complaint.
-    fn counts(&self, set: &ReadingSet) -> bool {
+    pub(super) fn counts(&self, set: &ReadingSet) -> bool {
         set.is_settled()
             || set.at == RunningPoint::ColdSoak
             || self.timeline.complaint.at == Some(set.at)

@@ -4,16 +4,16 @@
 //! nobody looked yet is. Shifts at points that were not read are forecast with the likelihood of
 //! the diagnosis; nothing is judged anew.
 
-use crate::diagnosis::Oddness;
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
+use crate::diagnosis::{Hypothesis, Oddness};
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::entry::Reading;
 use crate::plan::cases::{Case, cases};
 use crate::plan::forecast::{FAR, Forecaster};
 
-use super::points::Points;
+use super::points::{ODD, Points};
 
 /// Natural standard deviations from which a display that a fault acts on shows it (common practice,
 /// no source): below, what the fault does is less than what healthy cylinders do.
@@ -29,58 +29,70 @@ pub(crate) fn sound(
 ) -> f64 {
     let (cases, _) = cases(diagnosis);
     let timeline = diagnosis.model.timeline;
-    let mut off = off_now(diagnosis, points);
+    let mut off = off(diagnosis, points);
     off.extend_from_slice(complained);
-    let elsewhere = elsewhere(diagnosis, points, &cases);
-    let shows: f64 = cases
-        .iter()
-        .zip(elsewhere)
-        .map(|(case, elsewhere)| {
-            let here = off.iter().any(|(set, d)| {
-                acts_on(diagnosis, case, &timeline.sets[*set].arrangement).contains(d)
-            });
-            let shows = if here || misnames(diagnosis, case) { 1.0 } else { elsewhere };
-            case.probability * there(diagnosis, case) * shows
+    // A second fault that says little is no case of its own for the plan. It shows all the same.
+    let mut unread = vec![0.0; diagnosis.kept.len()];
+    for (case, most) in cases.iter().zip(elsewhere(diagnosis, points, &cases)) {
+        for &(index, _) in &case.members {
+            unread[index] = most;
+        }
+    }
+    let hypotheses = diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses);
+    let shows: f64 = hypotheses
+        .zip(unread)
+        .map(|((weighed, hypothesis), unread)| {
+            let here = |&c: &usize| {
+                diagnosis.model.candidates[c].renaming.is_some()
+                    || off.iter().any(|(set, display)| {
+                        acts_on(diagnosis, c, &timeline.sets[*set].arrangement).contains(display)
+                    })
+            };
+            let any = there(diagnosis, hypothesis, |_| true);
+            let showing = there(diagnosis, hypothesis, |k| here(&weighed.candidates[k]));
+            hypothesis.probability * (showing + (any - showing) * unread)
         })
         .sum();
     (1.0 - shows).clamp(0.0, 1.0)
 }
 
-/// Displays that stand off, or show no number, in the newest set of some point, with the set: who is
-/// connected to a display may have changed since.
-fn off_now(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> Vec<(usize, Cylinder)> {
+/// Displays that stand off, or show no number, in the newest set of some point, and those that stood far
+/// off in any, with the set: who is connected to a display may have changed since. What came and went is
+/// there; whether it was a misread number, or was cured since, the probabilities say.
+fn off(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> Vec<(usize, Cylinder)> {
     let timeline = diagnosis.model.timeline;
     let newest = points.newest();
     let far = |odd: &&Oddness| {
         let reading = timeline.sets[odd.set].readings[usize::from(odd.display) - 1];
-        newest.contains(&odd.set)
+        let least = if newest.contains(&odd.set) { SHOWS } else { ODD };
+        points.counts(&timeline.sets[odd.set])
             && (!matches!(reading, Reading::Degrees(_))
-                || odd.sigmas.is_none_or(|s| s.abs() >= SHOWS))
+                || odd.sigmas.is_none_or(|s| s.abs() >= least))
     };
     diagnosis.assessment.oddness.iter().filter(far).map(|odd| (odd.set, odd.display)).collect()
 }
 
-/// Displays that a case acts on while things are arranged so.
-fn acts_on(diagnosis: &Diagnosis<'_>, case: &Case, arrangement: &Arrangement) -> Vec<Cylinder> {
+/// Displays that a candidate acts on while things are arranged so.
+fn acts_on(
+    diagnosis: &Diagnosis<'_>,
+    candidate: usize,
+    arrangement: &Arrangement,
+) -> Vec<Cylinder> {
     let model = &diagnosis.model;
-    let displays = |&c: &usize| model.displays(&model.candidates[c], arrangement, &[]);
-    case.candidates.iter().flat_map(displays).collect()
+    model.displays(&model.candidates[candidate], arrangement, &[])
 }
 
-/// Whether a case gives displays each other's names: level displays say nothing about that.
-fn misnames(diagnosis: &Diagnosis<'_>, case: &Case) -> bool {
-    case.candidates.iter().any(|&c| diagnosis.model.candidates[c].renaming.is_some())
-}
-
-/// Probability that one of a case's faults is there now, and is none that is this engine's normal.
-fn there(diagnosis: &Diagnosis<'_>, case: &Case) -> f64 {
+/// Probability that one of a hypothesis' faults, of some of them by position, is there now, and is none
+/// that is this engine's normal.
+fn there(diagnosis: &Diagnosis<'_>, hypothesis: &Hypothesis, some: impl Fn(usize) -> bool) -> f64 {
     let knowledge = diagnosis.model.knowledge;
-    let absent: f64 = case
+    let absent: f64 = hypothesis
         .faults
         .iter()
-        .zip(&case.present)
-        .filter(|(fault, _)| !fault.cause.is_normal(knowledge))
-        .map(|(_, present)| 1.0 - present)
+        .zip(&hypothesis.present)
+        .enumerate()
+        .filter(|(k, (fault, _))| some(*k) && !fault.cause.is_normal(knowledge))
+        .map(|(_, (_, present))| 1.0 - present)
         .product();
     1.0 - absent
 }
@@ -110,7 +122,9 @@ fn elsewhere(diagnosis: &Diagnosis<'_>, points: &Points<'_>, cases: &[Case]) -> 
             forecaster.turn_to(display);
             let usual = far(&forecaster.row(&nothing));
             for (case, most) in cases.iter().zip(&mut most) {
-                if acts_on(diagnosis, case, &timeline.arrangement).contains(&display) {
+                let here =
+                    |&c: &usize| acts_on(diagnosis, c, &timeline.arrangement).contains(&display);
+                if case.candidates.iter().any(here) {
                     *most = most.max(far(&forecaster.row(case)) - usual);
                 }
             }
