@@ -146,7 +146,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             probes,
             world,
             now: situation,
-            search: Some(search(diagnosis)),
+            search: Some(search(knowledge)),
             first_out: measuring(knowledge, &cases),
             first_out_share: knowledge.constants.chain_share,
         },

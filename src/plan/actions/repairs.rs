@@ -12,7 +12,6 @@ use crate::engine::{Cylinder, Place};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Remedy, Thermal};
 use crate::plan::cases::Case;
-use crate::plan::ends::{ODD, Points};
 use crate::plan::problem::{Needs, Price, Repair, World};
 use crate::units::Cost;
 
@@ -62,7 +61,7 @@ impl Repairs {
             }
             let CauseRef::Listed(index) = fault.cause else {
                 let cost = constants.unlisted_cure;
-                cures.push(self.plain("search", Cure::Search, cost, search(diagnosis)));
+                cures.push(self.plain("search", Cure::Search, cost, search(knowledge)));
                 continue;
             };
             let Some(remedy) = &knowledge.causes[index].remedy else {
@@ -139,17 +138,10 @@ impl Repairs {
     }
 }
 
-/// How much dearer it is to leave a job in which a display stands far off: the customer sees that it was
-/// not found, and goes elsewhere (common practice, no source).
-const SEEN_LEFT: f64 = 2.0;
-
 /// What it costs to leave a job with its fault not found: it comes back, and then takes a long search.
-pub(super) fn search(diagnosis: &Diagnosis<'_>) -> Price {
-    let knowledge = diagnosis.model.knowledge;
-    let points = Points::new(diagnosis.model.timeline, &diagnosis.assessment.oddness);
-    let far = points.worst_newest().is_some_and(|(size, _)| size >= ODD);
-    let comeback = knowledge.constants.comeback * if far { SEEN_LEFT } else { 1.0 };
-    price(knowledge, knowledge.constants.unlisted_cure) + Price { total: comeback, hands_on: 0.0 }
+pub(super) fn search(knowledge: &Knowledge) -> Price {
+    price(knowledge, knowledge.constants.unlisted_cure)
+        + Price { total: knowledge.constants.comeback, hands_on: 0.0 }
 }
 
 /// A remedy with the readings that verify it.
