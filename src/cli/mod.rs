@@ -96,6 +96,9 @@ struct Args {
 
 #[derive(Debug, clap::Args)]
 struct Common {
+    /// Show the whole answer: what else could be done, how firm it is, the figures behind it
+    #[arg(long, global = true)]
+    detail: bool,
     /// Answer with one JSON document on standard output
     #[arg(long, global = true)]
     json: bool,
@@ -178,6 +181,8 @@ fn run(arguments: &[OsString]) -> u8 {
     };
     let context = Context {
         json: args.common.json,
+        detail: args.common.detail,
+        typed: typed_again(arguments),
         units: args.common.units,
         of_the_job: Cell::new(None),
         overlay: args.common.knowledge,
@@ -247,6 +252,28 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Workshop(args) => workshop::run(context, &args),
         Command::Completions(args) => completions::run(&args),
     }
+}
+
+/// Options that are said anew, or not needed, when a line is typed again for its detail.
+const NOT_AGAIN: [&str; 3] = ["--json", "--jobs", "--now"];
+
+/// The line as it was typed, without what says where jobs are and in what form it is answered: as
+/// every line that a page gives to type.
+fn typed_again(arguments: &[OsString]) -> String {
+    let mut line = "oddpot".to_owned();
+    let mut words = arguments.iter().skip(1).map(|word| word.to_string_lossy());
+    while let Some(word) = words.next() {
+        let name = word.split('=').next().unwrap_or_default();
+        if NOT_AGAIN.contains(&name) {
+            if name != "--json" && !word.contains('=') {
+                words.next();
+            }
+            continue;
+        }
+        line.push(' ');
+        line.push_str(&quote(&word));
+    }
+    line
 }
 
 /// Writes a value below zero with the minus sign of typography, so that `-5,5`, `-5C` and

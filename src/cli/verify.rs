@@ -21,8 +21,11 @@ pub(super) struct Args {
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = context.view(&args.job)?;
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
-    let verification = plan::verify(&diagnosis::diagnose(knowledge, timeline));
-    let doc = report::verify(knowledge, timeline, &verification);
+    let diagnosis = diagnosis::diagnose(knowledge, timeline);
+    let verification = plan::verify(&diagnosis);
+    let (assessment, scale) = (&diagnosis.assessment, context.scale());
+    let known = report::Known { knowledge, timeline, assessment, scale };
+    let doc = report::verify_at_a_glance(&known, &verification, "");
     Ok(Answer::new(
         context.page(&doc),
         json::verification(knowledge, &timeline.engine, &verification),

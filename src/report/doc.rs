@@ -44,6 +44,8 @@ pub enum Block {
     Command(String),
     /// Lines that stand under each other as they are, as a plot does.
     Drawing(Vec<String>),
+    /// Where the rest of a cut page is found.
+    Foot(String),
 }
 
 /// Why a notice is there.

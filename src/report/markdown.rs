@@ -56,6 +56,7 @@ pub fn render(doc: &Doc) -> String {
             Block::Notice(kind, text) => {
                 line(&mut out, &format!("> **{}:** {}", kind.word(), escape(text)));
             }
+            Block::Foot(text) => line(&mut out, &escape_start(text)),
             Block::Command(text) => fenced(&mut out, &[clean(text)]),
             Block::Drawing(lines) => {
                 let lines: Vec<String> = lines.iter().map(|line| clean_line(line)).collect();

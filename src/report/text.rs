@@ -98,6 +98,10 @@ impl Page {
                 self.indent = 2;
             }
             Block::Para(text) => self.hanging("", None, text),
+            Block::Foot(text) => {
+                self.indent = 0;
+                self.hanging("", None, text);
+            }
             Block::List { ordered, items } => {
                 let digits = items.len().to_string().len();
                 for (number, item) in (1..).zip(items) {

@@ -1,0 +1,227 @@
+//! A page cut to one screen: what can wait is left out, and where it is found is said.
+//!
+//! Either a page is made for the screen, part by part with what goes first where room is short
+//! ([`Screen`]), or a whole page is cut from its end ([`cut`]). What stays does not depend on the
+//! reader's terminal: it is measured at the usual width.
+
+use super::doc::{Block, Doc, NoticeKind};
+use super::style::Style;
+use super::text;
+
+/// Lines of a usual terminal, less the line that was typed and the prompt that follows.
+pub const LINES: usize = 22;
+/// Rows of a table or a list that are left when others were cut.
+const LEAST: usize = 3;
+
+/// Blocks that stay or go together.
+struct Part {
+    /// The higher, the sooner it goes; nought stays.
+    goes: u8,
+    blocks: Vec<Block>,
+    stays: bool,
+    /// What stands in its place before it goes altogether.
+    shorter: Vec<Vec<Block>>,
+}
+
+/// A page made for the screen.
+pub(super) struct Screen {
+    title: String,
+    parts: Vec<Part>,
+}
+
+impl Screen {
+    pub(super) fn new(title: impl Into<String>) -> Self {
+        Self { title: title.into(), parts: Vec::new() }
+    }
+
+    /// Adds what stays.
+    pub(super) fn must(&mut self, fill: impl FnOnce(&mut Doc)) {
+        self.may(0, fill);
+    }
+
+    /// Adds what goes where room is short: the highest number first.
+    pub(super) fn may(&mut self, goes: u8, fill: impl FnOnce(&mut Doc)) {
+        self.parts.push(Part { goes, blocks: filled(fill), stays: goes == 0, shorter: Vec::new() });
+    }
+
+    /// A shorter form of the part added last, taken before it goes, or in its place if it stays.
+    /// The longest comes first.
+    pub(super) fn or(&mut self, fill: impl FnOnce(&mut Doc)) {
+        if let Some(part) = self.parts.last_mut() {
+            part.shorter.push(filled(fill));
+        }
+    }
+
+    /// The part added last never goes altogether: its shortest form stays.
+    pub(super) fn keep(&mut self) {
+        if let Some(part) = self.parts.last_mut() {
+            part.stays = true;
+        }
+    }
+
+    /// The page, in at most so many lines if that can be; `foot` stands below it.
+    pub(super) fn page(mut self, lines: usize, foot: &str) -> Doc {
+        for part in &mut self.parts {
+            part.shorter.reverse();
+        }
+        loop {
+            let doc = self.doc(foot);
+            if height(&doc) <= lines || !self.shorten() {
+                return if height(&doc) <= lines { doc } else { cut_rows(doc, lines, 1).0 };
+            }
+        }
+    }
+
+    fn doc(&self, foot: &str) -> Doc {
+        let mut doc = Doc::new(self.title.clone());
+        doc.blocks = self.parts.iter().flat_map(|part| part.blocks.iter().cloned()).collect();
+        add_foot(&mut doc, foot);
+        doc
+    }
+
+    /// Takes one step back; false when there is none left.
+    fn shorten(&mut self) -> bool {
+        // Of two that go equally soon the lower one goes first.
+        let able = self.parts.iter().enumerate();
+        let able = able.filter(|(_, part)| !part.stays || !part.shorter.is_empty());
+        let Some((at, _)) = able.max_by_key(|(at, part)| (part.goes, *at)) else { return false };
+        match self.parts[at].shorter.pop() {
+            Some(shorter) => self.parts[at].blocks = shorter,
+            None => {
+                self.parts.remove(at);
+            }
+        }
+        true
+    }
+}
+
+fn filled(fill: impl FnOnce(&mut Doc)) -> Vec<Block> {
+    let mut doc = Doc::new("");
+    fill(&mut doc);
+    doc.blocks
+}
+
+fn height(doc: &Doc) -> usize {
+    text::render(doc, text::USUAL_WIDTH, Style::Plain).lines().count()
+}
+
+fn add_foot(doc: &mut Doc, foot: &str) {
+    if !foot.is_empty() {
+        doc.blocks.push(Block::Foot(foot.to_owned()));
+    }
+}
+
+/// A whole page in one screen, cut from its end where it is longer; `again` is what to type to see
+/// all of it.
+#[must_use]
+pub fn cut(doc: &Doc, again: &str) -> Doc {
+    if height(doc) <= LINES {
+        return doc.clone();
+    }
+    let all = format!("More: `{again}`.");
+    let mut short = doc.clone();
+    // What hurts is said whatever else is left out.
+    let stays = |block: &Block| {
+        matches!(block, Block::Notice(NoticeKind::Stop | NoticeKind::Watch, _))
+    };
+    add_foot(&mut short, &all);
+    let (rows, mut gone) = cut_rows(short, LINES, LEAST);
+    short = rows;
+    let mut blocks = false;
+    while height(&short) > LINES {
+        let last = short.blocks.len().saturating_sub(1);
+        // The foot is the last of all.
+        let Some(at) = (1..last).rev().find(|&at| !stays(&short.blocks[at])) else { break };
+        short.blocks.remove(at);
+        blocks = true;
+        while at > 1 && matches!(short.blocks.get(at - 1), Some(Block::Heading(_))) {
+            short.blocks.remove(at - 1);
+        }
+    }
+    if blocks {
+        gone = 0;
+    }
+    if let (true, Some(Block::Foot(foot))) = (gone > 0, short.blocks.last_mut()) {
+        *foot = format!("{gone} more: `{again}`.");
+    }
+    short
+}
+
+/// Cuts the longest table or list row by row; also how many rows went.
+fn cut_rows(mut doc: Doc, lines: usize, least: usize) -> (Doc, usize) {
+    let mut gone = 0;
+    while height(&doc) > lines {
+        let longest = doc.blocks.iter_mut().max_by_key(|block| rows(block));
+        let Some(block) = longest.filter(|block| rows(block) > least) else { break };
+        match block {
+            Block::Table(table) => {
+                table.rows.pop();
+            }
+            Block::List { items, .. } => {
+                items.pop();
+            }
+            Block::Fields(fields) => {
+                fields.pop();
+            }
+            Block::Bars(bars) => {
+                bars.pop();
+            }
+            _ => break,
+        }
+        gone += 1;
+    }
+    (doc, gone)
+}
+
+fn rows(block: &Block) -> usize {
+    match block {
+        Block::Table(table) => table.rows.len(),
+        Block::List { items, .. } => items.len(),
+        Block::Fields(fields) => fields.len(),
+        Block::Bars(bars) => bars.len(),
+        _ => 0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::doc::{Align, Table};
+
+    fn long(rows: usize) -> Doc {
+        let mut doc = Doc::new("Jobs");
+        let mut table = Table::new([("job", Align::Left)]);
+        table.rows = (0..rows).map(|n| vec![n.to_string()]).collect();
+        doc.table(table);
+        doc
+    }
+
+    #[test]
+    fn a_long_table_is_cut_and_its_rest_counted() {
+        assert_eq!(cut(&long(18), "x"), long(18));
+        let short = text::render(&cut(&long(40), "oddpot jobs --detail"), 80, Style::Plain);
+        assert_eq!(short.lines().count(), LINES);
+        assert!(short.ends_with("24 more: `oddpot jobs --detail`.\n"), "{short}");
+    }
+
+    #[test]
+    fn what_stops_the_engine_is_never_cut() {
+        let mut doc = Doc::new("Page");
+        doc.blocks = (0..30).map(|n| Block::Para(n.to_string())).collect();
+        doc.first(Some((NoticeKind::Stop, "off".to_owned())));
+        let short = text::render(&cut(&doc, "x"), 80, Style::Plain);
+        assert!(short.starts_with("STOP: off\n"), "{short}");
+        assert!(short.lines().count() <= LINES);
+    }
+
+    #[test]
+    fn the_part_that_can_wait_longest_goes_first() {
+        let mut screen = Screen::new("Page");
+        screen.must(|doc| doc.para("one"));
+        screen.may(1, |doc| doc.para("two"));
+        screen.may(2, |doc| doc.bullets((0..9).map(|n| n.to_string()).collect()));
+        screen.or(|doc| doc.para("few"));
+        let page = text::render(&screen.page(9, "more"), 80, Style::Plain);
+        assert_eq!(page, "Page\n====\none\n\ntwo\n\nfew\n\nmore\n");
+    }
+}
