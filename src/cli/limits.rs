@@ -108,7 +108,12 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             Answer::new(format!("wrote {}", path.display()), document)
         }
         None => {
-            let page = report::limits(knowledge, timeline, &found, context.scale());
+            let scale = context.scale();
+            let page = if context.detail {
+                report::limits(knowledge, timeline, &found, scale)
+            } else {
+                report::limits_at_a_glance(timeline, &found, scale, &context.foot())
+            };
             Answer::new(context.page(&page), document)
         }
     };

@@ -122,7 +122,7 @@ fn head(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
             let known = input.knowledge.recent.iter().find(|work| work.id == *id);
             known.map_or_else(
                 || id.clone(),
-                |work| format!("{} Yes.", words::sentence(&work.question)),
+                |work| words::sentence(&work.question),
             )
         })
         .collect();
@@ -143,7 +143,7 @@ fn head(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
         ("Probes", terms::probes(&head.engine)),
         ("Recent work", recent.join(" ")),
         ("Opened", format!("{} UTC", words::moment(head.opened))),
-        ("Standing", terms::standing(input.timeline.standing).to_owned()),
+        ("Status", terms::standing(input.timeline.standing).to_owned()),
         ("Time and parts", words::cost(input.spent)),
         ("Verdict", suspects::verdict(input.knowledge, input.timeline, input.assessment)),
     ]);
@@ -311,7 +311,7 @@ fn work(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
         ("no", Align::Right),
         ("time, UTC", Align::Left),
         ("what", Align::Left),
-        ("reckoned", Align::Right),
+        ("estimated", Align::Right),
     ]);
     for (number, entry) in input.journal.standing() {
         let cost = match &entry.what {

@@ -54,7 +54,7 @@ mod sample;
 #[cfg(test)]
 mod snapshots;
 
-pub use balance::{BalancePage, balance, barrier, foreseeing, reason, refused};
+pub use balance::{BalancePage, balance, balance_at_a_glance, barrier, foreseeing, reason, refused};
 pub use bench::{Ahead, Given, bench};
 pub use card::{CardInput, card};
 pub(crate) use doc::is_harmful;
@@ -67,7 +67,7 @@ pub use glance::{
 pub use heat::{compared, heat_line, no_temperatures};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};
-pub use limits::{hindrance, limits, limits_csv};
+pub use limits::{hindrance, limits, limits_at_a_glance, limits_csv};
 pub use log::{LogPage, log, odd_one, seconds};
 pub use memory::{memory, recalled};
 pub use next::{next, sensitivity, within};

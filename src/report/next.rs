@@ -226,7 +226,7 @@ pub(super) fn reading_note(lines: &[String], point: &str, scale: Scale) -> Optio
 
 fn guards(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, advice: &Advice) {
     if !advice.guards.is_empty() {
-        doc.heading("Held back");
+        doc.heading("Don't do yet");
     }
     for guard in &advice.guards {
         let held: Vec<String> =
@@ -305,7 +305,7 @@ pub fn sensitivity(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, ad
     let mut table = Table::new([
         ("if", Align::Left),
         ("then", Align::Left),
-        ("dearer than the best other", Align::Right),
+        ("costs more than the best other", Align::Right),
     ]);
     for lean in &advice.leans {
         let then = lean

@@ -14,6 +14,7 @@ pub const LINES: usize = 22;
 const LEAST: usize = 3;
 
 /// Blocks that stay or go together.
+#[derive(Clone)]
 struct Part {
     /// The higher, the sooner it goes; nought stays.
     goes: u8,
@@ -64,26 +65,36 @@ impl Screen {
         for part in &mut self.parts {
             part.shorter.reverse();
         }
-        loop {
-            let doc = self.doc(foot);
-            if height(&doc) <= lines || !self.shorten() {
-                return if height(&doc) <= lines { doc } else { cut_rows(doc, lines, 1).0 };
+        // What can wait goes before the empty lines do, and these before what should stay.
+        for (least, tight) in [(1, false), (0, true)] {
+            loop {
+                let doc = self.doc(foot, tight);
+                if height(&doc) <= lines {
+                    return doc;
+                }
+                if !self.shorten(least) {
+                    break;
+                }
             }
         }
+        cut_rows(self.doc(foot, true), lines, 1).0
     }
 
-    fn doc(&self, foot: &str) -> Doc {
+    fn doc(&self, foot: &str, tight: bool) -> Doc {
         let mut doc = Doc::new(self.title.clone());
+        doc.tight = tight;
         doc.blocks = self.parts.iter().flat_map(|part| part.blocks.iter().cloned()).collect();
         add_foot(&mut doc, foot);
         doc
     }
 
-    /// Takes one step back; false when there is none left.
-    fn shorten(&mut self) -> bool {
+    /// Takes one step back in what goes so soon at least; false when there is none left.
+    fn shorten(&mut self, least: u8) -> bool {
         // Of two that go equally soon the lower one goes first.
         let able = self.parts.iter().enumerate();
-        let able = able.filter(|(_, part)| !part.stays || !part.shorter.is_empty());
+        let able = able.filter(|(_, part)| {
+            part.goes >= least && (!part.stays || !part.shorter.is_empty())
+        });
         let Some((at, _)) = able.max_by_key(|(at, part)| (part.goes, *at)) else { return false };
         match self.parts[at].shorter.pop() {
             Some(shorter) => self.parts[at].blocks = shorter,
@@ -221,7 +232,15 @@ mod tests {
         screen.may(1, |doc| doc.para("two"));
         screen.may(2, |doc| doc.bullets((0..9).map(|n| n.to_string()).collect()));
         screen.or(|doc| doc.para("few"));
-        let page = text::render(&screen.page(9, "more"), 80, Style::Plain);
-        assert_eq!(page, "Page\n====\none\n\ntwo\n\nfew\n\nmore\n");
+        screen.must(|doc| doc.para("three"));
+        screen.or(|doc| doc.para("3"));
+        let page = |lines| {
+            let mut again = Screen::new("Page");
+            again.parts.extend(screen.parts.iter().map(Part::clone));
+            text::render(&again.page(lines, "more"), 80, Style::Plain)
+        };
+        assert_eq!(page(11), "Page\n====\none\n\ntwo\n\nfew\n\nthree\n\nmore\n");
+        assert_eq!(page(9), "Page\n====\none\n\ntwo\n\nthree\n\nmore\n");
+        assert_eq!(page(5), "Page\n====\none\nthree\nmore\n");
     }
 }

@@ -99,7 +99,7 @@ fn by_numbers(timeline: &Timeline, odd: &OddDisplay) -> Vec<String> {
     let verdict = if found.is_odd() { "odd" } else { "nothing unusual" };
     let n = odd.displays.len();
     let mut lines = vec![format!(
-        "Entry {}: display {} is furthest off, {} natural spreads. Among {n} healthy displays the \
+        "Entry {}: display {} is furthest off, {} × the usual scatter. Among {n} healthy displays the \
          furthest stays within {:.1} in 19 of 20 sets: {verdict}.",
         set.entry,
         odd.display(),
@@ -125,7 +125,7 @@ fn by_numbers(timeline: &Timeline, odd: &OddDisplay) -> Vec<String> {
     let powers: Vec<String> = tests.iter().map(|(_, test)| words::percent(test.power)).collect();
     if !tests.is_empty() {
         lines.push(format!(
-            "{}. With {n} displays one {:.1} spreads off is seen in {} of cases, so a clean \
+            "{}. With {n} displays one {:.1} × the usual scatter off is seen in {} of cases, so a clean \
              result proves nothing.",
             calls.join(", "),
             found.power_at,

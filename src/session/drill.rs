@@ -108,7 +108,7 @@ impl Drill<'_> {
             terms::told_state(job.state)
         ))?;
         for question in recent {
-            self.say(&format!("{question} Yes."))?;
+            self.say(&words::sentence(&question))?;
         }
         self.readings()
     }

@@ -274,7 +274,7 @@ fn held_back(sheet: &mut Sheet, rules: &[&'static str]) {
         .map(|&rule| match rule {
             "chain-first" => "engine parts, mixture",
             "no-load" => "full load",
-            "prove-first" => "dear work",
+            "prove-first" => "expensive work",
             "look-before-moving" => "remedies that hide evidence",
             other => other,
         })

@@ -356,7 +356,7 @@ impl<'w, 'd> Work<'w, 'd> {
         self.timeline = read(knowledge, self.job.journal());
         self.picture = None;
         self.stale = true;
-        self.desk.say(&format!("Kept as entry {number}: {}", ended(&said)))?;
+        self.desk.say(&format!("Saved as entry {number}: {}", ended(&said)))?;
         Ok(true)
     }
 

@@ -104,7 +104,7 @@ fn opened(jobs: &Path) -> Screen {
         .answer("Is that right?", "")
         .answer("what does it do?", "")
         .answer("The builder's limit", "")
-        .answer("Which of these are so?", "")
+        .answer("What was done lately? Mark all that apply.", "")
         .answer("How is the engine now?", "");
     screen
 }

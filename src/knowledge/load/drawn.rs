@@ -156,13 +156,13 @@ fn each_mistake_is_found_and_drawn() {
     error[group-unreachable]: group `measuring` hangs under a ring of groups
      --> groups.ron:3:42
       |
-    3 |         ("measuring", "measuring chain", "ring"), ("ring", "ring", "ring"),
+    3 |         ("measuring", "sensor side", "ring"), ("ring", "ring", "ring"),
       |                                          ^^^^^^
 
     error[group-cycle]: groups `ring` hang under each other in a ring
      --> groups.ron:3:68
       |
-    3 |         ("measuring", "measuring chain", "ring"), ("ring", "ring", "ring"),
+    3 |         ("measuring", "sensor side", "ring"), ("ring", "ring", "ring"),
       |                                                                    ^^^^^^
       |
       = help: give one of them `None` or a parent outside the ring

@@ -20,7 +20,7 @@ fn handover_sheet() {
     Opened:         2026-05-04 08:30 UTC
     Standing:       open
     Time and parts: 31 min hands-on, 45 min waiting, parts 4
-    Verdict:        The number is more likely wrong than the engine: measuring chain
+    Verdict:        The number is more likely wrong than the engine: sensor side
                     87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
 
     State of the engine
@@ -77,7 +77,7 @@ fn handover_sheet() {
 
     Cautions
       Caution: The exhaust burns skin long after it stopped glowing.
-      Rule: No engine part is touched while the measuring chain holds 87 %.
+      Rule: No engine part is touched while the sensor side holds 87 %.
 
     Readings, °C
       no  at                1     2     3     4
@@ -93,7 +93,7 @@ fn handover_sheet() {
       of this engine at this point that is.
 
     Work done
-      no  time, UTC         what                      reckoned
+      no  time, UTC         what                      estimated
       --  ----------------  ------------------------  --------
        2  2026-05-04 08:44  Exchanged probes 2 and 3    50 min
 
@@ -185,7 +185,7 @@ fn job_card() {
       of this engine at this point that is.
 
     Work done
-      no  time, UTC         what                                            reckoned
+      no  time, UTC         what                                            estimated
       --  ----------------  ----------------------------------------------  --------
        2  2026-05-04 08:44  Exchanged probes 2 and 3                          50 min
        7  2026-05-04 08:37  Exchanged probes 2 and 3                          50 min
@@ -307,7 +307,7 @@ fn job_card_at_forty() {
       that is.
 
     Work done
-      no  time, UTC    what         reckoned
+      no  time, UTC    what         estimated
       --  -----------  -----------  --------
        2  2026-05-04   Exchanged      50 min
           08:44        probes 2
@@ -426,7 +426,7 @@ fn job_card_as_markdown() {
 
     ## Work done
 
-    | no | time, UTC | what | reckoned |
+    | no | time, UTC | what | estimated |
     | ---: | --- | --- | ---: |
     | 2 | 2026-05-04 08:44 | Exchanged probes 2 and 3 | 50 min |
     | 7 | 2026-05-04 08:37 | Exchanged probes 2 and 3 | 50 min |
@@ -458,7 +458,7 @@ fn handover_sheet_as_markdown() {
     - **Opened:** 2026-05-04 08:30 UTC
     - **Standing:** open
     - **Time and parts:** 31 min hands-on, 45 min waiting, parts 4
-    - **Verdict:** The number is more likely wrong than the engine: measuring chain 87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
+    - **Verdict:** The number is more likely wrong than the engine: sensor side 87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
 
     ## State of the engine
 
@@ -530,7 +530,7 @@ fn handover_sheet_as_markdown() {
 
     > **Caution:** The exhaust burns skin long after it stopped glowing.
 
-    > **Rule:** No engine part is touched while the measuring chain holds 87 %.
+    > **Rule:** No engine part is touched while the sensor side holds 87 %.
 
     ## Readings, °F
 
@@ -547,7 +547,7 @@ fn handover_sheet_as_markdown() {
 
     ## Work done
 
-    | no | time, UTC | what | reckoned |
+    | no | time, UTC | what | estimated |
     | ---: | --- | --- | ---: |
     | 2 | 2026-05-04 08:44 | Exchanged probes 2 and 3 | 50 min |
 

@@ -16,7 +16,7 @@ use super::plain;
 fn why_pages() {
     let (knowledge, timeline) = (sample::knowledge(), sample::timeline());
     let cause = sample::cause_explanation();
-    let cause = crate::report::why_cause(&knowledge, &timeline, &cause, Scale::Celsius);
+    let cause = crate::report::why_cause(&knowledge, &timeline, &cause, Scale::Celsius, true);
     assert_snapshot!(plain(&cause), @r#"
     Why: Probe pushed in further than the others, cylinder 3
     ========================================================
@@ -40,7 +40,7 @@ fn why_pages() {
 
       Differences from the median of the other displays.
     "#);
-    let test = crate::report::why_test(&knowledge, &timeline, &sample::test_explanation());
+    let test = crate::report::why_test(&knowledge, &timeline, &sample::test_explanation(), true);
     assert_snapshot!(plain(&test), @r#"
     Why: look at the depth marks on cylinder 3
     ==========================================

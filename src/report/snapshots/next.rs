@@ -44,7 +44,7 @@ fn next_page() {
           oddpot found demo look-fit same --cylinder 3
 
     Held back
-      Rule: No engine part is touched while the measuring chain holds 87 %. So not
+      Rule: No engine part is touched while the sensor side holds 87 %. So not
             now: exchange injectors 3 and 2.
 
     What to expect
@@ -122,7 +122,7 @@ fn next_page_at_forty() {
 
     Held back
       Rule: No engine part is touched while
-            the measuring chain holds 87 %.
+            the sensor side holds 87 %.
             So not now: exchange injectors 3
             and 2.
 
@@ -267,7 +267,7 @@ fn next_page_to_verify_and_to_stop() {
     assert_snapshot!(next_step(Step::End(JobEnd::Normal), &sample::timeline()), @r#"
     Next: write it down as normal and close
     =======================================
-    The number is more likely wrong than the engine: measuring chain 87 %, engine
+    The number is more likely wrong than the engine: sensor side 87 %, engine
     8 %, nothing wrong 5 %. Display 3 is the odd one.
 
     Record it

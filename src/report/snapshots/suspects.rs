@@ -11,7 +11,7 @@ fn suspects_page() {
     assert_snapshot!(plain(&suspects()), @r#"
     Suspects
     ========
-    The number is more likely wrong than the engine: measuring chain 87 %, engine
+    The number is more likely wrong than the engine: sensor side 87 %, engine
     8 %, nothing wrong 5 %. Display 3 is the odd one.
 
     Probe pushed in further than the others, cylinder 3  #######     likely, 74 %
@@ -40,7 +40,7 @@ fn suspects_page() {
         5 % of cases, so silence clears nobody.
 
     By group and part
-      - Measuring chain 87 %: probe and its fit 87 %
+      - Sensor side 87 %: probe and its fit 87 %
       - Fuel 8 %
       - No fault 5 %
 
@@ -59,7 +59,7 @@ fn suspects_page_at_forty() {
     Suspects
     ========
     The number is more likely wrong than the
-    engine: measuring chain 87 %, engine
+    engine: sensor side 87 %, engine
     8 %, nothing wrong 5 %. Display 3 is the
     odd one.
 
@@ -107,7 +107,7 @@ fn suspects_page_at_forty() {
         nobody.
 
     By group and part
-      - Measuring chain 87 %: probe and its
+      - Sensor side 87 %: probe and its
         fit 87 %
       - Fuel 8 %
       - No fault 5 %
@@ -141,7 +141,7 @@ fn suspects_of_an_engine_with_many_displays() {
     assert_snapshot!(plain(&doc), @r#"
     Suspects
     ========
-    The number is more likely wrong than the engine: measuring chain 87 %, engine
+    The number is more likely wrong than the engine: sensor side 87 %, engine
     8 %, nothing wrong 5 %. Display 3 is the odd one.
 
     Doubt: none of the known causes explains this. If the best of them were true, a
@@ -180,7 +180,7 @@ fn suspects_of_an_engine_with_many_displays() {
         of cases, so silence clears nobody.
 
     By group and part
-      - Measuring chain 87 %: probe and its fit 87 %
+      - Sensor side 87 %: probe and its fit 87 %
       - Fuel 8 %
       - No fault 5 %
 

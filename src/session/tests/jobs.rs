@@ -24,7 +24,7 @@ fn every_why_has_an_answer() {
         "To a proven cure",
         "Why: probe too deep, cylinder 3",
         "Entry by entry",
-        "The measuring chain is suspected",
+        "The sensor side is suspected",
     ]);
 }
 

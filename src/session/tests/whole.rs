@@ -73,9 +73,9 @@ fn depths_measured_all_round_find_the_one_that_differs() {
     session.went_well().shows(&[
         "`2o`: expected millimetres, as `20` or `20,5`. Correct the line",
         "Kept as entry 2: depths past the inner wall: 14, 14, 25, 14, 14, 14 mm.",
-        "the probe of cylinder 3 sits 11.0 mm deeper than its mates",
+        "the probe of cylinder 3 sits 11.0 mm deeper than the others",
         "probe too deep, cylinder 3: likely, 9",
-        "NEXT: Set the probe to the same measured depth as its mates",
+        "NEXT: Set the probe to the same measured depth as the others",
     ]);
     assert_eq!(workshop.typed("old-boat")[1], "fit --depths 14 14 25 14 14 14");
 }
