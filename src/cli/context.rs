@@ -83,6 +83,7 @@ pub(crate) struct Work {
     /// What follows from it.
     pub(crate) timeline: Timeline,
     now: Timestamp,
+    width: usize,
 }
 
 #[cfg(test)]
@@ -216,7 +217,7 @@ impl Context {
         let knowledge = memory::recall(self, self.knowledge()?, held.journal())?;
         let timeline = read(&knowledge, held.journal());
         self.of_the_job.set(timeline.scale);
-        Ok(Work { knowledge, held, timeline, now: self.now })
+        Ok(Work { knowledge, held, timeline, now: self.now, width: self.width })
     }
 
     /// A page as text for the terminal, cut to one screen unless all of it is wanted.
@@ -299,7 +300,13 @@ impl Work {
         check::whole(&self.timeline.engine, number, &entry)?;
         let number = self.held.append(entry)?;
         self.timeline = read(&self.knowledge, self.held.journal());
-        Ok(Answer::new(format!("entry {number}: {said}"), entered(number, said)))
+        let line = self.lines(&format!("entry {number}: {said}"));
+        Ok(Answer::new(line, entered(number, said)))
+    }
+
+    /// A line of text, broken where it is too long for the terminal.
+    pub(crate) fn lines(&self, text: &str) -> String {
+        report::wrap(text, self.width).join("\n")
     }
 
     /// What would follow if this were entered.

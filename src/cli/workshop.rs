@@ -20,6 +20,10 @@ use crate::{report, workshop};
 /// the knowledge base, or from one that is wrong on purpose while the plans go by the right one. The
 /// same seed gives the same table.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot workshop --count 20
+  oddpot workshop --count 20 --seed 2 --engine inline-four-port --wrong priors")]
 pub(super) struct Args {
     /// How many virtual jobs
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u64).range(1..=100_000))]

@@ -8,6 +8,7 @@
 mod balance;
 mod bench;
 mod card;
+mod changed;
 mod complaint;
 mod doc;
 mod fault_tree;
@@ -56,6 +57,7 @@ mod snapshots;
 
 pub use balance::{BalancePage, balance, balance_at_a_glance, barrier, foreseeing, reason, refused};
 pub use bench::{Ahead, Given, bench};
+pub use changed::{Before, after_exchange};
 pub use card::{CardInput, card};
 pub(crate) use doc::is_harmful;
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
@@ -77,7 +79,7 @@ pub use search::{FoundLine, readings_before, search};
 pub(crate) use steps::shell_word;
 pub use steps::{commands, remedied, set_up, step, usual_point};
 pub use style::Style;
-pub use suspects::{suspects, verdict};
+pub use suspects::{UNEXPLAINED, suspects, verdict};
 pub use testability::testability;
 pub use typed_lines::arguments;
 pub use vehicle::{came_back, comebacks, last_time, vehicle};

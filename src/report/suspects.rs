@@ -20,7 +20,7 @@ const NEGLIGIBLE: f64 = 0.01;
 /// Below this a side is only the likelier of the two.
 const LEANING: f64 = 0.6;
 /// What is said where no cause fits what was entered.
-pub(super) const UNEXPLAINED: &str =
+pub const UNEXPLAINED: &str =
     "this doesn't add up: recheck the entries, or suspect something that is not in the list.";
 
 /// The page: verdict, ranked suspects, readings, groups, what was left out, notes.

@@ -16,7 +16,7 @@ use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::Thermal;
 use crate::plan::is_done;
 use crate::plan::{self, Advice, Step};
-use crate::report;
+use crate::report::{self, Before};
 
 /// What follows from the journal as it is now.
 pub(super) struct Picture {
@@ -40,8 +40,10 @@ pub(super) struct Work<'w, 'd> {
     pub(super) stale: bool,
     /// Cautions that were shown in full already.
     pub(super) told: BTreeSet<usize>,
-    /// Codes of the rules last said to hold something back.
-    pub(super) rules_told: Vec<&'static str>,
+    /// What the diagnosis said when it was last shown.
+    pub(super) before: Before,
+    /// Lines of the overview that stand above the main question.
+    pub(super) filled: usize,
     /// The recommendation last shown.
     pub(super) advised: Option<Step>,
     /// What past jobs were last held against, and whether the memory's say was told.
@@ -52,6 +54,11 @@ pub(super) struct Work<'w, 'd> {
     /// Comebacks that were named.
     pub(super) comebacks_told: BTreeSet<String>,
 }
+
+/// Lines of a usual terminal.
+const SCREEN: usize = 24;
+/// Choices of a list that are shown at once.
+const WINDOW: usize = 14;
 
 /// What can be done at the main question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -116,7 +123,8 @@ impl<'w, 'd> Work<'w, 'd> {
             shown: BTreeMap::new(),
             stale: true,
             told: BTreeSet::new(),
-            rules_told: Vec::new(),
+            before: Before::default(),
+            filled: 0,
             advised: None,
             compared: Vec::new(),
             recall_told: false,
@@ -176,11 +184,15 @@ impl<'w, 'd> Work<'w, 'd> {
             self.overview(false)?;
         }
         let acts = self.acts();
+        // The menu must not push what was just shown off the screen unread.
+        let menu = acts.len().min(WINDOW) + 2;
+        if std::mem::take(&mut self.filled) + menu > SCREEN {
+            self.desk.asker.more()?;
+        }
         let act = match self.desk.pick("What now?", &acts, 0) {
+            // A key too many leads nowhere: putting the job away is a choice of its own.
             Err(Stop::Back) => {
-                if self.desk.yes("Put the job away?", true)? {
-                    return Err(Stop::Leave);
-                }
+                self.stale = true;
                 return Ok(false);
             }
             other => other?,

@@ -23,6 +23,11 @@ use crate::units::Scale;
 /// No job is needed. What would I see if the legs were swapped? Which fault explains these
 /// displays? How far apart may two good probes be? What is a millimetre of depth worth?
 #[derive(Debug, clap::Subcommand)]
+#[command(after_long_help = "\
+Examples:
+  oddpot probe shows copper-lead --true 400 700 --joint 60 --box 25
+  oddpot probe depth --bore 42 --depth 20
+  oddpot probe cable green")]
 pub(super) enum Args {
     Shows(shows::Args),
     Explain(explain::Args),

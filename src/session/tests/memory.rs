@@ -49,7 +49,7 @@ fn a_memory_says_its_say_once_and_has_minutes_asked_for() {
         "? Hands-on minutes it took?",
         "! `ten`: expected minutes",
         "! 700 minutes for one piece of work: expected above 0, up to 600.",
-        "Kept as entry 2",
+        "Saved as entry 2",
     ]);
     assert_eq!(session.transcript.matches("memory has a say").count(), 1);
     let journal = workshop.jobs["old-boat"].borrow().clone();
