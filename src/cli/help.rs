@@ -71,7 +71,8 @@ mod tests {
         let command = crate::cli::command();
         let shown = command.get_subcommands().filter(|sub| !sub.is_hide_set());
         let mut shown: Vec<&str> = shown.map(clap::Command::get_name).collect();
-        let mut placed: Vec<&str> = GROUPS.iter().flat_map(|(_, names)| names.iter().copied()).collect();
+        let mut placed: Vec<&str> =
+            GROUPS.iter().flat_map(|(_, names)| names.iter().copied()).collect();
         shown.sort_unstable();
         placed.sort_unstable();
         assert_eq!(shown, placed);

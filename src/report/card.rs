@@ -120,10 +120,7 @@ fn head(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
         .iter()
         .map(|id| {
             let known = input.knowledge.recent.iter().find(|work| work.id == *id);
-            known.map_or_else(
-                || id.clone(),
-                |work| words::sentence(&work.question),
-            )
+            known.map_or_else(|| id.clone(), |work| words::sentence(&work.question))
         })
         .collect();
     let described = terms::engine(&head.engine);

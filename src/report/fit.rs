@@ -105,7 +105,10 @@ fn warning(timeline: &Timeline, cylinder: Cylinder, mm: f64, scale: Scale) -> St
     } else {
         format!(": worth {} with everything else healthy", words::list(&worth))
     };
-    format!("the probe of cylinder {cylinder} sits {:.1} mm {way} than the others{worth}.", mm.abs())
+    format!(
+        "the probe of cylinder {cylinder} sits {:.1} mm {way} than the others{worth}.",
+        mm.abs()
+    )
 }
 
 /// What a column shows of a line.

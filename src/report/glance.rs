@@ -161,11 +161,7 @@ fn step(screen: &mut Screen, known: &Known<'_>, choice: &Choice, room: &Room<'_>
 }
 
 /// Time and tools, set-up; the short form leaves out how long the set-up takes.
-fn what_it_takes(
-    known: &Known<'_>,
-    choice: &Choice,
-    short: bool,
-) -> Vec<(&'static str, String)> {
+fn what_it_takes(known: &Known<'_>, choice: &Choice, short: bool) -> Vec<(&'static str, String)> {
     let &Known { knowledge, timeline, .. } = known;
     let mut fields = Vec::new();
     for (name, text) in next::what_it_takes(knowledge, timeline, choice) {
@@ -236,7 +232,8 @@ fn record(screen: &mut Screen, known: &Known<'_>, step: Step, job: &str) {
         _ => &[],
     };
     if results.is_empty() {
-        let note = next::reading_note(&lines, terms::point(steps::usual_point(timeline)), known.scale);
+        let note =
+            next::reading_note(&lines, terms::point(steps::usual_point(timeline)), known.scale);
         screen.must(|doc| {
             head(doc, &lines);
             doc.para(note.clone().unwrap_or_default());

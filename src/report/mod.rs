@@ -55,10 +55,12 @@ mod sample;
 #[cfg(test)]
 mod snapshots;
 
-pub use balance::{BalancePage, balance, balance_at_a_glance, barrier, foreseeing, reason, refused};
+pub use balance::{
+    BalancePage, balance, balance_at_a_glance, barrier, foreseeing, reason, refused,
+};
 pub use bench::{Ahead, Given, bench};
-pub use changed::{Before, after_exchange};
 pub use card::{CardInput, card};
+pub use changed::{Before, after_exchange};
 pub(crate) use doc::is_harmful;
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
 pub use fault_tree::{fault_tree, fault_trees};

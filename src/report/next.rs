@@ -46,10 +46,7 @@ pub fn next(
         doc.notice(NoticeKind::Caution, words::sentence(&knowledge.cautions[caution].text));
     }
     if assessment.surprise.unexplained {
-        doc.notice(
-            NoticeKind::Doubt,
-            suspects::UNEXPLAINED,
-        );
+        doc.notice(NoticeKind::Doubt, suspects::UNEXPLAINED);
     }
     outcomes(&mut doc, knowledge, timeline, best);
     let how = how(knowledge, best.step);

@@ -49,8 +49,11 @@ fn block() -> impl Strategy<Value = Block> {
 }
 
 pub(super) fn doc() -> impl Strategy<Value = Doc> {
-    (foreign(), proptest::collection::vec(block(), 0..6))
-        .prop_map(|(title, blocks)| Doc { title, blocks, tight: false })
+    (foreign(), proptest::collection::vec(block(), 0..6)).prop_map(|(title, blocks)| Doc {
+        title,
+        blocks,
+        tight: false,
+    })
 }
 
 fn check_text(out: &str, width: usize) -> Result<(), TestCaseError> {

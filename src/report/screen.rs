@@ -92,9 +92,8 @@ impl Screen {
     fn shorten(&mut self, least: u8) -> bool {
         // Of two that go equally soon the lower one goes first.
         let able = self.parts.iter().enumerate();
-        let able = able.filter(|(_, part)| {
-            part.goes >= least && (!part.stays || !part.shorter.is_empty())
-        });
+        let able = able
+            .filter(|(_, part)| part.goes >= least && (!part.stays || !part.shorter.is_empty()));
         let Some((at, _)) = able.max_by_key(|(at, part)| (part.goes, *at)) else { return false };
         match self.parts[at].shorter.pop() {
             Some(shorter) => self.parts[at].blocks = shorter,
@@ -133,7 +132,10 @@ pub fn cut(doc: &Doc, again: &str) -> Doc {
     let mut short = doc.clone();
     // What hurts is said whatever else is left out.
     let stays = |block: &Block| {
-        matches!(block, Block::Notice(NoticeKind::Stop | NoticeKind::Watch, _))
+        matches!(
+            block,
+            Block::Notice(NoticeKind::Stop | NoticeKind::Watch | NoticeKind::Caution, _)
+        )
     };
     add_foot(&mut short, &all);
     let (rows, mut gone) = cut_rows(short, LINES, LEAST);

@@ -82,9 +82,8 @@ pub(super) fn any_result(lines: &[String]) -> String {
     let first = lines.first().map_or("", |line| line.trim_end_matches(" --partner M"));
     let mut words: Vec<&str> = first.split(' ').collect();
     // After the last id comes the result: the one word that is not the same in all of them.
-    let differs = |at: usize| {
-        lines.iter().any(|line| line.split(' ').nth(at) != words.get(at).copied())
-    };
+    let differs =
+        |at: usize| lines.iter().any(|line| line.split(' ').nth(at) != words.get(at).copied());
     if let Some(at) = (0..words.len()).find(|&at| differs(at)) {
         words[at] = "RESULT";
     }

@@ -62,10 +62,7 @@ pub(super) fn fields(
         ("Confidence in cause", sure),
         ("Readings after", readings.to_owned()),
         ("Fault gone", words::chance(verification.gone)),
-        (
-            "Remaining difference",
-            verification.left_over.map_or_else(String::new, remaining),
-        ),
+        ("Remaining difference", verification.left_over.map_or_else(String::new, remaining)),
         ("Proof", verification.proof.map_or("none", terms::proof).to_owned()),
     ]
 }

@@ -94,7 +94,8 @@ impl Work<'_, '_> {
         }
         let assessment = &picture.assessment;
         if !self.shown.is_empty()
-            && let Some(line) = report::after_exchange(knowledge, timeline, &self.before, assessment)
+            && let Some(line) =
+                report::after_exchange(knowledge, timeline, &self.before, assessment)
         {
             sheet.line(&line);
         }

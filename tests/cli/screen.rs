@@ -96,8 +96,18 @@ const JOBS: [(&str, &[&str]); 7] = [
 
 /// What is asked of each job.
 const PAGES: [&str; 12] = [
-    "next", "suspects", "verify", "why TOP", "why STEP", "limits", "balance", "journal", "jobs",
-    "search read", "vehicle VEHICLE", "fit",
+    "next",
+    "suspects",
+    "verify",
+    "why TOP",
+    "why STEP",
+    "limits",
+    "balance",
+    "journal",
+    "jobs",
+    "search read",
+    "vehicle VEHICLE",
+    "fit",
 ];
 
 fn too_much(page: &str) -> Vec<String> {
@@ -157,7 +167,8 @@ fn every_answer_fits_a_screen_in_plain_words() {
             look(&line);
         }
     }
-    for line in ["record normal", "close normal", "limits normal", "balance normal", "vehicle Van"] {
+    for line in ["record normal", "close normal", "limits normal", "balance normal", "vehicle Van"]
+    {
         look(line);
     }
     for number in 0..30 {
@@ -195,7 +206,13 @@ fn heat_stands_above_everything() {
     for line in JOBS[4].1 {
         bench.run(line).succeeds();
     }
-    for page in ["next hot", "suspects hot", "verify hot", "next hot --detail", "temps hot --at full 850 845 1005 850"] {
+    for page in [
+        "next hot",
+        "suspects hot",
+        "verify hot",
+        "next hot --detail",
+        "temps hot --at full 850 845 1005 850",
+    ] {
         let run = bench.run(page);
         assert!(run.out.starts_with("STOP: "), "{page}: {}", run.out);
     }
