@@ -51,9 +51,7 @@ pub struct Known<'a> {
 pub fn next_at_a_glance(known: &Known<'_>, advice: &Advice, room: &Room<'_>) -> Doc {
     let mut screen = Screen::new(titled(known, &advice.best));
     screen.must(|doc| doc.first(heat::notice(known.knowledge, known.timeline, known.scale)));
-    screen.must(|doc| {
-        doc.para(suspects::verdict(known.knowledge, known.timeline, known.assessment));
-    });
+    verdict(&mut screen, known);
     doubt(&mut screen, known);
     step(&mut screen, known, &advice.best, room);
     screen.page(room.lines, room.foot)
@@ -73,7 +71,7 @@ pub fn suspects_at_a_glance(known: &Known<'_>, lines: usize, foot: &str) -> Doc 
     let &Known { knowledge, timeline, assessment, scale } = known;
     let mut screen = Screen::new("Suspects");
     screen.must(|doc| doc.first(heat::notice(knowledge, timeline, scale)));
-    screen.must(|doc| doc.para(suspects::verdict(knowledge, timeline, assessment)));
+    verdict(&mut screen, known);
     doubt(&mut screen, known);
     let bars = |shown| suspects::bars(knowledge, timeline, assessment, (shown, FLOOR));
     screen.must(|doc| doc.blocks.push(Block::Bars(bars(SHOWN.0))));
@@ -99,6 +97,13 @@ pub fn verify_at_a_glance(known: &Known<'_>, verification: &Verification, foot: 
 
 fn titled(known: &Known<'_>, choice: &Choice) -> String {
     format!("Next: {}", steps::step(known.knowledge, known.timeline, choice.step))
+}
+
+fn verdict(screen: &mut Screen, known: &Known<'_>) {
+    let whole = suspects::verdict(known.knowledge, known.timeline, known.assessment);
+    let short = whole.replace(suspects::GLOSS, "");
+    screen.must(|doc| doc.para(whole));
+    screen.or(|doc| doc.para(short));
 }
 
 fn doubt(screen: &mut Screen, known: &Known<'_>) {
@@ -168,7 +173,8 @@ fn what_it_takes(known: &Known<'_>, choice: &Choice, short: bool) -> Vec<(&'stat
         match name {
             "Why" => {}
             "Set-up" => fields.push(("First", if short { without_times(&text) } else { text })),
-            "Tools" if !text.is_empty() => {
+            "Tools" if text.is_empty() || text == "none" => {}
+            "Tools" => {
                 if let Some((_, takes)) = fields.iter_mut().find(|(name, _)| *name == "Takes") {
                     *takes = format!("{takes}; {text}");
                 }
@@ -201,17 +207,33 @@ fn without_times(text: &str) -> String {
 }
 
 /// The first caution whole and the heart of the others; of those that were read before the heart.
+/// Where room is short the hearts stand together.
 fn cautions(screen: &mut Screen, knowledge: &Knowledge, choice: &Choice, told: &BTreeSet<usize>) {
+    let mut texts: Vec<&str> = Vec::new();
+    let mut hearts: Vec<&str> = Vec::new();
     for (place, caution) in choice.cautions.iter().enumerate() {
         let whole = &knowledge.cautions[*caution].text;
         let heart = words::first_sentence(whole);
-        let known = told.contains(caution) || place > 0;
-        let text = if known { heart } else { whole.as_str() };
-        screen.must(|doc| doc.notice(NoticeKind::Caution, words::sentence(text)));
-        if !known && heart.len() < whole.len() {
-            screen.or(|doc| doc.notice(NoticeKind::Caution, words::sentence(heart)));
-        }
+        texts.push(if told.contains(caution) || place > 0 { heart } else { whole });
+        hearts.push(heart);
     }
+    let Some((first, others)) = texts.split_first() else { return };
+    let together = |texts: &[&str]| {
+        let texts: Vec<String> = texts.iter().map(|text| words::sentence(text)).collect();
+        texts.join(" ")
+    };
+    screen.must(|doc| {
+        for text in &texts {
+            doc.notice(NoticeKind::Caution, words::sentence(text));
+        }
+    });
+    if !others.is_empty() {
+        screen.or(|doc| {
+            doc.notice(NoticeKind::Caution, words::sentence(first));
+            doc.notice(NoticeKind::Caution, together(others));
+        });
+    }
+    screen.or(|doc| doc.notice(NoticeKind::Caution, together(&hearts)));
 }
 
 /// What to type: of a test in words one line, with its results named.
@@ -236,7 +258,9 @@ fn record(screen: &mut Screen, known: &Known<'_>, step: Step, job: &str) {
             next::reading_note(&lines, terms::point(steps::usual_point(timeline)), known.scale);
         screen.must(|doc| {
             head(doc, &lines);
-            doc.para(note.clone().unwrap_or_default());
+            if let Some(note) = note {
+                doc.para(note);
+            }
         });
         screen.or(|doc| head(doc, &lines));
         return;

@@ -19,6 +19,8 @@ const SETS: usize = 4;
 const NEGLIGIBLE: f64 = 0.01;
 /// Below this a side is only the likelier of the two.
 const LEANING: f64 = 0.6;
+/// What the sensor side is, said once on a page.
+pub(super) const GLOSS: &str = " (probe, wiring, gauge)";
 /// What is said where no cause fits what was entered.
 pub const UNEXPLAINED: &str =
     "this doesn't add up: recheck the entries, or suspect something that is not in the list.";
@@ -165,11 +167,8 @@ pub fn verdict(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessme
     let display = assessment
         .odd_display
         .map_or_else(String::new, |n| format!(" Display {n} is the odd one."));
-    let mut sides = format!(
-        "sensor side (probe, wiring, gauge) {}, engine {}",
-        words::percent(chain),
-        words::percent(engine)
-    );
+    let mut sides =
+        format!("sensor side{GLOSS} {}, engine {}", words::percent(chain), words::percent(engine));
     if both >= NEGLIGIBLE {
         let _ = write!(sides, ", both {}", words::percent(both));
     }

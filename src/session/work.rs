@@ -355,7 +355,7 @@ impl<'w, 'd> Work<'w, 'd> {
             What::Undo { entry } => {
                 let gone = self.job.journal().entries.get(entry - 1);
                 let gone = gone.map(|e| report::entry_text(knowledge, &e.what, scale));
-                format!("took back entry {entry}: {}", gone.unwrap_or_default())
+                format!("undone: entry {entry}: {}", gone.unwrap_or_default())
             }
             what => report::entry_text(knowledge, what, scale),
         };
@@ -368,6 +368,12 @@ impl<'w, 'd> Work<'w, 'd> {
         self.timeline = read(knowledge, self.job.journal());
         self.picture = None;
         self.stale = true;
+        let said = if matches!(entry.what, What::Close { .. }) {
+            // Whether it is normal or unproven the entry alone does not know.
+            format!("job {}", report::terms::standing(self.timeline.standing))
+        } else {
+            said
+        };
         self.desk.say(&format!("Saved as entry {number}: {}", ended(&said)))?;
         Ok(true)
     }

@@ -156,7 +156,7 @@ fn every_answer_fits_a_screen_in_plain_words() {
         };
         for page in PAGES {
             let line = match page {
-                "why TOP" => format!("why {name} {}", place(&suspects["suspects"][0])),
+                "why TOP" => format!("why {name} {}", place(&suspects["causes"][0])),
                 "why STEP" if next["kind"] == "test" => format!("why {name} {}", place(&next)),
                 "why STEP" => continue,
                 "vehicle VEHICLE" if lines[0].contains("--vehicle Van") => "vehicle Van".to_owned(),

@@ -105,9 +105,9 @@ fn an_undo_takes_the_last_entry_back_and_the_suspects_with_it() {
     session.went_well().shows(&[
         "Saved as entry 2: look at depth marks",
         "(was ",
-        "Saved as entry 3: took back entry 2: look at depth marks",
+        "Saved as entry 3: undone: entry 2: look at depth marks",
         "(was ",
-        "Saved as entry 4: took back entry 1: readings at warm idle",
+        "Saved as entry 4: undone: entry 1: readings at warm idle",
         "Nothing has been read or found yet",
         "taken back",
     ]);
