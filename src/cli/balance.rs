@@ -17,7 +17,7 @@ use crate::knowledge::Knowledge;
 use crate::plan;
 use crate::report;
 
-/// Balance mixtures by small trims, once the chain is cleared and nothing else is wrong
+/// Balance mixtures by small trims, once nothing else is wrong
 ///
 /// Without an option it says what the next step is, what that should do, or why nothing is trimmed
 /// (exit status 1). One cylinder at a time: a sign of its mixture that does not hang on its display,

@@ -15,7 +15,7 @@ use crate::report::Style;
 use crate::session::{DrillSettings, Drilled, Script, Stop, drill};
 use crate::workshop::{Truth, Wrong, came_in};
 
-/// Play the mechanic on a virtual engine, then see what the best plan would have cost
+/// Play the mechanic on a virtual engine, then see what was best
 ///
 /// `oddpot drill --seed 7`. The engine answers as the knowledge base says engines do; the same seed
 /// is the same engine. `--answers FILE` plays from a file, one answer a line.

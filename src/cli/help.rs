@@ -79,6 +79,14 @@ mod tests {
     }
 
     #[test]
+    fn the_list_fits_eighty_cells() {
+        let list = super::list(&crate::cli::command());
+        for line in list.lines() {
+            assert!(line.chars().count() <= 80, "{line}");
+        }
+    }
+
+    #[test]
     fn help_may_be_asked_for_as_a_command() {
         let line = |text: &str| asked(text.split(' ').map(Into::into).collect());
         assert_eq!(line("oddpot help temps"), ["oddpot", "temps", "--help"]);

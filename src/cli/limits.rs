@@ -19,7 +19,7 @@ use crate::plan;
 use crate::units::Scale;
 use crate::{report, vehicle};
 
-/// Warning limits from what the displays usually do, with false alarms and time to the warning
+/// Show warning limits from what the displays usually do
 ///
 /// For a job that is verified, or recorded as normal. Each display gets a deviation from the mean of
 /// all and a delay, so that it gives no more than one false alarm in so many hours of running. The

@@ -78,11 +78,11 @@ use self::context::{Context, quote};
 use self::failure::Failure;
 use crate::units::Scale;
 
-/// Find out why one cylinder reads a different temperature, with the least time and money
+/// Find out why one cylinder reads a different temperature, in the least time
 ///
-/// A job is opened once, then everything that is read, seen or done is entered; `next` says
-/// what to do, `suspects` and `why` on what grounds. Without a command it asks its way through
-/// a job on a terminal.
+/// Type `oddpot` alone: it asks its way through a job on a terminal. The commands do the same one by
+/// one: a job is opened once, then everything that is read, seen or done is entered; `next` says what
+/// to do, `suspects` and `why` on what grounds.
 #[derive(Debug, Parser)]
 #[command(name = "oddpot", version, disable_help_subcommand = true)]
 struct Args {

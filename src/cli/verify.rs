@@ -6,7 +6,7 @@ use super::failure::Failure;
 use super::json;
 use crate::{diagnosis, plan, report};
 
-/// Check that the oddness is gone and its cause proven
+/// Check that the fault is gone and its cause proven
 ///
 /// Exit status 1 when it is not.
 #[derive(Debug, clap::Args)]

@@ -14,7 +14,7 @@ use crate::names::nearest;
 use crate::workshop::{Plan, Policy, Wrong, summary};
 use crate::{report, workshop};
 
-/// Run virtual jobs through the program's plan and through other ways of working
+/// Run virtual jobs through this plan and other ways of working
 ///
 /// `oddpot workshop --count 500 --seed 1 --wrong priors`. Engines, faults and answers are drawn from
 /// the knowledge base, or from one that is wrong on purpose while the plans go by the right one. The

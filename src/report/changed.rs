@@ -45,6 +45,10 @@ pub fn after_exchange(
     let now = heat::odd_display(knowledge, timeline, set.entry);
     let went = match now {
         Some(now) if now == was => format!("the odd reading stayed at display {was}"),
+        // At the probes' end the lead changes places, and the odd cylinder with it its display.
+        Some(now) if [work.a, partner].contains(&now) && item == Item::LeadAtProbe => format!(
+            "the odd reading stayed with the cylinder's probe, and shows on display {now} now"
+        ),
         Some(now) if [work.a, partner].contains(&now) => {
             format!("the odd reading went with the {kind}, from display {was} to display {now}")
         }
@@ -80,5 +84,57 @@ fn kind(item: Item) -> &'static str {
         Item::Plug => "spark plug",
         Item::Coil => "coil",
         Item::HtLead => "HT lead",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnosis::assess;
+    use crate::job::entry::What;
+    use crate::job::fixture;
+    use crate::job::read::read;
+    use crate::knowledge::embedded::embedded;
+    use crate::knowledge::load;
+
+    /// What is said after cylinder 2 read cold and something of it and cylinder 3 was exchanged.
+    fn said(item: Item, after: &[f64]) -> Option<String> {
+        let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+        let mut journal = fixture::journal();
+        let temps =
+            |values: &[f64]| fixture::entry(fixture::temps("idle", fixture::degrees(values)));
+        journal.push(temps(&[512.0, 415.0, 498.0, 509.0]));
+        let before = Before::of(&assess(&knowledge, &read(&knowledge, &journal)));
+        journal.push(fixture::entry(What::Exchange { item, a: 2, b: 3 }));
+        journal.push(temps(after));
+        let timeline = read(&knowledge, &journal);
+        after_exchange(&knowledge, &timeline, &before, &assess(&knowledge, &timeline))
+    }
+
+    #[test]
+    fn an_exchange_says_what_the_odd_reading_did() {
+        let (moved, stayed) = ([512.0, 499.0, 414.0, 509.0], [512.0, 416.0, 499.0, 509.0]);
+        for (item, after, text) in [
+            (
+                Item::Injector,
+                moved,
+                "The odd reading went with the injector, from display 2 to display 3",
+            ),
+            (
+                Item::Injector,
+                stayed,
+                "The odd reading stayed at display 2; cleared (very unlikely now): injector",
+            ),
+            (
+                Item::LeadAtBox,
+                moved,
+                "The odd reading went with the lead, from display 2 to display 3",
+            ),
+            (Item::LeadAtProbe, moved, "The odd reading stayed with the cylinder's probe"),
+            (Item::Plug, [512.0, 500.0, 498.0, 509.0], "No display stands out any more"),
+        ] {
+            let said = said(item, &after).expect("said");
+            assert!(said.starts_with(text), "{said}");
+        }
     }
 }

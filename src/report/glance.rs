@@ -13,7 +13,7 @@ use crate::units::Scale;
 
 use super::doc::{Block, Doc, NoticeKind};
 use super::screen::Screen;
-use super::{heat, next, steps, suspects, terms, typed_lines, vehicle, words};
+use super::{heat, memory, next, steps, suspects, terms, typed_lines, vehicle, words};
 
 /// Suspects that get a bar, and fewer where room is short.
 const SHOWN: (usize, usize) = (6, 3);
@@ -54,6 +54,7 @@ pub fn next_at_a_glance(known: &Known<'_>, advice: &Advice, room: &Room<'_>) -> 
     verdict(&mut screen, known);
     doubt(&mut screen, known);
     step(&mut screen, known, &advice.best, room);
+    remembered(&mut screen, known);
     screen.page(room.lines, room.foot)
 }
 
@@ -82,6 +83,7 @@ pub fn suspects_at_a_glance(known: &Known<'_>, lines: usize, foot: &str) -> Doc 
     let newest = newest(timeline, knowledge, scale);
     screen.may(2, |doc| doc.bullets(newest.clone()));
     screen.or(|doc| doc.bullets(newest.iter().take(1).cloned().collect()));
+    remembered(&mut screen, known);
     screen.page(lines, foot)
 }
 
@@ -104,6 +106,13 @@ fn verdict(screen: &mut Screen, known: &Known<'_>) {
     let short = whole.replace(suspects::GLOSS, "");
     screen.must(|doc| doc.para(whole));
     screen.or(|doc| doc.para(short));
+}
+
+/// That a memory moved the figures, wherever it did.
+fn remembered(screen: &mut Screen, known: &Known<'_>) {
+    if let Some(recalled) = memory::recalled(known.knowledge, known.assessment) {
+        screen.may(4, |doc| doc.para(recalled));
+    }
 }
 
 fn doubt(screen: &mut Screen, known: &Known<'_>) {

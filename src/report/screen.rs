@@ -128,36 +128,47 @@ pub fn cut(doc: &Doc, again: &str) -> Doc {
     if height(doc) <= LINES {
         return doc.clone();
     }
-    let all = format!("More: `{again}`.");
     let mut short = doc.clone();
-    // What hurts is said whatever else is left out.
+    add_foot(&mut short, &format!("More: `{again}`."));
+    // Empty lines go first, then what is said below the tables, then rows, then what is left.
+    short.tight = true;
+    let lost = drop_from_end(&mut short, |block| rows(block) == 0);
+    let (mut short, gone) = cut_rows(short, LINES, LEAST);
+    let lost = drop_from_end(&mut short, |_| true) || lost;
+    if let (false, true, Some(Block::Foot(foot))) = (lost, gone > 0, short.blocks.last_mut()) {
+        *foot = format!("{gone} more: `{again}`.");
+    }
+    short.tight = false;
+    if height(&short) > LINES {
+        short.tight = true;
+    }
+    short
+}
+
+/// Drops blocks from the end as long as the page is too long, with headings that are left alone;
+/// whether any went. What hurts stays, and so do the first block and the foot.
+fn drop_from_end(doc: &mut Doc, may_go: impl Fn(&Block) -> bool) -> bool {
     let stays = |block: &Block| {
         matches!(
             block,
-            Block::Notice(NoticeKind::Stop | NoticeKind::Watch | NoticeKind::Caution, _)
+            Block::Heading(_)
+                | Block::Notice(NoticeKind::Stop | NoticeKind::Watch | NoticeKind::Caution, _)
         )
     };
-    add_foot(&mut short, &all);
-    let (rows, mut gone) = cut_rows(short, LINES, LEAST);
-    short = rows;
-    let mut blocks = false;
-    while height(&short) > LINES {
-        let last = short.blocks.len().saturating_sub(1);
-        // The foot is the last of all.
-        let Some(at) = (1..last).rev().find(|&at| !stays(&short.blocks[at])) else { break };
-        short.blocks.remove(at);
-        blocks = true;
-        while at > 1 && matches!(short.blocks.get(at - 1), Some(Block::Heading(_))) {
-            short.blocks.remove(at - 1);
+    let mut any = false;
+    while height(doc) > LINES {
+        let last = doc.blocks.len().saturating_sub(1);
+        let able = |&at: &usize| !stays(&doc.blocks[at]) && may_go(&doc.blocks[at]);
+        let Some(at) = (1..last).rev().find(able) else { break };
+        doc.blocks.remove(at);
+        any = true;
+        let next = doc.blocks.get(at);
+        let alone = matches!(next, Some(Block::Heading(_) | Block::Foot(_)));
+        if alone && matches!(doc.blocks.get(at - 1), Some(Block::Heading(_))) && at > 1 {
+            doc.blocks.remove(at - 1);
         }
     }
-    if blocks {
-        gone = 0;
-    }
-    if let (true, Some(Block::Foot(foot))) = (gone > 0, short.blocks.last_mut()) {
-        *foot = format!("{gone} more: `{again}`.");
-    }
-    short
+    any
 }
 
 /// Cuts the longest table or list row by row; also how many rows went.

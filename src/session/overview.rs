@@ -13,7 +13,7 @@ use crate::report::{self, Before, Known, Room, Style, terms, words};
 use crate::search;
 
 /// Suspects that are named.
-const SHOWN: usize = 3;
+const SHOWN: usize = 2;
 /// A suspect below this is not worth a word.
 const NEGLIGIBLE: f64 = 0.05;
 /// Lines below which a step is not squeezed: what does not fit goes on another screen.
@@ -128,7 +128,7 @@ impl Work<'_, '_> {
             .map(|suspect| {
                 let name = terms::fault_now(knowledge, timeline, suspect.fault);
                 let was = was(&self.shown, suspect.fault, suspect.probability);
-                format!("{name} {}{was}", words::percent(suspect.probability))
+                format!("{name} ({}{was})", words::percent(suspect.probability))
             })
             .collect();
         if !list.is_empty() {
@@ -191,6 +191,6 @@ fn was(shown: &BTreeMap<Fault, f64>, fault: Fault, now: f64) -> String {
     if words::percent(before) == words::percent(now) {
         String::new()
     } else {
-        format!(" (was {})", words::percent(before))
+        format!(", was {}", words::percent(before))
     }
 }

@@ -209,7 +209,7 @@ impl<'w, 'd> Work<'w, 'd> {
                 let step = self.picture().advice.best.step;
                 self.record(step)?;
             }
-            Act::Show => self.overview(true)?,
+            Act::Show => self.show_all()?,
             Act::Alternatives => self.alternatives()?,
             Act::Readings => self.take_readings(None, None)?,
             Act::Parts => self.parts()?,
@@ -239,6 +239,22 @@ impl<'w, 'd> Work<'w, 'd> {
             Act::PutAway => return Err(Stop::Leave),
         }
         Ok(false)
+    }
+
+    /// The whole pages, as the commands give them with `--detail`, then the overview in full.
+    fn show_all(&mut self) -> Asked<()> {
+        let picture = self.picture();
+        let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
+        let timeline = &self.timeline;
+        let suspects = report::suspects(knowledge, timeline, &picture.assessment, scale);
+        let advice = &picture.advice;
+        let next =
+            report::next(knowledge, timeline, &picture.assessment, advice, &self.name, scale);
+        self.desk.page(&suspects)?;
+        if self.timeline.standing == Standing::Open {
+            self.desk.page(&next)?;
+        }
+        self.overview(true)
     }
 
     /// What is mostly wanted, short enough to leave room for the recommendation above it.
@@ -289,7 +305,7 @@ impl<'w, 'd> Work<'w, 'd> {
     fn more_acts(&mut self) -> Vec<(String, Act)> {
         let mut acts: Vec<(String, Act)> = Vec::new();
         let mut add = |label: &str, act| acts.push((label.to_owned(), act));
-        add("Show suspects and recommendation again", Act::Show);
+        add("Show it all: every suspect, outcome and figure", Act::Show);
         add("Where everything is, and how to put it back", Act::Where);
         add("Journal: everything entered", Act::Journal);
         if self.timeline.standing == Standing::Open {
