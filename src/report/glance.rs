@@ -162,8 +162,12 @@ fn step(screen: &mut Screen, known: &Known<'_>, choice: &Choice, room: &Room<'_>
         screen.keep();
     }
     cautions(screen, knowledge, choice, room.told);
-    let how = next::how(knowledge, choice.step);
-    if !how.is_empty() {
+    let mut how = next::how(knowledge, choice.step);
+    if matches!(choice.step, Step::Remedy(_)) && how.len() == 2 {
+        // What is done stands in the title.
+        let then = how.split_off(1);
+        screen.must(|doc| doc.para(then.join(" ")));
+    } else if !how.is_empty() {
         screen.must(|doc| {
             doc.heading("How");
             doc.numbered(how);
