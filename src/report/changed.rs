@@ -123,7 +123,7 @@ mod tests {
             (
                 Item::Injector,
                 stayed,
-                "The odd reading stayed at display 2; cleared (very unlikely now): injector",
+                "The odd reading stayed at display 2; cleared (very unlikely now): ",
             ),
             (
                 Item::LeadAtBox,
@@ -135,6 +135,13 @@ mod tests {
         ] {
             let said = said(item, &after).expect("said");
             assert!(said.starts_with(text), "{said}");
+            // A part that stayed where it was cannot be cleared by what moved, nor the other way round.
+            let parts = said.split_once("now): ").map_or("", |(_, parts)| parts);
+            assert_eq!(
+                parts.contains("injector"),
+                item == Item::Injector && after == stayed,
+                "{said}"
+            );
         }
     }
 }

@@ -225,7 +225,7 @@ mod tests {
         assert_eq!(cut(&long(18), "x"), long(18));
         let short = text::render(&cut(&long(40), "oddpot jobs --detail"), 80, Style::Plain);
         assert_eq!(short.lines().count(), LINES);
-        assert!(short.ends_with("24 more: `oddpot jobs --detail`.\n"), "{short}");
+        assert!(short.ends_with("23 more: `oddpot jobs --detail`.\n"), "{short}");
     }
 
     #[test]

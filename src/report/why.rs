@@ -23,7 +23,7 @@ pub fn why_cause(
 ) -> Doc {
     let name = terms::fault_now(knowledge, timeline, explanation.fault);
     let mut doc = Doc::new(format!("Why: {name}"));
-    doc.para(format!("Now {}.", words::chance(explanation.probability)));
+    doc.para(format!("Now: {}.", words::chance(explanation.probability)));
     if whole && !explanation.prior.is_empty() {
         doc.heading("Before anything was entered");
         let prior = explanation.prior.iter();

@@ -150,6 +150,8 @@ fn a_wrong_line_is_corrected_and_the_recommendation_fits_the_screen() {
     screen.type_in("\x15").type_in(&"\x7f".repeat(30)).type_in("200 203 198 204 250 199\r");
     // What is so far off and read once is read once more: an advice that needs no second screen.
     screen.shows("Saved as entry 1").shows("Next: take readings at warm idle");
+    // Esc is no way past the menu: it goes on like Enter, and the menu stays.
+    screen.shows("more?").type_in("\x1b");
     screen.shows("What now?").shows("Put it away for today");
     screen.type_in("\x03");
     assert_eq!(screen.ends(), 0, "{}", screen.text());
@@ -166,6 +168,7 @@ fn a_terminal_that_is_closed_loses_no_entry() {
         .answer("how does the engine run?", "")
         .answer("Displays 1 to 6 at warm idle", "200 203 198 204 250 199")
         .shows("Saved as entry 1")
+        .answer("more?", "")
         .shows("What now?");
     screen.child.kill().expect("killed");
     drop(screen);

@@ -18,7 +18,7 @@ use crate::probe::{CaseError, FittingError};
 use crate::thermocouple::RangeError;
 use crate::units::Scale;
 
-/// Ask about a probe: wiring, pairs, depth, cable colours, millivolts
+/// Ask about a probe: wiring, pairs, depth, colours, millivolts
 ///
 /// No job is needed. What would I see if the legs were swapped? Which fault explains these
 /// displays? How far apart may two good probes be? What is a millimetre of depth worth?

@@ -20,7 +20,7 @@ fn why_pages() {
     assert_snapshot!(plain(&cause), @r#"
     Why: Probe pushed in further than the others, cylinder 3
     ========================================================
-    Now likely, 74 %.
+    Now: probably, 74 %.
 
     Before anything was entered
       - 3 times as common after probes were fitted.
@@ -38,7 +38,7 @@ fn why_pages() {
        1  warm idle            3       +50            22        +54
        4  steady cruise        3       +36            18  no number
 
-      Differences from the median of the other displays.
+      Differences from the middle of the other displays.
     "#);
     let test = crate::report::why_test(&knowledge, &timeline, &sample::test_explanation(), true);
     assert_snapshot!(plain(&test), @r#"
@@ -87,7 +87,7 @@ fn journal_page() {
                           1184 °F
      5  2026-05-04 09:05  look at the depth marks, cylinder 2: more stem  taken back
                           outside
-     6  2026-05-04 09:12  took back entry 5
+     6  2026-05-04 09:12  undid entry 5
     "#);
 }
 
@@ -113,7 +113,7 @@ fn jobs_page() {
     assert_snapshot!(plain(&crate::report::jobs(&lines)), @r#"
     Jobs
     ====
-    job     opened      standing          entries  vehicle           complaint
+    job     opened      status            entries  vehicle           complaint
     ------  ----------  ----------------  -------  ----------------  ---------------
     demo    2026-05-04  closed, not             6  invented          pot 3 reads
                         proven                     *hill-climb* car  high since the
@@ -136,12 +136,12 @@ fn verify_pages() {
     assert_snapshot!(plain(&doc), @r#"
     Verified: the fault is gone and its cause proven
     ================================================
-    Remedied:       Probe pushed in further than the others, cylinder 3
-    Was the cause:  almost certain, 97 %
-    Readings after: taken with the engine running
-    Fault gone:     almost certain, 98 %
-    Left over:      0.4 natural spreads at most
-    Proof:          sure enough, and still gone at the run that verifies
+    Remedied:             Probe pushed in further than the others, cylinder 3
+    Confidence in cause:  almost certain, 97 %
+    Readings after:       taken with the engine running
+    Fault gone:           almost certain, 98 %
+    Remaining difference: within normal (at most 0.4 × the usual scatter)
+    Proof:                sure enough, and still gone at the run that verifies
     "#);
     let doc = crate::report::verify(&knowledge, &timeline, &sample::unverified());
     assert_snapshot!(plain(&doc), @r#"
@@ -201,8 +201,8 @@ fn every_entry_has_a_line() {
     remedied: channel of the box reads wrong, display 3
     remedied: not-there, bank 2
     written down as normal for this engine
-    closed, not proven
+    closed without a proven cure
     opened again
-    took back entry 2
+    undid entry 2
     "#);
 }

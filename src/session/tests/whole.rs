@@ -5,7 +5,7 @@ use super::bench::{Workshop, opened};
 #[test]
 fn a_probe_too_deep_from_complaint_to_card() {
     let mut workshop = Workshop::new();
-    let answers = opened("Were probes or bosses", "200 200 320 200 201 199")
+    let answers = opened("New probes or bosses", "200 200 320 200 201 199")
         + "Enter a test of my own\nLook at depth marks\ncylinder 3\nDone\nSits deeper\n\
            Enter a remedy\nProbe too deep, cylinder 3\nyes\n201 199 203 200 201 198\n\
            Close the job\nyes\nyes\n\nPut it away";
