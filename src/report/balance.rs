@@ -107,10 +107,10 @@ pub fn balance_at_a_glance(
     if balance.barriers.is_empty() {
         screen.may(1, |doc| pots(doc, balance, scale));
         screen.must(|doc| doc.notice(NoticeKind::Doubt, words::first_sentence(NOT_EQUAL)));
-        let test = knowledge.test(TRIM_TEST).map(|test| &knowledge.tests[test].cautions);
-        for &caution in test.into_iter().flatten() {
-            let text = &knowledge.cautions[caution].text;
-            screen.must(|doc| doc.notice(NoticeKind::Caution, words::first_sentence(text)));
+        let cautions = knowledge.test(TRIM_TEST).map(|test| &knowledge.tests[test].cautions);
+        for &caution in cautions.into_iter().flatten() {
+            let heart = words::first_sentence(&knowledge.cautions[caution].text);
+            screen.must(|doc| doc.notice(NoticeKind::Caution, heart));
         }
     }
     screen.page(LINES, foot)

@@ -16,7 +16,7 @@ pub fn render(doc: &Doc) -> String {
         out.push('\n');
         match block {
             Block::Heading(text) => line(&mut out, &format!("## {}", escape(text))),
-            Block::Para(text) => line(&mut out, &escape_start(text)),
+            Block::Para(text) | Block::Foot(text) => line(&mut out, &escape_start(text)),
             Block::List { ordered, items } => {
                 for (number, item) in (1..).zip(items) {
                     let mark = if *ordered { format!("{number}.") } else { "-".to_owned() };
@@ -56,7 +56,6 @@ pub fn render(doc: &Doc) -> String {
             Block::Notice(kind, text) => {
                 line(&mut out, &format!("> **{}:** {}", kind.word(), escape(text)));
             }
-            Block::Foot(text) => line(&mut out, &escape_start(text)),
             Block::Command(text) => fenced(&mut out, &[clean(text)]),
             Block::Drawing(lines) => {
                 let lines: Vec<String> = lines.iter().map(|line| clean_line(line)).collect();

@@ -49,10 +49,10 @@ fn why_pages() {
     Takes:            6 min hands-on, 20 min waiting, no parts
     Tools:            torch, steel rule
     Set-up:           Engine to be stopped and cool enough to handle (20 min
-                      waiting). Access: heat shield off (8 min to open and close).
+                      waiting). Heat shield off (8 min to open and close).
     Worth:            saves 23 min against the best plan without it
-    To a proven cure: 43 min when starting with it, 1 h 06 without it (minutes of
-                      labour on average)
+    To a proven cure: 43 min when starting with it, 1 h 06 without it (labour, on
+                      average)
     Tells:            0.61 bits about the cause
 
     What each outcome would move
@@ -147,11 +147,11 @@ fn verify_pages() {
     assert_snapshot!(plain(&doc), @r#"
     Not verified yet
     ================
-    Remedied:       none entered
-    Readings after: none since the last work
-    Fault gone:     unlikely, 5 %
-    Left over:      1.9 natural spreads at most
-    Proof:          none
+    Remedied:             none entered
+    Readings after:       none since the last work
+    Fault gone:           unlikely, 5 %
+    Remaining difference: within normal (at most 1.9 × the usual scatter)
+    Proof:                none
 
     Still missing
       - No remedy was entered.
