@@ -158,9 +158,8 @@ fn every_answer_fits_a_screen_in_plain_words() {
             let line = match page {
                 "why TOP" => format!("why {name} {}", place(&suspects["causes"][0])),
                 "why STEP" if next["kind"] == "test" => format!("why {name} {}", place(&next)),
-                "why STEP" => continue,
                 "vehicle VEHICLE" if lines[0].contains("--vehicle Van") => "vehicle Van".to_owned(),
-                "vehicle VEHICLE" => continue,
+                "why STEP" | "vehicle VEHICLE" => continue,
                 "jobs" | "search read" => page.to_owned(),
                 page => format!("{page} {name}"),
             };
