@@ -17,7 +17,7 @@ use crate::knowledge::Knowledge;
 use crate::plan;
 use crate::report;
 
-/// Balance mixtures by small trims, once the chain is cleared and nothing else is wrong
+/// Balance mixtures by small trims, once nothing else is wrong
 ///
 /// Without an option it says what the next step is, what that should do, or why nothing is trimmed
 /// (exit status 1). One cylinder at a time: a sign of its mixture that does not hang on its display,
@@ -84,13 +84,13 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         _ => None,
     };
     let job = quote(&args.job);
-    let page = report::balance(
-        &view.knowledge,
-        &view.timeline,
-        &found,
-        report::BalancePage { foreseen, job: Some(job.as_str()), again: false },
-        context.scale(),
-    );
+    let (knowledge, scale) = (&view.knowledge, context.scale());
+    let about = report::BalancePage { foreseen, job: Some(job.as_str()), again: false };
+    let page = if context.detail {
+        report::balance(knowledge, &view.timeline, &found, about, scale)
+    } else {
+        report::balance_at_a_glance(knowledge, &found, about, scale, &context.foot())
+    };
     let mut document = document(&found);
     document["foreseen"] = json!(foreseen);
     Ok(Answer::new(context.page(&page), document).yes_if(found.barriers.is_empty()))

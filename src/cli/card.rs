@@ -135,7 +135,7 @@ fn shown(
 ) -> Result<Answer, Failure> {
     let bytes = match format {
         // A document for a program has no use for styles.
-        Format::Text if !context.json => context.page(doc).into_bytes(),
+        Format::Text if !context.json => context.whole(doc).into_bytes(),
         _ => file(context, doc, (format, paper)),
     };
     on_output(

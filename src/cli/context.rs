@@ -24,7 +24,7 @@ use crate::knowledge::embedded::embedded;
 use crate::knowledge::finding::{Finding, any_error, render};
 use crate::knowledge::{SourceText, load};
 use crate::names::nearest;
-use crate::report::{Doc, Style, text};
+use crate::report::{self, Doc, Style, text};
 use crate::units::Scale;
 
 /// What was said for all commands alike.
@@ -32,6 +32,10 @@ use crate::units::Scale;
 pub(crate) struct Context {
     /// The answer is for a program.
     pub(crate) json: bool,
+    /// The whole answer is wanted, not that of one screen.
+    pub(crate) detail: bool,
+    /// The line as it was typed, to be typed again.
+    pub(crate) typed: String,
     /// Scale of plain numbers, if one was said.
     pub(crate) units: Option<Scale>,
     /// The scale of the job that was opened last, if it has one.
@@ -79,6 +83,7 @@ pub(crate) struct Work {
     /// What follows from it.
     pub(crate) timeline: Timeline,
     now: Timestamp,
+    width: usize,
 }
 
 #[cfg(test)]
@@ -87,6 +92,8 @@ impl Context {
     pub(crate) fn for_tests() -> Self {
         Self {
             json: false,
+            detail: false,
+            typed: "oddpot".to_owned(),
             units: None,
             of_the_job: Cell::new(None),
             overlay: None,
@@ -210,12 +217,27 @@ impl Context {
         let knowledge = memory::recall(self, self.knowledge()?, held.journal())?;
         let timeline = read(&knowledge, held.journal());
         self.of_the_job.set(timeline.scale);
-        Ok(Work { knowledge, held, timeline, now: self.now })
+        Ok(Work { knowledge, held, timeline, now: self.now, width: self.width })
     }
 
-    /// A page as text for the terminal; styles are taken out again where they do not belong.
+    /// A page as text for the terminal, cut to one screen unless all of it is wanted.
     pub(crate) fn page(&self, doc: &Doc) -> String {
+        if self.detail { self.whole(doc) } else { self.whole(&report::cut(doc, &self.again())) }
+    }
+
+    /// The whole of a page; styles are taken out again where they do not belong.
+    pub(crate) fn whole(&self, doc: &Doc) -> String {
         text::render(doc, self.width, Style::Colour)
+    }
+
+    /// What to type to see all of an answer.
+    pub(crate) fn again(&self) -> String {
+        format!("{} --detail", self.typed)
+    }
+
+    /// Where the rest of an answer is found, for below it.
+    pub(crate) fn foot(&self) -> String {
+        format!("More: `{}`.", self.again())
     }
 
     /// Adds the nearest name to "there is no such job".
@@ -278,7 +300,13 @@ impl Work {
         check::whole(&self.timeline.engine, number, &entry)?;
         let number = self.held.append(entry)?;
         self.timeline = read(&self.knowledge, self.held.journal());
-        Ok(Answer::new(format!("entry {number}: {said}"), entered(number, said)))
+        let line = self.lines(&format!("entry {number}: {said}"));
+        Ok(Answer::new(line, entered(number, said)))
+    }
+
+    /// A line of text, broken where it is too long for the terminal.
+    pub(crate) fn lines(&self, text: &str) -> String {
+        report::wrap(text, self.width).join("\n")
     }
 
     /// What would follow if this were entered.

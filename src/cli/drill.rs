@@ -15,11 +15,15 @@ use crate::report::Style;
 use crate::session::{DrillSettings, Drilled, Script, Stop, drill};
 use crate::workshop::{Truth, Wrong, came_in};
 
-/// Play the mechanic on a virtual engine, then see what the best plan would have cost
+/// Play the mechanic on a virtual engine, then see what was best
 ///
 /// `oddpot drill --seed 7`. The engine answers as the knowledge base says engines do; the same seed
 /// is the same engine. `--answers FILE` plays from a file, one answer a line.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot drill --seed 7
+  oddpot drill --seed 3 --engine inline-four-diesel")]
 pub(super) struct Args {
     /// Seed: another number, another engine
     #[arg(long, value_name = "N", default_value_t = 1)]

@@ -48,7 +48,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let mut answer = card::put(context, &card::page(context, &view), &args.form)?;
     if args.form.is_plain() {
         let story = story(&view.journal, &moments);
-        answer.text = format!("{}\n{}", context.page(&story), answer.text);
+        answer.text = format!("{}\n{}", context.whole(&story), answer.text);
     }
     if let Some(document) = answer.json.as_object_mut() {
         let story: Vec<Value> = moments.iter().map(Moment::document).collect();

@@ -134,7 +134,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         if mm.abs() >= report::EQUAL_DEPTH {
             let way = if mm > 0.0 { "deeper" } else { "less deep" };
             notes.push(format!(
-                "the probe of cylinder {cylinder} sits {:.1} mm {way} than its mates: `oddpot fit {}` shows what \
+                "the probe of cylinder {cylinder} sits {:.1} mm {way} than the others: `oddpot fit {}` shows what \
                  that is worth",
                 mm.abs(),
                 quote(&args.job)

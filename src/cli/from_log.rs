@@ -106,10 +106,10 @@ pub(super) fn gather(job: Job<'_>, now: Timestamp, asked: &Asked<'_>) -> Result<
                 let what = match rest(&log, &rule, window, display) {
                     Rest::Moving => "had not come to rest",
                     Rest::Open if shown.count > 0 => {
-                        "showed no number in many rows, which its mates did: entered as open"
+                        "showed no number in many rows, which the others did: entered as open"
                     }
                     Rest::Stuck if !log.manner.stuck[display] => {
-                        "stood dead still while its mates scatter: entered as stuck"
+                        "stood dead still while the others scatter: entered as stuck"
                     }
                     _ => continue,
                 };

@@ -18,6 +18,11 @@ use crate::workshop::testability::testability;
 
 /// Check, list or show what the program knows
 #[derive(Debug, clap::Subcommand)]
+#[command(after_long_help = "\
+Examples:
+  oddpot knowledge list
+  oddpot knowledge show fit-shallow
+  oddpot knowledge check --knowledge my-knowledge")]
 pub(super) enum Args {
     /// Report everything that is wrong with the knowledge files, with file, line and column
     ///

@@ -19,7 +19,7 @@ use crate::plan;
 use crate::units::Scale;
 use crate::{report, vehicle};
 
-/// Warning limits from what the displays usually do, with false alarms and time to the warning
+/// Show warning limits from what the displays usually do
 ///
 /// For a job that is verified, or recorded as normal. Each display gets a deviation from the mean of
 /// all and a delay, so that it gives no more than one false alarm in so many hours of running. The
@@ -108,7 +108,12 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             Answer::new(format!("wrote {}", path.display()), document)
         }
         None => {
-            let page = report::limits(knowledge, timeline, &found, context.scale());
+            let scale = context.scale();
+            let page = if context.detail {
+                report::limits(knowledge, timeline, &found, scale)
+            } else {
+                report::limits_at_a_glance(timeline, &found, scale, &context.foot())
+            };
             Answer::new(context.page(&page), document)
         }
     };

@@ -16,7 +16,7 @@ use crate::readings::log::{
 use crate::readings::outlier::others;
 use crate::report;
 
-/// Show what a data log of the displays holds: settled windows, spread, course
+/// Show what a data log of the displays holds
 ///
 /// FILE is a CSV file of any logger; how it is written is detected and shown with the option that
 /// says otherwise. Where nothing has settled it says how long to wait, and why. Nothing is

@@ -28,6 +28,10 @@ use crate::report;
 /// and how many minutes tests took where that was told. Once there is one, it moves the weights of
 /// causes and the times of tests on every page of a job, and the page says how much.
 #[derive(Debug, clap::Subcommand)]
+#[command(after_long_help = "\
+Examples:
+  oddpot memory learn
+  oddpot memory show")]
 pub(super) enum Args {
     Learn(Learn),
     /// Show what is remembered, how much it moves, and from how many jobs

@@ -26,6 +26,7 @@ mod folder;
 mod found;
 mod from_log;
 mod harmless;
+mod help;
 mod items;
 mod jobs;
 mod journal;
@@ -69,7 +70,7 @@ use std::process::ExitCode;
 use std::str::FromStr;
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
-use clap::{CommandFactory, Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use jiff::Timestamp;
 
 use self::answer::Answer;
@@ -77,11 +78,11 @@ use self::context::{Context, quote};
 use self::failure::Failure;
 use crate::units::Scale;
 
-/// Find out why one cylinder reads a different temperature, with the least time and money
+/// Find out why one cylinder reads a different temperature, in the least time
 ///
-/// A job is opened once, then everything that is read, seen or done is entered; `next` says
-/// what to do, `suspects` and `why` on what grounds. Without a command it asks its way through
-/// a job on a terminal.
+/// Type `oddpot` alone: it asks its way through a job on a terminal. The commands do the same one by
+/// one: a job is opened once, then everything that is read, seen or done is entered; `next` says what
+/// to do, `suspects` and `why` on what grounds.
 #[derive(Debug, Parser)]
 #[command(name = "oddpot", version, disable_help_subcommand = true)]
 struct Args {
@@ -94,26 +95,32 @@ struct Args {
     command: Option<Command>,
 }
 
+/// Over the options that every command takes, below its own.
+const COMMON: &str = "On every command";
+
 #[derive(Debug, clap::Args)]
 struct Common {
+    /// Show the whole answer: what else could be done, how firm it is, the figures behind it
+    #[arg(long, global = true, help_heading = COMMON)]
+    detail: bool,
     /// Answer with one JSON document on standard output
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = COMMON)]
     json: bool,
     /// Scale of plain numbers, read and shown [default: that of the job, else c]
-    #[arg(long, global = true, value_name = "c|f",
+    #[arg(long, global = true, help_heading = COMMON, value_name = "c|f",
           value_parser = named::<Scale>(Scale::NAMES))]
     units: Option<Scale>,
     /// Folder whose knowledge files add to the built-in ones or replace them by id
-    #[arg(long, global = true, value_name = "DIR")]
+    #[arg(long, global = true, help_heading = COMMON, value_name = "DIR")]
     knowledge: Option<PathBuf>,
     /// Folder of named jobs, instead of the user's data folder
-    #[arg(long, global = true, value_name = "DIR")]
+    #[arg(long, global = true, help_heading = COMMON, value_name = "DIR")]
     jobs: Option<PathBuf>,
     /// The workshop's memory: a file, or `off` [default: that in the folder of jobs, if there is one]
-    #[arg(long, global = true, value_name = "FILE|off", value_parser = memory::Remember::read)]
+    #[arg(long, global = true, help_heading = COMMON, value_name = "FILE|off", value_parser = memory::Remember::read)]
     memory: Option<memory::Remember>,
     /// Time of what is entered, instead of the clock's
-    #[arg(long, global = true, value_name = "TIMESTAMP", hide = true)]
+    #[arg(long, global = true, help_heading = COMMON, value_name = "TIMESTAMP", hide = true)]
     now: Option<Timestamp>,
 }
 
@@ -166,18 +173,21 @@ enum Command {
 /// Runs the program on the process's own arguments.
 #[must_use]
 pub fn main() -> ExitCode {
-    let arguments: Vec<OsString> = std::env::args_os().collect();
+    let arguments = help::asked(std::env::args_os().collect());
     ExitCode::from(run(&arguments))
 }
 
 /// Runs one command line, prints its answer, and gives the exit status.
 fn run(arguments: &[OsString]) -> u8 {
-    let args = match Args::try_parse_from(arguments.iter().map(below_zero)) {
+    let parsed = command().try_get_matches_from(arguments.iter().map(below_zero));
+    let args = match parsed.and_then(|matches| Args::from_arg_matches(&matches)) {
         Ok(args) => args,
         Err(error) => return usage(arguments, &error),
     };
     let context = Context {
         json: args.common.json,
+        detail: args.common.detail,
+        typed: typed_again(arguments),
         units: args.common.units,
         of_the_job: Cell::new(None),
         overlay: args.common.knowledge,
@@ -247,6 +257,28 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Workshop(args) => workshop::run(context, &args),
         Command::Completions(args) => completions::run(&args),
     }
+}
+
+/// Options that are said anew, or not needed, when a line is typed again for its detail.
+const NOT_AGAIN: [&str; 3] = ["--json", "--jobs", "--now"];
+
+/// The line as it was typed, without what says where jobs are and in what form it is answered: as
+/// every line that a page gives to type.
+fn typed_again(arguments: &[OsString]) -> String {
+    let mut line = "oddpot".to_owned();
+    let mut words = arguments.iter().skip(1).map(|word| word.to_string_lossy());
+    while let Some(word) = words.next() {
+        let name = word.split('=').next().unwrap_or_default();
+        if NOT_AGAIN.contains(&name) {
+            if name != "--json" && !word.contains('=') {
+                words.next();
+            }
+            continue;
+        }
+        line.push(' ');
+        line.push_str(&quote(&word));
+    }
+    line
 }
 
 /// Writes a value below zero with the minus sign of typography, so that `-5,5`, `-5C` and
@@ -356,7 +388,7 @@ fn can_ask() -> bool {
 /// The whole command line as clap sees it, for help, completions and the reference.
 #[must_use]
 pub fn command() -> clap::Command {
-    Args::command()
+    help::grouped(Args::command())
 }
 
 /// A value parser for one of our closed lists of names.

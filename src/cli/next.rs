@@ -1,5 +1,6 @@
 //! `oddpot next`: the recommendation.
 
+use std::collections::BTreeSet;
 use std::time::{Duration, Instant};
 
 use super::ahead::ahead;
@@ -117,7 +118,18 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let wishes = Wishes { thinking, risk: args.risk, in_time };
     let advice = plan::advise_as_wished(&diagnosis, &wishes);
     let job = quote(&args.job);
-    let mut doc = report::next(knowledge, timeline, assessment, &advice, &job, context.scale());
+    let scale = context.scale();
+    let whole = context.detail || args.sensitivity || !args.form.is_plain();
+    let mut doc = if whole {
+        report::next(knowledge, timeline, assessment, &advice, &job, scale)
+    } else {
+        let known = report::Known { knowledge, timeline, assessment, scale };
+        let (told, foot) = (BTreeSet::new(), context.foot());
+        // What the time is good for has its own lines.
+        let lines = report::LINES - if args.within.is_some() { 5 } else { 0 };
+        let room = report::Room { lines, job: Some(&job), told: &told, foot: &foot };
+        report::next_at_a_glance(&known, &advice, &room)
+    };
     if let Some(minutes) = args.within {
         report::within(&mut doc, advice.in_time, minutes);
     }
@@ -129,7 +141,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     }
     let document = json::advice(json::Of { knowledge, timeline, job: &args.job }, &advice);
     let document = json::with_stop(document, knowledge, timeline);
-    Ok(Answer::new(context.page(&doc), document))
+    Ok(Answer::new(context.whole(&doc), document))
 }
 
 /// Costs as minutes on the clock: waiting counts whole, money nothing.

@@ -34,6 +34,12 @@ pub(super) struct Args {
     #[command(flatten)]
     engine: EngineArgs,
     /// Work done lately; may be repeated, or several with commas
+    ///
+    /// One of: probes-new, probe-old, probe-bent, wiring-worked, box-changed, tune-changed,
+    /// inj-serviced, manifold-off, ignition-serviced, head-off, valves-adjusted, pump-serviced,
+    /// fuel-pump-work, carb-serviced, throttles-worked, coolant-changed, cowling-off, washed, stored,
+    /// just-started, overheated, high-hours, rebuilt, rich-running, plug-dropped, trigger-work,
+    /// fuel-changed; or one of your own knowledge. `oddpot knowledge list` says what each means.
     #[arg(long, value_name = "FLAG", value_delimiter = ',')]
     recent: Vec<String>,
     /// The complaint, in the customer's words
@@ -181,4 +187,29 @@ fn typed(args: &Args) -> String {
         }
     }
     words.join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory as _;
+
+    use crate::knowledge::embedded::embedded;
+    use crate::knowledge::load;
+
+    /// The open command with nothing around it.
+    #[derive(clap::Parser)]
+    struct Alone {
+        #[command(flatten)]
+        args: super::Args,
+    }
+
+    #[test]
+    fn the_help_names_every_kind_of_recent_work() {
+        let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+        let help = Alone::command().render_long_help().to_string();
+        let words: Vec<&str> = help.split(|c: char| !c.is_alphanumeric() && c != '-').collect();
+        for work in &knowledge.recent {
+            assert!(words.contains(&work.id.as_str()), "{} is missing", work.id);
+        }
+    }
 }

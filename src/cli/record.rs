@@ -7,7 +7,7 @@ use crate::diagnosis::diagnose;
 use crate::job::entry::What;
 use crate::plan::{self, JobEnd, Step};
 
-/// Enter that the oddness was written down as this engine's normal
+/// Enter that the difference is this engine's normal
 ///
 /// Taken where `oddpot next` calls the job normal, and nowhere else. The job can then be closed
 /// without a remedy.

@@ -10,7 +10,7 @@ use crate::job::check;
 use crate::job::entry::What;
 use crate::knowledge::Item;
 
-/// Enter that an item was re-seated, or replaced by a known good one
+/// Enter that an item was re-seated, or replaced by a good one
 ///
 /// `lead-at-box N --new` is a spare channel for display N, `lead-at-probe N --new` a jumper
 /// lead in place of the lead at cylinder N.

@@ -1,7 +1,7 @@
 //! `oddpot suspects`: the causes, ranked.
 
 use super::answer::Answer;
-use super::context::Context;
+use super::context::{Context, quote};
 use super::failure::Failure;
 use super::json;
 use crate::{diagnosis, report};
@@ -20,7 +20,14 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = context.view(&args.job)?;
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
     let assessment = diagnosis::assess(knowledge, timeline);
-    let doc = report::suspects(knowledge, timeline, &assessment, context.scale());
+    let scale = context.scale();
+    let doc = if context.detail {
+        report::suspects(knowledge, timeline, &assessment, scale)
+    } else {
+        let known = report::Known { knowledge, timeline, assessment: &assessment, scale };
+        let next = format!("What to do: `oddpot next {}`. {}", quote(&args.job), context.foot());
+        report::suspects_at_a_glance(&known, report::LINES, &next)
+    };
     let document = json::suspects(knowledge, timeline, &assessment);
     let document = json::with_stop(document, knowledge, timeline);
     Ok(Answer::new(context.page(&doc), document))

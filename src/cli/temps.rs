@@ -147,10 +147,11 @@ fn with_verdict(
     let (knowledge, timeline) = (&work.knowledge, &work.timeline);
     let compared = report::compared(knowledge, timeline, number, scale);
     let stop = report::heat_line(knowledge, timeline, scale);
-    let mut text = stop.map_or_else(String::new, |line| format!("{line}\n"));
+    let mut text = stop.map_or_else(String::new, |line| format!("{}\n", work.lines(&line)));
     text.push_str(&entered.text);
     let compared_text = compared.as_ref().map_or_else(String::new, |c| format!("; {c}"));
-    let _ = writeln!(text, "{}{compared_text}.", report::words::upper_first(understood));
+    let line = format!("{}{compared_text}.", report::words::upper_first(understood));
+    let _ = writeln!(text, "{}", work.lines(&line));
     let mut document = entered.json.clone();
     document["understood"] = json!(understood);
     document["compared"] = json!(compared);

@@ -54,8 +54,12 @@ impl Asker for Terminal {
     }
 
     fn more(&mut self) -> Asked<()> {
-        let prompt = Text::new("more?").with_help_message("Enter goes on, Esc skips the rest");
-        prompt.with_render_config(self.config).prompt().map(|_| ()).map_err(stop)
+        let prompt = Text::new("more?").with_help_message("Enter goes on");
+        match prompt.with_render_config(self.config).prompt().map_err(stop) {
+            // Whichever key a hand is on: the next page, and never out of the menu below it.
+            Ok(_) | Err(Stop::Back) => Ok(()),
+            Err(stop) => Err(stop),
+        }
     }
 
     fn choose(&mut self, question: &str, options: &[String], start: usize) -> Asked<usize> {

@@ -13,7 +13,7 @@ use crate::names::nearest;
 use crate::report;
 use crate::vehicle::{Drift, Record, key, record};
 
-/// Show a vehicle's visits, what its displays usually do, what drifts and what came back
+/// Show a vehicle's visits, its usual readings, drift and comebacks
 ///
 /// Jobs are of one vehicle when they were opened with the same `--vehicle` (case and spaces do not
 /// matter) on the same engine. Readings count as healthy from jobs closed as proven or as normal,

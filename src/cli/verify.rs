@@ -6,7 +6,7 @@ use super::failure::Failure;
 use super::json;
 use crate::{diagnosis, plan, report};
 
-/// Check that the oddness is gone and its cause proven
+/// Check that the fault is gone and its cause proven
 ///
 /// Exit status 1 when it is not.
 #[derive(Debug, clap::Args)]
@@ -21,8 +21,11 @@ pub(super) struct Args {
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = context.view(&args.job)?;
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
-    let verification = plan::verify(&diagnosis::diagnose(knowledge, timeline));
-    let doc = report::verify(knowledge, timeline, &verification);
+    let diagnosis = diagnosis::diagnose(knowledge, timeline);
+    let verification = plan::verify(&diagnosis);
+    let (assessment, scale) = (&diagnosis.assessment, context.scale());
+    let known = report::Known { knowledge, timeline, assessment, scale };
+    let doc = report::verify_at_a_glance(&known, &verification, "");
     Ok(Answer::new(
         context.page(&doc),
         json::verification(knowledge, &timeline.engine, &verification),

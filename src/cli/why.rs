@@ -59,7 +59,7 @@ fn why_cause(
         }
     };
     let explanation = diagnosis::explain_cause(knowledge, timeline, fault);
-    let doc = report::why_cause(knowledge, timeline, &explanation, context.scale());
+    let doc = report::why_cause(knowledge, timeline, &explanation, context.scale(), context.detail);
     Ok(Answer::new(
         context.page(&doc),
         json::cause_explanation(knowledge, &timeline.engine, &explanation),
@@ -99,7 +99,7 @@ fn why_test(
              that it could tell apart"
         ))
     })?;
-    let doc = report::why_test(knowledge, timeline, &explanation);
+    let doc = report::why_test(knowledge, timeline, &explanation, context.detail);
     Ok(Answer::new(
         context.page(&doc),
         json::test_explanation(json::Of { knowledge, timeline, job }, &explanation),

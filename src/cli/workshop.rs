@@ -14,12 +14,16 @@ use crate::names::nearest;
 use crate::workshop::{Plan, Policy, Wrong, summary};
 use crate::{report, workshop};
 
-/// Run virtual jobs through the program's plan and through other ways of working
+/// Run virtual jobs through this plan and other ways of working
 ///
 /// `oddpot workshop --count 500 --seed 1 --wrong priors`. Engines, faults and answers are drawn from
 /// the knowledge base, or from one that is wrong on purpose while the plans go by the right one. The
 /// same seed gives the same table.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot workshop --count 20
+  oddpot workshop --count 20 --seed 2 --engine inline-four-port --wrong priors")]
 pub(super) struct Args {
     /// How many virtual jobs
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u64).range(1..=100_000))]

@@ -100,7 +100,7 @@ fn of_its_name(sheet: &Sheet, a: Cylinder, b: Cylinder) -> f64 {
 }
 
 #[cfg(test)]
-#[expect(clippy::float_cmp, reason = "factors are handed on, not reckoned")]
+#[expect(clippy::float_cmp, reason = "factors are handed on, not estimated")]
 mod tests {
     use super::*;
     use crate::job::fit::Noted;

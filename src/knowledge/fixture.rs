@@ -195,7 +195,7 @@ const TESTS: &str = r#"(
 
 const GROUPS: &str = r#"(
     groups: [
-        ("measuring", "measuring chain", None),
+        ("measuring", "sensor side", None),
         ("probe", "probe", "measuring"),
         ("fit", "fit", "measuring"),
         ("lead", "lead", "measuring"),

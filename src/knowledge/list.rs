@@ -207,7 +207,7 @@ mod tests {
     fn the_contents_read_as_a_tree() {
         insta::assert_snapshot!(to_text(&knowledge()), @r#"
         causes
-          measuring chain (measuring)
+          sensor side (measuring)
             probe (probe)
               probe-drift           drifted probe
             fit (fit)

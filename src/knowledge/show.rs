@@ -163,7 +163,7 @@ fn effect(text: &mut String, effect: &Effect) {
         let _ = writeln!(text, "    head at cruise: {}", shift(effect.head));
     }
     if effect.physics.is_some() {
-        let _ = writeln!(text, "    reckoned from the job's own probes where they are known");
+        let _ = writeln!(text, "    estimated from the job's own probes where they are known");
     }
     if let Some(mixture) = effect.mixture {
         let change: Vec<String> = mixture
@@ -323,7 +323,7 @@ mod tests {
             fit-deep                0.300  0.600  0.100
             fit-shallow             0.200  0.050  0.750
 
-        group measuring: measuring chain
+        group measuring: sensor side
           path: measuring
           group: probe (probe)
           group: fit (fit)

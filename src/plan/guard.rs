@@ -95,7 +95,7 @@ fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     held.guards.push(Guard {
         code: "chain-first",
         text: format!(
-            "The measuring chain is suspected with {}: no engine part is exchanged or bought and no \
+            "The sensor side is suspected with {}: no engine part is exchanged or bought and no \
              mixture changed until it is below {}. First prove the number.",
             percent(share),
             percent(problem.first_out_share)
@@ -247,7 +247,7 @@ fn prove_before_buying(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut 
         held.guards.push(Guard {
             code: "prove-first",
             text: format!(
-                "Nothing dear is bought or taken apart (as for {name}, {}) on less than {}.",
+                "Nothing expensive is bought or taken apart (as for {name}, {}) on less than {}.",
                 fault.place,
                 percent(BUY)
             ),

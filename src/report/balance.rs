@@ -9,6 +9,7 @@ use crate::percent::percent;
 use crate::units::Scale;
 
 use super::doc::{Align, Doc, NoticeKind, Table};
+use super::screen::{LINES, Screen};
 use super::{terms, words};
 
 /// What is always said: the displays are the means, not the end.
@@ -79,6 +80,42 @@ pub fn balance(
     doc
 }
 
+/// The page of one screen: what stands in the way or is next, and the main caution.
+#[must_use]
+pub fn balance_at_a_glance(
+    knowledge: &Knowledge,
+    balance: &Balance,
+    BalancePage { foreseen, job, .. }: BalancePage<'_>,
+    scale: Scale,
+    foot: &str,
+) -> Doc {
+    let what = terms::lever(balance.lever);
+    let mut screen = Screen::new(format!("Balance by {what} at {}", terms::point(balance.at)));
+    screen.must(|doc| {
+        if !balance.barriers.is_empty() {
+            doc.heading("Nothing is trimmed now");
+            doc.bullets(balance.barriers.iter().map(|b| words::sentence(&barrier(b))).collect());
+        }
+    });
+    screen.must(|doc| {
+        doc.heading("Next");
+        doc.para(words::sentence(&now(balance, foreseen, scale)));
+        if let Some(line) = job.and_then(|job| command(balance, job)) {
+            doc.blocks.push(super::doc::Block::Command(line));
+        }
+    });
+    if balance.barriers.is_empty() {
+        screen.may(1, |doc| pots(doc, balance, scale));
+        screen.must(|doc| doc.notice(NoticeKind::Doubt, words::first_sentence(NOT_EQUAL)));
+        let cautions = knowledge.test(TRIM_TEST).map(|test| &knowledge.tests[test].cautions);
+        for &caution in cautions.into_iter().flatten() {
+            let heart = words::first_sentence(&knowledge.cautions[caution].text);
+            screen.must(|doc| doc.notice(NoticeKind::Caution, heart));
+        }
+    }
+    screen.page(LINES, foot)
+}
+
 fn pots(doc: &mut Doc, balance: &Balance, scale: Scale) {
     let unit = match balance.lever {
         Lever::Fuel => "for 1 % richer",
@@ -147,7 +184,7 @@ pub fn barrier(barrier: &Barrier) -> String {
         Barrier::HeadProbes => "only exhaust probes show a mixture".to_owned(),
         Barrier::NotDone => "the job is neither verified nor recorded as normal".to_owned(),
         Barrier::Chain(share, below) => format!(
-            "the measuring chain is still suspected with {}, and below {} is asked for: no mixture is \
+            "the sensor side is still suspected with {}, and below {} is asked for: no mixture is \
              changed on a number that may be wrong",
             percent(*share),
             percent(*below)
@@ -159,7 +196,7 @@ pub fn barrier(barrier: &Barrier) -> String {
             percent(*below)
         ),
         Barrier::Depth(cylinder, mm) => format!(
-            "the probe of cylinder {cylinder} was measured {:.1} mm {} than its mates: set the depth, not \
+            "the probe of cylinder {cylinder} was measured {:.1} mm {} than the others: set the depth, not \
              the fuel",
             mm.abs(),
             if *mm > 0.0 { "deeper" } else { "less deep" }

@@ -12,8 +12,8 @@ use crate::units::{Cost, Scale};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
 use super::{
-    balance, complaint, fit, heat, journal, limits, memory, next, pictures, readings, steps,
-    suspects, terms, vehicle, verify, words,
+    balance, complaint, fit, heat, journal, limits, next, pictures, readings, steps, suspects,
+    terms, vehicle, verify, words,
 };
 
 /// Suspects on the card; the page of suspects has more.
@@ -89,11 +89,8 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
         input.assessment,
         (SHOWN, FLOOR),
     )));
-    if let Some(recalled) = memory::recalled(input.knowledge, input.assessment) {
-        doc.para(recalled);
-    }
     if input.assessment.surprise.unexplained {
-        doc.notice(NoticeKind::Doubt, "none of the known causes explains what was entered.");
+        doc.notice(NoticeKind::Doubt, suspects::UNEXPLAINED);
     }
     if open && input.verification.remedied.is_some() {
         doc.heading("Verification");
@@ -120,10 +117,7 @@ fn head(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
         .iter()
         .map(|id| {
             let known = input.knowledge.recent.iter().find(|work| work.id == *id);
-            known.map_or_else(
-                || id.clone(),
-                |work| format!("{} Yes.", words::sentence(&work.question)),
-            )
+            known.map_or_else(|| id.clone(), |work| words::sentence(&work.question))
         })
         .collect();
     let described = terms::engine(&head.engine);
@@ -143,7 +137,7 @@ fn head(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
         ("Probes", terms::probes(&head.engine)),
         ("Recent work", recent.join(" ")),
         ("Opened", format!("{} UTC", words::moment(head.opened))),
-        ("Standing", terms::standing(input.timeline.standing).to_owned()),
+        ("Status", terms::standing(input.timeline.standing).to_owned()),
         ("Time and parts", words::cost(input.spent)),
         ("Verdict", suspects::verdict(input.knowledge, input.timeline, input.assessment)),
     ]);
@@ -168,8 +162,11 @@ fn result(doc: &mut Doc, input: &CardInput<'_>) {
     } else if input.timeline.recorded.is_none() {
         doc.para("No remedy was entered.");
     }
-    doc.heading("Verification");
-    verification(doc, input);
+    // What was written down as normal had nothing to cure, so nothing is missing.
+    if input.verification.remedied.is_some() || input.timeline.recorded.is_none() {
+        doc.heading("Verification");
+        verification(doc, input);
+    }
 }
 
 fn verification(doc: &mut Doc, input: &CardInput<'_>) {
@@ -311,7 +308,7 @@ fn work(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
         ("no", Align::Right),
         ("time, UTC", Align::Left),
         ("what", Align::Left),
-        ("reckoned", Align::Right),
+        ("estimated", Align::Right),
     ]);
     for (number, entry) in input.journal.standing() {
         let cost = match &entry.what {

@@ -10,7 +10,8 @@ use super::{terms, words};
 pub(super) fn about(knowledge: &Knowledge, details: &Details) -> String {
     let since = details.since.as_ref().map(|id| {
         let known = knowledge.recent.iter().find(|work| work.id == *id);
-        format!("since: {}", known.map_or(id.as_str(), |work| work.question.trim_end_matches('?')))
+        let text = known.map_or_else(|| id.clone(), |work| words::lower_first(&work.question));
+        format!("since: {}", text.trim_end_matches('?'))
     });
     let parts = [
         details.cylinder.map(|c| format!("display {c}")),

@@ -12,6 +12,8 @@ pub struct Doc {
     pub title: String,
     /// What follows, in order.
     pub blocks: Vec<Block>,
+    /// On a terminal no empty line parts the blocks.
+    pub tight: bool,
 }
 
 /// A piece of a page.
@@ -44,6 +46,8 @@ pub enum Block {
     Command(String),
     /// Lines that stand under each other as they are, as a plot does.
     Drawing(Vec<String>),
+    /// Where the rest of a cut page is found.
+    Foot(String),
 }
 
 /// Why a notice is there.
@@ -117,7 +121,7 @@ pub struct Bar {
 impl Doc {
     /// An empty page.
     pub fn new(title: impl Into<String>) -> Self {
-        Self { title: title.into(), blocks: Vec::new() }
+        Self { title: title.into(), blocks: Vec::new(), tight: false }
     }
 
     /// Adds a heading.

@@ -53,7 +53,7 @@ pub(super) fn add(doc: &mut Doc, timeline: &Timeline, scale: Scale) {
         doc.notice(NoticeKind::Doubt, warning(timeline, cylinder, mm, scale));
     }
     if differences.len() > 1 && differences.iter().all(|(_, mm)| mm.abs() < EQUAL_DEPTH) {
-        doc.para(format!("All measured depths are within {EQUAL_DEPTH} mm of their mates."));
+        doc.para(format!("All measured depths are within {EQUAL_DEPTH} mm of each other."));
     }
     let each: Vec<String> = millimetre_worth(timeline)
         .into_iter()
@@ -105,7 +105,10 @@ fn warning(timeline: &Timeline, cylinder: Cylinder, mm: f64, scale: Scale) -> St
     } else {
         format!(": worth {} with everything else healthy", words::list(&worth))
     };
-    format!("the probe of cylinder {cylinder} sits {:.1} mm {way} than its mates{worth}.", mm.abs())
+    format!(
+        "the probe of cylinder {cylinder} sits {:.1} mm {way} than the others{worth}.",
+        mm.abs()
+    )
 }
 
 /// What a column shows of a line.
@@ -129,7 +132,7 @@ fn table(timeline: &Timeline) -> Table {
     let mut head = vec![("cylinder", Align::Right)];
     head.extend(used.iter().map(|(name, align, _)| (*name, *align)));
     if !differences.is_empty() {
-        head.push(("against mates", Align::Right));
+        head.push(("against the others", Align::Right));
     }
     let mut table = Table::new(head);
     for (cylinder, line) in &lines {

@@ -58,6 +58,25 @@ pub fn compared(
     entry: usize,
     scale: Scale,
 ) -> Option<String> {
+    let (display, by, odd) = farthest(knowledge, timeline, entry)?;
+    let way = if by > 0.0 { "above" } else { "below" };
+    let size = words::difference(by.abs(), scale);
+    let size = size.trim_start_matches('+');
+    Some(if odd {
+        format!("display {display} reads {size} {way} the others")
+    } else {
+        format!("no display is more than {size} off the others")
+    })
+}
+
+/// The display that stands out in an entry, if one does.
+pub(super) fn odd_display(knowledge: &Knowledge, timeline: &Timeline, entry: usize) -> Option<u8> {
+    let (display, _, odd) = farthest(knowledge, timeline, entry)?;
+    odd.then_some(display)
+}
+
+/// The display farthest off the others in an entry, by how much, and whether that stands out.
+fn farthest(knowledge: &Knowledge, timeline: &Timeline, entry: usize) -> Option<(u8, f64, bool)> {
     let set = timeline.sets.iter().find(|set| set.entry == entry && set.is_settled())?;
     let numbers: Vec<(u8, f64)> =
         (1..).zip(&set.readings).filter_map(|(d, r)| Some((d, r.middle()?))).collect();
@@ -71,14 +90,7 @@ pub fn compared(
         .filter_map(|&(d, v)| Some((d, by(d, v)?)))
         .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
     let sd = knowledge.natural_sd(&timeline.engine, set.site, set.at);
-    let way = if by > 0.0 { "above" } else { "below" };
-    let size = words::difference(by.abs(), scale);
-    let size = size.trim_start_matches('+');
-    Some(if by.abs() >= 3.0 * sd {
-        format!("display {display} reads {size} {way} the others")
-    } else {
-        format!("no display is more than {size} off the others")
-    })
+    Some((display, by, by.abs() >= 3.0 * sd))
 }
 
 fn text(timeline: &Timeline, heat: &Heat, scale: Scale) -> String {

@@ -45,7 +45,7 @@ pub fn render(doc: &Doc) -> String {
 fn piece(block: &Block, pictures: &mut usize) -> Markup {
     match block {
         Block::Heading(text) => html! { h2 { (clean(text)) } },
-        Block::Para(text) => html! { p { (clean(text)) } },
+        Block::Para(text) | Block::Foot(text) => html! { p { (clean(text)) } },
         Block::List { ordered: true, items } => html! {
             ol { @for item in items { li { (clean(item)) } } }
         },

@@ -41,7 +41,7 @@ pub fn jobs(lines: &[JobLine]) -> Doc {
     let mut table = Table::new([
         ("job", Align::Left),
         ("opened", Align::Left),
-        ("standing", Align::Left),
+        ("status", Align::Left),
         ("entries", Align::Right),
         ("vehicle", Align::Left),
         ("complaint", Align::Left),

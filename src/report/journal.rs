@@ -154,7 +154,7 @@ pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
         What::Close { proven: false, reason: Some(reason) } => {
             format!("closed, not proven: {reason}")
         }
-        What::Close { proven: false, reason: None } => "closed, not proven".to_owned(),
+        What::Close { proven: false, reason: None } => "closed without a proven cure".to_owned(),
         What::Reopen => "opened again".to_owned(),
         What::Fitted { lines } => fitted(lines),
         What::Fitting(fitting) => format!(
@@ -181,6 +181,6 @@ pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
         What::BuilderLimit(limit) => {
             format!("the builder's limit for a display is {}", words::temperature(*limit, scale))
         }
-        What::Undo { entry } => format!("took back entry {entry}"),
+        What::Undo { entry } => format!("undid entry {entry}"),
     }
 }

@@ -4,9 +4,10 @@ use crate::engine::{ProbeSite, RunningPoint};
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::limits::{Hindrance, Limit, Limits, SeenAt};
-use crate::units::{Scale, TempDelta};
+use crate::units::{Celsius, Scale, TempDelta};
 
 use super::doc::{Align, Doc, NoticeKind, Table};
+use super::screen::{LINES, Screen};
 use super::{terms, words};
 
 /// Causes that are shown by name.
@@ -78,6 +79,62 @@ pub fn limits(knowledge: &Knowledge, timeline: &Timeline, limits: &Limits, scale
     doc
 }
 
+/// The page of one screen: a line for each display, a column for each running point.
+#[must_use]
+pub fn limits_at_a_glance(timeline: &Timeline, limits: &Limits, scale: Scale, foot: &str) -> Doc {
+    let mut kinds = Vec::new();
+    for row in &limits.rows {
+        if !kinds.contains(&(row.kind.at, row.kind.site)) {
+            kinds.push((row.kind.at, row.kind.site));
+        }
+    }
+    let usual = timeline.engine.probes;
+    let heads: Vec<String> =
+        kinds.iter().map(|&(at, site)| terms::point_and_site(at, site, usual)).collect();
+    let mut table = Table::new(
+        [("display", Align::Right)]
+            .into_iter()
+            .chain(heads.iter().map(|head| (head.as_str(), Align::Left))),
+    );
+    for display in timeline.engine.all() {
+        let mut row = vec![display.to_string()];
+        row.extend(kinds.iter().map(|kind| {
+            let own = limits.rows.iter();
+            let mut own = own.filter(|r| r.display == display && (r.kind.at, r.kind.site) == *kind);
+            own.next().map_or_else(
+                || "none".to_owned(),
+                |r| {
+                    let low = signed(r.usual - r.rule.limit, scale);
+                    let high = signed(r.usual + r.rule.limit, scale);
+                    format!("below {low}, above {high}")
+                },
+            )
+        }));
+        table.rows.push(row);
+    }
+    let delay = limits.rows.iter().map(|row| row.rule.delay).fold(0.0, f64::max);
+    let mut screen = Screen::new(format!("Warning limits, {}", scale.sign()));
+    screen.must(|doc| doc.table(table));
+    screen.must(|doc| {
+        doc.para(format!(
+            "Warn when a display is so far from the mean of all for {delay:.0} s without a break."
+        ));
+    });
+    screen.must(|doc| match timeline.builder_limit {
+        Some(limit) => doc.fields([("Builder's limit", builders(limit, scale))]),
+        None => doc.notice(NoticeKind::Rule, words::first_sentence(NO_BUILDER)),
+    });
+    screen.page(LINES, foot)
+}
+
+fn builders(limit: Celsius, scale: Scale) -> String {
+    format!("{} for any display, at once", words::temperature(limit, scale))
+}
+
+/// Said where the builder's limit was not entered.
+const NO_BUILDER: &str = "The limit for a single temperature is the engine builder's: look it up and enter it \
+     with `--builder-limit`. None is made up here, and a deviation limit does not stand in for it.";
+
 fn seen(seen: &SeenAt) -> String {
     let chance = words::percent(seen.chance);
     match seen.seconds {
@@ -120,7 +177,7 @@ pub(super) fn add(doc: &mut Doc, timeline: &Timeline, limits: &Limits, scale: Sc
     doc.para(
         "Usual: distance from the mean of all displays. Warn when a display has been below or above \
          for the whole of the delay. False: hours of running between two false alarms of one display, \
-         reckoned from how visits and readings scatter.",
+         estimated from how visits and readings scatter.",
     );
     for (kind, display) in &limits.none {
         doc.notice(
@@ -129,15 +186,8 @@ pub(super) fn add(doc: &mut Doc, timeline: &Timeline, limits: &Limits, scale: Sc
         );
     }
     match timeline.builder_limit {
-        Some(limit) => doc.fields([(
-            "Builder's limit",
-            format!("{} for any display, at once", words::temperature(limit, scale)),
-        )]),
-        None => doc.notice(
-            NoticeKind::Rule,
-            "The limit for a single temperature is the engine builder's: look it up and enter it with \
-             `--builder-limit`. None is made up here, and a deviation limit does not stand in for it.",
-        ),
+        Some(limit) => doc.fields([("Builder's limit", builders(limit, scale))]),
+        None => doc.notice(NoticeKind::Rule, NO_BUILDER),
     }
 }
 

@@ -29,8 +29,8 @@ pub(super) fn manner(doc: &mut Doc, manner: &Manner, scale: Scale) {
     if let Some(step) = &manner.step {
         let tell = |follow: Follow| match follow {
             Follow::Together(_) | Follow::Unclear => None,
-            Follow::Slower(ratio) => Some(format!("took {ratio:.1} times as long as its mates")),
-            Follow::Faster(ratio) => Some(format!("took {ratio:.2} of its mates' time")),
+            Follow::Slower(ratio) => Some(format!("took {ratio:.1} times as long as the others")),
+            Follow::Faster(ratio) => Some(format!("took {ratio:.2} of the others' time")),
             Follow::Still => Some("did not move".to_owned()),
         };
         let odd: Vec<String> = (1..)
@@ -45,7 +45,7 @@ pub(super) fn manner(doc: &mut Doc, manner: &Manner, scale: Scale) {
         for (number, &(what, slow, fast)) in (1..).zip(&noise.each) {
             let tells = match what {
                 Noise::WithSpeed => "scatters more with speed",
-                Noise::AllSpeeds => "scatters more than its mates at every speed",
+                Noise::AllSpeeds => "scatters more than the others at every speed",
                 Noise::LikeOthers | Noise::Unseen => continue,
             };
             items.push(format!(

@@ -16,7 +16,7 @@ pub fn render(doc: &Doc) -> String {
         out.push('\n');
         match block {
             Block::Heading(text) => line(&mut out, &format!("## {}", escape(text))),
-            Block::Para(text) => line(&mut out, &escape_start(text)),
+            Block::Para(text) | Block::Foot(text) => line(&mut out, &escape_start(text)),
             Block::List { ordered, items } => {
                 for (number, item) in (1..).zip(items) {
                     let mark = if *ordered { format!("{number}.") } else { "-".to_owned() };

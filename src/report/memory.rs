@@ -30,7 +30,7 @@ pub fn recalled(knowledge: &Knowledge, assessment: &Assessment) -> Option<String
     let moved = match moved.count() {
         0 => String::new(),
         n => format!(
-            "; {} by what was told here",
+            "; {} by what was entered here",
             words::count(n, "test is timed", "tests are timed")
         ),
     };
@@ -48,7 +48,7 @@ fn jobs(recall: &Recall) -> String {
         n => format!(" and {} of other workshops", count(n)),
     };
     format!(
-        "The workshop's memory has a say, {}{pooled} beside the knowledge base's {:.0}",
+        "The workshop's memory counts in: {}{pooled} beside the knowledge base's {:.0}",
         count(recall.own),
         recall.worth
     )

@@ -8,11 +8,13 @@
 mod balance;
 mod bench;
 mod card;
+mod changed;
 mod complaint;
 mod doc;
 mod fault_tree;
 pub mod figure;
 mod fit;
+mod glance;
 mod heat;
 pub mod html;
 mod jobs;
@@ -29,6 +31,7 @@ mod plot;
 pub mod probe;
 mod readings;
 mod review;
+mod screen;
 mod search;
 mod steps;
 mod style;
@@ -52,26 +55,33 @@ mod sample;
 #[cfg(test)]
 mod snapshots;
 
-pub use balance::{BalancePage, balance, barrier, foreseeing, reason, refused};
+pub use balance::{
+    BalancePage, balance, balance_at_a_glance, barrier, foreseeing, reason, refused,
+};
 pub use bench::{Ahead, Given, bench};
 pub use card::{CardInput, card};
+pub use changed::{Before, after_exchange};
 pub(crate) use doc::is_harmful;
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
 pub use fault_tree::{fault_tree, fault_trees};
 pub use fit::{EQUAL_DEPTH, differences, fit};
+pub use glance::{
+    Known, Room, next_at_a_glance, step_at_a_glance, suspects_at_a_glance, verify_at_a_glance,
+};
 pub use heat::{compared, heat_line, no_temperatures};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};
-pub use limits::{hindrance, limits, limits_csv};
+pub use limits::{hindrance, limits, limits_at_a_glance, limits_csv};
 pub use log::{LogPage, log, odd_one, seconds};
 pub use memory::{memory, recalled};
 pub use next::{next, sensitivity, within};
 pub use review::review;
+pub use screen::{LINES, cut};
 pub use search::{FoundLine, readings_before, search};
 pub(crate) use steps::shell_word;
 pub use steps::{commands, remedied, set_up, step, usual_point};
 pub use style::Style;
-pub use suspects::{suspects, verdict};
+pub use suspects::{UNEXPLAINED, suspects, verdict};
 pub use testability::testability;
 pub use typed_lines::arguments;
 pub use vehicle::{came_back, comebacks, last_time, vehicle};

@@ -38,7 +38,7 @@ pub fn next(
     {
         let name = terms::fault_now(knowledge, timeline, fault);
         let against = format!("{name}: {}", words::chance(suspect.probability));
-        fields.insert(0, ("Against", against));
+        fields.insert(0, ("Fixes", against));
     }
     doc.fields(fields);
     doc.first(heat::notice(knowledge, timeline, scale));
@@ -46,10 +46,7 @@ pub fn next(
         doc.notice(NoticeKind::Caution, words::sentence(&knowledge.cautions[caution].text));
     }
     if assessment.surprise.unexplained {
-        doc.notice(
-            NoticeKind::Doubt,
-            "none of the known causes explains what was entered; take the figures with care.",
-        );
+        doc.notice(NoticeKind::Doubt, suspects::UNEXPLAINED);
     }
     outcomes(&mut doc, knowledge, timeline, best);
     let how = how(knowledge, best.step);
@@ -196,31 +193,37 @@ fn recording(doc: &mut Doc, lines: &[String], point: &str, scale: Scale) {
         return;
     }
     doc.heading("Record it");
-    let starts = |with: &str| lines.iter().filter(|line| line.starts_with(with)).count();
-    if starts("oddpot found") > 1 {
+    if lines.iter().filter(|line| line.starts_with("oddpot found")).count() > 1 {
         doc.para("Type the one that is true:");
-    } else if starts("oddpot temps") > 0 {
-        let jumping = match scale {
-            Scale::Celsius => "480..510",
-            Scale::Fahrenheit => "900..950",
-        };
-        let when = if lines[0].starts_with("oddpot temps") {
-            String::new()
-        } else {
-            format!("The first line when it is done, the second with the engine at {point}. ")
-        };
-        doc.para(format!(
-            "{when}For T1 and on, type what each display shows: a number in {}, open, stuck, falling, \
-             or {jumping} if it jumps.",
-            scale.sign()
-        ));
+    } else if let Some(note) = reading_note(lines, point, scale) {
+        doc.para(note);
     }
     doc.blocks.extend(lines.iter().cloned().map(Block::Command));
 }
 
+/// What is typed for the displays, where some of the lines enter readings.
+pub(super) fn reading_note(lines: &[String], point: &str, scale: Scale) -> Option<String> {
+    let temps = |line: &String| line.starts_with("oddpot temps");
+    let first = lines.iter().position(temps)?;
+    let jumping = match scale {
+        Scale::Celsius => "480..510",
+        Scale::Fahrenheit => "900..950",
+    };
+    let when = if first == 0 {
+        String::new()
+    } else {
+        format!("The first line when it is done, the second with the engine at {point}. ")
+    };
+    Some(format!(
+        "{when}For T1 and on, type what each display shows: a number in {}, open, stuck, falling, \
+         or {jumping} if it jumps.",
+        scale.sign()
+    ))
+}
+
 fn guards(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, advice: &Advice) {
     if !advice.guards.is_empty() {
-        doc.heading("Held back");
+        doc.heading("Don't do yet");
     }
     for guard in &advice.guards {
         let held: Vec<String> =
@@ -299,7 +302,7 @@ pub fn sensitivity(doc: &mut Doc, knowledge: &Knowledge, timeline: &Timeline, ad
     let mut table = Table::new([
         ("if", Align::Left),
         ("then", Align::Left),
-        ("dearer than the best other", Align::Right),
+        ("costs more than the best other", Align::Right),
     ]);
     for lean in &advice.leans {
         let then = lean

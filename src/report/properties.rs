@@ -49,8 +49,11 @@ fn block() -> impl Strategy<Value = Block> {
 }
 
 pub(super) fn doc() -> impl Strategy<Value = Doc> {
-    (foreign(), proptest::collection::vec(block(), 0..6))
-        .prop_map(|(title, blocks)| Doc { title, blocks })
+    (foreign(), proptest::collection::vec(block(), 0..6)).prop_map(|(title, blocks)| Doc {
+        title,
+        blocks,
+        tight: false,
+    })
 }
 
 fn check_text(out: &str, width: usize) -> Result<(), TestCaseError> {
@@ -91,7 +94,7 @@ proptest! {
             columns: vec![("a|b".to_owned(), Align::Left), ("c".to_owned(), Align::Right)],
             rows,
         };
-        let doc = Doc { title: "t".to_owned(), blocks: vec![Block::Table(table)] };
+        let doc = Doc { title: "t".to_owned(), blocks: vec![Block::Table(table)], tight: false };
         let out = markdown::render(&doc);
         let lines: Vec<&str> = out.lines().skip(2).collect();
         prop_assert_eq!(lines.len(), count + 2);

@@ -11,8 +11,8 @@ use super::{terms, words};
 const WIDE: u8 = 8;
 
 /// What the rows mean, for under the table.
-pub(super) const LEGEND: &str = "Difference: from the median of the others. Spreads: how many \
-     natural spreads of this engine at this point that is.";
+pub(super) const LEGEND: &str = "Difference: from the middle of the others. × usual: how many times \
+     the usual scatter of healthy cylinders that is.";
 
 /// Adds the tables of some reading sets, given as indices into the timeline's.
 pub(super) fn add(
@@ -65,7 +65,7 @@ fn across(timeline: &Timeline, assessment: &Assessment, sets: &[usize], scale: S
             }
         };
         line("difference", &|o| o.difference.map(|d| words::bare_difference(d, scale)));
-        line("spreads", &|o| o.sigmas.map(words::spreads));
+        line("× usual", &|o| o.sigmas.map(words::spreads));
     }
     table
 }
@@ -76,7 +76,7 @@ fn down(set: &ReadingSet, assessment: &Assessment, index: usize, scale: Scale) -
         ("display", Align::Right),
         ("reading", Align::Right),
         ("difference", Align::Right),
-        ("spreads", Align::Right),
+        ("× usual", Align::Right),
     ]);
     for (display, &reading) in (1..).zip(&set.readings) {
         let odd = oddness(assessment, index, display);

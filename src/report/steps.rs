@@ -117,8 +117,8 @@ pub fn set_up(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> Vec<Str
         if !timeline.open_access.contains(&index) {
             let access = &knowledge.access[index];
             lines.push(format!(
-                "Access: {} ({} to open and close).",
-                words::lower_first(&access.name),
+                "{} ({} to open and close).",
+                words::upper_first(&access.name),
                 words::minutes(access.cost.hands_on)
             ));
         }

@@ -17,6 +17,13 @@ const SHOWN: usize = 8;
 const SETS: usize = 4;
 /// Groups and parts below this are not worth a line.
 const NEGLIGIBLE: f64 = 0.01;
+/// Below this a side is only the likelier of the two.
+const LEANING: f64 = 0.6;
+/// What the sensor side is, said once on a page.
+pub(super) const GLOSS: &str = " (probe, wiring, gauge)";
+/// What is said where no cause fits what was entered.
+pub const UNEXPLAINED: &str =
+    "this doesn't add up: recheck the entries, or suspect something that is not in the list.";
 
 /// The page: verdict, ranked suspects, readings, groups, what was left out, notes.
 #[must_use]
@@ -94,7 +101,7 @@ fn by_numbers(timeline: &Timeline, odd: &OddDisplay) -> Vec<String> {
     let verdict = if found.is_odd() { "odd" } else { "nothing unusual" };
     let n = odd.displays.len();
     let mut lines = vec![format!(
-        "Entry {}: display {} is furthest off, {} natural spreads. Among {n} healthy displays the \
+        "Entry {}: display {} is furthest off, {} × the usual scatter. Among {n} healthy displays the \
          furthest stays within {:.1} in 19 of 20 sets: {verdict}.",
         set.entry,
         odd.display(),
@@ -120,8 +127,8 @@ fn by_numbers(timeline: &Timeline, odd: &OddDisplay) -> Vec<String> {
     let powers: Vec<String> = tests.iter().map(|(_, test)| words::percent(test.power)).collect();
     if !tests.is_empty() {
         lines.push(format!(
-            "{}. With {n} displays one {:.1} spreads off is seen in {} of cases, so silence clears \
-             nobody.",
+            "{}. With {n} displays one {:.1} × the usual scatter off is seen in {} of cases, so a clean \
+             result proves nothing.",
             calls.join(", "),
             found.power_at,
             words::list(&powers)
@@ -161,22 +168,27 @@ pub fn verdict(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessme
         .odd_display
         .map_or_else(String::new, |n| format!(" Display {n} is the odd one."));
     let mut sides =
-        format!("measuring chain {}, engine {}", words::percent(chain), words::percent(engine));
+        format!("sensor side{GLOSS} {}, engine {}", words::percent(chain), words::percent(engine));
     if both >= NEGLIGIBLE {
         let _ = write!(sides, ", both {}", words::percent(both));
     }
     if nothing >= chain.max(engine) {
         return format!(
-            "Nothing need be wrong: healthy cylinders differ like this ({}; {sides}).{display}",
-            words::chance(nothing)
+            "{} normal: healthy cylinders differ this much ({}; {sides}).{display}",
+            words::upper_first(words::surely(nothing)),
+            words::percent(nothing)
         );
     }
+    let sure = words::upper_first(words::surely(chain.max(engine)));
     let answer = if (chain - engine).abs() < 0.1 {
-        "It is open whether the number or the engine is wrong"
+        "Can't tell yet whether the number or the engine is wrong".to_owned()
+    } else if chain.max(engine) < LEANING {
+        let (more, less) = if chain > engine { ("number", "engine") } else { ("engine", "number") };
+        format!("The {more} is more likely wrong than the {less}")
     } else if chain > engine {
-        "The number is more likely wrong than the engine"
+        format!("{sure} the number is wrong, not the engine")
     } else {
-        "The engine is more likely wrong than the number"
+        format!("{sure} the engine is wrong, not the number")
     };
     let healthy = if nothing >= NEGLIGIBLE {
         format!(", nothing wrong {}", words::percent(nothing))
@@ -196,8 +208,8 @@ fn no_fault(knowledge: &Knowledge, cause: CauseRef) -> bool {
 
 fn unexplained(assessment: &Assessment) -> String {
     format!(
-        "none of the known causes explains this. If the best of them were true, a fit as poor \
-         as this would come up in {} of jobs. Check the entries, and look beyond the list.",
+        "{UNEXPLAINED} If the best of the known causes were true, so poor a fit would come up in {} of \
+         jobs.",
         words::percent(assessment.surprise.p_value)
     )
 }

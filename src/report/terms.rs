@@ -69,7 +69,7 @@ pub fn seat(seat: Seat) -> &'static str {
         Seat::Probe => "probe body",
         Seat::Fit => "fit of the probe",
         Seat::Lead => "lead and connectors",
-        Seat::Channel => "channel of the box",
+        Seat::Channel => "channel of the display box",
         Seat::Settings => "settings",
         Seat::Injector => "injector",
         Seat::InjectorWiring => "injector wiring",
@@ -238,7 +238,7 @@ pub fn fault_now(knowledge: &Knowledge, timeline: &Timeline, which: Fault) -> St
 #[must_use]
 pub fn proof(proof: Proof) -> &'static str {
     match proof {
-        Proof::Seen => "seen directly",
+        Proof::Seen => "seen on inspection",
         Proof::Reversed => "gone with the remedy, back when it was reversed",
         Proof::Verified => "sure enough, and still gone at the run that verifies",
     }

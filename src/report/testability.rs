@@ -43,7 +43,7 @@ pub fn testability(knowledge: &Knowledge, engine: &str, found: &Testability) -> 
             crate::percent::percent(group.share)
         )]);
     }
-    doc.heading("Causes that only dear tests reach");
+    doc.heading("Causes that only expensive tests reach");
     let mut table = Table::new([
         ("cause", Align::Left),
         ("of faults", Align::Right),

@@ -30,7 +30,9 @@ pub fn render(doc: &Doc, width: usize, style: Style) -> String {
     };
     if let Some(notice) = first {
         page.block(notice);
-        page.line("");
+        if !doc.tight {
+            page.line("");
+        }
     }
     let title = wrap(&clean(&doc.title), page.width);
     let rule = title.iter().map(|line| cells(line)).max().unwrap_or(0);
@@ -40,7 +42,7 @@ pub fn render(doc: &Doc, width: usize, style: Style) -> String {
     page.line(&"=".repeat(rule));
     let mut before: Option<&Block> = None;
     for block in rest {
-        if before.is_some_and(|before| parted(before, block)) {
+        if !doc.tight && before.is_some_and(|before| parted(before, block)) {
             page.line("");
         }
         page.block(block);
@@ -60,6 +62,7 @@ fn parted(before: &Block, after: &Block) -> bool {
     !matches!(
         (before, after),
         (Block::Heading(_), _)
+            | (Block::Command(_), Block::Para(_))
             | (Block::Notice(..), Block::Notice(..))
             | (Block::Para(_) | Block::Command(_), Block::Command(_))
             | (Block::Para(_), Block::List { .. } | Block::Fields(_))
@@ -98,6 +101,10 @@ impl Page {
                 self.indent = 2;
             }
             Block::Para(text) => self.hanging("", None, text),
+            Block::Foot(text) => {
+                self.indent = 0;
+                self.hanging("", None, text);
+            }
             Block::List { ordered, items } => {
                 let digits = items.len().to_string().len();
                 for (number, item) in (1..).zip(items) {

@@ -77,6 +77,19 @@ pub fn arguments(
     }
 }
 
+/// The lines of a test's results as one, with `RESULT` in the place of the words that differ.
+pub(super) fn any_result(lines: &[String]) -> String {
+    let first = lines.first().map_or("", |line| line.trim_end_matches(" --partner M"));
+    let mut words: Vec<&str> = first.split(' ').collect();
+    // After the last id comes the result: the one word that is not the same in all of them.
+    let differs =
+        |at: usize| lines.iter().any(|line| line.split(' ').nth(at) != words.get(at).copied());
+    if let Some(at) = (0..words.len()).find(|&at| differs(at)) {
+        words[at] = "RESULT";
+    }
+    words.join(" ")
+}
+
 /// One value for each display at a point.
 pub(super) fn readings(
     timeline: &Timeline,

@@ -176,8 +176,8 @@ fn usual(doc: &mut Doc, history: &History, scale: Scale) {
     }
     doc.table(table);
     doc.para(
-        "Off: expected distance from the mean of all. Give or take: one standard deviation at a \
-         further visit. A display with no visit has been fitted anew since, or was never read there; \
+        "Off: expected distance from the mean of all. Give or take: a further visit lies \
+         within it two times in three. A display with no visit has been fitted anew since, or was never read there; \
          other points and the layout speak for it.",
     );
 }

@@ -23,6 +23,17 @@ pub fn verify(knowledge: &Knowledge, timeline: &Timeline, verification: &Verific
     doc
 }
 
+/// How far the display that is furthest off still is, in usual differences of healthy cylinders.
+fn remaining(left: f64) -> String {
+    let times = words::spreads(left.abs());
+    let times = times.trim_start_matches('+');
+    if left.abs() < 2.0 {
+        format!("within normal (at most {times} × the usual scatter)")
+    } else {
+        format!("{times} × the usual scatter at most (3 is the limit)")
+    }
+}
+
 /// What is missing, a sentence each.
 pub(super) fn missing(verification: &Verification) -> Vec<String> {
     let missing = verification.missing.iter();
@@ -48,18 +59,10 @@ pub(super) fn fields(
     };
     vec![
         ("Remedied", remedied),
-        ("Was the cause", sure),
+        ("Confidence in cause", sure),
         ("Readings after", readings.to_owned()),
         ("Fault gone", words::chance(verification.gone)),
-        (
-            "Left over",
-            verification.left_over.map_or_else(String::new, |left| {
-                format!(
-                    "{} natural spreads at most",
-                    words::spreads(left.abs()).trim_start_matches('+')
-                )
-            }),
-        ),
+        ("Remaining difference", verification.left_over.map_or_else(String::new, remaining)),
         ("Proof", verification.proof.map_or("none", terms::proof).to_owned()),
     ]
 }

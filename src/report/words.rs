@@ -9,20 +9,33 @@ use jiff::Timestamp;
 use crate::job::entry::Reading;
 use crate::units::{Celsius, Cost, Scale, TempDelta};
 
-/// From this probability up, in this word.
-const LIKELIHOODS: [(f64, &str); 6] = [
+/// From this probability up, in this word. The only scale there is: every page takes it from here.
+const LIKELIHOODS: [(f64, &str); 7] = [
     (0.95, "almost certain"),
-    (0.65, "likely"),
-    (0.40, "about even"),
-    (0.15, "possible"),
-    (0.03, "unlikely"),
-    (0.0, "hardly"),
+    (0.80, "very likely"),
+    (0.60, "probably"),
+    (0.40, "toss-up"),
+    (0.20, "possible"),
+    (0.05, "unlikely"),
+    (0.0, "very unlikely"),
 ];
 
-/// How sure a probability is, on a scale of six words.
+/// How sure a probability is, on a scale of seven words.
 #[must_use]
 pub fn likelihood(probability: f64) -> &'static str {
-    LIKELIHOODS.iter().find(|(from, _)| probability >= *from).map_or("hardly", |(_, word)| word)
+    let word = LIKELIHOODS.iter().find(|(from, _)| probability >= *from);
+    word.map_or("very unlikely", |(_, word)| word)
+}
+
+/// The same in front of a clause: "Very likely the probe is ...".
+#[must_use]
+pub fn surely(probability: f64) -> &'static str {
+    match likelihood(probability) {
+        "almost certain" => "almost certainly",
+        "toss-up" => "perhaps",
+        "possible" => "possibly",
+        other => other,
+    }
 }
 
 /// A probability as word and figure: "likely, 87 %".
@@ -198,6 +211,12 @@ pub fn sentence(text: &str) -> String {
     if text.is_empty() || text.ends_with(['.', '!', '?', ':']) { text } else { text + "." }
 }
 
+/// The first sentence of a text.
+#[must_use]
+pub fn first_sentence(text: &str) -> &str {
+    text.split_inclusive(". ").next().map_or(text, str::trim_end)
+}
+
 /// A number without decimals, and never "-0".
 fn whole(value: f64) -> String {
     let text = format!("{value:.0}");
@@ -213,16 +232,18 @@ mod tests {
         for (p, word) in [
             (1.0, "almost certain"),
             (0.95, "almost certain"),
-            (0.949, "likely"),
-            (0.65, "likely"),
-            (0.64, "about even"),
-            (0.40, "about even"),
+            (0.949, "very likely"),
+            (0.80, "very likely"),
+            (0.79, "probably"),
+            (0.60, "probably"),
+            (0.59, "toss-up"),
+            (0.40, "toss-up"),
             (0.39, "possible"),
-            (0.15, "possible"),
-            (0.14, "unlikely"),
-            (0.03, "unlikely"),
-            (0.029, "hardly"),
-            (0.0, "hardly"),
+            (0.20, "possible"),
+            (0.19, "unlikely"),
+            (0.05, "unlikely"),
+            (0.049, "very unlikely"),
+            (0.0, "very unlikely"),
         ] {
             assert_eq!(likelihood(p), word, "{p}");
         }

@@ -43,7 +43,7 @@ pub trait Asker {
     /// Waits until what was shown is read.
     ///
     /// # Errors
-    /// [`Stop::Back`] when the rest need not be shown, or as the session ends.
+    /// As the session ends; a step back goes on as well.
     fn more(&mut self) -> Asked<()>;
 
     /// One of the options, by index; `start` is offered first. Options can be searched.

@@ -74,14 +74,11 @@ impl Desk<'_> {
         self.show(&sheet)
     }
 
-    /// Shows a sheet, a screen at a time; Esc skips the rest.
+    /// Shows a sheet, a screen at a time.
     pub(super) fn show(&mut self, sheet: &Sheet) -> Asked<()> {
         for (index, page) in sheet.pages(self.settings.height).iter().enumerate() {
             if index > 0 {
-                match self.asker.more() {
-                    Err(Stop::Back) => return Ok(()),
-                    other => other?,
-                }
+                self.asker.more()?;
             }
             self.asker.say(page)?;
         }

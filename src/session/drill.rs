@@ -108,7 +108,7 @@ impl Drill<'_> {
             terms::told_state(job.state)
         ))?;
         for question in recent {
-            self.say(&format!("{question} Yes."))?;
+            self.say(&words::sentence(&question))?;
         }
         self.readings()
     }
@@ -145,7 +145,7 @@ impl Drill<'_> {
             "Take readings",
             "Do a test or an exchange",
             "Put something right",
-            "Search until it is found",
+            "Give up and strip it down",
             "Write it down as normal, or close the job",
         ];
         let acts: Vec<String> = acts.map(str::to_owned).to_vec();

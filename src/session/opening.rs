@@ -208,7 +208,7 @@ fn recent(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     if labels.is_empty() {
         return Ok(false);
     }
-    let chosen = desk.asker.choose_many("Which of these are so?", &labels)?;
+    let chosen = desk.asker.choose_many("What was done lately? Mark all that apply.", &labels)?;
     draft.recent = chosen.into_iter().filter_map(|i| kinds.get(i)).map(|k| k.id.clone()).collect();
     Ok(true)
 }

@@ -121,7 +121,7 @@ impl Work<'_, '_> {
         let mut choices =
             vec![(format!("the numbers at {} (best)", terms::point(at)), After::Numbers)];
         if test.is_some() {
-            choices.push(("in words: where the oddness is now".to_owned(), After::Words));
+            choices.push(("in words: where the odd reading is now".to_owned(), After::Words));
         }
         choices.push(("nothing yet: later".to_owned(), After::Later));
         loop {

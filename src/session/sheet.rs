@@ -18,15 +18,30 @@ impl Sheet {
     /// A page of a report.
     pub(super) fn of(doc: &Doc, width: usize, style: Style) -> Self {
         let mut sheet = Self::new(width);
-        sheet.block();
-        for line in text::render(doc, width, style).lines() {
+        sheet.page(doc, style);
+        sheet
+    }
+
+    /// Adds a page of a report below what stands there.
+    pub(super) fn page(&mut self, doc: &Doc, style: Style) {
+        self.block();
+        for line in text::render(doc, self.width, style).lines() {
             if line.is_empty() {
-                sheet.block();
+                self.block();
             } else {
-                sheet.push(line.to_owned());
+                self.push(line.to_owned());
             }
         }
-        sheet
+    }
+
+    /// Lines it takes on one screen.
+    pub(super) fn height(&self) -> usize {
+        self.pages(usize::MAX).iter().map(|page| page.lines().count()).sum()
+    }
+
+    /// Lines of the last screen that it takes.
+    pub(super) fn last_page(&self, height: usize) -> usize {
+        self.pages(height).last().map_or(0, |page| page.lines().count())
     }
 
     /// Begins a block.

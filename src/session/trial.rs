@@ -138,7 +138,7 @@ impl Work<'_, '_> {
     fn look_and_record(&mut self, step: Step, choice: Option<&Choice>) -> Asked<()> {
         let mut sheet = Sheet::new(self.desk.settings.width);
         match choice {
-            Some(choice) => self.choice(&mut sheet, "", choice),
+            Some(choice) => self.choice(&mut sheet, choice),
             None => self.bare(&mut sheet, step),
         }
         self.desk.show(&sheet)?;
@@ -182,7 +182,7 @@ impl Work<'_, '_> {
                 "the plan has no use for it now; what it shows is used all the same".to_owned(),
             ],
         };
-        self.choice(sheet, "", &choice);
+        self.choice(sheet, &choice);
     }
 
     /// Any test that this engine allows.

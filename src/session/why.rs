@@ -42,7 +42,7 @@ impl Work<'_, '_> {
                 About::Suspect(fault) => {
                     let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
                     let grounds = diagnosis::explain_cause(knowledge, &self.timeline, fault);
-                    let page = report::why_cause(knowledge, &self.timeline, &grounds, scale);
+                    let page = report::why_cause(knowledge, &self.timeline, &grounds, scale, false);
                     self.desk.page(&page)?;
                 }
                 About::Rules => self.rules()?,
@@ -55,7 +55,7 @@ impl Work<'_, '_> {
         let knowledge = self.desk.knowledge;
         let diagnosis = diagnosis::diagnose(knowledge, &self.timeline);
         let explained = plan::explain_test(&diagnosis, step)
-            .map(|worth| report::why_test(knowledge, &self.timeline, &worth));
+            .map(|worth| report::why_test(knowledge, &self.timeline, &worth, false));
         drop(diagnosis);
         if let Some(page) = explained {
             return self.desk.page(&page);

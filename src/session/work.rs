@@ -16,7 +16,7 @@ use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::Thermal;
 use crate::plan::is_done;
 use crate::plan::{self, Advice, Step};
-use crate::report;
+use crate::report::{self, Before};
 
 /// What follows from the journal as it is now.
 pub(super) struct Picture {
@@ -40,8 +40,10 @@ pub(super) struct Work<'w, 'd> {
     pub(super) stale: bool,
     /// Cautions that were shown in full already.
     pub(super) told: BTreeSet<usize>,
-    /// Codes of the rules last said to hold something back.
-    pub(super) rules_told: Vec<&'static str>,
+    /// What the diagnosis said when it was last shown.
+    pub(super) before: Before,
+    /// Lines of the overview that stand above the main question.
+    pub(super) filled: usize,
     /// The recommendation last shown.
     pub(super) advised: Option<Step>,
     /// What past jobs were last held against, and whether the memory's say was told.
@@ -52,6 +54,11 @@ pub(super) struct Work<'w, 'd> {
     /// Comebacks that were named.
     pub(super) comebacks_told: BTreeSet<String>,
 }
+
+/// Lines of a usual terminal.
+const SCREEN: usize = 24;
+/// Choices of a list that are shown at once.
+const WINDOW: usize = 14;
 
 /// What can be done at the main question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -116,7 +123,8 @@ impl<'w, 'd> Work<'w, 'd> {
             shown: BTreeMap::new(),
             stale: true,
             told: BTreeSet::new(),
-            rules_told: Vec::new(),
+            before: Before::default(),
+            filled: 0,
             advised: None,
             compared: Vec::new(),
             recall_told: false,
@@ -176,11 +184,15 @@ impl<'w, 'd> Work<'w, 'd> {
             self.overview(false)?;
         }
         let acts = self.acts();
+        // The menu must not push what was just shown off the screen unread.
+        let menu = acts.len().min(WINDOW) + 2;
+        if std::mem::take(&mut self.filled) + menu > SCREEN {
+            self.desk.asker.more()?;
+        }
         let act = match self.desk.pick("What now?", &acts, 0) {
+            // A key too many leads nowhere: putting the job away is a choice of its own.
             Err(Stop::Back) => {
-                if self.desk.yes("Put the job away?", true)? {
-                    return Err(Stop::Leave);
-                }
+                self.stale = true;
                 return Ok(false);
             }
             other => other?,
@@ -197,7 +209,7 @@ impl<'w, 'd> Work<'w, 'd> {
                 let step = self.picture().advice.best.step;
                 self.record(step)?;
             }
-            Act::Show => self.overview(true)?,
+            Act::Show => self.show_all()?,
             Act::Alternatives => self.alternatives()?,
             Act::Readings => self.take_readings(None, None)?,
             Act::Parts => self.parts()?,
@@ -227,6 +239,22 @@ impl<'w, 'd> Work<'w, 'd> {
             Act::PutAway => return Err(Stop::Leave),
         }
         Ok(false)
+    }
+
+    /// The whole pages, as the commands give them with `--detail`, then the overview in full.
+    fn show_all(&mut self) -> Asked<()> {
+        let picture = self.picture();
+        let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
+        let timeline = &self.timeline;
+        let suspects = report::suspects(knowledge, timeline, &picture.assessment, scale);
+        let advice = &picture.advice;
+        let next =
+            report::next(knowledge, timeline, &picture.assessment, advice, &self.name, scale);
+        self.desk.page(&suspects)?;
+        if self.timeline.standing == Standing::Open {
+            self.desk.page(&next)?;
+        }
+        self.overview(true)
     }
 
     /// What is mostly wanted, short enough to leave room for the recommendation above it.
@@ -277,7 +305,7 @@ impl<'w, 'd> Work<'w, 'd> {
     fn more_acts(&mut self) -> Vec<(String, Act)> {
         let mut acts: Vec<(String, Act)> = Vec::new();
         let mut add = |label: &str, act| acts.push((label.to_owned(), act));
-        add("Show suspects and recommendation again", Act::Show);
+        add("Show it all: every suspect, outcome and figure", Act::Show);
         add("Where everything is, and how to put it back", Act::Where);
         add("Journal: everything entered", Act::Journal);
         if self.timeline.standing == Standing::Open {
@@ -343,7 +371,7 @@ impl<'w, 'd> Work<'w, 'd> {
             What::Undo { entry } => {
                 let gone = self.job.journal().entries.get(entry - 1);
                 let gone = gone.map(|e| report::entry_text(knowledge, &e.what, scale));
-                format!("took back entry {entry}: {}", gone.unwrap_or_default())
+                format!("undone: entry {entry}: {}", gone.unwrap_or_default())
             }
             what => report::entry_text(knowledge, what, scale),
         };
@@ -356,7 +384,13 @@ impl<'w, 'd> Work<'w, 'd> {
         self.timeline = read(knowledge, self.job.journal());
         self.picture = None;
         self.stale = true;
-        self.desk.say(&format!("Kept as entry {number}: {}", ended(&said)))?;
+        let said = if matches!(entry.what, What::Close { .. }) {
+            // Whether it is normal or unproven the entry alone does not know.
+            format!("job {}", report::terms::standing(self.timeline.standing))
+        } else {
+            said
+        };
+        self.desk.say(&format!("Saved as entry {number}: {}", ended(&said)))?;
         Ok(true)
     }
 

@@ -21,7 +21,8 @@ fn readings_are_entered_as_typed() {
     bench.run("temps van --at idle 652 590,5 open 640..655").gives(
         0,
         "entry 1: exhaust readings at idle: 652 590,5 open 640..655\n\
-         Readings at warm idle: 652, 590, open, 640..655 °C; display 2 reads 59 °C below the others.\n",
+         Readings at warm idle: 652, 590, open, 640..655 °C; display 2 reads 59 °C below\n\
+         the others.\n",
         "",
     );
     let document =

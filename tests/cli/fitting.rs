@@ -25,7 +25,7 @@ fn a_measured_depth_convicts_and_an_equal_one_acquits() {
     bench.run("fit five --depths 14 14 14,5 20 14").gives(
         0,
         "entry 2: depths past the inner wall: 14, 14, 14.5, 20, 14 mm\n",
-        "note: the probe of cylinder 4 sits 6.0 mm deeper than its mates: `oddpot fit five` shows what \
+        "note: the probe of cylinder 4 sits 6.0 mm deeper than the others: `oddpot fit five` shows what \
          that is worth\n",
     );
     let convicted = probability(&bench, "fit-deep", 4);
@@ -48,7 +48,7 @@ fn a_depth_seen_and_set_right_is_proof() {
     assert_eq!((&verified["verified"], &verified["proof"]), (&true.into(), &"seen".into()));
     let card = bench.run("card five");
     assert!(card.out.contains("Probe-fit sheet"), "{}", card.out);
-    assert!(card.out.contains("sits 6.0 mm deeper than its mates"), "{}", card.out);
+    assert!(card.out.contains("sits 6.0 mm deeper than the others"), "{}", card.out);
 }
 
 #[test]

@@ -30,7 +30,7 @@ fn journal(bench: &Bench) -> Value {
 #[test]
 fn a_log_is_shown_with_what_was_detected_and_when_to_read_again() {
     let bench = with_log();
-    let run = bench.run("log six.csv");
+    let run = bench.run("log six.csv --detail");
     run.succeeds();
     assert_eq!(run.err, "");
     for said in [
@@ -99,13 +99,20 @@ fn settled_windows_are_entered_and_the_diagnosis_runs_on_them() {
     let bench = with_log();
     bench.run("temps van --from six.csv").gives(
         0,
-        "entry 1: readings at warm idle: 166, 162, 169, 164, 137, 167 °C, from six.csv, 163 to 255 s\n\
-         entry 2: readings at steady cruise: 348, 339, 353, 342, 294, 350 °C, from six.csv, 344 to 495 s\n\
-         entry 3: readings at full load: 520, 506, 527, 511, 440, 523 °C, from six.csv, 551 to 645 s\n\
-         entry 4: by the log: watch the first two minutes from a cold start, cylinder 5: rises late or slowly.\n\
-         entry 5: by the log: step from idle to cruise and watch it follow, cylinder 5: moves after the others.\n\
-         entry 6: by the log: log the scatter at two speeds, cylinder 5: no worse than the others.\n\
-         entry 7: by the log: hold the point and watch it settle, cylinder 5: stands still and stays odd.\n",
+        "entry 1: readings at warm idle: 166, 162, 169, 164, 137, 167 °C, from six.csv,\n\
+         163 to 255 s\n\
+         entry 2: readings at steady cruise: 348, 339, 353, 342, 294, 350 °C, from\n\
+         six.csv, 344 to 495 s\n\
+         entry 3: readings at full load: 520, 506, 527, 511, 440, 523 °C, from six.csv,\n\
+         551 to 645 s\n\
+         entry 4: by the log: watch the first two minutes from a cold start, cylinder 5:\n\
+         rises late or slowly.\n\
+         entry 5: by the log: step from idle to cruise and watch it follow, cylinder 5:\n\
+         moves after the others.\n\
+         entry 6: by the log: log the scatter at two speeds, cylinder 5: no worse than\n\
+         the others.\n\
+         entry 7: by the log: hold the point and watch it settle, cylinder 5: stands\n\
+         still and stays odd.\n",
         "",
     );
     let entries = journal(&bench);

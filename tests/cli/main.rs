@@ -15,6 +15,7 @@ mod opening;
 mod pages;
 mod planning;
 mod probing;
+mod screen;
 mod usage;
 mod vehicle;
 mod workshop;

@@ -61,7 +61,7 @@ fn a_memory_is_made_shown_used_and_put_off() {
     assert_eq!(moved["memory"]["own"], 3);
     assert!(share(&moved, "fit-deep") > share(&plain, "fit-deep"));
     let page = bench.run("suspects four");
-    assert!(page.out.contains("The workshop's memory has a say, 3 jobs beside"), "{}", page.out);
+    assert!(page.out.contains("The workshop's memory counts in: 3 jobs beside"), "{}", page.out);
     let off = bench.run("suspects four --json --memory off").document(0);
     assert_eq!(off, plain);
     // A job is no witness in its own case.

@@ -104,7 +104,7 @@ fn what_work_in_vain_costs_is_for_the_workshop_to_say() {
 #[test]
 fn what_holds_is_a_line_and_a_table() {
     let bench = bench();
-    let page = bench.run("next four");
+    let page = bench.run("next four --detail");
     assert!(page.out.contains("How firm:"), "{}", page.out);
     let table = bench.run("next four --sensitivity");
     assert!(table.out.contains("If a figure is off by two"), "{}", table.out);

@@ -156,7 +156,7 @@ fn a_session_goes_by_a_file_of_answers() {
     bench.write("answers.txt", answers);
     let run = bench.run("--answers answers.txt");
     assert_eq!((run.status, run.err.as_str()), (0, ""), "{}", run.out);
-    assert!(run.out.contains("NEXT: "), "{}", run.out);
+    assert!(run.out.contains("Next: "), "{}", run.out);
     assert!(run.out.ends_with("to go on type `oddpot --jobs jobs`.\n"), "{}", run.out);
     assert!(Bench::read(&bench.job("grey-saloon")).contains("temps --at idle 200 203"));
 }

@@ -144,7 +144,7 @@ fn the_readme_has_a_session() {
 #[test]
 fn the_shown_session_comes_to_its_end() {
     let page = std::fs::read_to_string(crate::top().join("docs/session.md")).expect("readable");
-    assert!(page.contains(": closed, verified and proven."));
+    assert!(page.contains(": job closed, proven."));
     assert!(!page.contains("(exit status"), "the answers of docs/session.md do not fit any more");
     assert!(page.lines().all(|line| line.chars().count() <= 100));
 }

@@ -104,7 +104,7 @@ fn opened(jobs: &Path) -> Screen {
         .answer("Is that right?", "")
         .answer("what does it do?", "")
         .answer("The builder's limit", "")
-        .answer("Which of these are so?", "")
+        .answer("What was done lately? Mark all that apply.", "")
         .answer("How is the engine now?", "");
     screen
 }
@@ -149,7 +149,9 @@ fn a_wrong_line_is_corrected_and_the_recommendation_fits_the_screen() {
     // What was typed stands in the line to be corrected: take it out, type it anew.
     screen.type_in("\x15").type_in(&"\x7f".repeat(30)).type_in("200 203 198 204 250 199\r");
     // What is so far off and read once is read once more: an advice that needs no second screen.
-    screen.shows("Kept as entry 1").shows("NEXT: Take readings at warm idle");
+    screen.shows("Saved as entry 1").shows("Next: take readings at warm idle");
+    // Esc is no way past the menu: it goes on like Enter, and the menu stays.
+    screen.shows("more?").type_in("\x1b");
     screen.shows("What now?").shows("Put it away for today");
     screen.type_in("\x03");
     assert_eq!(screen.ends(), 0, "{}", screen.text());
@@ -165,7 +167,8 @@ fn a_terminal_that_is_closed_loses_no_entry() {
     screen
         .answer("how does the engine run?", "")
         .answer("Displays 1 to 6 at warm idle", "200 203 198 204 250 199")
-        .shows("Kept as entry 1")
+        .shows("Saved as entry 1")
+        .answer("more?", "")
         .shows("What now?");
     screen.child.kill().expect("killed");
     drop(screen);

@@ -18,11 +18,16 @@ use crate::probe::{CaseError, FittingError};
 use crate::thermocouple::RangeError;
 use crate::units::Scale;
 
-/// Ask about a probe: wiring faults, good pairs, depth, cable colours, millivolts
+/// Ask about a probe: wiring, pairs, depth, colours, millivolts
 ///
 /// No job is needed. What would I see if the legs were swapped? Which fault explains these
 /// displays? How far apart may two good probes be? What is a millimetre of depth worth?
 #[derive(Debug, clap::Subcommand)]
+#[command(after_long_help = "\
+Examples:
+  oddpot probe shows copper-lead --true 400 700 --joint 60 --box 25
+  oddpot probe depth --bore 42 --depth 20
+  oddpot probe cable green")]
 pub(super) enum Args {
     Shows(shows::Args),
     Explain(explain::Args),

@@ -154,16 +154,16 @@ fn each_mistake_is_found_and_drawn() {
       = help: put a cause in it or delete it
 
     error[group-unreachable]: group `measuring` hangs under a ring of groups
-     --> groups.ron:3:42
+     --> groups.ron:3:38
       |
-    3 |         ("measuring", "measuring chain", "ring"), ("ring", "ring", "ring"),
-      |                                          ^^^^^^
+    3 |         ("measuring", "sensor side", "ring"), ("ring", "ring", "ring"),
+      |                                      ^^^^^^
 
     error[group-cycle]: groups `ring` hang under each other in a ring
-     --> groups.ron:3:68
+     --> groups.ron:3:64
       |
-    3 |         ("measuring", "measuring chain", "ring"), ("ring", "ring", "ring"),
-      |                                                                    ^^^^^^
+    3 |         ("measuring", "sensor side", "ring"), ("ring", "ring", "ring"),
+      |                                                                ^^^^^^
       |
       = help: give one of them `None` or a parent outside the ring
 

@@ -87,8 +87,8 @@ fn mistakes() -> Vec<Mistake> {
         mistake(
             GROUP_UNREACHABLE,
             "groups.ron",
-            "(\"measuring\", \"measuring chain\", None)",
-            "(\"measuring\", \"measuring chain\", \"ring\"), (\"ring\", \"ring\", \"ring\")",
+            "(\"measuring\", \"sensor side\", None)",
+            "(\"measuring\", \"sensor side\", \"ring\"), (\"ring\", \"ring\", \"ring\")",
         ),
         mistake(MISSING_BASIS, "setups.ron", "(\"probe\", 45, memory)", "(\"probe\", 45)"),
         mistake(MISSING_CONSTANT, "model.ron", "(\"proof\", [0.95], practice),", ""),

@@ -82,7 +82,7 @@ fn runs_are_those_of_a_fine_grid() {
 }
 
 #[test]
-fn the_table_is_read_as_it_was_reckoned() {
+fn the_table_is_read_as_it_was_estimated() {
     let (memory, delay) = (11.0, 30.0);
     let runs = Runs::new(memory, delay);
     for threshold in [-3.3, -0.6, 0.2, 0.75, 1.9, 3.1, 5.3, 8.8] {

@@ -262,12 +262,12 @@ impl Desk<'_, '_> {
         });
         match other {
             Some((fault, apart)) => vec![format!(
-                "It tells {} ({}) from {} ({}) in {:.0} of 100 cases.",
+                "Separates {} ({}) from {} ({}) about {:.0} times in 10.",
                 top.fault.cause.name(knowledge),
                 top.fault.place,
                 fault.cause.name(knowledge),
                 fault.place,
-                100.0 * apart
+                10.0 * apart
             )],
             None => Vec::new(),
         }

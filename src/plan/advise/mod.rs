@@ -191,7 +191,7 @@ impl<'a, 'k> Desk<'a, 'k> {
         choice.why.insert(
             0,
             format!(
-                "Starting with it: {:.0} min of labour expected; without it: {:.0}.",
+                "About {:.0} min to fixed and proven when starting with it, {:.0} without it.",
                 expected.total, other.total
             ),
         );

@@ -225,7 +225,7 @@ impl Desk<'_, '_> {
         let mut moment = Moment::new(
             Step::Readings { at, site: spot.site },
             format!(
-                "A display stands {size:.1} natural spreads off, read once. Read it again before anything is \
+                "A display is off by {size:.1} × the usual scatter, read once. Read it again before anything is \
                  made of it: a slip of the eye or an unsteady engine looks just like this."
             ),
         );
@@ -251,7 +251,7 @@ impl Desk<'_, '_> {
             Moment::new(
                 Step::End(JobEnd::Normal),
                 format!(
-                    "Every display is within three natural spreads at every point that was read, and that \
+                    "Every display is within normal at every point that was read, and that \
                      no fault shows is {} likely: write the readings down as this engine's own.",
                     percent(self.ends.sound)
                 ),
@@ -395,7 +395,7 @@ impl Desk<'_, '_> {
             let mut again = Moment::new(
                 Step::Readings { at: spot.at, site: spot.site },
                 format!(
-                    "A display stands {size:.1} natural spreads off, and was seen so once: once more before the job \
+                    "A display is off by {size:.1} × the usual scatter, and was seen so once: once more before the job \
                      is left."
                 ),
             );

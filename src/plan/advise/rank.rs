@@ -203,11 +203,11 @@ impl Desk<'_, '_> {
         let without = self.planner.stop(self.belief(), self.now()).total;
         if without > this + 0.5 {
             format!(
-                "Cheapest way that can be seen: {this:.0} min of labour expected to the proven, cured fault; trying \
-                 the likeliest cures one after the other would take {without:.0}."
+                "Quickest route: about {this:.0} min to fixed and proven (trying the likeliest cures one after \
+                 the other would take {without:.0})."
             )
         } else {
-            format!("No test is worth its time here: {this:.0} min of labour expected to the end.")
+            format!("No test is worth its time here: about {this:.0} min to the end.")
         }
     }
 

@@ -135,7 +135,7 @@ fn common(
     {
         missing.push(if size.is_finite() {
             format!(
-                "a display still stands {size:.1} natural spreads off at {} where three are the limit",
+                "a display is still off by {size:.1} × the usual scatter at {} (3 is the limit)",
                 spot.at
             )
         } else {
@@ -221,7 +221,7 @@ fn verification(
     if remedied.is_some() && gone && proof.is_none() {
         missing.push(format!(
             "the cause is not proven ({}): look at it directly, or reverse the remedy and see the \
-             oddness come back; else close it as unproven",
+             odd reading come back; else close it as unproven",
             percent(probability)
         ));
     }

@@ -152,7 +152,7 @@ impl Flow {
                 self.y += 1.0;
                 return;
             }
-            Block::Para(text) => self.lines(text, 0.0, Look::new(TEXT)),
+            Block::Para(text) | Block::Foot(text) => self.lines(text, 0.0, Look::new(TEXT)),
             Block::List { ordered, items } => {
                 for (number, item) in (1..).zip(items) {
                     let mark = if *ordered { format!("{number}.") } else { "•".to_owned() };

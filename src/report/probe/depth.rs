@@ -53,7 +53,7 @@ pub fn depth(input: DepthInput<'_>, scale: Scale) -> Doc {
         let cells = input.outlook.iter().map(|one| give_or_take(one.changes[i], scale));
         table.rows.push(std::iter::once(change_words(*change)).chain(cells).collect());
     }
-    doc.heading("What one would show otherwise than its mates");
+    doc.heading("What one would show otherwise than the others");
     doc.table(table);
     let guessed = input.outlook.iter().any(|one| !one.matched);
     let mut notes = Vec::new();

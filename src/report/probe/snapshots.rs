@@ -363,7 +363,7 @@ fn a_fitting() {
     63 % of a step        26 s            9 s         5 s
     99 % of a step       2 min           42 s        22 s
 
-    What one would show otherwise than its mates
+    What one would show otherwise than the others
       one probe                    warm idle  steady cruise  full load
       ---------------------------  ---------  -------------  ---------
       5 mm deeper                  +35 ± 9.3       +29 ± 10  +19 ± 8.1

@@ -134,7 +134,7 @@ pub(in crate::report) fn advice() -> Advice {
         ],
         guards: vec![Guard {
             code: "chain-first",
-            text: "no engine part is touched while the measuring chain holds 87 %".to_owned(),
+            text: "no engine part is touched while the sensor side holds 87 %".to_owned(),
             held_back: vec![injectors],
         }],
         lower_bound: 41.3,

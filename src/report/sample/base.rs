@@ -237,7 +237,7 @@ pub(in crate::report) fn knowledge() -> Knowledge {
         causes: causes(),
         tests: tests(),
         groups: vec![
-            group("measuring", "Measuring chain", None),
+            group("measuring", "Sensor side", None),
             group("fit", "Probe and its fit", Some(0)),
             group("fuel", "Fuel", None),
             group("natural", "No fault", None),

@@ -16,12 +16,13 @@ fn handover_sheet() {
     Engine:         Invented four: 4 cylinders in line, port injection, a coil for
                     each plug, plenum, liquid cooled, firing order 1-3-4-2
     Probes:         type K, in the exhaust runners, depth set in a sliding gland
-    Recent work:    Were probes or bosses just fitted? Yes.
+    Recent work:    Were probes or bosses just fitted?
     Opened:         2026-05-04 08:30 UTC
-    Standing:       open
+    Status:         open
     Time and parts: 31 min hands-on, 45 min waiting, parts 4
-    Verdict:        The number is more likely wrong than the engine: measuring chain
-                    87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
+    Verdict:        Very likely the number is wrong, not the engine: sensor side
+                    (probe, wiring, gauge) 87 %, engine 8 %, nothing wrong 5 %.
+                    Display 3 is the odd one.
 
     State of the engine
       Engine: running at steady cruise
@@ -33,8 +34,8 @@ fn handover_sheet() {
       Why:    It separates the leading suspect from all others for the least time.
       Takes:  6 min hands-on, 20 min waiting, no parts
       Tools:  torch, steel rule
-      Set-up: Engine to be stopped and cool enough to handle (20 min waiting).
-              Access: heat shield off (8 min to open and close).
+      Set-up: Engine to be stopped and cool enough to handle (20 min waiting). Heat
+              shield off (8 min to open and close).
 
     At a glance
       Temperatures at warm idle
@@ -77,33 +78,35 @@ fn handover_sheet() {
 
     Cautions
       Caution: The exhaust burns skin long after it stopped glowing.
-      Rule: No engine part is touched while the measuring chain holds 87 %.
+      Rule: No engine part is touched while the sensor side holds 87 %.
 
     Readings, °C
       no  at                1     2     3     4
       --  -------------  ----  ----  ----  ----
        1  warm idle       402   398   455   401
           difference       +1    -4   +54     0
-          spreads        +0.1  -0.3  +3.2   0.0
+          × usual        +0.1  -0.3  +3.2   0.0
        4  steady cruise  open   636   679   640
           difference            -24   +41   -18
-          spreads              -0.9  +1.9  -0.8
+          × usual              -0.9  +1.9  -0.8
 
-      Difference: from the median of the others. Spreads: how many natural spreads
-      of this engine at this point that is.
+      Difference: from the middle of the others. × usual: how many times the usual
+      scatter of healthy cylinders that is.
 
     Work done
-      no  time, UTC         what                      reckoned
-      --  ----------------  ------------------------  --------
-       2  2026-05-04 08:44  Exchanged probes 2 and 3    50 min
+      no  time, UTC         what                      estimated
+      --  ----------------  ------------------------  ---------
+       2  2026-05-04 08:44  Exchanged probes 2 and 3     50 min
 
     Suspects
-      Probe pushed in further than the others, cylinder 3  #######     likely, 74 %
-      Channel of the box reads wrong, display 3            #           unlikely, 9 %
-      Injector delivers too little, cylinder 3             #           unlikely, 6 %
-      This is how the engine is                            #           unlikely, 5 %
-      Probe has drifted, cylinder 3 (now at cylinder 2)    #           unlikely, 4 %
-      1 other                                              #           hardly, 2 %
+      Probe pushed in further than the others,        #######     probably, 74 %
+      cylinder 3
+      Channel of the box reads wrong, display 3       #           unlikely, 9 %
+      Injector delivers too little, cylinder 3        #           unlikely, 6 %
+      This is how the engine is                       #           unlikely, 5 %
+      Probe has drifted, cylinder 3 (now at cylinder  #           very unlikely, 4 %
+      2)
+      1 other                                         #           very unlikely, 2 %
 
     Signed
       Handed over by .................................. date .................
@@ -121,9 +124,9 @@ fn job_card() {
     Engine:         Invented four: 4 cylinders in line, port injection, a coil for
                     each plug, plenum, liquid cooled, firing order 1-3-4-2
     Probes:         type K, in the exhaust runners, depth set in a sliding gland
-    Recent work:    Were probes or bosses just fitted? Yes.
+    Recent work:    Were probes or bosses just fitted?
     Opened:         2026-05-04 08:30 UTC
-    Standing:       closed, proven
+    Status:         closed, proven
     Time and parts: 1 h 12 hands-on, 45 min waiting, parts 4
     Verdict:        The fault is gone as far as the readings tell: almost certain,
                     98 %.
@@ -134,12 +137,12 @@ fn job_card() {
       Remedy:  Set the probe to its mark.
 
     Verification
-      Remedied:       Probe pushed in further than the others, cylinder 3
-      Was the cause:  almost certain, 97 %
-      Readings after: taken with the engine running
-      Fault gone:     almost certain, 98 %
-      Left over:      0.4 natural spreads at most
-      Proof:          sure enough, and still gone at the run that verifies
+      Remedied:             Probe pushed in further than the others, cylinder 3
+      Confidence in cause:  almost certain, 97 %
+      Readings after:       taken with the engine running
+      Fault gone:           almost certain, 98 %
+      Remaining difference: within normal (at most 0.4 × the usual scatter)
+      Proof:                sure enough, and still gone at the run that verifies
 
     At a glance
       Temperatures at warm idle
@@ -171,22 +174,22 @@ fn job_card() {
       --  -------------  ----  ----  ----  ----
        1  warm idle       402   398   455   401
           difference       +1    -4   +54     0
-          spreads        +0.1  -0.3  +3.2   0.0
+          × usual        +0.1  -0.3  +3.2   0.0
        4  steady cruise  open   636   679   640
           difference            -24   +41   -18
-          spreads              -0.9  +1.9  -0.8
+          × usual              -0.9  +1.9  -0.8
 
     Readings after the remedy, °C
       no  at               1    2    3    4
       --  -------------  ---  ---  ---  ---
        9  steady cruise  640  636  641  640
 
-      Difference: from the median of the others. Spreads: how many natural spreads
-      of this engine at this point that is.
+      Difference: from the middle of the others. × usual: how many times the usual
+      scatter of healthy cylinders that is.
 
     Work done
-      no  time, UTC         what                                            reckoned
-      --  ----------------  ----------------------------------------------  --------
+      no  time, UTC         what                                           estimated
+      --  ----------------  ---------------------------------------------  ---------
        2  2026-05-04 08:44  Exchanged probes 2 and 3                          50 min
        7  2026-05-04 08:37  Exchanged probes 2 and 3                          50 min
        8  2026-05-04 08:37  Remedied: probe pushed in further than the         5 min
@@ -223,9 +226,9 @@ fn job_card_at_forty() {
                   runners, depth set in a
                   sliding gland
     Recent work:  Were probes or bosses just
-                  fitted? Yes.
+                  fitted?
     Opened:       2026-05-04 08:30 UTC
-    Standing:     closed, proven
+    Status:       closed, proven
     Time and parts:
                   1 h 12 hands-on, 45 min
                   waiting, parts 4
@@ -244,14 +247,15 @@ fn job_card_at_forty() {
       Remedied:    Probe pushed in further
                    than the others, cylinder
                    3
-      Was the cause:
+      Confidence in cause:
                    almost certain, 97 %
       Readings after:
                    taken with the engine
                    running
       Fault gone:  almost certain, 98 %
-      Left over:   0.4 natural spreads at
-                   most
+      Remaining difference:
+                   within normal (at most
+                   0.4 × the usual scatter)
       Proof:       sure enough, and still
                    gone at the run that
                    verifies
@@ -290,25 +294,25 @@ fn job_card_at_forty() {
       --  ----------  ----  ----  ----  ----
        1  warm idle    402   398   455   401
           difference    +1    -4   +54     0
-          spreads     +0.1  -0.3  +3.2   0.0
+          × usual     +0.1  -0.3  +3.2   0.0
        4  steady      open   636   679   640
           cruise
           difference         -24   +41   -18
-          spreads           -0.9  +1.9  -0.8
+          × usual           -0.9  +1.9  -0.8
 
     Readings after the remedy, °C
       no  at               1    2    3    4
       --  -------------  ---  ---  ---  ---
        9  steady cruise  640  636  641  640
 
-      Difference: from the median of the
-      others. Spreads: how many natural
-      spreads of this engine at this point
+      Difference: from the middle of the
+      others. × usual: how many times the
+      usual scatter of healthy cylinders
       that is.
 
     Work done
-      no  time, UTC    what         reckoned
-      --  -----------  -----------  --------
+      no  time, UTC    what        estimated
+      --  -----------  ----------  ---------
        2  2026-05-04   Exchanged      50 min
           08:44        probes 2
                        and 3
@@ -350,9 +354,9 @@ fn job_card_as_markdown() {
     - **Complaint:** pot 3 reads high since the \`new\` probes
     - **Engine:** Invented four: 4 cylinders in line, port injection, a coil for each plug, plenum, liquid cooled, firing order 1-3-4-2
     - **Probes:** type K, in the exhaust runners, depth set in a sliding gland
-    - **Recent work:** Were probes or bosses just fitted? Yes.
+    - **Recent work:** Were probes or bosses just fitted?
     - **Opened:** 2026-05-04 08:30 UTC
-    - **Standing:** closed, proven
+    - **Status:** closed, proven
     - **Time and parts:** 1 h 12 hands-on, 45 min waiting, parts 4
     - **Verdict:** The fault is gone as far as the readings tell: almost certain, 98 %.
 
@@ -365,10 +369,10 @@ fn job_card_as_markdown() {
     ## Verification
 
     - **Remedied:** Probe pushed in further than the others, cylinder 3
-    - **Was the cause:** almost certain, 97 %
+    - **Confidence in cause:** almost certain, 97 %
     - **Readings after:** taken with the engine running
     - **Fault gone:** almost certain, 98 %
-    - **Left over:** 0.4 natural spreads at most
+    - **Remaining difference:** within normal (at most 0.4 × the usual scatter)
     - **Proof:** sure enough, and still gone at the run that verifies
 
     ## At a glance
@@ -411,10 +415,10 @@ fn job_card_as_markdown() {
     | ---: | --- | ---: | ---: | ---: | ---: |
     | 1 | warm idle | 402 | 398 | 455 | 401 |
     |  | difference | +1 | -4 | +54 | 0 |
-    |  | spreads | +0.1 | -0.3 | +3.2 | 0.0 |
+    |  | × usual | +0.1 | -0.3 | +3.2 | 0.0 |
     | 4 | steady cruise | open | 636 | 679 | 640 |
     |  | difference |  | -24 | +41 | -18 |
-    |  | spreads |  | -0.9 | +1.9 | -0.8 |
+    |  | × usual |  | -0.9 | +1.9 | -0.8 |
 
     ## Readings after the remedy, °C
 
@@ -422,11 +426,11 @@ fn job_card_as_markdown() {
     | ---: | --- | ---: | ---: | ---: | ---: |
     | 9 | steady cruise | 640 | 636 | 641 | 640 |
 
-    Difference: from the median of the others. Spreads: how many natural spreads of this engine at this point that is.
+    Difference: from the middle of the others. × usual: how many times the usual scatter of healthy cylinders that is.
 
     ## Work done
 
-    | no | time, UTC | what | reckoned |
+    | no | time, UTC | what | estimated |
     | ---: | --- | --- | ---: |
     | 2 | 2026-05-04 08:44 | Exchanged probes 2 and 3 | 50 min |
     | 7 | 2026-05-04 08:37 | Exchanged probes 2 and 3 | 50 min |
@@ -454,11 +458,11 @@ fn handover_sheet_as_markdown() {
     - **Complaint:** pot 3 reads high since the \`new\` probes
     - **Engine:** Invented four: 4 cylinders in line, port injection, a coil for each plug, plenum, liquid cooled, firing order 1-3-4-2
     - **Probes:** type K, in the exhaust runners, depth set in a sliding gland
-    - **Recent work:** Were probes or bosses just fitted? Yes.
+    - **Recent work:** Were probes or bosses just fitted?
     - **Opened:** 2026-05-04 08:30 UTC
-    - **Standing:** open
+    - **Status:** open
     - **Time and parts:** 31 min hands-on, 45 min waiting, parts 4
-    - **Verdict:** The number is more likely wrong than the engine: measuring chain 87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
+    - **Verdict:** Very likely the number is wrong, not the engine: sensor side (probe, wiring, gauge) 87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
 
     ## State of the engine
 
@@ -473,7 +477,7 @@ fn handover_sheet_as_markdown() {
     - **Why:** It separates the leading suspect from all others for the least time.
     - **Takes:** 6 min hands-on, 20 min waiting, no parts
     - **Tools:** torch, steel rule
-    - **Set-up:** Engine to be stopped and cool enough to handle (20 min waiting). Access: heat shield off (8 min to open and close).
+    - **Set-up:** Engine to be stopped and cool enough to handle (20 min waiting). Heat shield off (8 min to open and close).
 
     ## At a glance
 
@@ -530,7 +534,7 @@ fn handover_sheet_as_markdown() {
 
     > **Caution:** The exhaust burns skin long after it stopped glowing.
 
-    > **Rule:** No engine part is touched while the measuring chain holds 87 %.
+    > **Rule:** No engine part is touched while the sensor side holds 87 %.
 
     ## Readings, °F
 
@@ -538,27 +542,27 @@ fn handover_sheet_as_markdown() {
     | ---: | --- | ---: | ---: | ---: | ---: |
     | 1 | warm idle | 756 | 748 | 851 | 754 |
     |  | difference | +2 | -7 | +97 | 0 |
-    |  | spreads | +0.1 | -0.3 | +3.2 | 0.0 |
+    |  | × usual | +0.1 | -0.3 | +3.2 | 0.0 |
     | 4 | steady cruise | open | 1177 | 1254 | 1184 |
     |  | difference |  | -42 | +74 | -32 |
-    |  | spreads |  | -0.9 | +1.9 | -0.8 |
+    |  | × usual |  | -0.9 | +1.9 | -0.8 |
 
-    Difference: from the median of the others. Spreads: how many natural spreads of this engine at this point that is.
+    Difference: from the middle of the others. × usual: how many times the usual scatter of healthy cylinders that is.
 
     ## Work done
 
-    | no | time, UTC | what | reckoned |
+    | no | time, UTC | what | estimated |
     | ---: | --- | --- | ---: |
     | 2 | 2026-05-04 08:44 | Exchanged probes 2 and 3 | 50 min |
 
     ## Suspects
 
-    - Probe pushed in further than the others, cylinder 3: likely, 74 %
+    - Probe pushed in further than the others, cylinder 3: probably, 74 %
     - Channel of the box reads wrong, display 3: unlikely, 9 %
     - Injector delivers too little, cylinder 3: unlikely, 6 %
     - This is how the engine is: unlikely, 5 %
-    - Probe has drifted, cylinder 3 (now at cylinder 2): unlikely, 4 %
-    - 1 other: hardly, 2 %
+    - Probe has drifted, cylinder 3 (now at cylinder 2): very unlikely, 4 %
+    - 1 other: very unlikely, 2 %
 
     ## Signed
 

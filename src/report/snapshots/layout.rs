@@ -29,7 +29,7 @@ fn what_matters_stands_in_the_first_twenty_lines() {
         text.lines().take(20).collect::<Vec<_>>().join("\n")
     };
     let suspects = head(&suspects());
-    for needed in ["more likely wrong", "74 %", "Channel of the box", "+54"] {
+    for needed in ["number is wrong", "74 %", "Channel of the box", "+54"] {
         assert!(suspects.contains(needed), "{needed}:\n{suspects}");
     }
     let next = head(&next_of(&sample::advice(), &sample::timeline()));

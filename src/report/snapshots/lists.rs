@@ -16,11 +16,11 @@ use super::plain;
 fn why_pages() {
     let (knowledge, timeline) = (sample::knowledge(), sample::timeline());
     let cause = sample::cause_explanation();
-    let cause = crate::report::why_cause(&knowledge, &timeline, &cause, Scale::Celsius);
+    let cause = crate::report::why_cause(&knowledge, &timeline, &cause, Scale::Celsius, true);
     assert_snapshot!(plain(&cause), @r#"
     Why: Probe pushed in further than the others, cylinder 3
     ========================================================
-    Now likely, 74 %.
+    Now: probably, 74 %.
 
     Before anything was entered
       - 3 times as common after probes were fitted.
@@ -38,9 +38,9 @@ fn why_pages() {
        1  warm idle            3       +50            22        +54
        4  steady cruise        3       +36            18  no number
 
-      Differences from the median of the other displays.
+      Differences from the middle of the other displays.
     "#);
-    let test = crate::report::why_test(&knowledge, &timeline, &sample::test_explanation());
+    let test = crate::report::why_test(&knowledge, &timeline, &sample::test_explanation(), true);
     assert_snapshot!(plain(&test), @r#"
     Why: look at the depth marks on cylinder 3
     ==========================================
@@ -49,10 +49,10 @@ fn why_pages() {
     Takes:            6 min hands-on, 20 min waiting, no parts
     Tools:            torch, steel rule
     Set-up:           Engine to be stopped and cool enough to handle (20 min
-                      waiting). Access: heat shield off (8 min to open and close).
+                      waiting). Heat shield off (8 min to open and close).
     Worth:            saves 23 min against the best plan without it
-    To a proven cure: 43 min when starting with it, 1 h 06 without it (minutes of
-                      labour on average)
+    To a proven cure: 43 min when starting with it, 1 h 06 without it (labour, on
+                      average)
     Tells:            0.61 bits about the cause
 
     What each outcome would move
@@ -87,7 +87,7 @@ fn journal_page() {
                           1184 °F
      5  2026-05-04 09:05  look at the depth marks, cylinder 2: more stem  taken back
                           outside
-     6  2026-05-04 09:12  took back entry 5
+     6  2026-05-04 09:12  undid entry 5
     "#);
 }
 
@@ -113,7 +113,7 @@ fn jobs_page() {
     assert_snapshot!(plain(&crate::report::jobs(&lines)), @r#"
     Jobs
     ====
-    job     opened      standing          entries  vehicle           complaint
+    job     opened      status            entries  vehicle           complaint
     ------  ----------  ----------------  -------  ----------------  ---------------
     demo    2026-05-04  closed, not             6  invented          pot 3 reads
                         proven                     *hill-climb* car  high since the
@@ -136,22 +136,22 @@ fn verify_pages() {
     assert_snapshot!(plain(&doc), @r#"
     Verified: the fault is gone and its cause proven
     ================================================
-    Remedied:       Probe pushed in further than the others, cylinder 3
-    Was the cause:  almost certain, 97 %
-    Readings after: taken with the engine running
-    Fault gone:     almost certain, 98 %
-    Left over:      0.4 natural spreads at most
-    Proof:          sure enough, and still gone at the run that verifies
+    Remedied:             Probe pushed in further than the others, cylinder 3
+    Confidence in cause:  almost certain, 97 %
+    Readings after:       taken with the engine running
+    Fault gone:           almost certain, 98 %
+    Remaining difference: within normal (at most 0.4 × the usual scatter)
+    Proof:                sure enough, and still gone at the run that verifies
     "#);
     let doc = crate::report::verify(&knowledge, &timeline, &sample::unverified());
     assert_snapshot!(plain(&doc), @r#"
     Not verified yet
     ================
-    Remedied:       none entered
-    Readings after: none since the last work
-    Fault gone:     unlikely, 5 %
-    Left over:      1.9 natural spreads at most
-    Proof:          none
+    Remedied:             none entered
+    Readings after:       none since the last work
+    Fault gone:           unlikely, 5 %
+    Remaining difference: within normal (at most 1.9 × the usual scatter)
+    Proof:                none
 
     Still missing
       - No remedy was entered.
@@ -201,8 +201,8 @@ fn every_entry_has_a_line() {
     remedied: channel of the box reads wrong, display 3
     remedied: not-there, bank 2
     written down as normal for this engine
-    closed, not proven
+    closed without a proven cure
     opened again
-    took back entry 2
+    undid entry 2
     "#);
 }

@@ -19,8 +19,8 @@ fn next_page() {
     Why:    It separates the leading suspect from all others for the least time.
     Takes:  6 min hands-on, 20 min waiting, no parts
     Tools:  torch, steel rule
-    Set-up: Engine to be stopped and cool enough to handle (20 min waiting). Access:
-            heat shield off (8 min to open and close).
+    Set-up: Engine to be stopped and cool enough to handle (20 min waiting). Heat
+            shield off (8 min to open and close).
 
     Caution: The exhaust burns skin long after it stopped glowing.
 
@@ -43,9 +43,9 @@ fn next_page() {
           oddpot found demo look-fit shallower --cylinder 3
           oddpot found demo look-fit same --cylinder 3
 
-    Held back
-      Rule: No engine part is touched while the measuring chain holds 87 %. So not
-            now: exchange injectors 3 and 2.
+    Don't do yet
+      Rule: No engine part is touched while the sensor side holds 87 %. So not now:
+            exchange injectors 3 and 2.
 
     What to expect
       To a proven cure: 43 min of labour in all on average (waiting and parts
@@ -76,8 +76,8 @@ fn next_page_at_forty() {
     Tools:  torch, steel rule
     Set-up: Engine to be stopped and cool
             enough to handle (20 min
-            waiting). Access: heat shield
-            off (8 min to open and close).
+            waiting). Heat shield off (8 min
+            to open and close).
 
     Caution: The exhaust burns skin long
              after it stopped glowing.
@@ -120,10 +120,10 @@ fn next_page_at_forty() {
           oddpot found demo look-fit same \
             --cylinder 3
 
-    Held back
+    Don't do yet
       Rule: No engine part is touched while
-            the measuring chain holds 87 %.
-            So not now: exchange injectors 3
+            the sensor side holds 87 %. So
+            not now: exchange injectors 3
             and 2.
 
     What to expect
@@ -161,8 +161,8 @@ fn next_page_of_an_exchange() {
     =============================
     Takes:  5 min hands-on, no parts
     Tools:  torch, steel rule
-    Set-up: Engine to be stopped and cool enough to handle (20 min waiting). Access:
-            heat shield off (8 min to open and close).
+    Set-up: Engine to be stopped and cool enough to handle (20 min waiting). Heat
+            shield off (8 min to open and close).
 
     How
       1. Wipe the stem clean just outside the fitting.
@@ -189,10 +189,10 @@ fn next_page_of_a_remedy() {
     assert_snapshot!(next_step(step, &sample::timeline()), @r#"
     Next: set the probe to its mark, cylinder 3
     ===========================================
-    Against:   Probe pushed in further than the others, cylinder 3: likely, 74 %
+    Fixes:     Probe pushed in further than the others, cylinder 3: probably, 74 %
     Takes:     5 min hands-on, no parts
-    Set-up:    Engine to be stopped and cool enough to handle (20 min waiting).
-               Access: heat shield off (8 min to open and close).
+    Set-up:    Engine to be stopped and cool enough to handle (20 min waiting). Heat
+               shield off (8 min to open and close).
     Before it: look at the depth marks; the remedy destroys the evidence
 
     How
@@ -267,8 +267,8 @@ fn next_page_to_verify_and_to_stop() {
     assert_snapshot!(next_step(Step::End(JobEnd::Normal), &sample::timeline()), @r#"
     Next: write it down as normal and close
     =======================================
-    The number is more likely wrong than the engine: measuring chain 87 %, engine
-    8 %, nothing wrong 5 %. Display 3 is the odd one.
+    Very likely the number is wrong, not the engine: sensor side (probe, wiring,
+    gauge) 87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
 
     Record it
           oddpot record demo

@@ -11,41 +11,44 @@ fn suspects_page() {
     assert_snapshot!(plain(&suspects()), @r#"
     Suspects
     ========
-    The number is more likely wrong than the engine: measuring chain 87 %, engine
-    8 %, nothing wrong 5 %. Display 3 is the odd one.
+    Very likely the number is wrong, not the engine: sensor side (probe, wiring,
+    gauge) 87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
 
-    Probe pushed in further than the others, cylinder 3  #######     likely, 74 %
-    Channel of the box reads wrong, display 3            #           unlikely, 9 %
-    Injector delivers too little, cylinder 3             #           unlikely, 6 %
-    This is how the engine is                            #           unlikely, 5 %
-    Probe has drifted, cylinder 3 (now at cylinder 2)    #           unlikely, 4 %
-    Injector delivers too little, cylinder 2             #           hardly, 2 %
+    Probe pushed in further than the others,          #######     probably, 74 %
+    cylinder 3
+    Channel of the box reads wrong, display 3         #           unlikely, 9 %
+    Injector delivers too little, cylinder 3          #           unlikely, 6 %
+    This is how the engine is                         #           unlikely, 5 %
+    Probe has drifted, cylinder 3 (now at cylinder    #           very unlikely, 4 %
+    2)
+    Injector delivers too little, cylinder 2          #           very unlikely, 2 %
 
     Readings, °C
       no  at                1     2     3     4
       --  -------------  ----  ----  ----  ----
        1  warm idle       402   398   455   401
           difference       +1    -4   +54     0
-          spreads        +0.1  -0.3  +3.2   0.0
+          × usual        +0.1  -0.3  +3.2   0.0
        4  steady cruise  open   636   679   640
           difference            -24   +41   -18
-          spreads              -0.9  +1.9  -0.8
+          × usual              -0.9  +1.9  -0.8
 
-      Difference: from the median of the others. Spreads: how many natural spreads
-      of this engine at this point that is.
-      - Entry 4: display 3 is furthest off, +1.6 natural spreads. Among 3 healthy
-        displays the furthest stays within 2.9 in 19 of 20 sets: nothing unusual.
+      Difference: from the middle of the others. × usual: how many times the usual
+      scatter of healthy cylinders that is.
+      - Entry 4: display 3 is furthest off, +1.6 × the usual scatter. Among 3
+        healthy displays the furthest stays within 2.9 in 19 of 20 sets: nothing
+        unusual.
       - Grubbs' test calls none odd (1.15, limit 1.15), Dixon's calls none odd
-        (0.91, limit 0.97). With 3 displays one 3.0 spreads off is seen in 5 % and
-        5 % of cases, so silence clears nobody.
+        (0.91, limit 0.97). With 3 displays one 3.0 × the usual scatter off is seen
+        in 5 % and 5 % of cases, so a clean result proves nothing.
 
     By group and part
-      - Measuring chain 87 %: probe and its fit 87 %
+      - Sensor side 87 %: probe and its fit 87 %
       - Fuel 8 %
       - No fault 5 %
 
-      Parts: fit of the probe 74 %, channel of the box 9 %, injector 8 %, probe body
-      4 %.
+      Parts: fit of the probe 74 %, channel of the display box 9 %, injector 8 %,
+      probe body 4 %.
 
     Notes
       - Pairs of causes that were too improbable to follow up: under 1 % at most.
@@ -58,14 +61,15 @@ fn suspects_page_at_forty() {
     assert_snapshot!(narrow(&suspects()), @r#"
     Suspects
     ========
-    The number is more likely wrong than the
-    engine: measuring chain 87 %, engine
-    8 %, nothing wrong 5 %. Display 3 is the
-    odd one.
+    Very likely the number is wrong, not the
+    engine: sensor side (probe, wiring,
+    gauge) 87 %, engine 8 %, nothing wrong
+    5 %. Display 3 is the odd one.
 
     Probe pushed in further than the others,
     cylinder 3
-        #######     likely, 74 %
+        #######     probably,
+                    74 %
     Channel of the box reads wrong, display
     3
         #           unlikely, 9 %
@@ -75,46 +79,48 @@ fn suspects_page_at_forty() {
         #           unlikely, 5 %
     Probe has drifted, cylinder 3 (now at
     cylinder 2)
-        #           unlikely, 4 %
+        #           very
+                    unlikely, 4 %
     Injector delivers too little, cylinder 2
-        #           hardly, 2 %
+        #           very
+                    unlikely, 2 %
 
     Readings, °C
       no  at             1     2     3     4
       --  ----------  ----  ----  ----  ----
        1  warm idle    402   398   455   401
           difference    +1    -4   +54     0
-          spreads     +0.1  -0.3  +3.2   0.0
+          × usual     +0.1  -0.3  +3.2   0.0
        4  steady      open   636   679   640
           cruise
           difference         -24   +41   -18
-          spreads           -0.9  +1.9  -0.8
+          × usual           -0.9  +1.9  -0.8
 
-      Difference: from the median of the
-      others. Spreads: how many natural
-      spreads of this engine at this point
+      Difference: from the middle of the
+      others. × usual: how many times the
+      usual scatter of healthy cylinders
       that is.
       - Entry 4: display 3 is furthest off,
-        +1.6 natural spreads. Among 3
+        +1.6 × the usual scatter. Among 3
         healthy displays the furthest stays
         within 2.9 in 19 of 20 sets: nothing
         unusual.
       - Grubbs' test calls none odd (1.15,
         limit 1.15), Dixon's calls none odd
         (0.91, limit 0.97). With 3 displays
-        one 3.0 spreads off is seen in 5 %
-        and 5 % of cases, so silence clears
-        nobody.
+        one 3.0 × the usual scatter off is
+        seen in 5 % and 5 % of cases, so a
+        clean result proves nothing.
 
     By group and part
-      - Measuring chain 87 %: probe and its
-        fit 87 %
+      - Sensor side 87 %: probe and its fit
+        87 %
       - Fuel 8 %
       - No fault 5 %
 
       Parts: fit of the probe 74 %, channel
-      of the box 9 %, injector 8 %, probe
-      body 4 %.
+      of the display box 9 %, injector 8 %,
+      probe body 4 %.
 
     Notes
       - Pairs of causes that were too
@@ -141,24 +147,26 @@ fn suspects_of_an_engine_with_many_displays() {
     assert_snapshot!(plain(&doc), @r#"
     Suspects
     ========
-    The number is more likely wrong than the engine: measuring chain 87 %, engine
-    8 %, nothing wrong 5 %. Display 3 is the odd one.
+    Very likely the number is wrong, not the engine: sensor side (probe, wiring,
+    gauge) 87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
 
-    Doubt: none of the known causes explains this. If the best of them were true, a
-           fit as poor as this would come up in under 1 % of jobs. Check the
-           entries, and look beyond the list.
+    Doubt: this doesn't add up: recheck the entries, or suspect something that is
+           not in the list. If the best of the known causes were true, so poor a fit
+           would come up in under 1 % of jobs.
 
-    Probe pushed in further than the others, cylinder 3  #######     likely, 74 %
-    Channel of the box reads wrong, display 3            #           unlikely, 9 %
-    Injector delivers too little, cylinder 3             #           unlikely, 6 %
-    This is how the engine is                            #           unlikely, 5 %
-    Probe has drifted, cylinder 3 (now at cylinder 2)    #           unlikely, 4 %
-    Injector delivers too little, cylinder 2             #           hardly, 2 %
+    Probe pushed in further than the others,          #######     probably, 74 %
+    cylinder 3
+    Channel of the box reads wrong, display 3         #           unlikely, 9 %
+    Injector delivers too little, cylinder 3          #           unlikely, 6 %
+    This is how the engine is                         #           unlikely, 5 %
+    Probe has drifted, cylinder 3 (now at cylinder    #           very unlikely, 4 %
+    2)
+    Injector delivers too little, cylinder 2          #           very unlikely, 2 %
 
     Readings, °F
       Warm idle (entry 1):
 
-      display  reading  difference  spreads
+      display  reading  difference  × usual
       -------  -------  ----------  -------
             1      756          +2     +0.1
             2      748          -7     -0.3
@@ -171,21 +179,22 @@ fn suspects_of_an_engine_with_many_displays() {
             9      757
            10      754
 
-      Difference: from the median of the others. Spreads: how many natural spreads
-      of this engine at this point that is.
-      - Entry 1: display 3 is furthest off, +2.2 natural spreads. Among 10 healthy
-        displays the furthest stays within 3.0 in 19 of 20 sets: nothing unusual.
+      Difference: from the middle of the others. × usual: how many times the usual
+      scatter of healthy cylinders that is.
+      - Entry 1: display 3 is furthest off, +2.2 × the usual scatter. Among 10
+        healthy displays the furthest stays within 3.0 in 19 of 20 sets: nothing
+        unusual.
       - Grubbs' test calls it odd (2.82, limit 2.29), Dixon's calls it odd (0.86,
-        limit 0.47). With 10 displays one 3.0 spreads off is seen in 27 % and 25 %
-        of cases, so silence clears nobody.
+        limit 0.47). With 10 displays one 3.0 × the usual scatter off is seen in
+        27 % and 25 % of cases, so a clean result proves nothing.
 
     By group and part
-      - Measuring chain 87 %: probe and its fit 87 %
+      - Sensor side 87 %: probe and its fit 87 %
       - Fuel 8 %
       - No fault 5 %
 
-      Parts: fit of the probe 74 %, channel of the box 9 %, injector 8 %, probe body
-      4 %.
+      Parts: fit of the probe 74 %, channel of the display box 9 %, injector 8 %,
+      probe body 4 %.
 
     Notes
       - Pairs of causes that were too improbable to follow up: under 1 % at most.

@@ -223,9 +223,9 @@ fn shift(desk: &mut Desk<'_>) -> Asked<String> {
     let mut shifts = Vec::new();
     for (point, level, default) in [
         ("cold soaked", "at 20 °C", if law == Law::Offset { "" } else { "0 1" }),
-        ("at warm idle", "where mates read 400 °C", ""),
-        ("at steady cruise", "where mates read 620 °C", ""),
-        ("at full load", "where mates read 860 °C", ""),
+        ("at warm idle", "where the others read 400 °C", ""),
+        ("at steady cruise", "where the others read 620 °C", ""),
+        ("at full load", "where the others read 860 °C", ""),
     ] {
         let question = format!("Off by how much {point}, °C?");
         let help = format!("{level}: mean and spread (sd) between engines, as `-60 25`");

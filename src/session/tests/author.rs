@@ -51,7 +51,7 @@ const CAUSE: &str = "\
 Clamp on the runner loose
 
 Fresh air is drawn in past the clamp and cools the probe.
-Measuring chain: fit of the probe
+Sensor side: fit of the probe
 fit: 
 one cylinder
 

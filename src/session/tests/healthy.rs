@@ -67,7 +67,7 @@ fn readings_of_a_balance_are_compared_and_trims_are_put_back() {
         "Was that set in the controller?",
         "Let it settle, then read all displays.",
         "as foreseen",
-        "Kept as entry 9: ",
+        "Saved as entry 9: ",
     ]);
     assert_eq!(session.transcript.matches("Equal displays are not equal").count(), 1);
     let typed = workshop.typed("hire-launch-2");
@@ -102,7 +102,7 @@ fn limits_are_set_with_the_builder_asked_and_a_table_written() {
         "There is a `hire-launch-limits.csv`. Replace it?",
         "! Choose another name.",
         "Written to other.csv.",
-        "Kept as entry 6: ",
+        "Saved as entry 6: ",
     ]);
     assert_eq!(workshop.typed("hire-launch")[4], "limits --builder-limit 920");
     assert_eq!(workshop.typed("hire-launch")[5], "limits --once-in 2000 --delay 40 --set");

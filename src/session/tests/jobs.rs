@@ -21,10 +21,10 @@ fn every_why_has_an_answer() {
     let answers = opened("", "200 200 320 200 201 199")
         + "Why?\nNext:\nProbe too deep, cylinder 3\nWhat is held back\n<esc>\nPut it away";
     workshop.session("04", &answers).went_well().shows(&[
-        "To a proven cure",
+        "Worth:",
         "Why: probe too deep, cylinder 3",
         "Entry by entry",
-        "The measuring chain is suspected",
+        "The sensor side is suspected",
     ]);
 }
 
@@ -33,6 +33,10 @@ fn an_alternative_is_shown_before_it_is_entered() {
     let mut workshop = Workshop::new();
     let answers = opened("", "200 200 320 200 201 199")
         + "Do something else\n<esc>\nDo something else\n\nBack\n<esc>\nPut it away";
-    workshop.session("04", &answers).went_well().shows(&["What it can show, and what that"]);
+    workshop.session("04", &answers).went_well().shows(&[
+        "Do something else",
+        "Instead, hands-on",
+        "Takes:",
+    ]);
     assert_eq!(workshop.typed("old-boat").len(), 1);
 }

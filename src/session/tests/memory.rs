@@ -44,14 +44,14 @@ fn a_memory_says_its_say_once_and_has_minutes_asked_for() {
     );
     let session = workshop.session("05", &answers);
     session.went_well().shows(&[
-        "The workshop's memory has a say, 1 job beside the knowledge base's",
+        "The workshop's memory counts in: 1 job beside the knowledge base's",
         "probe too deep weighs ×1.",
         "? Hands-on minutes it took?",
         "! `ten`: expected minutes",
         "! 700 minutes for one piece of work: expected above 0, up to 600.",
-        "Kept as entry 2",
+        "Saved as entry 2",
     ]);
-    assert_eq!(session.transcript.matches("memory has a say").count(), 1);
+    assert_eq!(session.transcript.matches("memory counts in").count(), 1);
     let journal = workshop.jobs["old-boat"].borrow().clone();
     assert_eq!(journal.entries[1].minutes, Some(9.5));
     assert_eq!(journal.entries[1].typed, "found look-fit deeper --cylinder 3 --minutes 9.5");

@@ -16,7 +16,7 @@ fn readings_that_do_not_fit_are_asked_for_again() {
         "! `hot` is not a reading: expected a number",
         "! `3200`: 3200 °C cannot be right here",
         "separate readings with spaces",
-        "Kept as entry 1: readings at warm idle: 200, 200, 320, open, 201, 199..240 °C.",
+        "Saved as entry 1: readings at warm idle: 200, 200, 320, open, 201, 199..240 °C.",
     ]);
     assert_eq!(workshop.typed("old-boat").len(), 1);
 }
@@ -88,7 +88,7 @@ fn what_a_full_disk_refuses_can_be_kept_elsewhere() {
     let session = workshop.session("04", &answers);
     session.went_well().shows(&[
         "The whole job is kept in /stick/boat.ron; this session goes on there.",
-        "Kept as entry 2: readings at steady cruise",
+        "Saved as entry 2: readings at steady cruise",
     ]);
     // Nothing is taken from where it was, nothing is missing where it is now.
     assert_eq!(workshop.typed("old-boat").len(), 1);
@@ -126,7 +126,7 @@ fn fahrenheit_is_read_shown_and_kept_as_typed() {
     let answers = opened("", "392 392 608 392 394 200C") + "Put it away";
     workshop.session("04", &answers).went_well().shows(&[
         "Displays 1 to 6 at warm idle, °F:",
-        "Kept as entry 1: readings at warm idle: 392, 392, 608, 392, 394, 392 °F.",
+        "Saved as entry 1: readings at warm idle: 392, 392, 608, 392, 394, 392 °F.",
     ]);
     assert_eq!(workshop.typed("old-boat"), ["temps --at idle --units f 392 392 608 392 394 200C"]);
 }

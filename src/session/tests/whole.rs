@@ -5,7 +5,7 @@ use super::bench::{Workshop, opened};
 #[test]
 fn a_probe_too_deep_from_complaint_to_card() {
     let mut workshop = Workshop::new();
-    let answers = opened("Were probes or bosses", "200 200 320 200 201 199")
+    let answers = opened("New probes or bosses", "200 200 320 200 201 199")
         + "Enter a test of my own\nLook at depth marks\ncylinder 3\nDone\nSits deeper\n\
            Enter a remedy\nProbe too deep, cylinder 3\nyes\n201 199 203 200 201 198\n\
            Close the job\nyes\nyes\n\nPut it away";
@@ -55,11 +55,11 @@ fn yesterdays_job_goes_on_where_it_stopped() {
     second.went_well().shows(&[
         "old-boat (open, last entry 2026-05-04 08:30): pot 3 reads high",
         "Last entry, 2: exchanged the leads of displays 3 and 1 at the box.",
-        "Kept as entry 3: engine is cold soaked.",
+        "Saved as entry 3: engine is cold soaked.",
         "Box end of lead 3 is now at display 1.",
         "To put everything back:",
-        "Kept as entry 4",
-        "Kept as entry 5: exchanged the leads of displays 1 and 3 at the box.",
+        "Saved as entry 4",
+        "Saved as entry 5: exchanged the leads of displays 1 and 3 at the box.",
     ]);
     assert!(second.ended.said.contains("kept with 5 entries"), "{}", second.ended.said);
 }
@@ -72,10 +72,10 @@ fn depths_measured_all_round_find_the_one_that_differs() {
     let session = workshop.session("04", &answers);
     session.went_well().shows(&[
         "`2o`: expected millimetres, as `20` or `20,5`. Correct the line",
-        "Kept as entry 2: depths past the inner wall: 14, 14, 25, 14, 14, 14 mm.",
-        "the probe of cylinder 3 sits 11.0 mm deeper than its mates",
-        "probe too deep, cylinder 3: likely, 9",
-        "NEXT: Set the probe to the same measured depth as its mates",
+        "Saved as entry 2: depths past the inner wall: 14, 14, 25, 14, 14, 14 mm.",
+        "the probe of cylinder 3 sits 11.0 mm deeper than the others",
+        "Probe too deep, cylinder 3 (9",
+        "Next: set the probe to the same measured depth as the others",
     ]);
     assert_eq!(workshop.typed("old-boat")[1], "fit --depths 14 14 25 14 14 14");
 }
@@ -89,8 +89,8 @@ fn readings_are_taken_from_a_log() {
     session.went_well().shows(&[
         "Could not read drvie.csv: it is not there. Correct the line",
         "A note on the file.",
-        "Kept as entry 2: readings at warm idle: 200",
-        "Kept as entry 3: readings at steady cruise: 450",
+        "Saved as entry 2: readings at warm idle: 200",
+        "Saved as entry 3: readings at steady cruise: 450",
     ]);
     assert_eq!(workshop.typed("old-boat")[1], "temps --from drive.csv --at idle --window 1");
 }
@@ -103,11 +103,11 @@ fn an_undo_takes_the_last_entry_back_and_the_suspects_with_it() {
            Undo the last entry\nUndo the last entry\nMore\nJournal\nPut it away";
     let session = workshop.session("04", &answers);
     session.went_well().shows(&[
-        "Kept as entry 2: look at depth marks",
-        "(was ",
-        "Kept as entry 3: took back entry 2: look at depth marks",
-        "(was ",
-        "Kept as entry 4: took back entry 1: readings at warm idle",
+        "Saved as entry 2: look at depth marks",
+        ", was ",
+        "Saved as entry 3: undone: entry 2: look at depth marks",
+        ", was ",
+        "Saved as entry 4: undone: entry 1: readings at warm idle",
         "Nothing has been read or found yet",
         "taken back",
     ]);
@@ -119,7 +119,7 @@ fn a_verdict_in_words_and_a_part_renewed() {
     let mut workshop = Workshop::new();
     let answers = opened("", "200 200 320 200 201 199")
         + "Enter a part\ntwo of a kind\nleads, at the probes\ncylinder 3\ncylinder 2\nin words\n\
-           gone over\nEnter a part\nreplaced by a known good\nlead: a known good\ncylinder 2\n\
+           odd reading moved\nEnter a part\nreplaced by a known good\nlead: a known good\ncylinder 2\n\
            nothing yet\nPut it away";
     workshop.session("04", &answers).went_well();
     assert_eq!(
