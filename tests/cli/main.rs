@@ -5,6 +5,7 @@
 //! those of the built-in knowledge base.
 
 mod bench;
+mod correcting;
 mod ends;
 mod entering;
 mod files;
@@ -18,3 +19,4 @@ mod probing;
 mod usage;
 mod vehicle;
 mod workshop;
+mod writing;

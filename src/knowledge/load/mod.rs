@@ -89,6 +89,7 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
         mixture,
         constants,
         recall: None,
+        lacking: Vec::new(),
     };
     for cause in &mut knowledge.causes {
         // Rows of groups became groups in another order.

@@ -271,5 +271,6 @@ pub(in crate::report) fn knowledge() -> Knowledge {
         },
         sources: BTreeMap::new(),
         recall: None,
+        lacking: Vec::new(),
     }
 }
