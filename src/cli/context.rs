@@ -218,7 +218,10 @@ impl Context {
             Ok(knowledge) => return Ok((knowledge, None)),
             Err(failure) => failure,
         };
-        let Some(folder) = &self.overlay else { return Err(failure) };
+        // A folder that is not there is a slip of the pen, not damage.
+        let Some(folder) = self.overlay.as_ref().filter(|_| self.load().is_ok()) else {
+            return Err(failure);
+        };
         let note = format!(
             "the knowledge in {} cannot be used, and was left out here: `oddpot knowledge check` shows \
              what is wrong",

@@ -9,8 +9,10 @@ use super::answer::Answer;
 use super::context::{Context, View};
 use super::failure::Failure;
 use super::{Args as Line, Command};
-use crate::job::entry::{Entry, Fate, What};
+use crate::job::entry::{Entry, Fate, Reading, What};
+use crate::job::typed;
 use crate::report::{self, words};
+use crate::units::Scale;
 
 /// Put another entry in the place of an earlier one
 ///
@@ -145,9 +147,21 @@ fn whole(old: &Entry, given: &[String]) -> Vec<String> {
         return given.to_vec();
     }
     let said = match &old.what {
-        What::Temps { at, .. } => {
+        What::Temps { at, readings, .. } => {
             let head = if old.typed.contains(" --head") { " --head" } else { "" };
-            format!("temps --at {at}{head}")
+            let other_point = given.iter().any(|word| word == "--at" || word.starts_with("--at="));
+            // Only the point was wrong.
+            let values = if other_point && given.len() <= 2 {
+                let number = |reading: &Reading| {
+                    let scale = if reading.middle().is_some() { "C" } else { "" };
+                    typed::written(*reading, Scale::Celsius) + scale
+                };
+                readings.iter().map(number).collect::<Vec<_>>().join(" ")
+            } else {
+                String::new()
+            };
+            let at = if other_point { String::new() } else { format!(" --at {at}") };
+            return pushed(&format!("temps{at}{head}"), given, &values);
         }
         What::Found { test, cylinder, partner, .. } => {
             let on = cylinder.map_or_else(String::new, |c| format!(" --cylinder {c}"));

@@ -396,8 +396,9 @@ where
     T: FromStr + Clone + Send + Sync + 'static,
     T::Err: std::error::Error + Send + Sync + 'static,
 {
-    // Our names are in small letters; where a command takes any case it says so to clap.
-    PossibleValuesParser::new(names).try_map(|word| word.to_lowercase().parse::<T>())
+    // Most of our names are in small letters; where a command takes any case it says so to clap.
+    PossibleValuesParser::new(names)
+        .try_map(|word| word.parse::<T>().or_else(|_| word.to_lowercase().parse::<T>()))
 }
 
 #[cfg(test)]

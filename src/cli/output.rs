@@ -106,9 +106,9 @@ pub(super) fn folder(path: &Path) -> Result<(), Failure> {
     let shown = folder.display();
     match fs::metadata(folder) {
         Ok(there) if there.is_dir() => Ok(()),
-        Ok(_) => Err(Failure::usage(format!("{shown} is no folder: nothing was written"))),
+        Ok(_) => Err(Failure::file(format!("{shown} is no folder: nothing was written"))),
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
-            Err(Failure::usage(format!("there is no folder {shown}: nothing was written"))
+            Err(Failure::file(format!("there is no folder {shown}: nothing was written"))
                 .hint("make it first, or give another name"))
         }
         Err(error) => Err(Failure::file(format!("could not look into {shown}: {error}"))),

@@ -80,7 +80,7 @@ pub fn mend(bytes: &[u8]) -> Result<Mended, MendError> {
         } else if whole_end(&text[begin..]) {
             break;
         } else {
-            let early = text[begin..].trim().is_empty() || next(&text, begin).is_none();
+            let early = text[begin..].trim().is_empty() || next(&text, begin + 1).is_none();
             note(at, if early { "the file ends too early" } else { "an entry does not end" });
         }
         // What cannot be read reaches to where the next entry can begin.

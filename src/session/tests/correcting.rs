@@ -29,7 +29,7 @@ fn an_exchange_put_right_is_the_other_exchange_and_asks_for_nothing_more() {
         + "Enter a part\ntwo of a kind\nprobes\ncylinder 3\ncylinder 1\nnothing yet\nMore\n\
            Correct an entry\n2: \ncylinder 3\ncylinder 2\nUndo\nPut it away";
     let session = workshop.session("04", &answers);
-    session.went_well().shows(&["in the place of entry 2", "Took back entry 3"]);
+    session.went_well().shows(&["in the place of entry 2", "took back entry 3"]);
     let journal = workshop.jobs["old-boat"].borrow().clone();
     assert_eq!(
         journal.standing().last().map(|(_, e)| e.typed.as_str()),
@@ -41,9 +41,9 @@ fn an_exchange_put_right_is_the_other_exchange_and_asks_for_nothing_more() {
 fn what_can_never_be_done_is_kept_for_all_jobs() {
     let mut workshop = Workshop::new();
     let answers = opened("", "200 200 320 200 201 199")
-        + "Enter a test of my own\nLook how deep\n\nDone\n(never in this\nMore\nPut";
+        + "Enter a test of my own\nLook at depth\n\nDone\n(never in this\nPut it away";
     let session = workshop.session("04", &answers);
-    session.shows(&["Kept for all jobs in the list."]);
+    session.went_well().shows(&["Kept for all jobs in the list."]);
     assert_eq!(workshop.never, ["look-fit"]);
     assert_eq!(workshop.typed("old-boat")[1..], ["found look-fit cannot"]);
 }
