@@ -14,7 +14,6 @@ use super::folder::make_folder;
 use super::named;
 use super::terminal::{Terminal, colour};
 use super::texts;
-use crate::job::store::write_new;
 use crate::knowledge::SourceText;
 use crate::knowledge::file::SetupsFile;
 use crate::knowledge::finding::{any_error, render, to_json};
@@ -160,7 +159,7 @@ fn finish(
     if let Some(folder) = path.parent() {
         make_folder(folder).map_err(Failure::file)?;
     }
-    write_new(&path, written.text.as_bytes())?;
+    super::output::write(&path, written.text.as_bytes(), false)?;
     let loaded = context.load()?;
     let sound = !any_error(&loaded.findings) && loaded.knowledge.is_some();
     let findings = render(&loaded.findings, &loaded.files, true);

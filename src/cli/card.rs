@@ -78,6 +78,11 @@ impl Form {
         }
     }
 
+    /// The file asked for.
+    pub(super) fn output(&self) -> Option<&Path> {
+        self.output.as_deref()
+    }
+
     /// Whether nothing but the usual text on standard output is wanted.
     pub(super) fn is_plain(&self) -> bool {
         self.output.is_none() && self.format.is_none_or(|format| format == Format::Text)
@@ -85,9 +90,9 @@ impl Form {
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
-    let view = context.view(&args.job)?;
+    let (view, note) = context.view_anyway(&args.job)?;
     let doc = page(context, &view);
-    put(context, &doc, &args.form)
+    Ok(put(context, &doc, &args.form)?.notes(note))
 }
 
 /// The card of a job as a page.

@@ -4,6 +4,7 @@
 
 use std::cell::Cell;
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 
 use etcetera::BaseStrategy;
 use jiff::Timestamp;
@@ -12,7 +13,7 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::failure::Failure;
 use super::memory::{self, Remember};
-use super::texts;
+use super::{lacking, texts};
 use crate::engine::RunningPoint;
 use crate::job::check;
 use crate::job::entry::{Entry, Journal, What};
@@ -52,6 +53,10 @@ pub(crate) struct Context {
     pub(crate) ticking: bool,
     /// Cells in a line of text.
     pub(crate) width: usize,
+    /// The entry in whose place the next one is to stand.
+    pub(crate) correcting: Option<usize>,
+    /// The entry that was kept last by this command, whatever becomes of its answer.
+    pub(crate) kept: Rc<Cell<Option<usize>>>,
 }
 
 /// The texts of the knowledge base and what was made of them.
@@ -84,6 +89,9 @@ pub(crate) struct Work {
     pub(crate) timeline: Timeline,
     now: Timestamp,
     width: usize,
+    units: Option<Scale>,
+    instead: Option<usize>,
+    kept: Rc<Cell<Option<usize>>>,
 }
 
 #[cfg(test)]
@@ -102,6 +110,8 @@ impl Context {
             now: Timestamp::UNIX_EPOCH,
             ticking: false,
             width: 80,
+            correcting: None,
+            kept: Rc::default(),
         }
     }
 }
@@ -188,10 +198,44 @@ impl Context {
     pub(crate) fn view(&self, job: &str) -> Result<View, Failure> {
         let path = self.path(job)?;
         let journal = store::open(&path).map_err(|e| self.missing(job, e))?;
-        let knowledge = memory::recall(self, self.knowledge()?, &journal)?;
+        self.view_with(self.knowledge()?, journal)
+    }
+
+    fn view_with(&self, knowledge: Knowledge, journal: Journal) -> Result<View, Failure> {
+        let knowledge = memory::recall(self, lacking::mark(self, knowledge), &journal)?;
         let timeline = read(&knowledge, &journal);
         self.of_the_job.set(timeline.scale);
         Ok(View { knowledge, journal, timeline })
+    }
+
+    /// Reads a job for a page that does not hang on the overlay; says so where that cannot be used.
+    ///
+    /// # Errors
+    /// When the job cannot be read.
+    pub(crate) fn view_anyway(&self, job: &str) -> Result<(View, Option<String>), Failure> {
+        let path = self.path(job)?;
+        let journal = store::open(&path).map_err(|e| self.missing(job, e))?;
+        let (knowledge, note) = self.knowledge_anyway()?;
+        Ok((self.view_with(knowledge, journal)?, note))
+    }
+
+    /// The knowledge base, without an overlay that cannot be used, which is then said.
+    fn knowledge_anyway(&self) -> Result<(Knowledge, Option<String>), Failure> {
+        let failure = match self.knowledge() {
+            Ok(knowledge) => return Ok((knowledge, None)),
+            Err(failure) => failure,
+        };
+        // A folder that is not there is a slip of the pen, not damage.
+        let Some(folder) = self.overlay.as_ref().filter(|_| self.load().is_ok()) else {
+            return Err(failure);
+        };
+        let note = format!(
+            "the knowledge in {} cannot be used, and was left out here: `oddpot knowledge check` shows \
+             what is wrong",
+            folder.display()
+        );
+        let built_in = Self { overlay: None, ..self.clone() };
+        Ok((built_in.knowledge()?, Some(note)))
     }
 
     /// Takes hold of an open job to enter something.
@@ -212,12 +256,37 @@ impl Context {
     /// # Errors
     /// As [`Self::work`] but for closed jobs.
     pub(crate) fn work_on_any(&self, job: &str) -> Result<Work, Failure> {
+        self.work_with(job, || self.knowledge())
+    }
+
+    /// The same to take something back, which hangs on no knowledge; says so where the overlay cannot be
+    /// used.
+    ///
+    /// # Errors
+    /// As [`Self::work_on_any`] but for the overlay.
+    pub(crate) fn work_anyway(&self, job: &str) -> Result<(Work, Option<String>), Failure> {
+        let mut note = None;
+        let work = self.work_with(job, || {
+            let (knowledge, said) = self.knowledge_anyway()?;
+            note = said;
+            Ok(knowledge)
+        })?;
+        Ok((work, note))
+    }
+
+    fn work_with(
+        &self,
+        job: &str,
+        knowledge: impl FnOnce() -> Result<Knowledge, Failure>,
+    ) -> Result<Work, Failure> {
         let path = self.path(job)?;
         let held = Held::take(&path).map_err(|e| self.missing(job, e))?;
-        let knowledge = memory::recall(self, self.knowledge()?, held.journal())?;
+        let knowledge = memory::recall(self, lacking::mark(self, knowledge()?), held.journal())?;
         let timeline = read(&knowledge, held.journal());
         self.of_the_job.set(timeline.scale);
-        Ok(Work { knowledge, held, timeline, now: self.now, width: self.width })
+        let (now, units, instead) = (self.now, self.units, self.correcting);
+        let (kept, width) = (self.kept.clone(), self.width);
+        Ok(Work { knowledge, held, timeline, now, width, units, instead, kept })
     }
 
     /// A page as text for the terminal, cut to one screen unless all of it is wanted.
@@ -296,11 +365,15 @@ impl Work {
         at: Option<RunningPoint>,
     ) -> Result<Answer, Failure> {
         let number = self.held.journal().entries.len() + 1;
-        let entry = Entry { minutes, at, ..Entry::new(self.now, typed, what) };
+        let scale = self.scale_of(&what);
+        let instead = self.instead;
+        let entry = Entry { minutes, at, instead, scale, ..Entry::new(self.now, typed, what) };
         check::whole(&self.timeline.engine, number, &entry)?;
         let number = self.held.append(entry)?;
+        self.kept.set(Some(number));
         self.timeline = read(&self.knowledge, self.held.journal());
-        let line = self.lines(&format!("entry {number}: {said}"));
+        let place = instead.map_or_else(String::new, |n| format!(" in the place of entry {n}"));
+        let line = self.lines(&format!("entry {number}{place}: {said}"));
         Ok(Answer::new(line, entered(number, said)))
     }
 
@@ -309,10 +382,23 @@ impl Work {
         report::wrap(text, self.width).join("\n")
     }
 
+    /// The number under which what is entered now will stand in the timeline.
+    pub(crate) fn number(&self) -> usize {
+        self.instead.unwrap_or(self.held.journal().entries.len() + 1)
+    }
+
+    /// The scale that temperatures were said to be in, where the job goes by another.
+    fn scale_of(&self, what: &What) -> Option<Scale> {
+        self.units
+            .filter(|_| matches!(what, What::Temps { .. }))
+            .filter(|said| *said != self.held.journal().scale().unwrap_or(Scale::Celsius))
+    }
+
     /// What would follow if this were entered.
     pub(crate) fn trial(&self, what: What) -> Timeline {
         let mut journal = self.held.journal().clone();
-        journal.entries.push(Entry::new(self.now, String::new(), what));
+        let entry = Entry::new(self.now, String::new(), what);
+        journal.entries.push(Entry { instead: self.instead, ..entry });
         read(&self.knowledge, &journal)
     }
 }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
+use std::str::FromStr;
 
 use serde_json::json;
 
@@ -51,13 +52,13 @@ pub(super) struct Args {
     /// Job whose shares are laid over the tree: a name in the store or a path
     #[arg(long, value_name = "JOB")]
     job: Option<String>,
-    /// Form
-    #[arg(long, default_value = "dot", value_parser = named::<Format>(Format::NAMES))]
-    format: Format,
+    /// Form [default: that of the file's ending, else dot]
+    #[arg(long, value_parser = named::<Format>(Format::NAMES))]
+    format: Option<Format>,
     /// Size of paper for PDF
     #[arg(long, default_value = "a4", value_parser = named::<Paper>(Paper::NAMES))]
     paper: Paper,
-    /// File to write instead of standard output
+    /// File to write instead of standard output; the ending .dot, .svg, .pdf or .txt says the form
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
     /// Write over a file that is there
@@ -66,6 +67,7 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let format = form(args)?;
     let (knowledge, timeline) = match &args.job {
         None => (context.knowledge()?, None),
         Some(job) => {
@@ -78,19 +80,35 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         Some(id) => Some(find(&knowledge, id)?),
     };
     let assessment = timeline.map(|timeline| diagnose(&knowledge, &timeline).assessment);
-    let bytes = drawn(&knowledge, group, assessment.as_ref(), (args.format, args.paper), context);
+    let bytes = drawn(&knowledge, group, assessment.as_ref(), (format, args.paper), context);
     if let Some(path) = &args.output {
         super::output::write(path, &bytes, args.force)?;
         let said = format!("wrote {}", path.display());
         let document = json!({
-            "ok": true, "said": said, "format": args.format, "file": path.display().to_string(),
+            "ok": true, "said": said, "format": format, "file": path.display().to_string(),
         });
         return Ok(Answer::new(said, document));
     }
-    super::card::on_output(context, bytes, args.format == Format::Pdf, |text| {
-        let name = if args.format == Format::Dot { "graph" } else { "picture" };
+    super::card::on_output(context, bytes, format == Format::Pdf, |text| {
+        let name = if format == Format::Dot { "graph" } else { "picture" };
         json!({name: text})
     })
+}
+
+/// The form asked for: as said, else by the ending of the file.
+fn form(args: &Args) -> Result<Format, Failure> {
+    if let Some(format) = args.format {
+        return Ok(format);
+    }
+    let ending = args.output.as_deref().and_then(|path| path.extension());
+    match ending.map(|ending| ending.to_string_lossy().to_lowercase()).as_deref() {
+        None | Some("dot" | "gv") => Ok(Format::Dot),
+        Some("txt") => Ok(Format::Text),
+        Some(ending) => Format::from_str(ending).map_err(|_| {
+            Failure::usage(format!("`.{ending}` is no form of this picture"))
+                .hint("use a name that ends in .dot, .svg, .pdf or .txt, or say `--format`")
+        }),
+    }
 }
 
 fn find(knowledge: &Knowledge, id: &str) -> Result<usize, Failure> {

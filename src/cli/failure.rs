@@ -153,9 +153,9 @@ impl From<StoreError> for Failure {
                 if shown.len() < text.trim().len() {
                     shown.push('…');
                 }
-                Self::file(message).hint(format!("line {line} is: {shown}")).hint(
-                    "the file was left as it is; `oddpot mend JOB` saves what stands before it",
-                )
+                Self::file(message)
+                    .hint(format!("line {line} is: {shown}"))
+                    .hint("the file was left as it is; `oddpot mend JOB` saves what is whole")
             }
             StoreError::Unconfirmed { .. } => {
                 Self::file(message).hint("look with `oddpot journal JOB` before entering it again")

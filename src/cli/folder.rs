@@ -6,10 +6,10 @@ use super::card;
 use super::context::Context;
 use super::from_log;
 use super::log_args::LogArgs;
-use super::memory;
+use super::{lacking, memory, output};
 use crate::job::brief::Brief;
 use crate::job::entry::{Entry, Journal};
-use crate::job::store::{self, Held, write_whole};
+use crate::job::store::{self, Held};
 use crate::knowledge::Knowledge;
 use crate::memory::Memory;
 use crate::report::Doc;
@@ -71,6 +71,16 @@ impl Folder<'_> {
     }
 }
 
+/// Writes a file that the session named; says where it is, in full.
+fn put(file: &str, bytes: &[u8], replace: bool) -> Result<String, NotWritten> {
+    let path = Path::new(file);
+    if !replace && output::replaceable(path) {
+        return Err(NotWritten::Exists);
+    }
+    output::write(path, bytes, replace).map_err(|f| NotWritten::Because(f.in_a_line()))?;
+    Ok(std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned()).display().to_string())
+}
+
 impl Shelf for Folder<'_> {
     fn list(&self) -> Result<Vec<Spine>, String> {
         let listed = store::list(&self.store).map_err(|error| error.to_string())?;
@@ -129,7 +139,14 @@ impl Shelf for Folder<'_> {
     }
 
     fn recall(&self, knowledge: &Knowledge, journal: &Journal) -> Option<Knowledge> {
-        memory::recalled(knowledge, self.memory.as_ref()?, journal)
+        let marked = lacking::mark(self.context, knowledge.clone());
+        let recalled = self.memory.as_ref().and_then(|m| memory::recalled(&marked, m, journal));
+        recalled.or_else(|| (!marked.lacking.is_empty()).then_some(marked))
+    }
+
+    fn never(&mut self, test: &str) -> Result<String, String> {
+        let added = lacking::add(self.context, test);
+        added.map(|path| path.display().to_string()).map_err(|failure| failure.in_a_line())
     }
 
     fn remembers(&self) -> bool {
@@ -137,23 +154,11 @@ impl Shelf for Folder<'_> {
     }
 
     fn write(&mut self, file: &str, page: &Doc, replace: bool) -> Result<String, NotWritten> {
-        let path = Path::new(file);
-        if path.exists() && !replace {
-            return Err(NotWritten::Exists);
-        }
-        let because = |error: String| NotWritten::Because(error);
-        let bytes = card::file_of(self.context, page, path).map_err(|f| because(f.text()))?;
-        write_whole(path, &bytes).map_err(|error| because(error.to_string()))?;
-        Ok(path.display().to_string())
+        let bytes = card::file_of(self.context, page, Path::new(file));
+        put(file, &bytes.map_err(|failure| NotWritten::Because(failure.in_a_line()))?, replace)
     }
 
     fn write_table(&mut self, file: &str, text: &str, replace: bool) -> Result<String, NotWritten> {
-        let path = Path::new(file);
-        if path.exists() && !replace {
-            return Err(NotWritten::Exists);
-        }
-        write_whole(path, text.as_bytes())
-            .map_err(|error| NotWritten::Because(error.to_string()))?;
-        Ok(path.display().to_string())
+        put(file, text.as_bytes(), replace)
     }
 }

@@ -1,7 +1,7 @@
 //! `oddpot found`: a test's outcome in words.
 
 use super::answer::Answer;
-use super::context::{Context, Work};
+use super::context::{Context, Work, quote};
 use super::failure::Failure;
 use super::took::Took;
 use super::{items, named, subject};
@@ -34,7 +34,7 @@ pub(super) struct Args {
     partner: Option<Cylinder>,
     /// Running point it was done at, for tests that judge the running engine; that of the last
     /// readings, or idle, if left out
-    #[arg(long, value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
+    #[arg(long, ignore_case = true, value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
     at: Option<RunningPoint>,
     #[command(flatten)]
     took: Took,
@@ -69,6 +69,19 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         }
     }
     let exchanges = !test.moves.is_empty();
+    if exchanges && args.partner.is_none() && !exchanged(&work, test) {
+        let Some(item) = test.item else {
+            return Err(Failure::usage("an exchange needs --cylinder A and --partner B"));
+        };
+        let job = quote(&args.job);
+        let said =
+            format!("`{}` is an exchange, and which two changed places was not said", test.id);
+        return Err(Failure::usage(said)
+            .hint(format!(
+                "`oddpot exchange {job} {item} A B` enters it, then this line tells how it went"
+            ))
+            .hint("or say both here: --cylinder A --partner B"));
+    }
     if args.partner.is_some() && !exchanges && !outcome.partner {
         return Err(Failure::usage(format!(
             "`{}` points at no other cylinder: leave out --partner",
@@ -110,6 +123,13 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     Ok(work.enter_at(typed, what, &said, args.took.minutes, at)?.notes(notes))
 }
 
+/// Whether the exchange that a test is was entered.
+fn exchanged(work: &Work, test: &Test) -> bool {
+    let index = work.knowledge.test(&test.id);
+    let mut entered = work.timeline.disturbances.iter().filter_map(|d| d.work);
+    entered.any(|done| Some(done.test) == index)
+}
+
 /// Enters that a test cannot be done here: it is not offered again in this job.
 fn cannot(work: &mut Work, test: &Test, args: &Args) -> Result<Answer, Failure> {
     if args.partner.is_some() {
@@ -144,7 +164,7 @@ fn cylinder(
         return Ok(args.cylinder);
     }
     // Words on an exchange that was entered know their cylinders.
-    let number = work.held.journal().entries.len() + 1;
+    let number = work.number();
     let trial = work.trial(What::Found {
         test: test.id.clone(),
         outcome: args.outcome.clone(),

@@ -17,10 +17,10 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
-    let view = context.view(&args.job)?;
+    let (view, note) = context.view_anyway(&args.job)?;
     let doc = report::journal(&view.knowledge, &view.journal, context.scale());
     let unknown = view.timeline.unknown.iter().map(|(number, id)| {
         format!("entry {number} is not used: the knowledge base has no `{id}`")
     });
-    Ok(Answer::new(context.page(&doc), json::journal(&view.journal)).notes(unknown))
+    Ok(Answer::new(context.page(&doc), json::journal(&view.journal)).notes(note).notes(unknown))
 }

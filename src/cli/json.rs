@@ -9,7 +9,7 @@ use crate::diagnosis::{
     odd_display_by_numbers,
 };
 use crate::engine::Engine;
-use crate::job::entry::Journal;
+use crate::job::entry::{Fate, Journal, What};
 use crate::job::read::standing;
 use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::knowledge::Knowledge;
@@ -372,15 +372,23 @@ pub(super) fn test_explanation(of: Of<'_>, explanation: &TestExplanation) -> Val
 
 /// `journal`.
 pub(super) fn journal(journal: &Journal) -> Value {
-    let stand: Vec<usize> = journal.standing().into_iter().map(|(n, _)| n).collect();
+    let fates = journal.fates();
     let entries = (1..).zip(&journal.entries).map(|(number, entry)| {
-        json!({
+        let (fate, undo) = (fates[number - 1], matches!(entry.what, What::Undo { .. }));
+        let mut document = json!({
             "entry": number,
             "time": entry.time.to_string(),
             "typed": entry.typed,
-            "stands": stand.contains(&number),
+            "stands": fate == Fate::Stands && !undo,
             "what": entry.what,
-        })
+        });
+        if let Some(earlier) = entry.instead {
+            document["instead"] = json!(earlier);
+        }
+        if let Fate::Corrected { by } = fate {
+            document["corrected_by"] = json!(by);
+        }
+        document
     });
     let standing = standing(journal);
     json!({

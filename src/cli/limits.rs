@@ -10,7 +10,6 @@ use super::failure::Failure;
 use crate::diagnosis::diagnose;
 use crate::job::entry::Reading;
 use crate::job::entry::What;
-use crate::job::store::write_whole;
 use crate::job::timeline::Timeline;
 use crate::job::typed::reading;
 use crate::knowledge::Knowledge;
@@ -45,6 +44,9 @@ pub(super) struct Args {
     /// File for the table as CSV, `-` for standard output; what is there is replaced
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// Write over a file that is there
+    #[arg(long, requires = "csv")]
+    force: bool,
     /// Enter that the limits were set in the controller: the card then has them
     #[arg(long)]
     set: bool,
@@ -104,7 +106,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             Answer { bytes, ..Answer::new("", document) }
         }
         Some(path) => {
-            write_whole(path, csv().as_bytes())?;
+            super::output::write(path, csv().as_bytes(), args.force)?;
             Answer::new(format!("wrote {}", path.display()), document)
         }
         None => {

@@ -43,6 +43,9 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    if let Some(output) = args.form.output() {
+        super::output::not_itself(&args.file, output)?;
+    }
     let options = args.log.options(args.head)?;
     let log = log_args::read(&args.file, &options)?;
     let file = log_args::name(&args.file);

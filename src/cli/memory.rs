@@ -12,7 +12,7 @@ use super::answer::Answer;
 use super::context::{Context, quote};
 use super::failure::Failure;
 use super::folder::make_folder;
-use super::texts;
+use super::{output, texts};
 use crate::hexadecimal::hexadecimal;
 use crate::job::brief::Brief;
 use crate::job::entry::Journal;
@@ -47,9 +47,12 @@ pub(super) enum Args {
     /// handed on, so that no job comes back by another way.
     #[command(after_long_help = "Examples:\n  oddpot memory export -o ours.counts")]
     Export {
-        /// File to write; what is there is replaced
+        /// File to write
         #[arg(short, long, value_name = "FILE")]
         output: PathBuf,
+        /// Write over a file that is there
+        #[arg(long)]
+        force: bool,
     },
     /// Pool the counts of another workshop
     ///
@@ -122,7 +125,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     match args {
         Args::Learn(args) => learn(context, args),
         Args::Show { all } => show(context, *all),
-        Args::Export { output } => export(context, output),
+        Args::Export { output, force } => export(context, output, *force),
         Args::Import { file } => import(context, file),
         Args::Forget { workshop } => forget(context, workshop),
     }
@@ -426,21 +429,15 @@ fn document(knowledge: &Knowledge, memory: &Memory, standing: &Standing) -> Valu
     })
 }
 
-fn export(context: &Context, output: &Path) -> Result<Answer, Failure> {
+fn export(context: &Context, to: &Path, force: bool) -> Result<Answer, Failure> {
     let path = place(context)?;
     let Some(memory) = load(&path)? else { return Err(none_at(&path)) };
-    let same =
-        fs::canonicalize(output).is_ok_and(|there| fs::canonicalize(&path).ok() == Some(there));
-    if same {
-        return Err(Failure::usage("that file is the memory itself")
-            .hint("give the counts a name of their own, as `-o ours.counts`"));
-    }
     let share = memory.share();
-    write_whole(output, file::write_share(&share).as_bytes())?;
+    output::write_beside(&path, to, file::write_share(&share).as_bytes(), force)?;
     let jobs = share.counts.jobs();
-    let said = format!("wrote the counts of {} to {}", some_jobs(jobs), output.display());
+    let said = format!("wrote the counts of {} to {}", some_jobs(jobs), to.display());
     let document = json!({
-        "ok": true, "said": said, "file": output.display().to_string(), "jobs": jobs,
+        "ok": true, "said": said, "file": to.display().to_string(), "jobs": jobs,
         "workshop": share.workshop, "revision": share.revision,
     });
     Ok(Answer::new(said, document))

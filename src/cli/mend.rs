@@ -7,13 +7,15 @@ use serde_json::json;
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
+use super::output;
 use crate::job::mend::{MendError, mend};
 use crate::job::store;
 use crate::report::words;
 
-/// Save what stands before the damage in a job file
+/// Save every entry that is whole in a damaged job file
 ///
-/// Writes a new job beside it, `van-mended` for `van`; the damaged file is kept as it is.
+/// Writes a new job beside it, `van-mended` for `van`, and says what is lost; the damaged file is kept as
+/// it is.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "\
 Examples:
@@ -36,21 +38,27 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             .hint("nothing can be saved by itself: look at the file, or take it from a backup"),
     })?;
     let to = args.output.clone().unwrap_or_else(|| beside(&path));
+    output::folder(&to)?;
     store::create(&to, &mended.journal)?;
     let entries = mended.journal.entries.len();
     let count = words::count(entries, "entry", "entries");
-    let text = format!(
+    let mut text = format!(
         "saved {count} to {}; the damage begins in line {}: {}\n",
         to.display(),
         mended.line,
         mended.what
     );
+    for lost in &mended.lost {
+        text.push_str(lost);
+        text.push('\n');
+    }
     let document = json!({
         "ok": true,
         "file": to.display().to_string(),
         "entries": entries,
         "line": mended.line,
         "what": mended.what,
+        "lost": mended.lost,
     });
     let kept = format!("{} was left as it is", path.display());
     Ok(Answer::new(text, document).notes([kept]))

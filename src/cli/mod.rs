@@ -8,11 +8,13 @@ mod ahead;
 mod answer;
 mod author;
 mod balance;
+mod cannot;
 mod card;
 mod close;
 mod completions;
 mod confirm_load;
 mod context;
+mod correct;
 mod draw;
 mod drill;
 mod dump;
@@ -32,7 +34,10 @@ mod jobs;
 mod journal;
 mod json;
 mod knowledge;
+mod lacking;
 mod limits;
+mod line_edit;
+mod line_prompt;
 mod log;
 mod log_args;
 mod log_evidence;
@@ -67,6 +72,7 @@ use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::rc::Rc;
 use std::str::FromStr;
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
@@ -108,7 +114,7 @@ struct Common {
     json: bool,
     /// Scale of plain numbers, read and shown [default: that of the job, else c]
     #[arg(long, global = true, help_heading = COMMON, value_name = "c|f",
-          value_parser = named::<Scale>(Scale::NAMES))]
+          ignore_case = true, value_parser = named::<Scale>(Scale::NAMES))]
     units: Option<Scale>,
     /// Folder whose knowledge files add to the built-in ones or replace them by id
     #[arg(long, global = true, help_heading = COMMON, value_name = "DIR")]
@@ -133,6 +139,7 @@ enum Command {
     Temps(temps::Args),
     Log(log::Args),
     Found(found::Args),
+    Cannot(cannot::Args),
     Exchange(exchange::Args),
     Remake(remake::Args),
     Fit(fit::Args),
@@ -145,6 +152,7 @@ enum Command {
     Close(close::Args),
     Reopen(reopen::Args),
     Undo(undo::Args),
+    Correct(correct::Args),
     Journal(journal::Args),
     /// List the jobs of the store
     #[command(after_long_help = "Examples:\n  oddpot jobs")]
@@ -179,7 +187,8 @@ pub fn main() -> ExitCode {
 
 /// Runs one command line, prints its answer, and gives the exit status.
 fn run(arguments: &[OsString]) -> u8 {
-    let parsed = command().try_get_matches_from(arguments.iter().map(below_zero));
+    let typed: Vec<OsString> = arguments.iter().map(below_zero).collect();
+    let parsed = command().try_get_matches_from(correct::common_first(typed));
     let args = match parsed.and_then(|matches| Args::from_arg_matches(&matches)) {
         Ok(args) => args,
         Err(error) => return usage(arguments, &error),
@@ -198,6 +207,8 @@ fn run(arguments: &[OsString]) -> u8 {
         ticking: args.common.now.is_none(),
         width: terminal_size::terminal_size()
             .map_or(80, |(width, _)| usize::from(width.0).min(100)),
+        correcting: None,
+        kept: Rc::default(),
     };
     let answer = match args.command {
         Some(_) if args.answers.is_some() => Err(Failure::usage(
@@ -209,14 +220,15 @@ fn run(arguments: &[OsString]) -> u8 {
     };
     match answer {
         Ok(answer) => answered(&context, &answer),
-        // Nothing that was typed is lost, wherever it was typed.
-        Err(failure) if failure.lost => {
-            let line: Vec<String> =
-                arguments.iter().skip(1).map(|word| quote(&word.to_string_lossy())).collect();
-            let typed = format!("to enter it again: `oddpot {}`", line.join(" "));
-            failed(context.json, &failure.hint(typed))
+        Err(failure) => {
+            // Nothing that was typed is lost, wherever it was typed.
+            let typed = failure.lost.then(|| {
+                let words = arguments.iter().skip(1).map(|word| quote(&word.to_string_lossy()));
+                let line: Vec<String> = words.collect();
+                format!("to enter it again: `oddpot {}`", line.join(" "))
+            });
+            failed(context.json, &failure.hints(typed).hints_first(stands(&context)))
         }
-        Err(failure) => failed(context.json, &failure),
     }
 }
 
@@ -227,6 +239,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Temps(args) => temps::run(context, &args),
         Command::Log(args) => log::run(context, &args),
         Command::Found(args) => found::run(context, &args),
+        Command::Cannot(args) => cannot::run(context, &args),
         Command::Exchange(args) => exchange::run(context, &args),
         Command::Remake(args) => remake::run(context, &args),
         Command::Fit(args) => fit::run(context, &args),
@@ -239,6 +252,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Close(args) => close::run(context, &args),
         Command::Reopen(args) => reopen::run(context, &args),
         Command::Undo(args) => undo::run(context, &args),
+        Command::Correct(args) => correct::run(context, &args),
         Command::Journal(args) => journal::run(context, &args),
         Command::Jobs => jobs::run(context),
         Command::Search(args) => search::run(context, &args),
@@ -324,13 +338,15 @@ fn answered(context: &Context, answer: &Answer) -> u8 {
         Err(error) => {
             let failure = Failure::file(format!("could not write the answer: {error}"));
             // What was entered is on the disk, whatever becomes of the answer.
-            let stands = answer.json["entry"].as_u64().filter(|number| *number > 0);
-            let stands = stands.map(|number| {
-                format!("entry {number} stands: it was kept before the answer was printed")
-            });
-            failed(false, &failure.hints_first(stands))
+            failed(false, &failure.hints_first(stands(context)))
         }
     }
+}
+
+/// That an entry stands, where one was kept.
+fn stands(context: &Context) -> Option<String> {
+    let number = context.kept.get()?;
+    Some(format!("entry {number} stands: it was kept before the answer was printed"))
 }
 
 fn failed(json: bool, failure: &Failure) -> u8 {
@@ -344,19 +360,34 @@ fn failed(json: bool, failure: &Failure) -> u8 {
 
 /// Help and version are answers; anything else that clap says is bad use.
 fn usage(arguments: &[OsString], error: &clap::Error) -> u8 {
-    let text = error.render().ansi().to_string();
+    let text = in_words(&error.render().ansi().to_string());
     if !error.use_stderr() {
         let _ = print(&text);
         return exit::DONE;
     }
     complain(&text);
     if arguments.iter().any(|argument| argument == "--json") {
-        let plain = error.render().to_string();
+        let plain = in_words(&error.render().to_string());
         let message = plain.trim().trim_start_matches("error: ").to_owned();
         let _ = print_document(&Failure::usage(message).json());
     }
     exit::USAGE
 }
+
+/// What a library says of numbers, in our words.
+fn in_words(text: &str) -> String {
+    LIBRARY.iter().fold(text.to_owned(), |text, (theirs, ours)| text.replace(theirs, ours))
+}
+
+/// What parsers of numbers say, and what is meant.
+const LIBRARY: [(&str, &str); 6] = [
+    ("invalid digit found in string", "expected a whole number"),
+    ("invalid float literal", "expected a number, as `12` or `12.5`"),
+    ("cannot parse integer from empty string", "expected a whole number, and nothing was given"),
+    ("cannot parse float from empty string", "expected a number, and nothing was given"),
+    ("number too large to fit in target type", "that number is too large here"),
+    ("number too small to fit in target type", "that number is too small here"),
+];
 
 /// Writes to standard output; a reader that went away is no error.
 fn print(text: &str) -> io::Result<()> {
@@ -397,7 +428,9 @@ where
     T: FromStr + Clone + Send + Sync + 'static,
     T::Err: std::error::Error + Send + Sync + 'static,
 {
-    PossibleValuesParser::new(names).try_map(|word| word.parse::<T>())
+    // Most of our names are in small letters; where a command takes any case it says so to clap.
+    PossibleValuesParser::new(names)
+        .try_map(|word| word.parse::<T>().or_else(|_| word.to_lowercase().parse::<T>()))
 }
 
 #[cfg(test)]

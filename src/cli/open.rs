@@ -7,8 +7,7 @@ use super::context::{Context, quote};
 use super::engine_args::EngineArgs;
 use super::failure::Failure;
 use super::folder::make_folder;
-use super::named;
-use super::vehicle;
+use super::{named, output, vehicle};
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::check;
 use crate::job::complaint::{Details, Does};
@@ -46,7 +45,7 @@ pub(super) struct Args {
     #[arg(long, value_name = "TEXT", default_value = "")]
     complaint: String,
     /// Running point of the complaint
-    #[arg(long, value_name = "POINT", value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
+    #[arg(long, value_name = "POINT", ignore_case = true, value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
     complaint_at: Option<RunningPoint>,
     /// The cylinder, or its display, that is complained of
     #[arg(long, value_name = "N")]
@@ -64,7 +63,7 @@ pub(super) struct Args {
     #[arg(long, value_name = "TEXT", default_value = "")]
     vehicle: String,
     /// The engine's state now
-    #[arg(long, value_parser = named::<EngineState>(EngineState::NAMES))]
+    #[arg(long, ignore_case = true, value_parser = named::<EngineState>(EngineState::NAMES))]
     state: Option<EngineState>,
 }
 
@@ -111,6 +110,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     {
         make_folder(folder).map_err(Failure::file)?;
     }
+    output::folder(&path)?;
     store::create(&path, &journal)?;
     let head = &journal.head;
     let said = format!(

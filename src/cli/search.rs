@@ -13,7 +13,7 @@ use crate::search::{ALIKE, Wanted, distance};
 
 /// Search the jobs of the store
 ///
-/// Words are looked for in name, vehicle and complaint; of several words and options all must be so.
+/// Words are looked for in name, vehicle, complaint, cause, remedy and parts touched; of several words and options all must be so.
 /// With --like the jobs come in order of how like their first readings are to those of a job.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "\

@@ -17,7 +17,7 @@ pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
     /// State
-    #[arg(value_parser = named::<EngineState>(EngineState::NAMES))]
+    #[arg(ignore_case = true, value_parser = named::<EngineState>(EngineState::NAMES))]
     state: EngineState,
 }
 

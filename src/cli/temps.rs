@@ -37,7 +37,7 @@ pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
     /// Running point; with --from only where the log does not tell it
-    #[arg(long, value_parser = named::<RunningPoint>(RunningPoint::NAMES),
+    #[arg(long, ignore_case = true, value_parser = named::<RunningPoint>(RunningPoint::NAMES),
           required_unless_present = "from")]
     at: Option<RunningPoint>,
     /// These are head probes
@@ -57,6 +57,13 @@ pub(super) struct Args {
     as_typed: bool,
     #[command(flatten)]
     log: LogArgs,
+}
+
+impl Args {
+    /// Whether the values were typed, so that it is one set.
+    pub(super) fn is_typed(&self) -> bool {
+        self.from.is_none()
+    }
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -104,7 +111,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let what = What::Temps { at, site, readings, from: None };
     let said = format!("{site} readings at {at}: {values}");
     let scale = context.scale();
-    let number = work.held.journal().entries.len() + 1;
+    let number = work.number();
     if !args.as_typed
         && let Some(why) =
             report::no_temperatures(&work.knowledge, &work.trial(what.clone()), number, scale)
@@ -113,9 +120,16 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             .hint("look at the running point, the scale (`--units`) and the box")
             .hint(AS_TYPED));
     }
+    let same = work.held.journal().same_as(&what).filter(|same| *same != number);
+    let same = same.map(|same| {
+        format!(
+            "every reading is exactly that of entry {same}: if it was entered twice, `oddpot undo {}`",
+            quote(&args.job)
+        )
+    });
     let understood = report::entry_text(&work.knowledge, &what, scale);
     let entered = work.enter(typed, what, &said)?;
-    Ok(with_verdict(entered, &work, (number, scale), &understood).notes(notes))
+    Ok(with_verdict(entered, &work, (number, scale), &understood).notes(notes).notes(same))
 }
 
 /// How to insist.

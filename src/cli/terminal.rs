@@ -7,8 +7,9 @@ use std::io::{self, Write};
 
 use inquire::list_option::ListOption;
 use inquire::ui::{RenderConfig, Styled};
-use inquire::{InquireError, MultiSelect, Select, Text};
+use inquire::{InquireError, MultiSelect, Select};
 
+use super::line_prompt::{self, Ended};
 use crate::session::{Asked, Asker, Line, Stop, short};
 
 /// Options shown at once, so that question, options and help fit 24 lines.
@@ -18,6 +19,8 @@ const WINDOW: usize = 14;
 pub(super) struct Terminal {
     /// How prompts are drawn: without colour where none is wanted.
     config: RenderConfig<'static>,
+    /// Whether prompts have colour.
+    colour: bool,
     /// Cells in a line.
     width: usize,
 }
@@ -27,7 +30,7 @@ impl Terminal {
     pub(super) fn new(colour: bool, width: usize) -> Self {
         let config = if colour { RenderConfig::default_colored() } else { RenderConfig::empty() };
         let config = config.with_canceled_prompt_indicator(Styled::new("(back)"));
-        Self { config, width }
+        Self { config, colour, width }
     }
 }
 
@@ -54,8 +57,8 @@ impl Asker for Terminal {
     }
 
     fn more(&mut self) -> Asked<()> {
-        let prompt = Text::new("more?").with_help_message("Enter goes on");
-        match prompt.with_render_config(self.config).prompt().map_err(stop) {
+        let help = "Enter goes on";
+        match self.line(Line { question: "more?", help, ..Line::default() }) {
             // Whichever key a hand is on: the next page, and never out of the menu below it.
             Ok(_) | Err(Stop::Back) => Ok(()),
             Err(stop) => Err(stop),
@@ -97,17 +100,12 @@ impl Asker for Terminal {
     }
 
     fn line(&mut self, line: Line<'_>) -> Asked<String> {
-        let mut prompt = Text::new(line.question).with_render_config(self.config);
-        if !line.help.is_empty() {
-            prompt = prompt.with_help_message(line.help);
+        match line_prompt::ask(line, self.colour) {
+            Ok(Ended::Taken(text)) => Ok(text),
+            Ok(Ended::Back) => Err(Stop::Back),
+            Ok(Ended::Left) => Err(Stop::Leave),
+            Err(error) => Err(Stop::Lost(format!("the terminal is gone ({error})"))),
         }
-        if !line.default.is_empty() {
-            prompt = prompt.with_default(line.default);
-        }
-        if !line.typed.is_empty() {
-            prompt = prompt.with_initial_value(line.typed);
-        }
-        prompt.prompt().map_err(stop)
     }
 }
 

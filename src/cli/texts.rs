@@ -5,6 +5,8 @@ use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
+use crate::job::store;
+
 /// No file that people write is larger.
 pub(super) const LARGEST: u64 = 16 << 20;
 /// A folder of knowledge is not a disk.
@@ -63,8 +65,7 @@ pub(super) fn ron_files(folder: &Path) -> Result<Vec<(PathBuf, String)>, Refused
         if !seen.insert(fs::canonicalize(&next).map_err(at(&next))?) {
             continue;
         }
-        for item in fs::read_dir(&next).map_err(at(&next))? {
-            let path = item.map_err(at(&next))?.path();
+        for path in store::listed(&next).map_err(at(&next))? {
             if path.is_dir() {
                 waiting.push(path);
             } else if path.extension().is_some_and(|e| e == "ron") {

@@ -19,15 +19,15 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
-    let mut work = context.work_on_any(&args.job)?;
+    let (mut work, note) = context.work_anyway(&args.job)?;
     let journal = work.held.journal();
-    let Some(&(number, entry)) = journal.standing().last() else {
+    let Some(number) = journal.last_standing() else {
         return Err(Failure::usage("there is no entry to take back"));
     };
-    let undone = entry.typed.clone();
+    let undone = journal.entries[number - 1].typed.clone();
     let what = What::Undo { entry: number };
     let said = format!("took back entry {number}, `{undone}`");
     let mut answer = work.enter("undo".to_owned(), what, &said)?;
     answer.json["undone"] = serde_json::json!({"entry": number, "typed": undone});
-    Ok(answer.notes(memory::note(context, work.held.journal())))
+    Ok(answer.notes(memory::note(context, work.held.journal())).notes(note))
 }

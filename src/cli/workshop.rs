@@ -1,5 +1,6 @@
 //! `oddpot workshop`: virtual jobs by the hundred, and what each way of going about them comes to.
 
+use std::io::IsTerminal as _;
 use std::path::PathBuf;
 
 use serde_json::{Value, json};
@@ -73,6 +74,9 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         policies: &policies,
         threads,
     };
+    if !context.json && std::io::stderr().is_terminal() {
+        super::complain(&format!("playing {} virtual jobs ...\n", args.count));
+    }
     let played = workshop::run(plan);
     let summed = summary(plan, &played);
     let doc = report::workshop(&knowledge, &summed, &played, args.worst);

@@ -41,6 +41,8 @@ pub struct Brief {
     pub remedied: Option<(String, Place)>,
     /// Tests of which it was told how many hands-on minutes they took.
     pub took: Vec<(String, f64)>,
+    /// Parts that were exchanged, remade or renewed, and why it was closed as it was: to be found by.
+    pub said: Vec<String>,
     /// What the displays showed before anything was touched, the first time at each point.
     pub seen: Vec<Seen>,
 }
@@ -121,6 +123,7 @@ impl Brief {
             standing: standing(journal),
             remedied: None,
             took: Vec::new(),
+            said: Vec::new(),
             seen: Vec::new(),
         };
         brief.recent.sort();
@@ -138,16 +141,19 @@ impl Brief {
                 What::Found { test: id, .. } => test = Some(id.as_str()),
                 What::Exchange { item, .. } => {
                     touched = true;
+                    brief.said.push(item.to_string());
                     test = Some(test_for(*item, true, false));
                 }
                 What::Remake { item, new, .. } => {
                     touched = true;
+                    brief.said.push(item.to_string());
                     test = Some(test_for(*item, false, *new));
                 }
                 What::Remedy { cause, place } => {
                     touched = true;
                     brief.remedied = Some((cause.clone(), *place));
                 }
+                What::Close { reason: Some(reason), .. } => brief.said.push(reason.clone()),
                 _ => {}
             }
             if let (Some(test), Some(minutes)) = (test, entry.minutes) {

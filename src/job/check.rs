@@ -47,6 +47,12 @@ pub enum EntryError {
     /// Minutes that no piece of work takes.
     #[error("{0}")]
     Minutes(String),
+    /// A correction of itself, a later entry or nothing.
+    #[error("entry {given} cannot be corrected here")]
+    Instead {
+        /// The number given.
+        given: usize,
+    },
     /// An undo that takes back itself, a later entry or nothing.
     #[error("entry {given} cannot be taken back here")]
     Undo {
@@ -237,6 +243,11 @@ pub fn minutes(told: Option<f64>) -> Result<(), EntryError> {
 /// The first thing that does not go with the engine.
 pub fn whole(engine: &Engine, number: usize, line: &Entry) -> Result<(), EntryError> {
     entry(engine, number, &line.what)?;
+    if let Some(given) = line.instead
+        && (!(1..number).contains(&given) || matches!(line.what, What::Undo { .. }))
+    {
+        return Err(EntryError::Instead { given });
+    }
     minutes(line.minutes)
 }
 

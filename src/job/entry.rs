@@ -13,7 +13,7 @@ use super::trim::{Foreseen, Lever, MixtureSign};
 use crate::engine::{Cylinder, Engine, Fitting, Place, ProbeSite, RunningPoint};
 use crate::knowledge::Item;
 use crate::named_enum;
-use crate::units::Celsius;
+use crate::units::{Celsius, Scale};
 
 /// The version of a job file when it is opened.
 pub const FORMAT: u32 = 1;
@@ -29,6 +29,10 @@ pub const THIRD_FORMAT: u32 = 3;
 /// The version of a job whose head says more of the complaint than its words, which programs of the
 /// third cannot read.
 pub const FOURTH_FORMAT: u32 = 4;
+
+/// The version from the first entry on that corrects an earlier one or says the scale it was typed
+/// in, which programs of the fourth cannot read.
+pub const FIFTH_FORMAT: u32 = 5;
 
 named_enum! {
     /// How warm the engine is while it stands.
@@ -231,19 +235,40 @@ pub struct Entry {
     /// The running point at which a test was done, where what it shows belongs to one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub at: Option<RunningPoint>,
+    /// The entry in whose place this one stands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instead: Option<usize>,
+    /// The scale of plain numbers from here on, where it was said and is another than before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scale: Option<Scale>,
+}
+
+/// What became of an entry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fate {
+    /// It stands.
+    Stands,
+    /// It was taken back.
+    TakenBack,
+    /// Another stands in its place.
+    Corrected {
+        /// The number of that one.
+        by: usize,
+    },
 }
 
 impl Entry {
     /// An entry whose work nobody timed.
     #[must_use]
     pub fn new(time: Timestamp, typed: String, what: What) -> Self {
-        Self { time, typed, what, minutes: None, at: None }
+        Self { time, typed, what, minutes: None, at: None, instead: None, scale: None }
     }
 
     /// The version of the file form that this needs.
     #[must_use]
     pub fn format(&self) -> u32 {
         let least = match (self.at, self.minutes) {
+            _ if self.instead.is_some() || self.scale.is_some() => FIFTH_FORMAT,
             (Some(_), _) => FOURTH_FORMAT,
             (None, Some(_)) => THIRD_FORMAT,
             (None, None) => FORMAT,
@@ -290,6 +315,20 @@ pub struct Journal {
 }
 
 impl What {
+    /// Whether another entry may stand in its place: readings and work, not what opens or closes.
+    #[must_use]
+    pub fn may_be_corrected(&self) -> bool {
+        !matches!(
+            self,
+            Self::Undo { .. }
+                | Self::Close { .. }
+                | Self::Reopen
+                | Self::Recorded
+                | Self::History(_)
+                | Self::LimitsSet { .. }
+        )
+    }
+
     /// The version of the file form that this needs.
     #[must_use]
     pub fn format(&self) -> u32 {
@@ -329,30 +368,98 @@ impl Journal {
         self.entries.push(entry);
     }
 
-    /// Numbers (from 1) and entries that stand: neither undone nor an undo.
+    /// What became of each entry, in order. An undo stands until it is undone itself.
     #[must_use]
-    pub fn standing(&self) -> Vec<(usize, &Entry)> {
-        let mut gone = vec![false; self.entries.len()];
+    pub fn fates(&self) -> Vec<Fate> {
+        let mut fates = vec![Fate::Stands; self.entries.len()];
         // An undo that was itself undone must not count, so the last word comes first.
         for (index, entry) in self.entries.iter().enumerate().rev() {
-            if let What::Undo { entry: number } = entry.what
-                && !gone[index]
-                && let Some(flag) = number.checked_sub(1).and_then(|i| gone.get_mut(i))
-            {
-                *flag = true;
+            if fates[index] == Fate::TakenBack {
+                continue;
+            }
+            let (number, undo) = match (&entry.what, entry.instead) {
+                (What::Undo { entry: number }, _) => (*number, true),
+                (_, Some(number)) => (number, false),
+                (_, None) => continue,
+            };
+            let Some(known) = number.checked_sub(1).filter(|at| *at < index) else { continue };
+            match fates[known] {
+                _ if undo => fates[known] = Fate::TakenBack,
+                Fate::Stands => fates[known] = Fate::Corrected { by: index + 1 },
+                // What was corrected twice: the last word stands in both places.
+                corrected @ Fate::Corrected { .. } if fates[index] == Fate::Stands => {
+                    fates[index] = corrected;
+                }
+                Fate::Corrected { .. } | Fate::TakenBack => {}
             }
         }
-        self.entries
-            .iter()
-            .enumerate()
-            .filter(|(index, entry)| !gone[*index] && !matches!(entry.what, What::Undo { .. }))
-            .map(|(index, entry)| (index + 1, entry))
+        fates
+    }
+
+    /// The entry in whose place one stands, through corrections of corrections: itself, if in none.
+    #[must_use]
+    pub fn place_of(&self, number: usize) -> usize {
+        let mut number = number;
+        // Each step leads to an earlier entry, so this ends.
+        while let Some(entry) = number.checked_sub(1).and_then(|at| self.entries.get(at))
+            && let Some(earlier) = entry.instead.filter(|earlier| *earlier < number)
+        {
+            number = earlier;
+        }
+        number
+    }
+
+    /// Entries that stand, neither undone nor an undo, with their number from 1. A correction stands in
+    /// the place, and under the number, of what it corrects.
+    #[must_use]
+    pub fn standing(&self) -> Vec<(usize, &Entry)> {
+        let fates = self.fates();
+        let in_place = |index: usize| -> Option<&Entry> {
+            let mut index = index;
+            loop {
+                match fates.get(index)? {
+                    Fate::Stands => return self.entries.get(index),
+                    Fate::TakenBack => return None,
+                    // Always a later one, so this ends.
+                    Fate::Corrected { by } => index = by - 1,
+                }
+            }
+        };
+        (0..self.entries.len())
+            .filter(|&index| self.entries[index].instead.is_none())
+            .filter_map(|index| Some((index + 1, in_place(index)?)))
+            .filter(|(_, entry)| !matches!(entry.what, What::Undo { .. }))
             .collect()
     }
 
-    /// Number of the entry that an undo would take back.
+    /// Number of the entry that an undo would take back: the last that was entered and stands, a
+    /// correction too.
     #[must_use]
     pub fn last_standing(&self) -> Option<usize> {
-        self.standing().last().map(|(number, _)| *number)
+        let fates = self.fates();
+        (0..self.entries.len())
+            .rev()
+            .find(|&at| {
+                fates[at] == Fate::Stands && !matches!(self.entries[at].what, What::Undo { .. })
+            })
+            .map(|at| at + 1)
+    }
+
+    /// The number of the last set at the same point that has exactly these readings, if the last one has.
+    #[must_use]
+    pub fn same_as(&self, what: &What) -> Option<usize> {
+        let What::Temps { at, site, readings, .. } = what else { return None };
+        let kind = |known: &What| matches!(known, What::Temps { at: a, site: s, .. } if (a, s) == (at, site));
+        let (number, last) =
+            self.standing().into_iter().rev().find(|(_, entry)| kind(&entry.what))?;
+        matches!(&last.what, What::Temps { readings: same, .. } if same == readings)
+            .then_some(number)
+    }
+
+    /// The scale of plain numbers: the one said last, else that of the head.
+    #[must_use]
+    pub fn scale(&self) -> Option<Scale> {
+        let said = self.standing().into_iter().rev().find_map(|(_, entry)| entry.scale);
+        said.or(self.head.details.scale)
     }
 }

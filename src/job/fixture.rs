@@ -411,5 +411,6 @@ pub(crate) fn knowledge() -> Knowledge {
         changes: StateChanges { cost: change },
         sources: BTreeMap::new(),
         recall: None,
+        lacking: Vec::new(),
     }
 }

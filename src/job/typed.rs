@@ -123,11 +123,15 @@ pub fn mixed<S: AsRef<str>>(typed: &[S], scale: Scale) -> Option<String> {
 #[must_use]
 pub fn parted(line: &str) -> Vec<String> {
     let mut values: Vec<String> = Vec::new();
-    for word in line.split([' ', '\t', '\n', '\r', ';', '/', '|']).filter(|word| !word.is_empty()) {
+    // Quotes come along where a line is pasted.
+    let between = [' ', '\t', '\n', '\r', ';', '/', '|', '"', '\''];
+    for word in line.split(between).filter(|word| !word.is_empty()) {
         let bare = word.trim_start_matches(['°', 'º']);
+        let unit = bare.to_lowercase();
+        let unit = unit.strip_prefix("deg").unwrap_or(&unit);
         match values.last_mut() {
-            Some(last) if bare.eq_ignore_ascii_case("c") || bare.eq_ignore_ascii_case("f") => {
-                last.push_str(bare);
+            Some(last) if ["c", "f", "", "℃", "℉"].contains(&unit) => {
+                last.push_str(unit);
             }
             // A comma at the end of a value parts it from the next.
             _ => values.push(word.trim_end_matches(',').to_owned()),
@@ -181,17 +185,23 @@ pub fn reading(typed: &str, scale: Scale) -> Result<Reading, ValueError> {
     Ok(Reading::Degrees(degrees(number, sign.unwrap_or(scale), typed)?))
 }
 
+/// What may stand between a number and the letter of its scale.
+const SIGN: [char; 3] = [' ', '°', 'º'];
+
 /// Splits off a unit, as in `652C`, `1205 °F`.
 fn suffix(text: &str) -> (&str, Option<Scale>) {
     let text = text.trim();
-    let (number, sign) = if let Some(number) = text.strip_suffix('c') {
+    let (number, sign) = if let Some(number) = text.strip_suffix(['c', '℃']) {
         (number, Some(Scale::Celsius))
-    } else if let Some(number) = text.strip_suffix('f') {
+    } else if let Some(number) = text.strip_suffix(['f', '℉']) {
         (number, Some(Scale::Fahrenheit))
     } else {
-        (text, None)
+        return (text, None);
     };
-    (number.trim_end_matches([' ', '°', 'º']), sign)
+    let number = number.trim_end();
+    // As in `441degC`.
+    let number = number.strip_suffix("deg").unwrap_or(number);
+    (number.trim_end_matches(SIGN), sign)
 }
 
 /// Reads a number with a decimal point or comma.
@@ -220,6 +230,19 @@ fn degrees(number: &str, scale: Scale, typed: &str) -> Result<Celsius, ValueErro
         Scale::Fahrenheit => {
             Celsius::new((read.value() * 100.0).round() / 100.0).map_err(impossible)
         }
+    }
+}
+
+/// A reading as it could be typed.
+#[must_use]
+pub fn written(reading: Reading, scale: Scale) -> String {
+    let number = |t: Celsius| ((scale.show(t) * 10.0).round() / 10.0).to_string();
+    match reading {
+        Reading::Degrees(t) => number(t),
+        Reading::Erratic { lo, hi } => format!("{}..{}", number(lo), number(hi)),
+        Reading::Open => "open".to_owned(),
+        Reading::Stuck => "stuck".to_owned(),
+        Reading::Falling => "falling".to_owned(),
     }
 }
 
@@ -253,6 +276,9 @@ mod tests {
             ("−4", Scale::Celsius, Reading::Degrees(c(-4.0))),
             ("212F", Scale::Celsius, Reading::Degrees(c(100.0))),
             ("212 °F", Scale::Celsius, Reading::Degrees(c(100.0))),
+            ("441degC", Scale::Celsius, Reading::Degrees(c(441.0))),
+            ("212 deg F", Scale::Celsius, Reading::Degrees(c(100.0))),
+            ("441℃", Scale::Fahrenheit, Reading::Degrees(c(441.0))),
             ("212", Scale::Fahrenheit, Reading::Degrees(c(100.0))),
             ("100C", Scale::Fahrenheit, Reading::Degrees(c(100.0))),
             ("1205", Scale::Fahrenheit, Reading::Degrees(c(651.67))),
@@ -331,7 +357,8 @@ mod tests {
             ("200 200 320 200", &["200", "200", "320", "200"][..]),
             ("200, 201,5, 320", &["200", "201,5", "320"]),
             ("200;  201 ; open", &["200", "201", "open"]),
-            ("392 °F 400F 410 f", &["392F", "400F", "410f"]),
+            ("392 °F 400F 410 f", &["392f", "400F", "410f"]),
+            ("\"512 505\" 500 deg C\t'498' 497 degc", &["512", "505", "500c", "498", "497c"]),
             (" , ", &[]),
         ] {
             assert_eq!(parted(line), expected, "{line}");

@@ -59,6 +59,11 @@ pub struct Counts {
     pub took: BTreeMap<String, Took>,
 }
 
+/// Jobs that the share of one other workshop counts for at most, however many it names: less than half of
+/// what the knowledge base itself is worth, so that a file from elsewhere moves it and does not overrule it
+/// (common practice, no source).
+const MOST: u32 = 60;
+
 impl Counts {
     /// Adds a lesson.
     pub fn add(&mut self, lesson: &Lesson) {
@@ -86,6 +91,26 @@ impl Counts {
             own.times = own.times.saturating_add(took.times);
             own.minutes += took.minutes;
         }
+    }
+
+    /// The same proportions of no more jobs, and no more times of a test, than a stranger may speak for.
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "rounded, and between nothing and the bound"
+    )]
+    fn bounded(&self) -> Self {
+        let all = self.causes.values().flat_map(BTreeMap::values).map(|count| f64::from(*count));
+        let part = (f64::from(MOST) / all.sum::<f64>()).min(1.0);
+        let mut bounded = self.clone();
+        for count in bounded.causes.values_mut().flat_map(BTreeMap::values_mut) {
+            *count = (f64::from(*count) * part).round().min(f64::from(MOST)) as u32;
+        }
+        for took in bounded.took.values_mut().filter(|took| took.times > MOST) {
+            took.minutes *= f64::from(MOST) / f64::from(took.times);
+            took.times = MOST;
+        }
+        bounded
     }
 
     /// How many jobs are counted.
@@ -244,7 +269,7 @@ impl Memory {
         let mut counts = Counts::default();
         let own = self.own.iter().filter(|(key, _)| Some(key.as_str()) != without);
         own.for_each(|(_, lesson)| counts.add(lesson));
-        self.pooled.values().for_each(|share| counts.pool(&share.counts));
+        self.pooled.values().for_each(|share| counts.pool(&share.counts.bounded()));
         counts
     }
 
@@ -335,6 +360,30 @@ mod tests {
         assert_eq!(ours.share().counts.jobs(), 1);
         assert!(ours.drop_share("theirs") && !ours.drop_share("theirs"));
         assert_eq!(ours.counts(None).jobs(), 1);
+    }
+
+    #[test]
+    fn a_share_of_a_million_jobs_counts_as_no_more_than_a_stranger_may_speak_for() {
+        let mut ours = Memory::new("ours".to_owned());
+        let lesson = Lesson::of(&job("a", "fit-deep", true)).expect("a lesson");
+        let mut counts = Counts::default();
+        counts.add(&lesson);
+        for causes in counts.causes.values_mut() {
+            for count in causes.values_mut() {
+                *count = 750_000;
+            }
+            causes.insert("other".to_owned(), 250_000);
+        }
+        counts.took.insert("look-fit".to_owned(), Took { times: u32::MAX, minutes: 2e10 });
+        let share = Share { workshop: "theirs".to_owned(), revision: 1, counts };
+        ours.pool(share).expect("pooled");
+        let seen = ours.counts(None);
+        assert_eq!(seen.jobs(), MOST);
+        // What it says of one cause against another stays.
+        let causes = seen.causes.values().next().expect("a kind");
+        assert_eq!(causes["other"], MOST / 4);
+        let took = seen.took["look-fit"];
+        assert!(took.times == MOST && (took.minutes / f64::from(MOST) - 4.66).abs() < 0.01);
     }
 
     proptest! {

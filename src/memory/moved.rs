@@ -138,8 +138,12 @@ pub fn standing(knowledge: &Knowledge, counts: &Counts) -> Standing {
         for (id, &count) in proven {
             match at(id) {
                 Some(at) if odds[at] > 0.0 => seen[at] += f64::from(count),
-                Some(_) => *aside.entry((id, "cannot occur on that engine")).or_default() += count,
-                None => *aside.entry((id, "no cause of the knowledge base")).or_default() += count,
+                Some(_) => {
+                    add(aside.entry((id, "cannot occur on that engine")).or_default(), count);
+                }
+                None => {
+                    add(aside.entry((id, "no cause of the knowledge base")).or_default(), count);
+                }
             }
         }
         let flags = stratum.recent.iter().filter_map(|id| flag(id)).collect();
@@ -173,7 +177,9 @@ pub fn standing(knowledge: &Knowledge, counts: &Counts) -> Standing {
                 standing.times.push(TimeMoved { test, times: took.times, told, from, to });
             }
             Some(_) => {}
-            None => *aside.entry((id, "no test of the knowledge base")).or_default() += took.times,
+            None => {
+                add(aside.entry((id, "no test of the knowledge base")).or_default(), took.times);
+            }
         }
     }
     standing.aside = aside
@@ -181,6 +187,11 @@ pub fn standing(knowledge: &Knowledge, counts: &Counts) -> Standing {
         .map(|((id, why), count)| Aside { id: id.to_owned(), count, why })
         .collect();
     standing
+}
+
+/// A stranger's counts may be of any size.
+fn add(sum: &mut u32, count: u32) {
+    *sum = sum.saturating_add(count);
 }
 
 fn causes_moved(problem: &Problem, factors: &Factors, causes: &[usize]) -> Vec<CauseMoved> {

@@ -2,7 +2,7 @@
 
 use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::{Cylinder, ProbeSite};
-use crate::job::entry::{Journal, What};
+use crate::job::entry::{Fate, Journal, What};
 use crate::job::fit::FitLine;
 use crate::knowledge::{CANNOT, Knowledge};
 use crate::units::Scale;
@@ -21,7 +21,7 @@ pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale) -> Doc {
         ("It is about", complaint::about(knowledge, &journal.head.details)),
         ("Builder's limit", complaint::limit(&journal.head.details, scale)),
     ]);
-    let standing: Vec<usize> = journal.standing().into_iter().map(|(n, _)| n).collect();
+    let fates = journal.fates();
     let mut table = Table::new([
         ("no", Align::Right),
         ("time, UTC", Align::Left),
@@ -29,15 +29,17 @@ pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale) -> Doc {
         ("", Align::Left),
     ]);
     for (number, entry) in (1..).zip(&journal.entries) {
-        let undo = matches!(entry.what, What::Undo { .. });
+        let instead = entry
+            .instead
+            .map_or_else(String::new, |earlier| format!(" (instead of entry {earlier})"));
         table.rows.push(vec![
             number.to_string(),
             words::moment(entry.time),
-            entry_text(knowledge, &entry.what, scale),
-            if undo || standing.contains(&number) {
-                String::new()
-            } else {
-                "taken back".to_owned()
+            entry_text(knowledge, &entry.what, scale) + &instead,
+            match fates[number - 1] {
+                Fate::Stands => String::new(),
+                Fate::TakenBack => "taken back".to_owned(),
+                Fate::Corrected { by } => format!("corrected by {by}"),
             },
         ]);
     }

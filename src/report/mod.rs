@@ -10,6 +10,7 @@ mod bench;
 mod card;
 mod changed;
 mod complaint;
+mod corrected;
 mod doc;
 mod fault_tree;
 pub mod figure;
@@ -61,6 +62,7 @@ pub use balance::{
 pub use bench::{Ahead, Given, bench};
 pub use card::{CardInput, card};
 pub use changed::{Before, after_exchange};
+pub use corrected::no_longer_fits;
 pub(crate) use doc::is_harmful;
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
 pub use fault_tree::{fault_tree, fault_trees};

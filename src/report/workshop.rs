@@ -2,14 +2,15 @@
 
 use std::fmt::Write;
 
-use crate::diagnosis::CauseRef;
+use crate::diagnosis::{CauseRef, Fault};
+use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::plan::Step;
 use crate::workshop::score::{Mean, Reliability, Share};
 use crate::workshop::{Ended, Outcome, Played, Policy, Said, Shown, Summary, VirtualEngine, Wrong};
 
 use super::doc::{Align, Doc, Table};
-use super::{terms, words};
+use super::{steps, terms, words};
 
 /// The tables; the `worst` jobs by the first policy's cost are told below.
 #[must_use]
@@ -167,21 +168,22 @@ fn told(doc: &mut Doc, knowledge: &Knowledge, summary: &Summary, played: &[Playe
     }
 }
 
-/// What was the matter.
+/// What was the matter, with the ids of causes.
 #[must_use]
 pub fn truth(knowledge: &Knowledge, job: &VirtualEngine) -> String {
+    matter(job, |fault| {
+        format!("{} ({})", terms::fault(knowledge, fault), fault.cause.id(knowledge))
+    })
+}
+
+fn matter(job: &VirtualEngine, name: impl Fn(Fault) -> String) -> String {
     let k = job.noticed_at as usize;
     let said: Vec<String> = job
         .faults
         .iter()
         .map(|f| {
-            let id = f.fault.cause.id(knowledge);
             let shift = f.effect.shift[k];
-            format!(
-                "{} ({id}), {shift:+.0} °C at {}",
-                terms::fault(knowledge, f.fault),
-                terms::point(job.noticed_at)
-            )
+            format!("{}, {shift:+.0} °C at {}", name(f.fault), terms::point(job.noticed_at))
         })
         .collect();
     if said.is_empty() { "nothing was wrong".to_owned() } else { said.join("; ") }
@@ -244,15 +246,29 @@ pub fn taken(knowledge: &Knowledge, step: Step, shown: &Shown) -> String {
 #[must_use]
 pub fn drilled(
     knowledge: &Knowledge,
+    timeline: &Timeline,
     job: &VirtualEngine,
     said: &str,
     others: &[(Policy, f64)],
     plan: &Outcome,
 ) -> Doc {
     let mut doc = Doc::new("The truth");
-    doc.fields([("Was the matter", truth(knowledge, job)), ("You", said.to_owned())]);
+    doc.fields([
+        ("Was the matter", matter(job, |fault| terms::fault(knowledge, fault))),
+        ("You", said.to_owned()),
+    ]);
     doc.fields(others.iter().map(|(p, cost)| (p.what(), format!("{cost:.0} min"))));
     doc.heading("What this program would have done");
-    doc.numbered(plan.steps.iter().map(|(s, o)| taken(knowledge, *s, o)).collect());
+    let told = |(step, shown): &(Step, Shown)| {
+        let what = words::upper_first(&steps::step(knowledge, timeline, *step));
+        match (step, shown) {
+            (Step::Test { test, .. }, Shown::Outcome(outcome)) => {
+                let seen = &knowledge.tests[*test].outcomes[*outcome].text;
+                format!("{what}: {}", words::lower_first(seen.trim_end_matches('.')))
+            }
+            _ => what,
+        }
+    };
+    doc.numbered(plan.steps.iter().map(told).collect());
     doc
 }

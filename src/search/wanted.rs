@@ -28,7 +28,8 @@ const ODD: f64 = 3.0;
 /// What is asked; all of it must be so.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Wanted {
-    /// Words that must stand in the job's name, its vehicle or its complaint.
+    /// Words that must stand in the job's name, its vehicle, its complaint, its cause or remedy, the
+    /// parts that were touched or why it was closed.
     pub words: Vec<String>,
     /// Part of the vehicle's name.
     pub vehicle: Option<String>,
@@ -42,12 +43,23 @@ impl Wanted {
     /// Whether a job is wanted.
     #[must_use]
     pub fn finds(&self, knowledge: &Knowledge, name: &str, job: &Brief) -> bool {
-        let text = vehicle(&format!("{name} {} {}", job.vehicle, job.complaint));
+        let (cured, said) = (cured(knowledge, job), job.said.join(" "));
+        let text = vehicle(&format!("{name} {} {} {cured} {said}", job.vehicle, job.complaint));
         self.words.iter().all(|word| text.contains(&vehicle(word)))
             && self.vehicle.as_ref().is_none_or(|v| vehicle(&job.vehicle).contains(&vehicle(v)))
             && self.cause.as_ref().is_none_or(|cause| of_cause(knowledge, cause, job))
             && self.symptom.as_ref().is_none_or(|symptom| shows(knowledge, symptom, job))
     }
+}
+
+/// The cause that was remedied and what was done, in words.
+fn cured(knowledge: &Knowledge, job: &Brief) -> String {
+    let Some((id, _)) = &job.remedied else { return String::new() };
+    let Some(cause) = knowledge.cause(id).map(|index| &knowledge.causes[index]) else {
+        return id.clone();
+    };
+    let remedy = cause.remedy.as_ref().map_or("", |remedy| remedy.what.as_str());
+    format!("{id} {} {remedy}", cause.name)
 }
 
 fn of_cause(knowledge: &Knowledge, wanted: &str, job: &Brief) -> bool {
@@ -91,6 +103,7 @@ mod tests {
     use crate::engine::Place;
     use crate::job::entry::{Reading, What};
     use crate::job::fixture;
+    use crate::knowledge::Item;
 
     #[test]
     fn all_that_is_asked_must_be_so() {
@@ -100,6 +113,7 @@ mod tests {
         readings[3] = Reading::Stuck;
         journal.entries = vec![
             fixture::entry(fixture::temps("idle", readings)),
+            fixture::entry(What::Exchange { item: Item::Injector, a: 1, b: 2 }),
             fixture::entry(What::Remedy {
                 cause: "fit-shallow".to_owned(),
                 place: Place::Cylinder(2),
@@ -120,6 +134,9 @@ mod tests {
             (["", "", "", ""], true),
             (["VAN yard", "", "", ""], true),
             (["van bus", "", "", ""], false),
+            (["shallow", "", "", ""], true),
+            (["injector", "", "", ""], true),
+            (["coil", "", "", ""], false),
             (["", "  Invented   VAN", "", ""], true),
             (["", "reads low", "", ""], false),
             (["", "", "fit-shallow", ""], true),

@@ -255,15 +255,26 @@ impl Drill<'_> {
         let said = match (proven, came_back) {
             (_, true) => "It came back, and was found by a long search at last.",
             (true, _) => "That was it.",
-            (false, _) => "It is gone, but what you put right was not what was the matter.",
+            (false, _) if self.remedied() => {
+                "It is gone, but what you put right was not what was the matter."
+            }
+            (false, _) => "Nothing was put right; what was the matter no longer shows.",
         };
         let total = self.spent();
+        self.say("Working out what others would have spent on this engine ...")?;
         let others: Vec<(Policy, f64)> = OTHERS
             .iter()
             .map(|&policy| (policy, play(self.known, world_of, job, policy).total))
             .collect();
         let plan = play(self.known, world_of, job, Policy::Plan);
-        let doc = drilled(self.known, job, &format!("{total:.0} min. {said}"), &others, &plan);
+        let doc = drilled(
+            self.known,
+            &self.world.timeline,
+            job,
+            &format!("{total:.0} min. {said}"),
+            &others,
+            &plan,
+        );
         self.show(&doc)?;
         Ok(Drilled { steps: std::mem::take(&mut self.steps), total, proven, others })
     }

@@ -75,7 +75,9 @@ impl Work<'_, '_> {
                  enter what was put right as a remedy, or take readings again.",
             );
         };
-        if let Some(test) = plan::look_before(knowledge, &self.timeline, fault) {
+        let correcting = self.correcting.is_some();
+        let look = plan::look_before(knowledge, &self.timeline, fault);
+        if let Some(test) = look.filter(|_| !correcting) {
             let name = words::lower_first(&knowledge.tests[test].name);
             let question = "Enter that look first?";
             self.desk.refuse(&format!("the remedy wipes out evidence: first {name}"))?;
@@ -102,6 +104,9 @@ impl Work<'_, '_> {
         if self.enter(format!("remedy {}{at}", cause.id), what)? {
             if let Some(before) = before {
                 self.desk.refuse(&before)?;
+            }
+            if correcting {
+                return Ok(());
             }
             self.desk
                 .say("Now let it settle and read again: only that says whether it is cured.")?;

@@ -8,6 +8,7 @@
 pub mod asker;
 pub mod author;
 mod balancing;
+mod correcting;
 mod describe;
 mod desk;
 mod drill;
@@ -118,7 +119,7 @@ fn without_holding(
 
 /// The scale of a job goes on with it, unless another was said.
 fn of_the_job<'a>(settings: Settings<'a>, journal: &Journal) -> Settings<'a> {
-    let own = journal.head.details.scale.filter(|_| !settings.scale_said);
+    let own = journal.scale().filter(|_| !settings.scale_said);
     Settings { scale: own.unwrap_or(settings.scale), ..settings }
 }
 

@@ -43,7 +43,7 @@ impl Work<'_, '_> {
                 }
                 continue;
             }
-            match or_back(self.reading_line(point, site))? {
+            match or_back(self.reading_line(point, site, ""))? {
                 Some((typed, readings)) => {
                     let what = What::Temps { at: point, site, readings, from: None };
                     self.enter(typed, what)?;
@@ -149,7 +149,12 @@ impl Work<'_, '_> {
     }
 
     /// The line, asked again until it fits; gives it as a command would have it.
-    fn reading_line(&mut self, at: RunningPoint, site: ProbeSite) -> Asked<(String, Vec<Reading>)> {
+    pub(super) fn reading_line(
+        &mut self,
+        at: RunningPoint,
+        site: ProbeSite,
+        before: &str,
+    ) -> Asked<(String, Vec<Reading>)> {
         let scale = self.desk.settings.scale;
         let cylinders = self.timeline.engine.cylinders;
         let where_at = terms::point_and_site(at, site, self.timeline.engine.probes);
@@ -162,7 +167,7 @@ impl Work<'_, '_> {
                 "numbers with spaces; also open, stuck, falling, 900..950 if it jumps"
             }
         };
-        let mut line = String::new();
+        let mut line = before.to_owned();
         loop {
             line = self.desk.asker.line(Line {
                 question: &question,

@@ -110,6 +110,14 @@ pub trait Shelf {
         None
     }
 
+    /// Keeps that a test cannot be done in this workshop; says where.
+    ///
+    /// # Errors
+    /// Why it could not be kept.
+    fn never(&mut self, test: &str) -> Result<String, String> {
+        Err(format!("that `{test}` can never be done cannot be kept here"))
+    }
+
     /// Whether minutes that a test took are remembered, so that it is worth asking for them.
     fn remembers(&self) -> bool {
         false

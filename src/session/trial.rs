@@ -11,6 +11,10 @@ use crate::knowledge::{CANNOT, Item, Scope, Test, TestKind};
 use crate::plan::{self, Choice, JobEnd, Step};
 use crate::report::{self, words};
 
+/// Answers beside the outcomes of a test.
+const HERE: &str = "(here)";
+const NEVER: &str = "(never)";
+
 impl Work<'_, '_> {
     /// Asks for what a step showed and enters it.
     pub(super) fn record(&mut self, step: Step) -> Asked<()> {
@@ -33,7 +37,7 @@ impl Work<'_, '_> {
     }
 
     /// The outcome of a test in words.
-    fn found(&mut self, test: &Test, cylinder: Option<Cylinder>) -> Asked<()> {
+    pub(super) fn found(&mut self, test: &Test, cylinder: Option<Cylinder>) -> Asked<()> {
         loop {
             let at = match (test.scope, cylinder) {
                 (Scope::Engine, _) => None,
@@ -45,22 +49,19 @@ impl Work<'_, '_> {
                 .iter()
                 .map(|o| (o.text.trim_end_matches('.').to_owned(), Some(o.id.clone())))
                 .collect();
-            if test.outcomes.iter().all(|o| o.id != CANNOT) {
-                let cannot = "(cannot be done here: do not ask again)".to_owned();
-                choices.push((cannot, Some(CANNOT.to_owned())));
-            }
+            choices.push((
+                "(cannot be done here: do not ask again)".to_owned(),
+                Some(HERE.to_owned()),
+            ));
+            choices.push(("(never in this workshop)".to_owned(), Some(NEVER.to_owned())));
             choices.push(("(not done: go back)".to_owned(), None));
             let place = if test.item == Some(Item::LeadAtBox) { "display" } else { "cylinder" };
             let on = at.map_or_else(String::new, |c| format!(" on {place} {c}"));
             let question = format!("What did it show{on}?");
             match or_back(self.desk.pick(&question, &choices, 0))? {
                 Some(Some(outcome)) => {
-                    if outcome == CANNOT && test.outcomes.iter().all(|o| o.id != CANNOT) {
-                        let typed = format!("found {} {CANNOT}", test.id);
-                        let test = test.id.clone();
-                        let what = What::Found { test, outcome, cylinder: None, partner: None };
-                        self.enter(typed, what)?;
-                        return Ok(());
+                    if outcome == HERE || outcome == NEVER {
+                        return self.cannot(test, outcome == NEVER);
                     }
                     let Some(partner) = or_back(self.pointed_at(test, &outcome, at))? else {
                         continue;
@@ -81,6 +82,35 @@ impl Work<'_, '_> {
                 Some(None) | None => return Err(Stop::Back),
             }
         }
+    }
+
+    /// Enters that a test cannot be done here, and keeps it for all jobs if it never can.
+    pub(super) fn cannot(&mut self, test: &Test, always: bool) -> Asked<()> {
+        if always {
+            match self.shelf.never(&test.id) {
+                Ok(place) => self.desk.say(&format!("Kept for all jobs in {place}."))?,
+                Err(problem) => self.desk.refuse(&problem)?,
+            }
+        }
+        let (typed, id) = (format!("found {} {CANNOT}", test.id), test.id.clone());
+        let outcome = CANNOT.to_owned();
+        let what = What::Found { test: id, outcome, cylinder: None, partner: None };
+        self.enter(typed, what)?;
+        Ok(())
+    }
+
+    /// Asks whether what is advised can be done in this job or in none.
+    pub(super) fn cannot_do(&mut self, step: Step) -> Asked<()> {
+        let Step::Test { test, .. } = step else { return Ok(()) };
+        let knowledge = self.desk.knowledge;
+        let test = &knowledge.tests[test];
+        let choices = [
+            ("not on this vehicle".to_owned(), false),
+            ("never in this workshop".to_owned(), true),
+        ];
+        let name = words::lower_first(test.name.trim_end_matches('.'));
+        let always = self.desk.pick(&format!("Cannot {name}:"), &choices, 0)?;
+        self.cannot(test, always)
     }
 
     /// The cylinder that an outcome points at, where it points at one.

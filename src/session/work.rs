@@ -17,6 +17,7 @@ use crate::knowledge::Thermal;
 use crate::plan::is_done;
 use crate::plan::{self, Advice, Step};
 use crate::report::{self, Before};
+use crate::units::Scale;
 
 /// What follows from the journal as it is now.
 pub(super) struct Picture {
@@ -51,6 +52,8 @@ pub(super) struct Work<'w, 'd> {
     pub(super) recall_told: bool,
     /// The cautions of a balance were shown.
     pub(super) balance_told: bool,
+    /// The entry in whose place the next one is to stand.
+    pub(super) correcting: Option<usize>,
     /// Comebacks that were named.
     pub(super) comebacks_told: BTreeSet<String>,
 }
@@ -64,6 +67,7 @@ const WINDOW: usize = 14;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Act {
     Recommended,
+    Cannot,
     Show,
     Alternatives,
     Readings,
@@ -79,6 +83,7 @@ enum Act {
     Limits,
     Journal,
     Undo,
+    Correct,
     Card,
     Close,
     Reopen,
@@ -129,6 +134,7 @@ impl<'w, 'd> Work<'w, 'd> {
             compared: Vec::new(),
             recall_told: false,
             balance_told: false,
+            correcting: None,
             comebacks_told: BTreeSet::new(),
         }
     }
@@ -209,6 +215,10 @@ impl<'w, 'd> Work<'w, 'd> {
                 let step = self.picture().advice.best.step;
                 self.record(step)?;
             }
+            Act::Cannot => {
+                let step = self.picture().advice.best.step;
+                self.cannot_do(step)?;
+            }
             Act::Show => self.show_all()?,
             Act::Alternatives => self.alternatives()?,
             Act::Readings => self.take_readings(None, None)?,
@@ -230,6 +240,7 @@ impl<'w, 'd> Work<'w, 'd> {
                 self.desk.page(&page)?;
             }
             Act::Undo => self.undo()?,
+            Act::Correct => self.correct()?,
             Act::Card => self.card()?,
             Act::Close => self.close()?,
             Act::Reopen => {
@@ -310,6 +321,10 @@ impl<'w, 'd> Work<'w, 'd> {
         add("Journal: everything entered", Act::Journal);
         if self.timeline.standing == Standing::Open {
             let picture = self.picture();
+            add("Correct an entry", Act::Correct);
+            if matches!(picture.advice.best.step, Step::Test { .. }) {
+                add("What is advised cannot be done here", Act::Cannot);
+            }
             add("The engine has cooled down or warmed up", Act::State);
             add("Probe-fit sheet: depths, and what differences are worth", Act::Fitting);
             if picture.advice.guards.iter().any(|guard| guard.code == "no-load") {
@@ -377,10 +392,17 @@ impl<'w, 'd> Work<'w, 'd> {
         };
         let time = (self.desk.settings.now)();
         let at = self.timeline.point_of(knowledge, &what);
-        let entry = Entry { minutes, at, ..Entry::new(time, typed, what) };
+        let scale = self.scale_of(&what);
+        // What is asked on the way to it is no correction.
+        let instead = self.correcting.filter(|_| super::correcting::asked_anew(&what));
+        let entry = Entry { minutes, at, instead, scale, ..Entry::new(time, typed, what) };
+        let same = self.job.journal().same_as(&entry.what).filter(|same| Some(*same) != instead);
         let Some(number) = self.keep(&entry)? else {
             return Ok(false);
         };
+        if instead.is_some() {
+            self.correcting = None;
+        }
         self.timeline = read(knowledge, self.job.journal());
         self.picture = None;
         self.stale = true;
@@ -390,8 +412,23 @@ impl<'w, 'd> Work<'w, 'd> {
         } else {
             said
         };
-        self.desk.say(&format!("Saved as entry {number}: {}", ended(&said)))?;
+        let place = instead.map_or_else(String::new, |n| format!(" in the place of entry {n}"));
+        self.desk.say(&format!("Saved as entry {number}{place}: {}", ended(&said)))?;
+        if let Some(same) = same {
+            let said = format!(
+                "every reading is exactly that of entry {same}: if it was entered twice, undo it"
+            );
+            self.desk.refuse(&said)?;
+        }
         Ok(true)
+    }
+
+    /// The scale that temperatures were said to be in, where the job goes by another.
+    fn scale_of(&self, what: &What) -> Option<Scale> {
+        let settings = &self.desk.settings;
+        let said = settings.scale_said && matches!(what, What::Temps { .. });
+        let known = self.job.journal().scale().unwrap_or(Scale::Celsius);
+        Some(settings.scale).filter(|scale| said && *scale != known)
     }
 
     /// Keeps an entry here, or elsewhere where it cannot be kept here; its number, if it was kept.
@@ -481,7 +518,7 @@ impl<'w, 'd> Work<'w, 'd> {
         Ok(())
     }
 
-    fn tell_state(&mut self) -> Asked<()> {
+    pub(super) fn tell_state(&mut self) -> Asked<()> {
         let state = engine_state(self.desk, told_state(self.timeline.thermal))?;
         self.enter(format!("state {state}"), What::State(state))?;
         Ok(())

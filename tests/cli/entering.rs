@@ -369,3 +369,20 @@ fn values_are_taken_as_people_have_them() {
     let document = bench.run("next van --json").document(0);
     assert_eq!(document["stop"]["verdict"], "watch");
 }
+
+#[test]
+fn the_verdict_on_an_exchange_needs_the_exchange() {
+    let bench = Bench::with_van();
+    bench.run("temps van --at idle 652 540 655 648").succeeds();
+    for line in ["found van swap-probe moved", "found van swap-probe moved --cylinder 2"] {
+        bench.run(line).fails(
+            2,
+            "error: `swap-probe` is an exchange, and which two changed places was not said\n\
+             hint: `oddpot exchange van probe A B` enters it, then this line tells how it went\n\
+             hint: or say both here: --cylinder A --partner B\n",
+        );
+    }
+    bench.run("found van swap-probe moved --cylinder 2 --partner 3").succeeds();
+    bench.run("exchange van injector 1 4").succeeds();
+    bench.run("found van swap-injector stays").succeeds();
+}

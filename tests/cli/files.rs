@@ -69,7 +69,7 @@ fn a_broken_job_is_refused_with_its_place_and_not_touched() {
         let place = format!(
             "van.ron: line {line}, column 5: unknown field `vehicel`, did you mean `vehicle`?\n\
              hint: line {line} is: vehicel: \"\",\n\
-             hint: the file was left as it is; `oddpot mend JOB` saves what stands before it\n"
+             hint: the file was left as it is; `oddpot mend JOB` saves what is whole\n"
         );
         assert!(run.err.ends_with(&place), "{}", run.err);
     }
@@ -84,7 +84,7 @@ fn a_job_of_a_newer_program_is_refused() {
     let run = bench.run("journal van");
     run.fails(
         3,
-        "error: jobs/van.ron: it has format 7, this program knows formats up to 4: use the newer \
+        "error: jobs/van.ron: it has format 7, this program knows formats up to 5: use the newer \
          oddpot that wrote it\nhint: the file was left as it is\n",
     );
 }
@@ -155,7 +155,8 @@ fn a_torn_job_is_mended_beside_it() {
     assert_eq!(bench.run("journal van").status, 3);
     bench.run("mend van").gives(
         0,
-        "saved 1 entry to jobs/van-mended.ron; the damage begins in line 35: the file ends too early\n",
+        "saved 1 entry to jobs/van-mended.ron; the damage begins in line 35: the file ends too early\n\
+         line 36: lost is `exchange probe 4 1`\n",
         "note: jobs/van.ron was left as it is\n",
     );
     assert_eq!(Bench::read(&bench.job("van")), &text[..cut]);
@@ -207,7 +208,52 @@ fn what_a_killed_process_left_behind_is_cleared_away() {
     let bench = Bench::with_van();
     bench.write("jobs/.van.ron.abc.tmp", "half");
     bench.write("jobs/.bus.ron.abc.tmp", "another job's");
+    bench.write("jobs/.van.ron.x.ron.abc.tmp", "that of a job `van.ron.x`");
     bench.run("state van cold").succeeds();
+    assert!(bench.path("jobs/.van.ron.x.ron.abc.tmp").exists());
     assert!(!bench.path("jobs/.van.ron.abc.tmp").exists());
     assert!(bench.path("jobs/.bus.ron.abc.tmp").exists());
+}
+
+#[cfg(unix)]
+#[test]
+fn pipes_where_files_should_be_are_not_waited_for() {
+    let bench = Bench::with_van();
+    bench.run("temps van --at idle 652 590 655 648").succeeds();
+    for name in ["workshop.memory", "workshop.cannot", ".jobs.index", "bus.ron"] {
+        let path = bench.path("jobs").join(name);
+        let _ = std::fs::remove_file(&path);
+        let made = std::process::Command::new("mkfifo").arg(&path).status();
+        assert!(made.is_ok_and(|made| made.success()));
+        // What they answer is their affair: they end.
+        for line in ["next van", "jobs", "suspects bus", "temps van --at idle 651 590 655 648"] {
+            let run = bench.run(line);
+            assert!((0..=3).contains(&run.status), "{name} {line}: {}", run.err);
+        }
+        std::fs::remove_file(&path).expect("removed");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn an_entry_that_stands_is_told_whatever_becomes_of_the_answer() {
+    let bench = Bench::with_van();
+    let full = || std::fs::OpenOptions::new().write(true).open("/dev/full");
+    if full().is_err() {
+        return;
+    }
+    for (number, line) in [
+        (1, "temps van --at idle 652 590 655 648"),
+        (2, "exchange van probe 2 3"),
+        (3, "correct van 1 652 591 655 648"),
+        (4, "undo van"),
+        (5, "confirm-load van"),
+    ] {
+        let mut command = bench.command();
+        command.args(line.split(' ')).args(["--jobs", "jobs"]);
+        let run = command.stdout(full().expect("full")).output().expect("it runs");
+        let err = String::from_utf8(run.stderr).expect("text");
+        assert_eq!(run.status.code(), Some(3), "{line}: {err}");
+        assert!(err.contains(&format!("entry {number} stands")), "{line}: {err}");
+    }
 }

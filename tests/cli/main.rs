@@ -5,6 +5,7 @@
 //! those of the built-in knowledge base.
 
 mod bench;
+mod correcting;
 mod ends;
 mod entering;
 mod files;
@@ -19,3 +20,4 @@ mod screen;
 mod usage;
 mod vehicle;
 mod workshop;
+mod writing;

@@ -44,6 +44,12 @@ fn a_drill_is_played_from_a_file() {
     for wanted in ["What do you do?", "Displays at warm idle", "The truth", "knows the cause"] {
         assert!(run.out.contains(wanted), "{wanted}: {}", run.out);
     }
+    // What the plan would have done is told in words.
+    let (_, plan) = run.out.split_once("What this program would have done").expect("the plan");
+    for id in ["read at", "remedy ", "-probe", "look-", "(cut"] {
+        assert!(!plan.contains(id), "{id}: {plan}");
+    }
+    assert!(run.out.contains("Working out what others would have spent"), "{}", run.out);
     let again = bench.run("drill --seed 6 --engine inline-four-port --answers answers --json");
     assert!(again.document(0)["total"].as_f64() > Some(195.0), "a search is dear");
 }

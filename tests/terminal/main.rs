@@ -190,3 +190,33 @@ fn without_a_terminal_it_says_what_to_type() {
     assert!(String::from_utf8_lossy(&output.stdout).contains("oddpot open JOB"));
     assert!(output.stderr.is_empty());
 }
+
+#[test]
+fn a_line_is_edited_with_the_keys_of_a_shell() {
+    let jobs = tempfile::tempdir().expect("a folder");
+    let mut screen = opened(jobs.path());
+    screen
+        .answer("how does the engine run?", "")
+        // Ctrl-W takes a word, Ctrl-A and Ctrl-E go to the ends, Ctrl-K and Ctrl-U cut.
+        .answer(
+            "Displays 1 to 6 at warm idle",
+            "20 203 198 204 250 hot\x17199\x01\x1b[C\x1b[C0\x05",
+        );
+    screen.shows("Kept as entry 1").shows("What now?").type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
+    let kept = std::fs::read_to_string(jobs.path().join("grey-saloon.ron")).expect("kept");
+    assert!(kept.contains("temps --at idle 200 203 198 204 250 199"), "{kept}");
+}
+
+#[test]
+fn a_wrong_line_comes_back_and_is_cut_with_one_key() {
+    let jobs = tempfile::tempdir().expect("a folder");
+    let mut screen = opened(jobs.path());
+    screen
+        .answer("how does the engine run?", "")
+        .answer("Displays 1 to 6 at warm idle", "200 203 hot 204 250 199")
+        .shows("! `hot` is not a reading");
+    screen.type_in("\x15x\x01\x0b200 203 198 204 250 199\r");
+    screen.shows("Kept as entry 1").shows("What now?").type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
+}

@@ -45,7 +45,7 @@ pub(in crate::cli) struct Args {
     #[arg(long, value_name = "MM", default_value = "1")]
     scatter: String,
     /// Running point that the depth counts at
-    #[arg(long, default_value = "cruise", value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
+    #[arg(long, default_value = "cruise", ignore_case = true, value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
     at: RunningPoint,
 }
 

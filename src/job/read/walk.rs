@@ -41,7 +41,7 @@ impl<'a> Walk<'a> {
             timeline: Timeline {
                 engine,
                 complaint,
-                scale: head.details.scale,
+                scale: journal.scale(),
                 recent,
                 sets: Vec::new(),
                 disturbances: Vec::new(),
@@ -52,7 +52,7 @@ impl<'a> Walk<'a> {
                 load_confirmed: false,
                 recorded: None,
                 standing: Standing::Open,
-                barred: Vec::new(),
+                barred: knowledge.lacking.clone(),
                 unknown: Vec::new(),
                 sheet: Sheet::default(),
                 fitting_assumed: false,

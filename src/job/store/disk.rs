@@ -65,7 +65,12 @@ impl Disk for Real {
             // A temporary file is private unless told otherwise; the umask trims this.
             builder.permissions(Permissions::from_mode(0o666));
         }
-        builder.tempfile_in(folder)
+        // Its hidden name is nothing to be told; why it could not be made is.
+        builder.tempfile_in(folder).map_err(|error| {
+            let why = error.get_ref().and_then(std::error::Error::source).map(ToString::to_string);
+            let kind = error.kind();
+            why.map_or(error, |why| io::Error::new(kind, why))
+        })
     }
 
     fn write(&self, temporary: &mut NamedTempFile, bytes: &[u8]) -> io::Result<()> {

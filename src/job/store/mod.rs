@@ -6,6 +6,7 @@
 
 mod disk;
 mod index;
+mod listing;
 #[cfg(test)]
 mod simulated;
 
@@ -20,6 +21,7 @@ use super::entry::{Entry, Journal};
 use super::file::{self, FileError};
 use disk::{Disk, Real, TEMPORARY};
 pub use index::{Scanned, scan};
+pub use listing::listed;
 
 /// No job is larger; a device or a wrong file must not fill the memory.
 const LARGEST: u64 = 16 * 1024 * 1024;
@@ -239,13 +241,14 @@ fn append_on(
 /// Removes what a killed process left half-written beside a job; only under its lock.
 fn clear_away(path: &Path) {
     let prefix = temporary_prefix(path);
-    let Ok(folder) = fs::read_dir(folder_of(path)) else { return };
-    for item in folder.flatten() {
-        let name = item.file_name();
-        let name = name.to_string_lossy();
-        if name.starts_with(&prefix) && name.ends_with(TEMPORARY) {
+    let Ok(all) = listed(folder_of(path)) else { return };
+    for item in all {
+        let name = item.file_name().unwrap_or_default().to_string_lossy();
+        let middle = name.strip_prefix(&prefix).and_then(|rest| rest.strip_suffix(TEMPORARY));
+        // Of a job `van.ron.x` they begin alike; what is between has no dot.
+        if middle.is_some_and(|middle| !middle.contains('.')) {
             // Nobody misses it, and the next to hold the job tries again.
-            let _ = fs::remove_file(item.path());
+            let _ = fs::remove_file(&item);
         }
     }
 }
@@ -278,13 +281,12 @@ fn open_in(store: &Path, path: &Path) -> Result<Journal, StoreError> {
 
 /// The names of all jobs in order.
 fn names(store: &Path) -> Result<Vec<String>, StoreError> {
-    let folder = match fs::read_dir(store) {
+    let all = match listed(store) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
         other => other.map_err(io_error("read", store))?,
     };
     let mut names = Vec::new();
-    for item in folder {
-        let path = item.map_err(io_error("read", store))?.path();
+    for path in all {
         let is_job = path.extension().is_some_and(|e| e == "ron") && path.is_file();
         if let Some(stem) = path.file_stem().and_then(|s| s.to_str())
             && is_job
@@ -420,9 +422,9 @@ fn lock(path: &Path) -> Result<File, StoreError> {
     }
 }
 
-/// How often a lock that is held is tried again, and how long it is waited between: half a second in
+/// How often a lock that is held is tried again, and how long it is waited between: two seconds in
 /// all, so that commands in a row do not refuse each other.
-const TRIES: u32 = 20;
+const TRIES: u32 = 80;
 const BETWEEN: Duration = Duration::from_millis(25);
 
 /// Longest name of a machine that is told.

@@ -95,6 +95,7 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
         mixture,
         constants,
         recall: None,
+        lacking: Vec::new(),
     };
     sound_rows(&mut knowledge);
     for cause in &mut knowledge.causes {

@@ -57,6 +57,8 @@ pub struct Knowledge {
     pub sources: BTreeMap<String, String>,
     /// What the workshop's memory has moved, where one was used.
     pub recall: Option<Recall>,
+    /// Tests that cannot be done in this workshop, by index; never offered in any job.
+    pub lacking: Vec<usize>,
 }
 
 /// How a workshop's memory has moved the figures of a knowledge base for one job.

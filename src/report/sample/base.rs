@@ -272,5 +272,6 @@ pub(in crate::report) fn knowledge() -> Knowledge {
         },
         sources: BTreeMap::new(),
         recall: None,
+        lacking: Vec::new(),
     }
 }

@@ -4,6 +4,7 @@
 
 mod author;
 mod bench;
+mod correcting;
 mod healthy;
 mod jobs;
 mod memory;
