@@ -150,7 +150,7 @@ pub(super) fn used(context: &Context) -> Result<Option<Memory>, Failure> {
     }
 }
 
-/// The knowledge base of a job, moved by the memory if one is used.
+/// The knowledge base of a job, moved by the memory if one is used, with the times of its engine.
 ///
 /// # Errors
 /// As [`used`].
@@ -159,10 +159,11 @@ pub(super) fn recall(
     knowledge: Knowledge,
     journal: &Journal,
 ) -> Result<Knowledge, Failure> {
-    Ok(match used(context)? {
+    let knowledge = match used(context)? {
         Some(memory) => recalled(&knowledge, &memory, journal).unwrap_or(knowledge),
         None => knowledge,
-    })
+    };
+    Ok(knowledge.fitted_to(&journal.head.engine))
 }
 
 /// The knowledge base of a job as a memory moves it; none if it has nothing to say.

@@ -284,6 +284,7 @@ fn access(id: &str, blocks_running: bool) -> Access {
         id: id.to_owned(),
         name: id.replace('-', " "),
         cost: minutes(20.0, 0.0),
+        cost_if: Vec::new(),
         blocks_running,
         per_cylinder: false,
         basis: Basis::Practice,

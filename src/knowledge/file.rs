@@ -309,6 +309,9 @@ pub struct RawAccess<'a> {
     pub id: &'a str,
     pub name: String,
     pub time: (f64, f64),
+    /// Other times on kinds of engine; the first that applies is used.
+    #[serde(default)]
+    pub time_if: Vec<(RawCondition, (f64, f64))>,
     #[serde(default)]
     pub blocks_running: bool,
     #[serde(default)]

@@ -77,11 +77,13 @@ pub fn run(
                 Err(stop) => return ended(&stop, "no job was opened, nothing is kept"),
             },
         };
-        // What the workshop remembers moves the figures of this job only.
+        // What the workshop remembers moves the figures of this job only, and so does its engine.
         let recalled = shelf.recall(knowledge, job.journal());
+        let own = recalled.unwrap_or_else(|| knowledge.clone());
+        let own = own.fitted_to(&job.journal().head.engine);
         let mut desk = Desk {
             asker: &mut *desk.asker,
-            knowledge: recalled.as_ref().unwrap_or(knowledge),
+            knowledge: &own,
             settings: of_the_job(settings, job.journal()),
         };
         let mut work = Work::new(&mut desk, shelf, job, name);

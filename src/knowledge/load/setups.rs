@@ -101,10 +101,16 @@ pub(super) fn parts<'a>(cx: &mut Cx<'a>, rows: Vec<Row<'a, (&'a str, f64, RawBas
 /// Things to open.
 pub(super) fn access<'a>(cx: &mut Cx<'a>, row: Row<'a, RawAccess<'a>>) -> Access {
     let Row { spot, value: raw } = row;
+    let mut cost_if = Vec::with_capacity(raw.time_if.len());
+    for (n, (when, time)) in raw.time_if.into_iter().enumerate() {
+        let path = [Field("time_if"), Nth(n), Nth(1)];
+        cost_if.push((condition(when), cx.time(spot.at(&path), time)));
+    }
     Access {
         id: raw.id.to_owned(),
         name: raw.name,
         cost: cx.time(spot.at(&[Field("time")]), raw.time),
+        cost_if,
         blocks_running: raw.blocks_running,
         per_cylinder: raw.per_cylinder,
         basis: cx.basis(spot.at(&[Field("basis")]), &raw.basis),

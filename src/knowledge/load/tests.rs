@@ -127,6 +127,21 @@ fn parts_are_priced_in_money_at_the_labour_rate() {
 }
 
 #[test]
+fn opening_takes_the_minutes_of_the_engine() {
+    let knowledge = load(crate::knowledge::embedded::embedded(), &[]).0.expect("sound");
+    let minutes = |engine: &str, access: &str| {
+        let preset = knowledge.presets.iter().find(|preset| preset.id == engine);
+        let fitted = knowledge.clone().fitted_to(&preset.expect("such an engine").engine);
+        fitted.access.iter().find(|a| a.id == access).expect("such a thing").cost.hands_on
+    };
+    for access in ["rail-off", "plug-out"] {
+        let port = minutes("inline-four-port", access);
+        assert!(minutes("inline-six-diesel", access) >= 2.0 * port, "{access}");
+    }
+    assert!(minutes("inline-four-direct", "rail-off") >= 90.0);
+}
+
+#[test]
 fn parents_come_before_their_children() {
     let knowledge = knowledge();
     for (n, group) in knowledge.groups.iter().enumerate() {

@@ -105,6 +105,17 @@ impl Knowledge {
         group
     }
 
+    /// The same with the minutes that opening things takes on an engine.
+    #[must_use]
+    pub fn fitted_to(mut self, engine: &Engine) -> Self {
+        for access in &mut self.access {
+            if let Some((_, cost)) = access.cost_if.iter().find(|(when, _)| when.holds(engine)) {
+                access.cost = *cost;
+            }
+        }
+        self
+    }
+
     /// What displays of an engine may read; `None` where no row applies.
     #[must_use]
     pub fn heat_bounds(&self, engine: &Engine, site: ProbeSite) -> Option<&HeatBounds> {

@@ -5,7 +5,7 @@
 use crate::named_enum;
 use crate::units::Cost;
 
-use super::Basis;
+use super::{Basis, Condition};
 
 named_enum! {
     /// The engine's state that a piece of work needs or leaves.
@@ -51,6 +51,8 @@ pub struct Access {
     pub name: String,
     /// Time to open and to close again.
     pub cost: Cost,
+    /// The same on kinds of engine where it differs; the first that applies is used.
+    pub cost_if: Vec<(Condition, Cost)>,
     /// Must be closed before the engine runs.
     pub blocks_running: bool,
     /// Opened for one cylinder only (else for all).

@@ -246,6 +246,7 @@ pub(in crate::report) fn knowledge() -> Knowledge {
             id: "shield".to_owned(),
             name: "Heat shield off".to_owned(),
             cost: cost(8.0, 0.0, 0.0),
+            cost_if: Vec::new(),
             blocks_running: true,
             per_cylinder: false,
             basis: Basis::Memory,
