@@ -9,7 +9,7 @@ use super::{lacking, subject};
 use crate::job::entry::What;
 use crate::knowledge::CANNOT;
 
-/// Say that a test cannot be done here, so that it is not advised again
+/// Say that a test cannot be done here: it is not advised again
 ///
 /// For this job, or with --always for every job of this workshop. Without a test it lists what was said
 /// before. The list of the workshop is a file beside the jobs: a line taken out of it is advised again.

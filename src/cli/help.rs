@@ -9,10 +9,21 @@ use clap::Command;
 
 /// The commands by task; a test asks that each has its place.
 const GROUPS: [(&str, &[&str]); 6] = [
-    ("A job", &["open", "jobs", "journal", "undo", "record", "close", "reopen", "mend"]),
+    ("A job", &["open", "jobs", "journal", "correct", "undo", "record", "close", "reopen", "mend"]),
     (
         "Entering what was read, seen or done",
-        &["temps", "log", "found", "exchange", "remake", "remedy", "fit", "state", "confirm-load"],
+        &[
+            "temps",
+            "log",
+            "found",
+            "cannot",
+            "exchange",
+            "remake",
+            "remedy",
+            "fit",
+            "state",
+            "confirm-load",
+        ],
     ),
     ("Asking", &["next", "suspects", "why", "verify", "vehicle", "search", "probe"]),
     ("Paper", &["card"]),

@@ -245,20 +245,3 @@ fn what_came_and_rests_just_now_is_not_normal() {
     let next = next(&bench(open, &sets));
     assert!(sound(&next) < 0.5 && next["standing"] != "normal", "{next}");
 }
-
-#[test]
-fn what_stands_far_off_beside_what_was_cured_is_not_under_one_per_cent() {
-    let open = "--engine inline-six-port --recent probes-new --complaint-at cruise --complaint-cylinder 2 \
-                --complaint-does low";
-    let sets = [
-        "temps van --at cruise 656 583 663 645 688 643",
-        "exchange van lead-at-probe 2 1",
-        "temps van --at cruise 586 656 659 646 685 641",
-        "found van look-fit shallower --cylinder 2",
-        "exchange van lead-at-probe 2 1",
-        "remedy van fit-shallow@2",
-        "temps van --at cruise 656 645 659 643 691 643",
-    ];
-    let next = next(&bench(open, &sets));
-    assert!(sound(&next) < 0.97, "{next}");
-}

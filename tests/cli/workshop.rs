@@ -38,7 +38,7 @@ fn an_unknown_engine_is_refused() {
 #[test]
 fn a_drill_is_played_from_a_file() {
     let bench = Bench::new();
-    bench.write("answers", "Take readings\nWarm idle\nSearch\n");
+    bench.write("answers", "Take readings\nWarm idle\nGive up\n");
     let run = bench.run("drill --seed 6 --engine inline-four-port --answers answers");
     run.succeeds();
     for wanted in ["What do you do?", "Displays at warm idle", "The truth", "knows the cause"] {

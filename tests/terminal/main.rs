@@ -202,7 +202,7 @@ fn a_line_is_edited_with_the_keys_of_a_shell() {
             "Displays 1 to 6 at warm idle",
             "20 203 198 204 250 hot\x17199\x01\x1b[C\x1b[C0\x05",
         );
-    screen.shows("Kept as entry 1").shows("What now?").type_in("\x03");
+    screen.shows("Saved as entry 1").answer("more?", "").shows("What now?").type_in("\x03");
     assert_eq!(screen.ends(), 0, "{}", screen.text());
     let kept = std::fs::read_to_string(jobs.path().join("grey-saloon.ron")).expect("kept");
     assert!(kept.contains("temps --at idle 200 203 198 204 250 199"), "{kept}");
@@ -217,6 +217,6 @@ fn a_wrong_line_comes_back_and_is_cut_with_one_key() {
         .answer("Displays 1 to 6 at warm idle", "200 203 hot 204 250 199")
         .shows("! `hot` is not a reading");
     screen.type_in("\x15x\x01\x0b200 203 198 204 250 199\r");
-    screen.shows("Kept as entry 1").shows("What now?").type_in("\x03");
+    screen.shows("Saved as entry 1").answer("more?", "").shows("What now?").type_in("\x03");
     assert_eq!(screen.ends(), 0, "{}", screen.text());
 }

@@ -153,6 +153,14 @@ fn each_mistake_is_found_and_drawn() {
       |
       = help: put a cause in it or delete it
 
+    warning[readings-only]: no test shows cause `chan-error` on engine `inline-four-port`
+      --> causes/chain.ron:75:17
+       |
+    75 |             id: "chan-error", name: "channel off", what: "The input amplifier is out.",
+       |                 ^^^^^^^^^^^^ only readings speak of it
+       |
+       = help: give it a row in a test that can be done there, or add such a test
+
     error[group-unreachable]: group `measuring` hangs under a ring of groups
      --> groups.ron:3:38
       |
@@ -190,6 +198,14 @@ fn each_mistake_is_found_and_drawn() {
       |
     7 |         ("channel", "channel", "measuring"),
       |                                ^^^^^^^^^^^
+
+    warning[hazard-unwarned]: test `look-fit` has hazard `heat` and no caution against it
+     --> tests/chain.ron:4:17
+      |
+    4 |             id: "look-fit", name: "Look at the depth marks", kind: "observe",
+      |                 ^^^^^^^^^^ it says so itself
+      |
+      = help: add one of `hot` to its `cautions`
 
     error[missing-basis]: 3 values wanted in these brackets, 2 given
       --> setups.ron:18:34
@@ -244,6 +260,14 @@ fn each_mistake_is_found_and_drawn() {
        |                                                             ^^^^^
        |
        = help: numbers too large to hold are read as infinite
+
+    warning[readings-only]: no test shows cause `chan-error` on engine `inline-four-port`
+      --> causes/chain.ron:75:17
+       |
+    75 |             id: "chan-error", name: "channel off", what: "The input amplifier is out.",
+       |                 ^^^^^^^^^^^^ only readings speak of it
+       |
+       = help: give it a row in a test that can be done there, or add such a test
 
     warning[retired-constant]: `t_freedom` is no longer used
       --> model.ron:36:10

@@ -10,7 +10,7 @@ fn an_earlier_set_is_put_right_in_its_place() {
            200 200 230 200 201 199\nPut it away";
     let session = workshop.session("04", &answers);
     session.went_well().shows(&[
-        "Kept as entry 3 in the place of entry 1: readings at warm idle: 200, 200, 230, 200, 201, 199",
+        "Saved as entry 3 in the place of entry 1: readings at warm idle: 200, 200, 230, 200, 201, 199",
     ]);
     let journal = workshop.jobs["old-boat"].borrow().clone();
     assert_eq!(journal.entries[2].instead, Some(1));
@@ -29,7 +29,7 @@ fn an_exchange_put_right_is_the_other_exchange_and_asks_for_nothing_more() {
         + "Enter a part\ntwo of a kind\nprobes\ncylinder 3\ncylinder 1\nnothing yet\nMore\n\
            Correct an entry\n2: \ncylinder 3\ncylinder 2\nUndo\nPut it away";
     let session = workshop.session("04", &answers);
-    session.went_well().shows(&["in the place of entry 2", "took back entry 3"]);
+    session.went_well().shows(&["in the place of entry 2", "undone: entry 3"]);
     let journal = workshop.jobs["old-boat"].borrow().clone();
     assert_eq!(
         journal.standing().last().map(|(_, e)| e.typed.as_str()),
