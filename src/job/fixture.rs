@@ -151,6 +151,7 @@ fn test(id: &str, kind: TestKind, states: &[Thermal]) -> Test {
         given: BTreeMap::new(),
         slip: USUAL_SLIP,
         at_point: false,
+        from_readings: false,
         past: false,
         basis: Basis::Practice,
     }

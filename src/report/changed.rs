@@ -41,7 +41,7 @@ pub fn after_exchange(
     let mut since = timeline.sets.iter().filter(|set| set.after == done && set.is_settled());
     let (set, None) = (since.next()?, since.next()) else { return None };
     let was = before.odd?;
-    let kind = kind(item);
+    let kind = terms::kind(item);
     let now = heat::odd_display(knowledge, timeline, set.entry);
     let went = match now {
         Some(now) if now == was => format!("the odd reading stayed at display {was}"),
@@ -74,17 +74,6 @@ fn cleared(before: &Before, assessment: &Assessment) -> Vec<String> {
     let seats = before.seats.iter().filter(|(seat, _)| *seat != Seat::Nothing);
     let fallen = seats.filter(|(seat, was)| !unlikely(*was) && unlikely(now(*seat)));
     fallen.map(|(seat, _)| terms::seat(*seat).to_owned()).collect()
-}
-
-fn kind(item: Item) -> &'static str {
-    match item {
-        Item::Probe => "probe",
-        Item::LeadAtBox | Item::LeadAtProbe => "lead",
-        Item::Injector => "injector",
-        Item::Plug => "spark plug",
-        Item::Coil => "coil",
-        Item::HtLead => "HT lead",
-    }
 }
 
 #[cfg(test)]

@@ -38,7 +38,7 @@ pub fn surely(probability: f64) -> &'static str {
     }
 }
 
-/// A probability as word and figure: "likely, 87 %".
+/// A probability as word and figure: "very likely, 87 %".
 #[must_use]
 pub fn chance(probability: f64) -> String {
     format!("{}, {}", likelihood(probability), percent(probability))

@@ -520,10 +520,6 @@ fn said_by_rule(knowledge: &Knowledge, timeline: &Timeline, finding: &Finding) -
     timeline.sheet.differences().iter().any(|d| d.number == number && d.after == finding.after)
 }
 
-/// Tests that are a way of looking at temperatures: with numbers they have nothing to add.
-pub(crate) const READINGS_IN_WORDS: [&str; 4] =
-    ["cold-compare", "pattern", "point-compare", "head-exh-pair"];
-
 /// Whether the temperatures that a test looks at have been entered.
 #[must_use]
 pub fn said_by_numbers(test: &str, timeline: &Timeline) -> bool {

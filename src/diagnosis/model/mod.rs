@@ -41,7 +41,7 @@ pub(crate) use candidate::{Candidate, chances};
 pub(crate) use depth::{DepthsSeen, depths_seen, narrowed};
 pub(crate) use display::Renaming;
 pub use findings::said_by_numbers;
-pub(crate) use findings::{DEPTH_IN_WORDS, Looks, READINGS_IN_WORDS, Sight};
+pub(crate) use findings::{DEPTH_IN_WORDS, Looks, Sight};
 pub(crate) use verdicts::{arranged, verdict_row};
 
 /// A fault with one of its sides and one of its paths.

@@ -2,7 +2,7 @@
 //!
 //! A hazard comes from the work itself, from what has to be opened for it and from the states the
 //! engine is in. Which warnings answer it, the knowledge base says: what it does not say is not asked
-//! for.
+//! for. It must not judge a warning's text.
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -70,8 +70,6 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
     if all_read {
         hazards::check(&mut cx, &rows);
     }
-    let tests = rows.tests.iter();
-    let of_readings: Vec<bool> = tests.map(|row| row.value.from_readings).collect();
     let constants = constants::constants(&mut cx, rows.constants, no_model);
     let mixture = constants::curve(&mut cx, rows.curve, no_model);
     setups::parts(&mut cx, rows.parts);
@@ -106,7 +104,7 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
         // With a text missing, all this would be about what is in it.
         written.check_unused(&mut cx);
         if !knowledge.groups.is_empty() {
-            whole::check(&knowledge, &written, &of_readings, &mut cx.findings);
+            whole::check(&knowledge, &written, &mut cx.findings);
         }
     }
     (knowledge, cx.findings)

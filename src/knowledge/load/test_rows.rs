@@ -65,6 +65,7 @@ pub(super) fn test<'a>(cx: &mut Cx<'a>, row: Row<'a, RawTest<'a>>) -> Test {
         given: given(cx, spot, raw.given, count),
         slip,
         at_point: raw.at_point,
+        from_readings: raw.from_readings,
         past: raw.past,
         basis: cx.basis(spot.at(&[Field("basis")]), &raw.basis),
     }

@@ -11,12 +11,7 @@ use crate::knowledge::model::{Condition, Knowledge, PlaceKind, Preset, Seat, Tes
 use crate::knowledge::outline::Step::{Field, Nth};
 
 /// Adds what is wrong with the whole.
-pub(super) fn check(
-    knowledge: &Knowledge,
-    written: &Written<'_>,
-    of_readings: &[bool],
-    findings: &mut Vec<Finding>,
-) {
+pub(super) fn check(knowledge: &Knowledge, written: &Written<'_>, findings: &mut Vec<Finding>) {
     let graph = KnowledgeGraph::of(knowledge);
     for (n, group) in knowledge.groups.iter().enumerate() {
         let below = graph.reachable(Node::Group(n));
@@ -62,23 +57,16 @@ pub(super) fn check(
         }
     }
     ambiguous(knowledge, &graph, written, findings);
-    readings_only(knowledge, written, of_readings, findings);
+    readings_only(knowledge, written, findings);
     spreads(knowledge, written, findings);
 }
 
 /// A fault that no test shows can only be guessed from degrees, and its cure is work in the dark.
-fn readings_only(
-    knowledge: &Knowledge,
-    written: &Written<'_>,
-    of_readings: &[bool],
-    findings: &mut Vec<Finding>,
-) {
+fn readings_only(knowledge: &Knowledge, written: &Written<'_>, findings: &mut Vec<Finding>) {
     for (n, cause) in knowledge.causes.iter().enumerate() {
-        let tests = knowledge.tests.iter().zip(of_readings);
-        let told: Vec<&Test> = tests
-            .filter(|(test, of_readings)| !**of_readings && shows(knowledge, n, test))
-            .map(|(test, _)| test)
-            .collect();
+        let tests = knowledge.tests.iter();
+        let told: Vec<&Test> =
+            tests.filter(|test| !test.from_readings && shows(knowledge, n, test)).collect();
         let blind = |preset: &&Preset| {
             cause.applies.holds(&preset.engine)
                 && !told.iter().any(|test| test.applies.holds(&preset.engine))

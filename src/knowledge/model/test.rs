@@ -57,6 +57,8 @@ pub struct Test {
     /// Whether it judges the running engine, so that what it shows belongs to the point at which it
     /// was done.
     pub at_point: bool,
+    /// It is a way of looking at temperatures: where they are entered as numbers it has nothing to add.
+    pub from_readings: bool,
     /// It tells of what has been: nothing that is touched afterwards changes its answer.
     pub past: bool,
     /// Where the numbers come from.

@@ -10,7 +10,7 @@ mod rows;
 mod setups;
 
 use crate::diagnosis::assess::Diagnosis;
-use crate::diagnosis::model::{DEPTH_IN_WORDS, READINGS_IN_WORDS};
+use crate::diagnosis::model::DEPTH_IN_WORDS;
 use crate::diagnosis::{Fault, Oddness};
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::complaint::NOTICED;
@@ -238,7 +238,7 @@ fn shows_where_read(diagnosis: &Diagnosis<'_>, cylinder: Cylinder) -> bool {
 
 /// Readings are asked for as readings: the program looks at the numbers itself.
 fn worth_listing(timeline: &Timeline, test: &Test) -> bool {
-    test.applies.holds(&timeline.engine) && !READINGS_IN_WORDS.contains(&test.id.as_str())
+    test.applies.holds(&timeline.engine) && !test.from_readings
 }
 
 /// Whether an exchange was already judged, or what a look would say was measured. What was only

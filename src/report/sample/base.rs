@@ -103,6 +103,7 @@ fn test(id: &str, name: &str, kind: TestKind, item: Option<Item>, minutes: Cost)
         given: BTreeMap::new(),
         slip: crate::knowledge::USUAL_SLIP,
         at_point: false,
+        from_readings: false,
         past: false,
         basis: Basis::Memory,
     }
