@@ -100,7 +100,7 @@ fn of_its_name(sheet: &Sheet, a: Cylinder, b: Cylinder) -> f64 {
 }
 
 #[cfg(test)]
-#[expect(clippy::float_cmp, reason = "factors are handed on, not estimated")]
+#[expect(clippy::float_cmp, reason = "factors are handed on, not computed")]
 mod tests {
     use super::*;
     use crate::job::fit::Noted;

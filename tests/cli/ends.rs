@@ -245,3 +245,17 @@ fn what_came_and_rests_just_now_is_not_normal() {
     let next = next(&bench(open, &sets));
     assert!(sound(&next) < 0.5 && next["standing"] != "normal", "{next}");
 }
+
+#[test]
+fn a_number_misread_once_and_read_again_is_no_fault() {
+    let open =
+        "--engine v8-port --complaint-at cruise --complaint-cylinder 6 --complaint-does high";
+    let sets = [
+        "temps van --at cruise 627 654 648 629 632 670 649 628",
+        "temps van --at idle 530 443 442 427 430 449 438 428",
+        "temps van --at idle 430 442 436 430 429 443 443 429",
+    ];
+    let rightly = sound(&next(&bench(open, &[sets[0], sets[2]])));
+    let once_wrongly = sound(&next(&bench(open, &sets)));
+    assert!(once_wrongly > rightly - 0.15, "{once_wrongly} {rightly}");
+}

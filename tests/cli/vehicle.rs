@@ -131,10 +131,7 @@ fn a_likely_comeback_is_named_before_the_work_is_done_again() {
     bench.run("temps two --at idle 200 200 320 200 201 199").succeeds();
     let page = bench.run("suspects two").out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(page.contains("If it is probe too deep, cylinder 3, it is a comeback"), "{page}");
-    assert!(
-        page.contains("in job one (proven, believed over 99 % then) (the same place)"),
-        "{page}"
-    );
+    assert!(page.contains("in job one (proven, believed 99 % then) (the same place)"), "{page}");
 }
 
 #[test]

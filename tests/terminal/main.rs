@@ -145,7 +145,9 @@ fn a_wrong_line_is_corrected_and_the_recommendation_fits_the_screen() {
     screen
         .answer("how does the engine run?", "")
         .answer("Displays 1 to 6 at warm idle", "200 203 hot 204 250 199")
-        .shows("! `hot` is not a reading");
+        .shows("! `hot` is not a reading")
+        // Keys that come before the line is back are the terminal's own.
+        .shows("? Displays 1 to 6 at warm idle");
     // What was typed stands in the line to be corrected: take it out, type it anew.
     screen.type_in("\x15").type_in(&"\x7f".repeat(30)).type_in("200 203 198 204 250 199\r");
     // What is so far off and read once is read once more: an advice that needs no second screen.
@@ -166,10 +168,8 @@ fn a_terminal_that_is_closed_loses_no_entry() {
     let mut screen = opened(jobs.path());
     screen
         .answer("how does the engine run?", "")
-        .answer("Displays 1 to 6 at warm idle", "200 203 198 204 250 199")
-        .shows("Saved as entry 1")
-        .answer("more?", "")
-        .shows("What now?");
+        .answer("Displays 1 to 6 at warm idle", "200 203 198 204 250 199");
+    at_the_menu(&mut screen);
     screen.child.kill().expect("killed");
     drop(screen);
     // The lock went with the process: the job can be had again at once.
@@ -191,6 +191,18 @@ fn without_a_terminal_it_says_what_to_type() {
     assert!(output.stderr.is_empty());
 }
 
+/// Goes on to the menu once the first set is saved.
+fn at_the_menu(screen: &mut Screen) {
+    screen.shows("Saved as entry 1").answer("more?", "").shows("What now?");
+}
+
+/// The same, and leaves the session there.
+fn saved_and_left(screen: &mut Screen) {
+    at_the_menu(screen);
+    screen.type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
+}
+
 #[test]
 fn a_line_is_edited_with_the_keys_of_a_shell() {
     let jobs = tempfile::tempdir().expect("a folder");
@@ -202,8 +214,7 @@ fn a_line_is_edited_with_the_keys_of_a_shell() {
             "Displays 1 to 6 at warm idle",
             "20 203 198 204 250 hot\x17199\x01\x1b[C\x1b[C0\x05",
         );
-    screen.shows("Saved as entry 1").answer("more?", "").shows("What now?").type_in("\x03");
-    assert_eq!(screen.ends(), 0, "{}", screen.text());
+    saved_and_left(&mut screen);
     let kept = std::fs::read_to_string(jobs.path().join("grey-saloon.ron")).expect("kept");
     assert!(kept.contains("temps --at idle 200 203 198 204 250 199"), "{kept}");
 }
@@ -215,8 +226,9 @@ fn a_wrong_line_comes_back_and_is_cut_with_one_key() {
     screen
         .answer("how does the engine run?", "")
         .answer("Displays 1 to 6 at warm idle", "200 203 hot 204 250 199")
-        .shows("! `hot` is not a reading");
+        .shows("! `hot` is not a reading")
+        // Keys that come before the line is back are the terminal's own.
+        .shows("? Displays 1 to 6 at warm idle");
     screen.type_in("\x15x\x01\x0b200 203 198 204 250 199\r");
-    screen.shows("Saved as entry 1").answer("more?", "").shows("What now?").type_in("\x03");
-    assert_eq!(screen.ends(), 0, "{}", screen.text());
+    saved_and_left(&mut screen);
 }

@@ -39,7 +39,9 @@ fn what_began_or_comes_and_goes_is_neither_sound_nor_unsettled() {
     let cases = [
         (idle(&[500.0, 500.0, 430.0, 430.0, 430.0, 430.0]), 0.05),
         (idle(&[430.0, 500.0, 430.0, 500.0]), 0.05),
-        (idle(&[500.0, 430.0]), 0.1),
+        // Seen once, it may be a number that was misread: one in 250 is, where one fault in twelve begins
+        // during a job, and on one display of four.
+        (idle(&[500.0, 430.0]), 0.15),
         (idle(&[500.0, 200.0]), 0.05),
         (
             vec![

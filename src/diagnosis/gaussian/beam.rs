@@ -108,7 +108,10 @@ pub fn choose(
             .iter()
             .enumerate()
             .filter(|(n, _)| {
-                references.iter().any(|r| cells.log_at(*n, &r.effects) - r.log > least)
+                // What else tells the scales keeps them for what is out of the ordinary too: beside a
+                // misread number that was read again only a gross unrest explains both without it.
+                known.get(*n).is_some_and(|share| *share > least)
+                    || references.iter().any(|r| cells.log_at(*n, &r.effects) - r.log > least)
             })
             .map(|(_, weight)| weight.clone())
             .collect();
