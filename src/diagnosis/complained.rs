@@ -162,7 +162,7 @@ fn of_its_doing(knowledge: &Knowledge, does: Does, index: usize) -> f64 {
                 1.0
             }
         }
-        Does::Jumps | Does::Dead if cause.intermittent => COMES_AND_GOES,
+        Does::Jumps | Does::Dead if cause.is_intermittent() => COMES_AND_GOES,
         Does::Jumps if chain => OF_THE_CHAIN,
         Does::Dead if chain => DEAD,
         Does::Low | Does::High | Does::Misses | Does::Jumps | Does::Dead => 1.0,
@@ -213,7 +213,7 @@ mod tests {
         let chain = |i: usize, _: Place| CauseRef::Listed(i).is_measuring(&knowledge);
         let felt = |i: usize, _: Place| is_felt(&knowledge.causes[i]);
         let hot = |i: usize, _: Place| knowledge.causes[i].heat;
-        let loose = |i: usize, _: Place| knowledge.causes[i].intermittent;
+        let loose = |i: usize, _: Place| knowledge.causes[i].is_intermittent();
         let misses = does(Does::Misses);
         assert!(misses.healthy < plain.healthy);
         assert!(share(&misses, chain) < share(&plain, chain));

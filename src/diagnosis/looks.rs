@@ -55,8 +55,10 @@ pub struct Course {
 /// are to be where it began.
 ///
 /// Patterns of coming and going are followed one by one for few looks. For many only those with few
-/// changes are, and the rest of their probability is shared out among them; besides, those that are
-/// `suggested`, each with its own.
+/// changes are, and those that are `suggested`, each with its own probability. That of all others is put on
+/// the one that shows at every look: where the fault cannot be seen all fit alike, and where it can, none of
+/// the others would, for what was seen has been suggested. Shared out among those with few changes it would
+/// lend itself to long rests.
 #[must_use]
 pub fn courses(looks: usize, gaps: &[f64], chances: Chances, suggested: &[Shows]) -> Vec<Course> {
     let looks = looks.min(MOST_LOOKS);
@@ -84,25 +86,20 @@ pub fn courses(looks: usize, gaps: &[f64], chances: Chances, suggested: &[Shows]
         }
     }
     if comes_and_goes > 0.0 {
+        let mut followed = patterns(looks);
+        followed.extend(suggested.iter().map(|shows| shows & all));
+        followed.sort_unstable();
+        followed.dedup();
+        let mut rest = comes_and_goes;
         let from = list.len();
-        for shows in patterns(looks) {
+        for shows in followed {
             let probability = comes_and_goes * chance_of(shows, looks, chances);
+            rest -= probability;
             list.push(Course { kind: Kind::ComesAndGoes, shows, probability });
         }
-        let more = suggested.iter().map(|shows| shows & all);
-        let more: Vec<Course> = more
-            .filter(|shows| list[from..].iter().all(|course| course.shows != *shows))
-            .map(|shows| {
-                let probability = comes_and_goes * chance_of(shows, looks, chances);
-                Course { kind: Kind::ComesAndGoes, shows, probability }
-            })
-            .collect();
-        let apart: f64 = more.iter().map(|course| course.probability).sum();
-        let sum: f64 = list[from..].iter().map(|course| course.probability).sum();
-        for course in &mut list[from..] {
-            course.probability *= (comes_and_goes - apart).max(0.0) / sum;
+        if let Some(always) = list[from..].iter_mut().find(|course| course.shows == all) {
+            always.probability += rest.max(0.0);
         }
-        list.extend(more);
     }
     list
 }
@@ -167,6 +164,16 @@ mod tests {
         let list = courses(1, &[], HALF, &[]);
         assert_eq!(list.len(), 3);
         assert!((list[0].probability - 0.9).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_long_rest_is_as_rare_among_many_looks_as_the_chain_says() {
+        let chances = Chances { again: 0.5, ..HALF };
+        let list = courses(12, &[1.0; 11], chances, &[0b1]);
+        let rest = list.iter().find(|c| c.kind == Kind::ComesAndGoes && c.shows == 0b1);
+        // Shows once, goes, and rests for ten looks more.
+        let chain = 0.1 * 0.5 * 0.25 * 0.75_f64.powi(10);
+        assert!((rest.expect("followed").probability - chain).abs() < 1e-12);
     }
 
     #[test]

@@ -131,7 +131,7 @@ fn at_cylinder(test: &Test, cause: &Cause, how: Exchange) -> Chances {
         return chances;
     }
     let mut chances = by_seat(test, cause, how.depth_travels);
-    if cause.intermittent {
+    if cause.is_intermittent() {
         // It may just not show at the moment of the second reading.
         chances.gone += 0.2 * chances.stays;
         chances.stays *= 0.8;

@@ -139,6 +139,7 @@ pub struct RawRemedy<'a> {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[expect(missing_docs, reason = "fields as in `Cause`")]
+#[expect(clippy::struct_excessive_bools, reason = "marks that a writer sets where they hold")]
 pub struct RawCause<'a> {
     #[serde(borrow)]
     pub id: &'a str,
@@ -166,6 +167,8 @@ pub struct RawCause<'a> {
     pub reseat: f64,
     #[serde(default)]
     pub intermittent: bool,
+    #[serde(default)]
+    pub fixed: bool,
     #[serde(default)]
     pub by_build: bool,
     #[serde(default)]

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use serde_json::{Map, Value, json};
 
 use super::exchange::{Exchange, Partner, exchange_row};
-use super::model::{Cause, Knowledge, PlaceKind, Test};
+use super::model::{Cause, Knowledge, Lasting, PlaceKind, Test};
 use crate::units::Cost;
 
 /// Every cause and test, with groups, engines and sources, as `knowledge list --json` gives it.
@@ -77,7 +77,8 @@ pub fn cause_json(knowledge: &Knowledge, cause: &Cause) -> Value {
         "weight": cause.weight,
         "recent": cause.recent,
         "reseat": cause.reseat,
-        "intermittent": cause.intermittent,
+        "intermittent": cause.is_intermittent(),
+        "fixed": cause.lasting == Lasting::Fixed,
         "by_build": cause.by_build,
         "heat": cause.heat,
         "clues": cause.clues,

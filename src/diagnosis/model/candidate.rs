@@ -5,7 +5,7 @@
 
 use crate::engine::{Cylinder, Place};
 use crate::job::timeline::{Disturbance, Timeline, Touch};
-use crate::knowledge::{Knowledge, Seat};
+use crate::knowledge::{Knowledge, Lasting, Seat};
 
 use super::display::Renaming;
 use crate::diagnosis::looks::Course;
@@ -90,6 +90,9 @@ const COLLAR_SHARE: f64 = 0.125;
 /// Chance that a replaced seat takes the fault away with it (inventory section 3, practice).
 const REPLACED: f64 = 0.96;
 
+/// Chance that work on its place ends a fault that is in no list (practice).
+const UNLISTED_RESEAT: f64 = 0.05;
+
 /// Chances that a disturbance cures a fault, and that a cured one is back.
 pub(crate) fn chances(
     knowledge: &Knowledge,
@@ -100,23 +103,24 @@ pub(crate) fn chances(
     disturbance: &Disturbance,
 ) -> Chances {
     let constants = &knowledge.constants;
-    let (reseat, intermittent, remedy) = match fault.cause {
-        CauseRef::Listed(index) => {
-            let cause = &knowledge.causes[index];
-            (cause.reseat, cause.intermittent, cause.remedy.as_ref().map(|r| r.id.as_str()))
-        }
-        CauseRef::Unlisted => (0.05, false, None),
+    let cause = match fault.cause {
+        CauseRef::Listed(index) => Some(&knowledge.causes[index]),
+        CauseRef::Unlisted => None,
     };
-    let (own, back) = if intermittent {
-        (constants.self_cure_intermittent, constants.back_again_intermittent)
-    } else {
-        (constants.self_cure, constants.back_again)
+    let reseat = cause.map_or(UNLISTED_RESEAT, |cause| cause.reseat);
+    let remedy = cause.and_then(|cause| cause.remedy.as_ref()).map(|remedy| remedy.id.as_str());
+    // That it rests at some looks is a matter of its course, whatever is done between them.
+    let (own, mut back) = match cause.map_or(Lasting::Mostly, |cause| cause.lasting) {
+        Lasting::Fixed => (constants.self_cure_fixed, constants.self_cure_fixed),
+        Lasting::Mostly | Lasting::ComesAndGoes => (constants.self_cure, constants.back_again),
     };
     let mut cure = own;
     for &(touched, number, touch) in &disturbance.touched {
         if touched != seat || !numbers.contains(&number) {
             continue;
         }
+        // What was put right may be put wrong by the next who works on it.
+        back = back.max(constants.back_again);
         let chance = match touch {
             Touch::Replaced => REPLACED,
             Touch::Reseated(share) => {

@@ -13,7 +13,7 @@ use crate::diagnosis::looks::{Chances, Course, Kind, MOST_LOOKS, Shows, courses}
 use crate::diagnosis::path::Presence;
 use crate::diagnosis::result::CauseRef;
 use crate::engine::Place;
-use crate::knowledge::Seat;
+use crate::knowledge::Lasting;
 
 /// Log of the share of the likeliest course below which a course is left out.
 const NEGLIGIBLE: f64 = -7.0;
@@ -92,23 +92,30 @@ impl Model<'_> {
         let loose = match candidate.fault.cause {
             CauseRef::Listed(index) => {
                 let cause = &self.knowledge.causes[index];
-                cause.intermittent || breaks(cause)
+                cause.is_intermittent() || breaks(cause)
             }
             CauseRef::Unlisted => false,
         };
         let [begun, loose_begun] = constants.begun;
         let [comes, loose_comes] = constants.comes_and_goes;
-        match (candidate.seat, loose) {
-            // Where a probe sits does not change unless it is touched.
-            (Seat::Fit | Seat::Settings, false) => Chances { begun, ..none },
-            (_, true) => Chances { begun: loose_begun, comes_and_goes: loose_comes, ..none },
-            (_, false) => Chances { begun, comes_and_goes: comes, ..none },
+        match (self.is_fixed(candidate), loose) {
+            (true, _) => Chances { begun, ..none },
+            (false, true) => Chances { begun: loose_begun, comes_and_goes: loose_comes, ..none },
+            (false, false) => Chances { begun, comes_and_goes: comes, ..none },
+        }
+    }
+
+    /// Whether a fault stays as it is unless somebody works on it.
+    fn is_fixed(&self, candidate: &Candidate) -> bool {
+        match candidate.fault.cause {
+            CauseRef::Listed(index) => self.knowledge.causes[index].lasting == Lasting::Fixed,
+            CauseRef::Unlisted => false,
         }
     }
 
     /// How likely, relative to each other, the gaps between reading sets are to be where a fault began.
     fn gaps(&self, candidate: &Candidate) -> Vec<f64> {
-        let still = matches!(candidate.seat, Seat::Fit | Seat::Settings);
+        let still = self.is_fixed(candidate);
         let sets = self.data.sets.iter();
         let slots: Vec<usize> = sets.map(|set| self.timeline.sets[set.index].after).collect();
         let touched = |from: usize, to: usize| {

@@ -4,7 +4,7 @@ use super::cx::{Cx, SUM_TOLERANCE, condition};
 use super::spot::{Row, Spot};
 use crate::knowledge::codes;
 use crate::knowledge::file::{RawCause, RawEffect, RawRemedy, RawShift, RawStates};
-use crate::knowledge::model::{Cause, Effect, Remedy, Seat, Shifts, Spread, StateChances};
+use crate::knowledge::model::{Cause, Effect, Lasting, Remedy, Seat, Shifts, Spread, StateChances};
 use crate::knowledge::outline::Step::{self, Field, Nth};
 use crate::knowledge::physics::Physics;
 
@@ -62,7 +62,11 @@ pub(super) fn cause<'a>(cx: &mut Cx<'a>, row: Row<'a, RawCause<'a>>) -> Cause {
         states_cold: raw.states_cold.map(|s| states(cx, spot, "states_cold", s)),
         states_running: raw.states_running.map(|s| states(cx, spot, "states_running", s)),
         reseat: cx.chance(spot.at(&[Field("reseat")]), "the re-seat chance", raw.reseat),
-        intermittent: raw.intermittent,
+        lasting: match (raw.intermittent, raw.fixed) {
+            (true, _) => Lasting::ComesAndGoes,
+            (false, true) => Lasting::Fixed,
+            (false, false) => Lasting::Mostly,
+        },
         by_build: raw.by_build,
         heat: raw.heat,
         clues: raw.clues,

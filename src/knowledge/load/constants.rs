@@ -165,7 +165,9 @@ pub(super) fn constants<'a>(
 }
 
 /// Constants of former versions, which overlays may still have, and what stands in their place.
-const RETIRED: [(&str, &str); 2] = [
+const RETIRED: [(&str, &str); 4] = [
+    ("self_cure_intermittent", "`comes_and_goes`, `on_share`, `look_again`"),
+    ("back_again_intermittent", "`comes_and_goes`, `on_share`, `look_again`"),
     ("t_freedom", "`spread_scale`, `noise_scale`, `wide_chance`"),
     ("misread_factor", "`misread_sd`"),
 ];
@@ -200,9 +202,8 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         noticed_healthy: bag.positive("noticed_healthy"),
         noticed_fault: bag.positive("noticed_fault"),
         self_cure: bag.chance("self_cure"),
-        self_cure_intermittent: bag.chance("self_cure_intermittent"),
+        self_cure_fixed: bag.chance("self_cure_fixed"),
         back_again: bag.chance("back_again"),
-        back_again_intermittent: bag.chance("back_again_intermittent"),
         remedy_works: bag.chance("remedy_works"),
         floor: bag.chance("floor"),
         head_share: bag.take("head_share", Range::Any),

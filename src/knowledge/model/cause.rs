@@ -44,8 +44,8 @@ pub struct Cause {
     pub states_running: Option<StateChances>,
     /// Chance that undoing and remaking its seat removes the symptom.
     pub reseat: f64,
-    /// Comes and goes by itself.
-    pub intermittent: bool,
+    /// Whether it begins and ends by itself.
+    pub lasting: Lasting,
     /// The engine was made so: as long as it keeps within the natural spread it is this engine's normal,
     /// and nothing to be put right.
     pub by_build: bool,
@@ -59,7 +59,25 @@ pub struct Cause {
     pub basis: Basis,
 }
 
+/// Whether a fault begins and ends by itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lasting {
+    /// It may, now and then.
+    Mostly,
+    /// It comes and goes.
+    ComesAndGoes,
+    /// A shape, a size, a setting or how wires are joined: it neither begins nor ends unless somebody works on
+    /// it.
+    Fixed,
+}
+
 impl Cause {
+    /// Whether it comes and goes by itself.
+    #[must_use]
+    pub fn is_intermittent(&self) -> bool {
+        self.lasting == Lasting::ComesAndGoes
+    }
+
     /// What it does to readings on an engine.
     #[must_use]
     pub fn effects_on(&self, engine: &Engine) -> &[Effect] {

@@ -68,12 +68,10 @@ pub struct Constants {
     pub noticed_fault: f64,
     /// Chance that a symptom goes away at an entry that did not touch it.
     pub self_cure: f64,
-    /// The same for an intermittent cause.
-    pub self_cure_intermittent: f64,
+    /// The same for one that stays unless somebody works on it: what was done and not entered.
+    pub self_cure_fixed: f64,
     /// Chance that a symptom that went away is back at a later entry.
     pub back_again: f64,
-    /// The same for an intermittent cause.
-    pub back_again_intermittent: f64,
     /// Chance that a remedy cures what it is meant for.
     pub remedy_works: f64,
     /// Smallest chance of any outcome.

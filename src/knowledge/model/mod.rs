@@ -17,7 +17,7 @@ use std::collections::BTreeMap;
 
 use crate::engine::{Engine, ProbeSite, RunningPoint};
 
-pub use cause::{Cause, Effect, Group, Law, Remedy, Shifts, Spread, StateChances};
+pub use cause::{Cause, Effect, Group, Lasting, Law, Remedy, Shifts, Spread, StateChances};
 pub use constants::{Constants, MixtureCurve, NaturalSpread};
 pub use engines::{Condition, Preset, RecentWork};
 pub use hazard::Hazard;
