@@ -4,9 +4,11 @@
 //! explanation's likelihood is the sum over their combinations. Which of them are looked at
 //! closely is decided here, what they add up to in [`super`].
 
+use std::collections::BTreeMap;
+
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::looks::Kind;
-use crate::diagnosis::model::{Model, Part};
+use crate::diagnosis::model::{Model, Part, ReadingsKey, WordsKey};
 use crate::diagnosis::path::{Path, Presence};
 
 /// One way in which the faults of an explanation can have been there.
@@ -37,9 +39,37 @@ pub(crate) fn ways(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
     }
 }
 
-/// Log likelihood of the readings at the likeliest scales, the others only allowed for.
-fn least(model: &Model<'_>, parts: &[Part]) -> f64 {
-    model.log_readings(parts, false)
+/// Likelihoods of ways, each worked out once: most ways of a fault differ in what nothing entered could tell.
+struct Likelihoods<'m, 'k> {
+    model: &'m Model<'k>,
+    glanced: BTreeMap<Vec<ReadingsKey>, f64>,
+    guarded: BTreeMap<Vec<ReadingsKey>, f64>,
+    words: BTreeMap<Vec<WordsKey>, f64>,
+}
+
+impl<'m, 'k> Likelihoods<'m, 'k> {
+    fn new(model: &'m Model<'k>) -> Self {
+        let (glanced, guarded, words) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+        Self { model, glanced, guarded, words }
+    }
+
+    /// Of the readings at the likeliest scales, the others only allowed for: log.
+    fn glanced(&mut self, parts: &[Part]) -> f64 {
+        let key = parts.iter().map(|part| self.model.key_of_readings(part)).collect();
+        *self.glanced.entry(key).or_insert_with(|| self.model.log_readings(parts, false))
+    }
+
+    /// Of the readings at all scales: log.
+    fn guarded(&mut self, parts: &[Part]) -> f64 {
+        let key = parts.iter().map(|part| self.model.key_of_readings(part)).collect();
+        *self.guarded.entry(key).or_insert_with(|| self.model.log_readings(parts, true))
+    }
+
+    /// Of findings, verdicts and measured depths: log.
+    fn words(&mut self, parts: &[Part]) -> f64 {
+        let key = parts.iter().map(|part| self.model.key_of_words(part)).collect();
+        *self.words.entry(key).or_insert_with(|| self.model.log_words(parts))
+    }
 }
 
 /// Log of the share of a cause below which one of its ways is looked at only superficially.
@@ -53,8 +83,9 @@ const PAIRS: f64 = 12.0;
 
 /// Log likelihood of a single cause at the likeliest scales alone.
 pub(super) fn at_a_glance(model: &Model<'_>, candidate: usize) -> f64 {
+    let mut known = Likelihoods::new(model);
     let log = |(part, weight): &(Part, f64)| {
-        weight.ln() + least(model, &[*part]) + model.log_words(&[*part])
+        weight.ln() + known.glanced(&[*part]) + known.words(&[*part])
     };
     let logs: Vec<f64> = sides_and_paths(model, candidate).iter().map(log).collect();
     log_sum_exp(&logs)
@@ -66,11 +97,12 @@ pub(super) fn at_a_glance(model: &Model<'_>, candidate: usize) -> f64 {
 /// are taken for all of them.
 fn ways_of_one(model: &Model<'_>, candidate: usize, log_prior: f64, best: f64) -> Vec<Way> {
     let list = sides_and_paths(model, candidate);
+    let mut known = Likelihoods::new(model);
     let mut ways: Vec<Way> = list
         .into_iter()
         .map(|(part, chance)| {
             let parts = vec![part];
-            let (readings, words) = (least(model, &parts), model.log_words(&parts));
+            let (readings, words) = (known.glanced(&parts), known.words(&parts));
             Way { parts, weight: chance.ln(), readings, words }
         })
         .collect();
@@ -79,7 +111,7 @@ fn ways_of_one(model: &Model<'_>, candidate: usize, log_prior: f64, best: f64) -
     let floor = (own - SUPERFICIAL).max(best - HOPELESS - log_prior);
     for way in &mut ways {
         if log(way) >= floor {
-            way.readings = model.log_readings(&way.parts, true);
+            way.readings = known.guarded(&way.parts);
         }
     }
     ways
@@ -106,12 +138,13 @@ fn ways_of_several(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
         };
         list = list.iter().flat_map(each).collect();
     }
+    let mut known = Likelihoods::new(model);
     list.into_iter()
         .map(|(parts, chance)| {
-            let (weight, words) = (chance.ln(), model.log_words(&parts));
-            let mut readings = least(model, &parts);
+            let (weight, words) = (chance.ln(), known.words(&parts));
+            let mut readings = known.glanced(&parts);
             if passes || log_prior + weight + words + readings > best - PAIRS {
-                readings = model.log_readings(&parts, true);
+                readings = known.guarded(&parts);
             }
             Way { parts, weight, readings, words }
         })

@@ -76,6 +76,24 @@ impl Part {
     }
 }
 
+/// See [`Model::key_of_readings`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct ReadingsKey {
+    candidate: usize,
+    side: usize,
+    shown: Shows,
+    presence: Presence,
+}
+
+/// See [`Model::key_of_words`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct WordsKey {
+    candidate: usize,
+    side: usize,
+    presence: Presence,
+    since: usize,
+}
+
 /// Everything about a job that the hypotheses share.
 #[derive(Debug)]
 pub(crate) struct Model<'a> {
@@ -336,6 +354,31 @@ impl<'a> Model<'a> {
             effects.push(Moved { on, mean: &moments.mean, factor: &moments.factor });
         }
         effects
+    }
+
+    /// What readings know of a part: parts alike in this are alike to them.
+    pub(crate) fn key_of_readings(&self, part: &Part) -> ReadingsKey {
+        let sets = self.data.sets.iter().enumerate();
+        // Bits are few: readings beyond them are told apart by when the fault was there.
+        let many = self.data.sets.len() > MOST_LOOKS;
+        let shown = sets
+            .filter(|(look, set)| !many && part.shows_in(set.slot, *look))
+            .fold(0, |all: Shows, (look, _)| all | 1 << look);
+        let by_presence = self.candidates[part.candidate].renaming.is_some()
+            || self.depths.contains_key(&part.candidate)
+            || many;
+        ReadingsKey {
+            candidate: part.candidate,
+            side: part.side,
+            shown: if many { part.shows } else { shown },
+            presence: if by_presence { part.presence } else { 0 },
+        }
+    }
+
+    /// What findings, verdicts and measured depths know of a part.
+    pub(crate) fn key_of_words(&self, part: &Part) -> WordsKey {
+        let side = if self.depths.contains_key(&part.candidate) { part.side } else { 0 };
+        WordsKey { candidate: part.candidate, side, presence: part.presence, since: part.since }
     }
 
     /// Rows that a part shows on, each with its kind.
