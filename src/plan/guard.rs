@@ -39,7 +39,7 @@ pub(crate) struct Held {
 }
 
 /// Share of the belief that work with dear parts or long hours must have for it.
-const BUY: f64 = 0.6;
+pub(crate) const BUY: f64 = 0.6;
 /// Minutes of labour, in parts or hours, from which work counts as dear.
 const DEAR: f64 = 60.0;
 /// Probability of a hot cylinder up to which load is read where that is what is complained of.
@@ -121,21 +121,31 @@ pub(crate) fn may_run_at(diagnosis: &Diagnosis<'_>, at: RunningPoint) -> bool {
     climbed && hot(diagnosis) < most_hot(diagnosis)
 }
 
-/// Probability of a hot cylinder from which nothing is run at load. What is complained of at load shows
-/// nowhere else: where steady cruise showed nothing far off, load is read all the same, with care,
-/// unless a hot cylinder is more likely than not.
+/// Probability of a hot cylinder from which nothing is run at load.
+///
+/// What is complained of at load, or was put right and showed there, shows nowhere else. Where steady cruise
+/// shows nothing far off, and load nothing far above the others, load is read all the same, with care, unless a
+/// hot cylinder is more likely than not. After a remedy only the readings since count: what it was for is gone
+/// or is not.
 fn most_hot(diagnosis: &Diagnosis<'_>) -> f64 {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let complaint = &timeline.complaint;
-    let named = complaint.at == Some(RunningPoint::Full)
-        || complaint.named_points.contains(&RunningPoint::Full);
-    let far = |at| {
+    let remedy = timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
+    let since = remedy.map_or(0, |remedy| remedy + 1);
+    let sizes = |at, since: bool, from: usize| {
         let odd = diagnosis.assessment.oddness.iter();
-        let odd = odd.filter(move |odd| timeline.sets[odd.set].at == at);
-        odd.filter_map(|odd| odd.sigmas).any(|s| s.abs() >= ODD)
+        let odd = odd.filter(move |odd| {
+            let set = &timeline.sets[odd.set];
+            set.at == at && (set.after >= from) == since
+        });
+        odd.filter_map(|odd| odd.sigmas)
     };
-    let never = timeline.sets.iter().all(|set| set.at != RunningPoint::Full);
-    if named && never && !far(RunningPoint::Cruise) {
+    let shows_there = complaint.at == Some(RunningPoint::Full)
+        || complaint.named_points.contains(&RunningPoint::Full)
+        || sizes(RunningPoint::Full, false, since).any(|s| s.abs() >= ODD);
+    let level = sizes(RunningPoint::Cruise, true, since).map(f64::abs).reduce(f64::max);
+    let high = sizes(RunningPoint::Full, true, since).any(|s| s >= ODD);
+    if shows_there && level.is_some_and(|most| most < ODD) && !high {
         AT_LOAD
     } else {
         knowledge.constants.heat_share

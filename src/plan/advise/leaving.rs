@@ -6,10 +6,12 @@
 //! a remedy, and it must not send anybody on a look twice.
 
 use crate::plan::actions::Cure;
-use crate::plan::advice::Step;
-use crate::plan::ends::{ODD, Points};
+use crate::plan::advice::{Choice, JobEnd, Step};
+use crate::plan::ends::{ODD, Points, SURE};
+use crate::plan::guard;
 
 use super::Desk;
+use super::moment::Moment;
 
 /// Probability that a fault shows from which the cheap looks come before a job is left as not found.
 const LIKELY: f64 = 0.3;
@@ -18,6 +20,8 @@ const LIKELY: f64 = 0.3;
 const NATURAL: f64 = 0.95;
 /// Minutes of hands up to which a look is cheap (common practice, no source).
 const CHEAP: f64 = 20.0;
+/// Share of what leaving is expected to cost up to which a look is cheap too (common practice, no source).
+const CHEAP_SHARE: f64 = 0.25;
 /// What a bit is worth more where a display that stands far off would be left so (common practice, no source).
 const STANDS: f64 = 10.0;
 /// Findings and work after which a job is at its end whatever is left: no one looks longer (common
@@ -25,11 +29,36 @@ const STANDS: f64 = 10.0;
 const MOST_LOOKS: usize = 25;
 
 impl Desk<'_, '_> {
+    /// An end, or, where it leaves the job without an answer, what is done before: the remedy of what is as
+    /// likely as dear work must be, else a look.
+    pub(super) fn rather_than_leave(&self, ending: Moment, ranked: &[Choice]) -> Moment {
+        if !matches!(ending.step, Step::End(JobEnd::NotFound | JobEnd::Unproven)) {
+            return ending;
+        }
+        let likely = |step: Step| {
+            let repairs = 0..self.choices.cures.len();
+            let share = |r| guard::mass(self.choices, r);
+            repairs.filter(|&r| self.repair_step(r) == step).any(|r| share(r) >= guard::BUY)
+        };
+        let mut steps = ranked.iter().map(|choice| choice.step);
+        let remedy = steps.find(|step| matches!(step, Step::Remedy(_)) && likely(*step));
+        if let Some(remedy) = remedy {
+            return Moment::likely(remedy);
+        }
+        let look = self.too_early().then(|| self.look_before_leaving()).flatten();
+        look.map_or(ending, Moment::look)
+    }
+
     /// Whether too much is likely wrong to leave it before the cheap looks are done, the more so where
     /// something stands off. A job that was looked at so often comes to its end all the same.
-    pub(super) fn too_early(&self) -> bool {
-        let stands = self.stands_far() || self.ends.complaint_stands;
-        let least = if stands { NATURAL } else { 1.0 - LIKELY };
+    fn too_early(&self) -> bool {
+        let least = if self.stands_far() {
+            NATURAL
+        } else if self.ends.complaint_stands {
+            SURE
+        } else {
+            1.0 - LIKELY
+        };
         self.ends.sound < least && !self.looked_long()
     }
 
@@ -55,12 +84,14 @@ impl Desk<'_, '_> {
         let stands = self.stands_far() || self.ends.complaint_stands;
         let worth = if stands { STANDS } else { 1.0 };
         let least = 1.0 / (worth * self.knowledge().constants.comeback.max(1.0));
+        let comeback = self.knowledge().constants.comeback;
+        let cheap = CHEAP.max(CHEAP_SHARE * (1.0 - self.ends.sound) * comeback);
         let rate = |p: usize| {
             let doing = self.planner.doing(p, self.now()).0;
             let bits = self.bits(p, &even);
             let rate = bits / doing.total.max(1.0);
             let free = !self.held.probes[p] && !self.choices.options[p].again;
-            (free && doing.hands_on <= CHEAP && rate > least).then_some(rate)
+            (free && doing.hands_on <= cheap && rate > least).then_some(rate)
         };
         let rated = (0..self.choices.options.len()).filter_map(|p| Some((rate(p)?, p)));
         let best = rated.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));

@@ -113,8 +113,10 @@ impl<'a, 'k> Desk<'a, 'k> {
     ) -> Self {
         let problem = &choices.problem;
         // What may be done once the measuring chain is cleared can be counted on; what waits for the
-        // mechanic's word cannot.
-        let later = problem.probes.iter().zip(&held.probes).map(|(p, held)| *held && !p.held_back);
+        // mechanic's word cannot. Nor can a second look at the same: it is worth something now or never,
+        // and would lend its worth to every test before it.
+        let waits = problem.probes.iter().zip(&held.probes).map(|(p, held)| *held && !p.held_back);
+        let later = waits.zip(&choices.options).map(|(waits, option)| waits || option.again);
         let planner = Planner::new(problem).barring(later.collect());
         let limits = Limits::new(problem, prices, &problem.belief);
         let inner = Vec::new();
@@ -135,20 +137,17 @@ impl<'a, 'k> Desk<'a, 'k> {
         let step = match (ranked.first(), in_time) {
             (_, Some(in_time)) => in_time.step,
             (Some(first), None) => first.step,
-            (None, None) => return Some(self.ending(self.seems_gone())),
+            // Nothing is worth its price, or nothing that is may be done.
+            (None, None) => Step::End(JobEnd::NotFound),
         };
         match step {
             Step::End(end) => {
                 let ending = self.ending(end == JobEnd::Unproven || self.seems_gone());
-                let leaves = matches!(ending.step, Step::End(JobEnd::NotFound | JobEnd::Unproven));
-                if leaves && self.too_early() {
-                    return Some(self.look_before_leaving().map_or(ending, Moment::look));
-                }
-                Some(ending)
+                Some(self.rather_than_leave(ending, ranked))
             }
             // Whatever is left to try, nobody looks for ever.
             Step::Test { .. } | Step::Readings { .. } if self.looked_long() => {
-                Some(self.ending(self.seems_gone()))
+                Some(self.rather_than_leave(self.ending(self.seems_gone()), ranked))
             }
             Step::Remedy(_) if !self.diagnosis.model.timeline.arrangement.is_original() => {
                 Some(Moment::plain(step))

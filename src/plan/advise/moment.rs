@@ -39,6 +39,14 @@ impl Moment {
         Self::new(step, "Parts are home, and it is likely enough.")
     }
 
+    /// A remedy that comes before the job is left.
+    pub(super) fn likely(step: Step) -> Self {
+        Self::new(
+            step,
+            "Enough was looked at, and this is what it most likely is: put it right before the job is left.",
+        )
+    }
+
     /// A cheap look before the job is left.
     pub(super) fn look(step: Step) -> Self {
         Self::new(
@@ -340,11 +348,12 @@ impl Desk<'_, '_> {
                 && [Some(w.a), w.b].contains(&Some(b))
         };
         let times = timeline.disturbances.iter().filter_map(|d| d.work).filter(same).count();
-        if times % 2 == 0 {
+        let item = knowledge.tests[work.test].item?;
+        let mut away = timeline.arrangement.displaced().into_iter();
+        if times % 2 == 0 || !away.any(|(displaced, _, _)| displaced == item) {
             // It is back already, and nothing more is learnt by going to and fro.
             return None;
         }
-        let item = knowledge.tests[work.test].item?;
         Some(Moment::new(
             Step::PutBack { item, a: work.a, b },
             "It went away after an exchange, which moved one thing and undid others: put it back and read again. \

@@ -102,15 +102,7 @@ impl Desk<'_, '_> {
                 self.thinking,
             );
         }
-        let without = self.planner.stop(self.belief(), self.now()).total;
-        priced.retain(|&(begin, price)| match begin {
-            Begin::Probe(p) => {
-                let again = self.choices.options[p].again;
-                let worth = if again { WORTH_AGAIN } else { WORTH };
-                price.total < without - worth || waited_for.iter().any(|look| look.0 == p)
-            }
-            Begin::Repair(_) => true,
-        });
+        self.drop_worthless(&mut priced, &waited_for);
         priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
         let best = priced.first().map(|p| p.1.total);
         self.settle_ties(&mut priced);
@@ -137,6 +129,31 @@ impl Desk<'_, '_> {
             first.why.insert(0, self.price_reason(first.expected_total));
         }
         list
+    }
+
+    /// Leaves out tests that are not worth their time: against what the repairs cost without any, and, where
+    /// the same was looked at before, against the best way without it.
+    fn drop_worthless(&self, priced: &mut Vec<(Begin, Price)>, waited_for: &[(usize, Price)]) {
+        let without = self.planner.stop(self.belief(), self.now()).total;
+        let again = |begin: Begin| match begin {
+            Begin::Probe(p) => self.choices.options[p].again,
+            Begin::Repair(_) => false,
+        };
+        let new = priced.iter().filter(|(begin, _)| !again(*begin)).map(|(_, price)| price.total);
+        let other = new.fold(without, f64::min);
+        let begins = priced.iter().filter(|(begin, _)| matches!(begin, Begin::Repair(_)));
+        let cheapest =
+            begins.min_by(|a, b| a.1.total.total_cmp(&b.1.total)).map(|(begin, _)| *begin);
+        let gives_up =
+            matches!(cheapest, Some(Begin::Repair(r)) if self.choices.cures[r] == Cure::Search);
+        priced.retain(|&(begin, price)| match begin {
+            Begin::Probe(p) if waited_for.iter().any(|look| look.0 == p) => true,
+            Begin::Probe(_) if again(begin) => price.total < other - WORTH_AGAIN,
+            // What costs no more than giving up tells something.
+            Begin::Probe(_) if gives_up => price.total <= even_with(without),
+            Begin::Probe(_) => price.total < without - WORTH,
+            Begin::Repair(_) => true,
+        });
     }
 
     /// Where no test is worth its time, what the repairs begin with, although a rule would still have
@@ -174,7 +191,8 @@ impl Desk<'_, '_> {
             Begin::Probe(p) => {
                 self.information(p) / self.planner.doing(p, self.now()).0.total.max(1.0)
             }
-            // A repair that is as good as any test ends the job.
+            // A repair that is as good as any test ends the job; who gives up does not.
+            Begin::Repair(r) if self.choices.cures[r] == Cure::Search => 0.0,
             Begin::Repair(_) => f64::INFINITY,
         };
         priced[..tied].sort_by(|a, b| rate(b.0).total_cmp(&rate(a.0)).then(a.0.cmp(&b.0)));

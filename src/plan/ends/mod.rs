@@ -15,14 +15,14 @@ use crate::heat;
 use crate::job::complaint::NOTICED;
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Knowledge, Seat};
 use crate::percent::percent;
 
 pub(crate) use points::{ODD, Points, Spot};
 
 /// Probability that no fault shows from which a job may end, as normal or as cured (theory of
 /// troubleshooting: a tenth left is what one comeback in ten costs).
-const SURE: f64 = 0.9;
+pub(crate) const SURE: f64 = 0.9;
 
 /// Looks at what is complained of, before it is called normal (common practice, no source): readings that
 /// are as they should be do not show what comes and goes, or hides.
@@ -77,7 +77,7 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     let points = Points::new(timeline, &assessment.oddness);
     let remedied = proof::remedied(knowledge, timeline, assessment);
     let off = complained_still(diagnosis, &points, remedied.map(|(fault, _)| fault));
-    let sound = sound::sound(diagnosis, &points, &off);
+    let sound::Sound { now: sound, ever } = sound::sound(diagnosis, &points, &off);
     let common = common(knowledge, timeline, &points, sound);
     let owed = points.owed();
     let verification = verification(diagnosis, &points, sound, &common, remedied, owed);
@@ -89,8 +89,15 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
             normal.push(format!("readings at {}", spot.at));
         }
     }
-    if remedied.is_some() {
+    // What was put right in vain was not what is the matter.
+    if remedied.is_some_and(|(_, share)| share > 1.0 - SURE) {
         normal.push("something was put right, so that it is not normal but cured".to_owned());
+    }
+    if remedied.is_none() && sound >= SURE && ever < SURE {
+        normal.push(format!(
+            "the chance that something was wrong, and went away by itself, is {}",
+            percent(sound - ever)
+        ));
     }
     let looks_owed = normal.is_empty() && looks(timeline) < LOOKS;
     if looks_owed {
@@ -165,11 +172,20 @@ fn complained_still(
     }
     let newest = points.newest();
     let named: Vec<Cylinder> = complaint.display.iter().chain(&complaint.named).copied().collect();
+    let travels = timeline.engine.depth_travels();
     let stands = |odd: &&Oddness| {
-        let asked = named.contains(&odd.display) && !own.contains(&odd.display);
-        asked
-            && newest.contains(&odd.set)
-            && odd.sigmas.is_some_and(|s| complaint.shown_by(odd.display, s) >= NOTICED)
+        // Whatever part carries it, parts were at home when it was complained of.
+        let arrangement = &timeline.sets[odd.set].arrangement;
+        let shows = |number: Cylinder| {
+            let seats = [Seat::Channel, Seat::Lead, Seat::Probe, Seat::Cylinder];
+            let mut displays =
+                seats.iter().map(|&seat| arrangement.display_showing(seat, number, travels));
+            displays.any(|display| display == odd.display)
+        };
+        let far =
+            |number: Cylinder| odd.sigmas.is_some_and(|s| complaint.shown_by(number, s) >= NOTICED);
+        let mut asked = named.iter().filter(|number| !own.contains(number));
+        newest.contains(&odd.set) && asked.any(|&number| shows(number) && far(number))
     };
     let off = diagnosis.assessment.oddness.iter().filter(stands);
     off.map(|odd| (odd.set, odd.display)).collect()

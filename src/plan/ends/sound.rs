@@ -19,16 +19,25 @@ use super::points::{ODD, Points};
 /// no source): below, what the fault does is less than what healthy cylinders do.
 const SHOWS: f64 = 2.0;
 
+/// Probabilities that no fault shows.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sound {
+    /// That none is there now that shows.
+    pub(super) now: f64,
+    /// That none is there, and none was that went away again: only then the engine was sound all along.
+    pub(super) ever: f64,
+}
+
 /// Probability that no fault is there that shows, at a point that was read or at one that was not. What
 /// stands off as was `complained`, in which set and on which display, shows however near it is: the
 /// customer noticed it.
-pub(crate) fn sound(
+pub(super) fn sound(
     diagnosis: &Diagnosis<'_>,
     points: &Points<'_>,
     complained: &[(usize, Cylinder)],
-) -> f64 {
+) -> Sound {
     let (cases, _) = cases(diagnosis);
-    let timeline = diagnosis.model.timeline;
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let mut off = off(diagnosis, points);
     off.extend_from_slice(complained);
     // A second fault that says little is no case of its own for the plan. It shows all the same.
@@ -39,21 +48,26 @@ pub(crate) fn sound(
         }
     }
     let hypotheses = diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses);
-    let shows: f64 = hypotheses
-        .zip(unread)
-        .map(|((weighed, hypothesis), unread)| {
-            let here = |&c: &usize| {
-                diagnosis.model.candidates[c].renaming.is_some()
-                    || off.iter().any(|(set, display)| {
-                        acts_on(diagnosis, c, &timeline.sets[*set].arrangement).contains(display)
-                    })
-            };
-            let any = there(diagnosis, hypothesis, |_| true);
-            let showing = there(diagnosis, hypothesis, |k| here(&weighed.candidates[k]));
-            hypothesis.probability * (showing + (any - showing) * unread)
-        })
-        .sum();
-    (1.0 - shows).clamp(0.0, 1.0)
+    let mut shows = 0.0;
+    let mut showed = 0.0;
+    for ((weighed, hypothesis), unread) in hypotheses.zip(unread) {
+        let here = |&c: &usize| {
+            diagnosis.model.candidates[c].renaming.is_some()
+                || off.iter().any(|(set, display)| {
+                    acts_on(diagnosis, c, &timeline.sets[*set].arrangement).contains(display)
+                })
+        };
+        let any = there(diagnosis, hypothesis, |_| true);
+        let acting = |k: usize| here(&weighed.candidates[k]);
+        let showing = there(diagnosis, hypothesis, acting);
+        let elsewhere = (any - showing) * unread;
+        shows += hypothesis.probability * (showing + elsewhere);
+        let was = hypothesis.faults.iter().enumerate().any(|(k, fault)| {
+            acting(k) && !fault.cause.is_normal(knowledge) && !fault.cause.passes(knowledge)
+        });
+        showed += hypothesis.probability * if was { 1.0 } else { showing + elsewhere };
+    }
+    Sound { now: (1.0 - shows).clamp(0.0, 1.0), ever: (1.0 - showed).clamp(0.0, 1.0) }
 }
 
 /// Displays that stand off, or show no number, in the newest set of some point, and those that stood far
