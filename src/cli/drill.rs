@@ -17,8 +17,10 @@ use crate::workshop::{Field, VirtualEngine, Wrong};
 
 /// Play the mechanic on a virtual engine, then see what was best
 ///
-/// `oddpot drill --seed 7`. The engine answers as the knowledge base says engines do; the same seed
-/// is the same engine. `--answers FILE` plays from a file, one answer a line.
+/// `oddpot drill --seed 7`. The engine is one of the simulated workshop's, as `oddpot workshop` plays
+/// them; the same seed is the same engine. Without a seed it is number 4, picked because the program is
+/// neither at its best nor at its worst there: of the seeds 1 to 9 three cost it more beside a sensible
+/// mechanic, five less. `--answers FILE` plays from a file, one answer a line.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "\
 Examples:
@@ -26,7 +28,7 @@ Examples:
   oddpot drill --seed 3 --engine inline-four-diesel")]
 pub(super) struct Args {
     /// Seed: another number, another engine
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 4)]
     seed: u64,
     /// Kind of engine [default: any that is known]
     #[arg(long, value_name = "ID")]

@@ -12,7 +12,7 @@ use super::engine::TrueFault;
 use super::world::World;
 
 /// Share of findings that are reported wrongly (assumed).
-pub const SLIPS: f64 = 0.02;
+pub(super) const SLIPS: f64 = 0.02;
 /// Share of looks that are seen afresh when they are done again (assumed).
 const AFRESH: f64 = 0.25;
 

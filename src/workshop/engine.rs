@@ -50,11 +50,11 @@ named_enum! {
 }
 
 /// Shares of the kinds of job, in their order (assumed).
-pub const KINDS: [f64; 4] = [0.15, 0.67, 0.08, 0.10];
+pub(super) const KINDS: [f64; 4] = [0.15, 0.67, 0.08, 0.10];
 /// Share of faulty jobs in which some work was done lately that has to do with it; share of all in which
 /// some was that has not (assumed).
-pub const WORK_RIGHT: f64 = 0.5;
-pub const WORK_WRONG: f64 = 0.15;
+pub(super) const WORK_RIGHT: f64 = 0.5;
+pub(super) const WORK_WRONG: f64 = 0.15;
 
 /// What the customer says.
 #[derive(Debug, Clone, PartialEq)]
@@ -112,6 +112,8 @@ const DRAWS: u32 = 3000;
 /// Usual spreads from which somebody notices a fault, and a harmless difference (assumed).
 const NOTICED: f64 = 2.5;
 const NOTICED_HARMLESS: f64 = 2.0;
+/// Share of what was noticed that must be owed to what is the matter (assumed).
+const OWED: f64 = 0.5;
 /// Where a driver looks: at idle, cruise, full load (assumed).
 const LOOKED: [(RunningPoint, f64); 3] =
     [(RunningPoint::Idle, 0.35), (RunningPoint::Cruise, 0.45), (RunningPoint::Full, 0.2)];
@@ -217,7 +219,15 @@ impl VirtualEngine {
                 }
             }
         };
-        let mine = self.faults.is_empty() || !acting.is_empty();
+        // A fault that hides in a natural difference is nobody's complaint.
+        let by_faults: f64 = acting.iter().map(|f| f.effect.shift[self.said.at as usize]).sum();
+        let jumped = matches!(reading, Reading::Erratic { .. });
+        let plain = |f: &&TrueFault| {
+            f.effect.names || f.effect.silence.is_some() || jumped && f.effect.jumps > 0.0
+        };
+        let mine = self.faults.is_empty()
+            || acting.iter().any(plain)
+            || off.is_some_and(|off| by_faults * off.signum() >= OWED * off.abs());
         let least = if self.faults.is_empty() { NOTICED_HARMLESS } else { NOTICED };
         let wrong = chance.of("wrong display").happens(WRONG_DISPLAY);
         let named = if wrong { display % self.engine.cylinders + 1 } else { display };

@@ -9,7 +9,7 @@ use crate::engine::{Cooling, Engine, Fuel, Intake, ProbeSite};
 use super::chance::Chance;
 
 /// Temperature of the surroundings, °C.
-pub const AROUND: f64 = 20.0;
+pub(super) const AROUND: f64 = 20.0;
 
 /// Levels of healthy engines at cold soak, warming, idle, cruise, full load, °C.
 const SPARK: [f64; 5] = [20.0, 230.0, 415.0, 635.0, 830.0];

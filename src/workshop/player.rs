@@ -13,20 +13,19 @@ use super::act::{Act, Trouble, Verdict};
 
 /// What the program says at a moment.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Advised {
+pub(super) struct Advised {
     /// What it would have done.
-    pub act: Act,
+    pub(super) act: Act,
     /// Probability that nothing is wrong.
-    pub sound: f64,
+    pub(super) sound: f64,
     /// Suspects with their probabilities, likeliest first.
-    pub suspects: Vec<(Trouble, f64)>,
+    pub(super) suspects: Vec<(Trouble, f64)>,
     /// Probability that the work on the leading suspect is the right one.
-    pub work: f64,
+    pub(super) work: f64,
 }
 
 /// Asks the program.
-#[must_use]
-pub fn advised(known: &Knowledge, timeline: &Timeline) -> Advised {
+pub(super) fn advised(known: &Knowledge, timeline: &Timeline) -> Advised {
     let diagnosis = diagnose(known, timeline);
     let Assessment { healthy, suspects, .. } = &diagnosis.assessment;
     let work = suspects.first().map_or(0.0, |s| same_work(known, &diagnosis.assessment, s.fault));

@@ -12,7 +12,7 @@ use super::parts::Parts;
 use super::size::Silence;
 
 /// Share of numbers that are typed wrongly (assumed).
-pub const MISTYPED: f64 = 0.004;
+pub(super) const MISTYPED: f64 = 0.004;
 
 /// A look at all displays.
 #[derive(Debug, Clone, Copy)]
@@ -117,7 +117,7 @@ fn mistyped(value: f64, chance: Chance) -> f64 {
 
 /// How far a display stands off the median of the others, °C; nothing where it shows no number.
 #[must_use]
-pub fn off_its_mates(readings: &[Reading], display: Cylinder) -> Option<f64> {
+pub(super) fn off_its_mates(readings: &[Reading], display: Cylinder) -> Option<f64> {
     let own = readings.get(usize::from(display) - 1)?.middle()?;
     let others = (1..).zip(readings).filter(|(d, _): &(Cylinder, _)| *d != display);
     let mut others: Vec<f64> = others.filter_map(|(_, reading)| reading.middle()).collect();

@@ -16,7 +16,7 @@ use crate::job::timeline::Timeline;
 use crate::knowledge::{Item, Knowledge, TestKind};
 use crate::units::Cost;
 
-use super::act::{Act, Trouble, Verdict};
+use super::act::{Act, Verdict};
 use super::chance::Chance;
 use super::cure::{Gone, Work, what_becomes};
 use super::engine::{Said, Told, TrueFault, VirtualEngine};
@@ -327,10 +327,4 @@ pub fn sentence(said: &Said) -> String {
         Does::Misses => format!("it misses {at}, cylinder {cylinder} is odd"),
         Does::Pings | Does::RunsOn => format!("it pings {at}, cylinder {cylinder} is odd"),
     }
-}
-
-/// What is the matter, apart from its size.
-#[must_use]
-pub fn troubles(job: &VirtualEngine) -> Vec<Trouble> {
-    job.faults.iter().map(|fault| fault.trouble).collect()
 }
