@@ -166,18 +166,23 @@ fn amiss(summary: &Summary) -> Table {
 }
 
 fn by(name: &str, parts: &[Part]) -> Table {
-    let others: Vec<Policy> =
-        parts.first().map_or_else(Vec::new, |part| part.shares.iter().map(|(p, _)| *p).collect());
+    // The others stand in the tables above.
+    let shown = |policy: Policy| policy != Policy::Cheapest;
+    let others: Vec<Policy> = parts.first().map_or_else(Vec::new, |part| {
+        part.shares.iter().map(|(policy, _)| *policy).filter(|policy| shown(*policy)).collect()
+    });
     let mut columns = vec![(name, Align::Left), ("jobs", Align::Right), ("mean", Align::Right)];
     columns.extend(others.iter().map(|policy| (policy.as_str(), Align::Right)));
-    columns.extend([("cured", Align::Right), ("right at 95 %", Align::Right)]);
+    columns.extend([("cured", Align::Right), ("at 95 %", Align::Right)]);
     let mut table = Table::new(columns);
     for part in parts {
-        let mut row =
-            vec![part.name.clone(), part.jobs.to_string(), format!("{:.0}", part.cost.mean)];
-        row.extend(part.shares.iter().map(|(_, share)| format!("{:.2}", share.mean)));
-        let (right, of) = part.sure_work.of;
-        row.extend([per_cent(part.cured), format!("{right} of {of}")]);
+        let cost = format!("{:.0}", part.cost.mean);
+        let mut row = vec![part.name.clone(), part.jobs.to_string(), cost];
+        let shares = part.shares.iter().filter(|(policy, _)| shown(*policy));
+        row.extend(shares.map(|(_, share)| format!("{:.2}", share.mean)));
+        row.extend(
+            [part.cured, part.sure_work].map(|share| format!("{}/{}", share.of.0, share.of.1)),
+        );
         table.rows.push(row);
     }
     table

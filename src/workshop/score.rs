@@ -88,7 +88,12 @@ pub fn wilson(successes: usize, tries: usize) -> Share {
     let z2 = Z * Z;
     let middle = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
     let half = Z / (1.0 + z2 / n) * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();
-    Share { of: (successes, tries), share: p, low: middle - half, high: middle + half }
+    Share {
+        of: (successes, tries),
+        share: p,
+        low: (middle - half).max(0.0),
+        high: (middle + half).min(1.0),
+    }
 }
 
 /// A claim with a probability, and whether it was so.

@@ -3,7 +3,7 @@
 use crate::bench::Bench;
 
 const FEW: &str = "workshop --count 12 --seed 3 --engine inline-four-port --wrong twice \
-                   --policy parts-first --policy human --policy cheapest --policy oracle";
+                   --detail --policy parts-first --policy human --policy cheapest --policy oracle";
 
 #[test]
 fn the_same_seed_gives_the_same_table_on_any_number_of_threads() {
