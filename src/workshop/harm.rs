@@ -172,15 +172,15 @@ const MORE: [Row; 5] = [
 /// The row of a cause.
 pub(super) fn harm(cause: &Cause) -> Harm {
     let known = TABLE.iter().chain(&MORE).find(|row| row.0 == cause.id);
-    let (kind, size, side, loose, jumps) = match (known, cause.seat) {
-        (Some(&(_, kind, size, side, loose, jumps)), _) => (kind, size, side, loose, jumps),
+    let (kind, size, to, loose, jumps) = match (known, cause.seat) {
+        (Some(&(_, kind, size, to, loose, jumps)), _) => (kind, size, to, loose, jumps),
         (None, Seat::Nothing) => (K::None, [1.0, 1.0], More, 0.0, 0.0),
         (None, Seat::Probe | Seat::Fit | Seat::Lead) => (K::Gain, [0.03, 0.3], Either, 0.3, 0.1),
         (None, Seat::Channel | Seat::Settings) => (K::Offset, [8.0, 80.0], Either, 0.05, 0.0),
         (None, Seat::Plug | Seat::HtLead | Seat::Coil) => (K::Missing, [0.05, 0.8], More, 0.1, 0.1),
         (None, _) => (K::Fuel, [0.06, 0.35], Either, 0.05, 0.0),
     };
-    Harm { kind, size, side, loose, jumps }
+    Harm { kind, size, side: to, loose, jumps }
 }
 
 #[cfg(test)]
