@@ -27,6 +27,7 @@ pub mod report;
 pub mod review;
 pub mod search;
 pub mod session;
+pub mod testability;
 pub mod thermocouple;
 pub mod units;
 pub mod vehicle;

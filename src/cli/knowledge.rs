@@ -14,7 +14,7 @@ use super::{author, review};
 use crate::knowledge::finding::{any_error, render, to_json};
 use crate::knowledge::{list, show};
 use crate::report;
-use crate::workshop::testability::testability;
+use crate::testability::testability;
 
 /// Check, list or show what the program knows
 #[derive(Debug, clap::Subcommand)]

@@ -32,7 +32,6 @@ pub use course::{Moment, course};
 pub use explain::{explain_cause, upto};
 pub use model::said_by_numbers;
 pub use odd_one::{OddDisplay, odd_display_by_numbers};
-pub(crate) use oddness::from_others;
 pub use result::*;
 pub use same_work::same_work;
 pub use worth::{Worth, depth_worth, millimetre_worth};

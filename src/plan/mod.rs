@@ -18,7 +18,6 @@ pub mod value;
 mod wishes;
 
 pub use actions::look_before;
-pub(crate) use actions::{Choices, Cure, choices};
 pub use advice::*;
 pub use advise::{advise, advise_as_wished, in_time};
 pub use ends::{Ends, ends, is_done, verify};

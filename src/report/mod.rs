@@ -89,5 +89,5 @@ pub use typed_lines::arguments;
 pub use vehicle::{came_back, comebacks, last_time, vehicle};
 pub use verify::verify;
 pub use why::{why_cause, why_test};
-pub use workshop::{drilled, taken, truth, workshop};
+pub use workshop::{drilled, in_words, taken, truth, workshop};
 pub(crate) use wrap::wrap;

@@ -1,7 +1,7 @@
 //! The page of what can be told apart on an engine.
 
 use crate::knowledge::Knowledge;
-use crate::workshop::testability::Testability;
+use crate::testability::Testability;
 
 use super::doc::{Align, Doc, Table};
 use super::words;

@@ -1,78 +1,102 @@
-//! The tables of the simulated workshop, and single jobs of it told step by step.
+//! The tables of the simulated workshop, and single jobs of it told act by act.
 
 use std::fmt::Write;
 
-use crate::diagnosis::{CauseRef, Fault};
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::plan::Step;
 use crate::workshop::score::{Mean, Reliability, Share};
-use crate::workshop::{Ended, Outcome, Played, Policy, Said, Shown, Summary, VirtualEngine, Wrong};
+use crate::workshop::{
+    Act, Claimed, Ended, Outcome, Part, Played, Policy, Shown, Summary, Trouble, Verdict,
+    VirtualEngine, Wrong, bars, fault, sentence, step,
+};
 
 use super::doc::{Align, Doc, Table};
 use super::{steps, terms, words};
 
-/// The tables; the `worst` jobs by the first policy's cost are told below.
+/// The tables of one world after the other; the `worst` jobs of each are told below it.
 #[must_use]
-pub fn workshop(knowledge: &Knowledge, summary: &Summary, played: &[Played], worst: usize) -> Doc {
+pub fn workshop(knowledge: &Knowledge, worlds: &[(Summary, Vec<Played>)], worst: usize) -> Doc {
+    let jobs = worlds.first().map_or(0, |(summary, _)| summary.jobs);
+    let seeds: Vec<String> = worlds
+        .first()
+        .map_or_else(Vec::new, |(summary, _)| summary.seeds.iter().map(u64::to_string).collect());
     let mut doc = Doc::new(format!(
-        "Simulated workshop: {}, seed {}, the world wrong in {}",
-        words::count(summary.jobs, "virtual job", "virtual jobs"),
-        summary.seed,
-        wrong(summary.wrong)
+        "Simulated workshop: {}, seed {}",
+        words::count(jobs, "virtual job", "virtual jobs"),
+        seeds.join(", ")
     ));
     doc.para(
-        "Cost in minutes of labour from the door to the proven cause: hands-on, a quarter of waiting, \
-         parts. What was left and came back is charged with a long search. ± is half a 95 % interval.",
+        "Cost in minutes of labour from the door to the cure: hands-on, a quarter of waiting, parts. What \
+         was left and comes back is charged with a long search. In brackets 95 % intervals.",
     );
-    doc.table(costs(summary));
-    doc.table(ends(summary));
-    if let Some(trust) = &summary.trust {
-        doc.heading("How far the probabilities can be trusted");
-        let mut table = Table::new([
-            ("measure", Align::Left),
-            ("at the door", Align::Right),
-            ("all along", Align::Right),
-        ]);
-        let mut row = |name: &str, first: String, later: String| {
-            table.rows.push(vec![name.to_owned(), first, later]);
-        };
-        let off = |r: &Reliability| format!("{:.3}", r.error);
-        row("calibration error (top suspect)", off(&trust.first), off(&trust.all));
-        let chance = |r: &Reliability| format!("{:.3}", r.by_chance);
-        row("  of which chance alone, about", chance(&trust.first), chance(&trust.all));
-        let brier = trust.brier.map(|m| with(m, 3));
-        row("Brier score, all suspects", brier[0].clone(), brier[1].clone());
-        let log = trust.log_score.map(|m| with(m, 2));
-        row("log score (nats)", log[0].clone(), log[1].clone());
-        doc.table(table);
-        let mut sure = Table::new([("right when it", Align::Left), ("", Align::Right)]);
-        for (name, share) in [
-            ("first gave one cause 95 %", trust.sure),
-            ("first gave the work on a cause 95 %", trust.sure_work),
-            ("closed a job as proven", trust.closed),
-        ] {
-            sure.rows.push(vec![name.to_owned(), interval(share)]);
-        }
-        doc.table(sure);
-        doc.table(bins(&trust.all));
-    }
-    if worst > 0 {
+    for (summary, played) in worlds {
+        doc.heading(format!("The knowledge base {}", wrong(summary.wrong)));
+        world(&mut doc, summary);
         told(&mut doc, knowledge, summary, played, worst);
     }
     doc
 }
 
+fn world(doc: &mut Doc, summary: &Summary) {
+    let kinds: Vec<String> =
+        summary.kinds.iter().map(|(kind, jobs)| format!("{kind} {jobs}")).collect();
+    doc.para(format!("Jobs: {}.", kinds.join(", ")));
+    doc.table(costs(summary));
+    doc.table(ends(summary));
+    doc.table(amiss(summary));
+    let Some(trust) = &summary.trust else { return };
+    let mut table = Table::new([
+        ("bar", Align::Left),
+        ("", Align::Left),
+        ("measured", Align::Left),
+        ("kept", Align::Left),
+    ]);
+    for bar in bars(summary) {
+        let kept = if bar.kept { "yes" } else { "no" };
+        table.rows.push(vec![
+            bar.what.to_owned(),
+            bar.bar.to_owned(),
+            bar.measured,
+            kept.to_owned(),
+        ]);
+    }
+    doc.table(table);
+    let mut sure = Table::new([("right when it", Align::Left), ("", Align::Right)]);
+    for (name, share) in [
+        ("first gave one cause 95 %", trust.sure),
+        ("first gave the work on a cause 95 %", trust.sure_work),
+        ("closed a job as proven", trust.closed),
+    ] {
+        sure.rows.push(vec![name.to_owned(), interval(share)]);
+    }
+    doc.table(sure);
+    let mut table = Table::new([
+        ("calibration of whoever leads", Align::Left),
+        ("at the door", Align::Right),
+        ("all along", Align::Right),
+    ]);
+    let row =
+        |of: fn(&Reliability) -> f64| [&trust.first, &trust.all].map(|r| format!("{:.3}", of(r)));
+    for (name, [first, all]) in
+        [("error", row(|r| r.error)), ("of which chance alone, about", row(|r| r.by_chance))]
+    {
+        table.rows.push(vec![name.to_owned(), first, all]);
+    }
+    doc.table(table);
+    doc.table(bins(&trust.all));
+    for (name, parts) in [("kind of engine", &summary.presets), ("seed", &summary.by_seed)] {
+        if !parts.is_empty() {
+            doc.table(by(name, parts));
+        }
+    }
+}
+
 fn wrong(wrong: Wrong) -> &'static str {
     match wrong {
-        Wrong::Nothing => "nothing",
-        Wrong::Priors => "priors, by a factor of two",
-        Wrong::Sensitivity => "sensitivities, by a factor of two in odds",
-        Wrong::Spread => "natural spread, 1.5 times as wide",
-        Wrong::Effects => "effects, by 40 %",
-        Wrong::TwoFaults => "two faults in three of ten",
-        Wrong::Unknown => "one fault in five in no list",
-        Wrong::All => "priors, sensitivities, spread and effects",
+        Wrong::Nothing => "right about how common causes are and what tests show",
+        Wrong::Twice => "wrong by a factor of two, rows mixed",
+        Wrong::Thrice => "wrong by a factor of three, rows mixed",
     }
 }
 
@@ -88,7 +112,7 @@ fn costs(summary: &Summary) -> Table {
     for line in &summary.lines {
         table.rows.push(vec![
             line.policy.what().to_owned(),
-            with(line.cost, 1),
+            with(line.cost, 0),
             format!("{:.0}", line.tail[0]),
             format!("{:.0}", line.tail[1]),
             format!("{:.0}", line.tail[2]),
@@ -101,21 +125,65 @@ fn costs(summary: &Summary) -> Table {
 fn ends(summary: &Summary) -> Table {
     let mut table = Table::new([
         ("way of working", Align::Left),
-        ("never proven", Align::Right),
+        ("listed cured", Align::Right),
         ("came back", Align::Right),
+        ("not found", Align::Right),
         ("by search", Align::Right),
-        ("healthy parts in 100", Align::Right),
-        ("steps", Align::Right),
+        ("no end", Align::Right),
+        ("acts", Align::Right),
     ]);
     for line in &summary.lines {
         table.rows.push(vec![
             line.policy.what().to_owned(),
-            per_cent(line.never),
+            per_cent(line.cured),
             per_cent(line.came_back),
+            per_cent(line.not_found),
             per_cent(line.searched),
-            with(line.healthy_parts, 1),
+            line.never_ended.of.0.to_string(),
             format!("{:.1}", line.steps),
         ]);
+    }
+    table
+}
+
+fn amiss(summary: &Summary) -> Table {
+    let mut table = Table::new([
+        ("way of working", Align::Left),
+        ("called normal with a fault", Align::Right),
+        ("false proof", Align::Right),
+        ("sound parts in 100", Align::Right),
+    ]);
+    for line in &summary.lines {
+        let (wrongly, of) = line.false_proof.of;
+        table.rows.push(vec![
+            line.policy.what().to_owned(),
+            per_cent(line.missed),
+            format!("{wrongly} of {of}"),
+            with(line.healthy_parts, 1),
+        ]);
+    }
+    table
+}
+
+fn by(name: &str, parts: &[Part]) -> Table {
+    // The others stand in the tables above.
+    let shown = |policy: Policy| policy != Policy::Cheapest;
+    let others: Vec<Policy> = parts.first().map_or_else(Vec::new, |part| {
+        part.shares.iter().map(|(policy, _)| *policy).filter(|policy| shown(*policy)).collect()
+    });
+    let mut columns = vec![(name, Align::Left), ("jobs", Align::Right), ("mean", Align::Right)];
+    columns.extend(others.iter().map(|policy| (policy.as_str(), Align::Right)));
+    columns.extend([("cured", Align::Right), ("at 95 %", Align::Right)]);
+    let mut table = Table::new(columns);
+    for part in parts {
+        let cost = format!("{:.0}", part.cost.mean);
+        let mut row = vec![part.name.clone(), part.jobs.to_string(), cost];
+        let shares = part.shares.iter().filter(|(policy, _)| shown(*policy));
+        row.extend(shares.map(|(_, share)| format!("{:.2}", share.mean)));
+        row.extend(
+            [part.cured, part.sure_work].map(|share| format!("{}/{}", share.of.0, share.of.1)),
+        );
+        table.rows.push(row);
     }
     table
 }
@@ -139,7 +207,7 @@ fn bins(reliability: &Reliability) -> Table {
 }
 
 fn with(mean: Mean, places: usize) -> String {
-    format!("{:.places$} ± {:.places$}", mean.mean, mean.half)
+    format!("{:.places$} ({:.places$}–{:.places$})", mean.mean, mean.low, mean.high)
 }
 
 fn per_cent(share: Share) -> String {
@@ -151,92 +219,122 @@ fn interval(share: Share) -> String {
     format!("{:.3} ({:.3} to {:.3}), {right} of {of}", share.share, share.low, share.high)
 }
 
-/// The dearest jobs of the program's plan, or of the first policy where it was not asked for.
+/// The dearest jobs of the program, or of the first way of working where it was not asked for.
 fn told(doc: &mut Doc, knowledge: &Knowledge, summary: &Summary, played: &[Played], worst: usize) {
     let own = summary.own();
     for played in summary.dearest(played).into_iter().take(worst) {
         let Some(outcome) = played.outcomes.get(own) else { continue };
-        doc.heading(format!("Job {}: {:.0} min", played.number, outcome.total));
+        doc.heading(format!(
+            "Seed {}, job {}: {:.0} min",
+            played.seed, played.number, outcome.total
+        ));
+        let job = &played.job;
         doc.fields([
-            ("Engine", played.job.preset.clone()),
-            ("Recent work", played.job.recent.join(", ")),
-            ("Truth", truth(knowledge, &played.job)),
-            ("Ended", ended(outcome)),
+            ("Engine", job.preset.clone()),
+            ("Recent work", job.recent.join(", ")),
+            ("Complaint", sentence(&job.said)),
+            ("Truth", truth(knowledge, job)),
+            ("Ended", ended(job, outcome)),
             ("Leader", leaders(outcome)),
         ]);
-        doc.numbered(outcome.steps.iter().map(|(s, o)| taken(knowledge, *s, o)).collect());
+        doc.numbered(
+            outcome.acts.iter().map(|(act, shown)| taken(knowledge, *act, shown)).collect(),
+        );
     }
 }
 
 /// What was the matter, with the ids of causes.
 #[must_use]
 pub fn truth(knowledge: &Knowledge, job: &VirtualEngine) -> String {
-    matter(job, |fault| {
-        format!("{} ({})", terms::fault(knowledge, fault), fault.cause.id(knowledge))
-    })
+    let id =
+        |trouble: Trouble| trouble.cause.map_or("unlisted", |cause| &knowledge.causes[cause].id);
+    matter(job, |trouble| format!("{} ({})", terms::fault(knowledge, fault(trouble)), id(trouble)))
 }
 
-fn matter(job: &VirtualEngine, name: impl Fn(Fault) -> String) -> String {
-    let k = job.noticed_at as usize;
+fn matter(job: &VirtualEngine, name: impl Fn(Trouble) -> String) -> String {
+    let at = job.said.at;
     let said: Vec<String> = job
         .faults
         .iter()
         .map(|f| {
-            let shift = f.effect.shift[k];
-            format!("{}, {shift:+.0} °C at {}", name(f.fault), terms::point(job.noticed_at))
+            let goes = if f.effect.comes_and_goes.is_some() { ", comes and goes" } else { "" };
+            let does = match f.effect.silence {
+                Some(_) => "no number".to_owned(),
+                None if f.effect.names => "another cylinder's number".to_owned(),
+                None => format!("{:+.0} °C at {}", f.effect.shift[at as usize], terms::point(at)),
+            };
+            format!("{}, {does}{goes}", name(f.trouble))
         })
         .collect();
     if said.is_empty() { "nothing was wrong".to_owned() } else { said.join("; ") }
 }
 
-/// What the leading suspect was given before each step, and whether it was the case.
+/// What the leading suspect was given before each act, and whether it was the case.
 fn leaders(outcome: &Outcome) -> String {
-    let one = |said: &Said| format!("{:.2}{}", said.top, if said.right { "" } else { " not" });
-    outcome.said.iter().map(one).collect::<Vec<_>>().join(", ")
+    let one = |said: &Claimed| format!("{:.2}{}", said.top, if said.right { "" } else { " not" });
+    outcome.claims.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
-fn ended(outcome: &Outcome) -> String {
+fn ended(job: &VirtualEngine, outcome: &Outcome) -> String {
     let how = match outcome.ended {
-        Ended::Normal => "written down as normal",
-        Ended::Proven => "closed as proven",
-        Ended::Closed => "closed",
+        Ended::Said(Verdict::Normal) => "called normal",
+        Ended::Said(Verdict::Proven) => "closed as proven",
+        Ended::Said(Verdict::Unproven) => "closed, it was gone",
+        Ended::Said(Verdict::NotFound) => "called not found",
         Ended::Searched => "found by a long search",
         Ended::Never => "no end",
     };
-    let really = match (outcome.proven, outcome.came_back) {
-        (_, true) => "; it came back",
-        (true, _) => "; rightly",
-        (false, _) => "; not what was the matter",
+    let really = match outcome {
+        o if o.left => "; it came back",
+        o if o.false_proof => "; not what was the matter",
+        o if o.cured => "; put right",
+        _ if job.faults.is_empty() => "; nothing was wrong",
+        _ => "; nothing noticeable was left",
     };
     format!("{how}{really}")
 }
 
-/// A step with what it showed, on one line.
+/// An act with what it showed, on one line, by ids.
 #[must_use]
-pub fn taken(knowledge: &Knowledge, step: Step, shown: &Shown) -> String {
-    let what = match step {
-        Step::Test { test, cylinder, partner } => {
+pub fn taken(knowledge: &Knowledge, act: Act, shown: &Shown) -> String {
+    let what = match act {
+        Act::Test { test, cylinder, partner } => {
             let mut text = knowledge.tests[test].id.clone();
             for place in [cylinder, partner].into_iter().flatten() {
                 let _ = write!(text, " {place}");
             }
             text
         }
-        Step::Remedy(fault) => match fault.cause {
-            CauseRef::Listed(index) => {
-                let id = knowledge.causes[index].remedy.as_ref().map_or("", |r| r.id.as_str());
-                format!("remedy {} @{} ({id})", fault.cause.id(knowledge), fault.place.code())
-            }
-            CauseRef::Unlisted => "search".to_owned(),
-        },
-        Step::Readings { at, .. } => format!("read at {at}"),
-        Step::Verify { .. } => "read to verify".to_owned(),
-        Step::PutBack { .. } => "put back".to_owned(),
-        Step::End(_) => "stop".to_owned(),
+        Act::Remedy { cause, place } => {
+            let cause = &knowledge.causes[cause];
+            let id = cause.remedy.as_ref().map_or("", |r| r.id.as_str());
+            format!("remedy {} @{} ({id})", cause.id, place.code())
+        }
+        Act::Search => "long search".to_owned(),
+        Act::Read { at } => format!("read at {at}"),
+        Act::PutBack { item, a, b } => format!("put back {item} {a} {b}"),
+        Act::Stop(verdict) => format!("stop: {verdict}"),
     };
-    match (step, shown) {
-        (Step::Test { test, .. }, Shown::Outcome(outcome)) => {
+    match (act, shown) {
+        (Act::Test { test, .. }, Shown::Outcome(outcome)) => {
             format!("{what}: {}", knowledge.tests[test].outcomes[*outcome].id)
+        }
+        _ => what,
+    }
+}
+
+/// An act with what it showed, in words.
+#[must_use]
+pub fn in_words(knowledge: &Knowledge, timeline: &Timeline, act: Act, shown: &Shown) -> String {
+    let what = match step(act, timeline.engine.probes) {
+        Step::Remedy(_) if act == Act::Search => "go over everything until it is found".to_owned(),
+        step => steps::step(knowledge, timeline, step),
+    };
+    let what = words::upper_first(&what);
+    match (act, shown) {
+        (Act::Test { test, .. }, Shown::Outcome(outcome)) => {
+            let seen = &knowledge.tests[test].outcomes[*outcome].text;
+            format!("{what}: {}", words::lower_first(seen.trim_end_matches('.')))
         }
         _ => what,
     }
@@ -254,21 +352,13 @@ pub fn drilled(
 ) -> Doc {
     let mut doc = Doc::new("The truth");
     doc.fields([
-        ("Was the matter", matter(job, |fault| terms::fault(knowledge, fault))),
+        ("Was the matter", matter(job, |trouble| terms::fault(knowledge, fault(trouble)))),
         ("You", said.to_owned()),
     ]);
     doc.fields(others.iter().map(|(p, cost)| (p.what(), format!("{cost:.0} min"))));
     doc.heading("What this program would have done");
-    let told = |(step, shown): &(Step, Shown)| {
-        let what = words::upper_first(&steps::step(knowledge, timeline, *step));
-        match (step, shown) {
-            (Step::Test { test, .. }, Shown::Outcome(outcome)) => {
-                let seen = &knowledge.tests[*test].outcomes[*outcome].text;
-                format!("{what}: {}", words::lower_first(seen.trim_end_matches('.')))
-            }
-            _ => what,
-        }
-    };
-    doc.numbered(plan.steps.iter().map(told).collect());
+    let told = |(act, shown): &(Act, Shown)| in_words(knowledge, timeline, *act, shown);
+    doc.numbered(plan.acts.iter().map(told).collect());
+    doc.para(format!("With that it {}.", ended(job, plan).replace("; ", ": ")));
     doc
 }

@@ -4,13 +4,14 @@
 //! end what was the matter and what others would have spent on the same engine. It must not judge
 //! by itself: the engine answers, and the workshop plays the others.
 
-use crate::diagnosis::{CauseRef, Fault, prior::places};
-use crate::engine::{Cylinder, Place, RunningPoint};
+use crate::engine::{Cylinder, RunningPoint};
 use crate::knowledge::{Knowledge, Scope, TestKind};
-use crate::plan::{JobEnd, Step};
 use crate::report::{Doc, Style, drilled, terms, text, words};
 use crate::units::Scale;
-use crate::workshop::{Ended, Policy, Shown, Truth, VirtualEngine, World, play};
+use crate::workshop::{
+    Act, Ended, Field, Gone, Policy, Shown, Verdict, VirtualEngine, World, came_back, places, play,
+    said_by_numbers, sentence,
+};
 
 use super::asker::{Asked, Asker, Stop, or_back};
 
@@ -29,36 +30,37 @@ pub struct DrillSettings {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drilled {
     /// The person's own steps with what they showed.
-    pub steps: Vec<(Step, Shown)>,
+    pub steps: Vec<(Act, Shown)>,
     /// Minutes of labour, what came back included.
     pub total: f64,
-    /// Whether what was the matter was found and put right.
+    /// Whether something that was the matter was put right by the work meant for it, and nothing that
+    /// somebody would notice is left.
     pub proven: bool,
-    /// What the program's plan and one who knows would have spent.
+    /// What the program and one who knows would have spent.
     pub others: Vec<(Policy, f64)>,
 }
 
 /// Others whose cost is told at the end.
-const OTHERS: [Policy; 3] = [Policy::PartsFirst, Policy::Plan, Policy::Oracle];
+const OTHERS: [Policy; 4] = [Policy::PartsFirst, Policy::Human, Policy::Plan, Policy::Oracle];
 
 /// Lets a person work on a virtual engine.
 ///
 /// # Errors
 /// When there is nobody to answer, or a script's answer is no choice.
 pub fn drill(
-    known: &Knowledge,
-    world_of: &Truth,
+    field: &Field,
     job: &VirtualEngine,
     asker: &mut dyn Asker,
     settings: DrillSettings,
 ) -> Asked<Drilled> {
-    let world = World::open(known, world_of, job);
+    let world = World::open(field, job);
+    let known = world.known;
     let mut drill = Drill { known, world, asker, settings, steps: Vec::new() };
     drill.introduce()?;
     let ended = loop {
         match drill.choose() {
             Ok(Some(step)) => {
-                let shown = drill.world.step(step);
+                let shown = drill.world.act(step);
                 drill.steps.push((step, shown.clone()));
                 drill.tell(step, &shown)?;
                 if matches!(shown, Shown::End | Shown::Found) {
@@ -69,7 +71,7 @@ pub fn drill(
             Err(stop) => return Err(stop),
         }
     };
-    drill.finish(world_of, job, &ended)
+    drill.finish(field, job, &ended)
 }
 
 struct Drill<'a> {
@@ -77,7 +79,7 @@ struct Drill<'a> {
     world: World<'a>,
     asker: &'a mut dyn Asker,
     settings: DrillSettings,
-    steps: Vec<(Step, Shown)>,
+    steps: Vec<(Act, Shown)>,
 }
 
 impl Drill<'_> {
@@ -102,9 +104,9 @@ impl Drill<'_> {
             .map(|r| r.question.clone())
             .collect();
         self.say(&format!(
-            "{}. One display is not like the others; it was noticed at {}. The engine is {} now.",
+            "{}. The customer says: {}. The engine is {} now.",
             words::upper_first(&engine),
-            terms::point(job.noticed_at),
+            sentence(&job.said),
             terms::told_state(job.state)
         ))?;
         for question in recent {
@@ -130,16 +132,12 @@ impl Drill<'_> {
         ))
     }
 
-    fn remedied(&self) -> bool {
-        self.world.timeline.disturbances.iter().any(|d| d.remedied.is_some())
-    }
-
     fn spent(&self) -> f64 {
         self.world.spent().total(self.known.constants.rates)
     }
 
     /// What is done next; `None` when the person thought better of it.
-    fn choose(&mut self) -> Asked<Option<Step>> {
+    fn choose(&mut self) -> Asked<Option<Act>> {
         let question = format!("What do you do? ({:.0} min so far)", self.spent());
         let acts = [
             "Take readings",
@@ -153,21 +151,22 @@ impl Drill<'_> {
             0 => or_back(self.point()),
             1 => or_back(self.test()),
             2 => or_back(self.remedy()),
-            3 => Ok(Some(Step::Remedy(Fault {
-                cause: CauseRef::Unlisted,
-                place: Place::Cylinder(1),
-            }))),
-            _ => Ok(Some(Step::End(JobEnd::Normal))),
+            3 => Ok(Some(Act::Search)),
+            _ => {
+                let verdict =
+                    if self.world.remedied() { Verdict::Unproven } else { Verdict::Normal };
+                Ok(Some(Act::Stop(verdict)))
+            }
         }
     }
 
-    fn point(&mut self) -> Asked<Step> {
+    fn point(&mut self) -> Asked<Act> {
         let points: Vec<RunningPoint> =
             RunningPoint::ALL.iter().copied().filter(|p| *p != RunningPoint::Warming).collect();
         let names: Vec<String> =
             points.iter().map(|p| words::upper_first(terms::point(*p))).collect();
         let at = self.asker.choose("At which point?", &names, 1)?;
-        Ok(Step::Readings { at: points[at], site: self.world.job.engine.probes })
+        Ok(Act::Read { at: points[at] })
     }
 
     fn cylinder(&mut self, question: &str) -> Asked<Cylinder> {
@@ -176,7 +175,7 @@ impl Drill<'_> {
         Ok(all[self.asker.choose(question, &names, 0)?])
     }
 
-    fn test(&mut self) -> Asked<Step> {
+    fn test(&mut self) -> Asked<Act> {
         let engine = &self.world.job.engine;
         let rates = self.known.constants.rates;
         let mut tests: Vec<(String, usize)> = self
@@ -185,10 +184,8 @@ impl Drill<'_> {
             .iter()
             .enumerate()
             .filter(|(_, t)| t.applies.holds(engine))
-            .filter(|(_, t)| !crate::diagnosis::said_by_numbers(&t.id, &self.world.timeline))
-            .map(|(index, t)| {
-                (format!("{} ({:.0} min, {})", t.name, t.cost.total(rates), t.id), index)
-            })
+            .filter(|(_, t)| !said_by_numbers(&t.id, &self.world.timeline))
+            .map(|(index, t)| (format!("{} ({:.0} min)", t.name, t.cost.total(rates)), index))
             .collect();
         tests.sort();
         let names: Vec<String> = tests.iter().map(|(name, _)| name.clone()).collect();
@@ -206,10 +203,10 @@ impl Drill<'_> {
             self.say("An exchange needs two cylinders.")?;
             return Err(Stop::Back);
         }
-        Ok(Step::Test { test, cylinder, partner })
+        Ok(Act::Test { test, cylinder, partner })
     }
 
-    fn remedy(&mut self) -> Asked<Step> {
+    fn remedy(&mut self) -> Asked<Act> {
         let engine = self.world.job.engine.clone();
         let rates = self.known.constants.rates;
         let mut causes: Vec<(String, usize)> = self
@@ -217,27 +214,27 @@ impl Drill<'_> {
             .causes
             .iter()
             .enumerate()
-            .filter(|(_, c)| c.applies.holds(&engine))
+            .filter(|(_, c)| c.applies.holds(&engine) && !places(c, &engine).is_empty())
             .filter_map(|(index, c)| {
                 let remedy = c.remedy.as_ref()?;
                 let name = words::upper_first(&c.name);
-                Some((format!("{name} ({:.0} min, {})", remedy.cost.total(rates), c.id), index))
+                Some((format!("{name} ({:.0} min)", remedy.cost.total(rates)), index))
             })
             .collect();
         causes.sort();
         let names: Vec<String> = causes.iter().map(|(name, _)| name.clone()).collect();
         let question = "Which cause do you put right? Type a word of it to search.";
-        let index = causes[self.asker.choose(question, &names, 0)?].1;
-        let places = places(&self.known.causes[index], &engine);
+        let cause = causes[self.asker.choose(question, &names, 0)?].1;
+        let places = places(&self.known.causes[cause], &engine);
         let names: Vec<String> = places.iter().map(ToString::to_string).collect();
         let at = self.asker.choose("Where?", &names, 0)?;
-        Ok(Step::Remedy(Fault { cause: CauseRef::Listed(index), place: places[at] }))
+        Ok(Act::Remedy { cause, place: places[at] })
     }
 
-    fn tell(&mut self, step: Step, shown: &Shown) -> Asked<()> {
-        match (step, shown) {
+    fn tell(&mut self, act: Act, shown: &Shown) -> Asked<()> {
+        match (act, shown) {
             (_, Shown::Readings) => self.readings(),
-            (Step::Test { test, .. }, Shown::Outcome(outcome)) => {
+            (Act::Test { test, .. }, Shown::Outcome(outcome)) => {
                 let said = self.known.tests[test].outcomes[*outcome].text.clone();
                 self.say(&said)
             }
@@ -246,27 +243,40 @@ impl Drill<'_> {
         }
     }
 
-    fn finish(&mut self, world_of: &Truth, job: &VirtualEngine, ended: &Shown) -> Asked<Drilled> {
-        let (proven, came_back) = self.world.judged(match ended {
-            Shown::Found => Ended::Searched,
-            _ if self.remedied() => Ended::Closed,
-            _ => Ended::Normal,
-        });
-        let said = match (proven, came_back) {
-            (_, true) => "It came back, and was found by a long search at last.",
-            (true, _) => "That was it.",
-            (false, _) if self.remedied() => {
-                "It is gone, but what you put right was not what was the matter."
+    fn finish(&mut self, field: &Field, job: &VirtualEngine, ended: &Shown) -> Asked<Drilled> {
+        let searched = *ended == Shown::Found;
+        let remedied = self.world.remedied();
+        // Only work that was done counts, and only for the fault it is meant for.
+        let hit = self.world.gone.contains(&Some(Gone::Aimed));
+        let verdict = if remedied { Verdict::Unproven } else { Verdict::Normal };
+        let left = came_back(
+            &mut self.world,
+            if searched { Ended::Searched } else { Ended::Said(verdict) },
+        );
+        let said = match (left, searched, hit) {
+            (true, _, true) => {
+                "What you put right was the matter, but not all of it: the rest came back."
             }
-            (false, _) => "Nothing was put right; what was the matter no longer shows.",
+            (true, ..) => "It came back, and was found by a long search at last.",
+            (_, true, _) => "The long search found it.",
+            (_, _, true) => "That was it.",
+            _ if job.faults.is_empty() && remedied => {
+                "Nothing was wrong; you put right what was sound."
+            }
+            _ if job.faults.is_empty() => "Nothing was wrong, and you left it alone.",
+            _ if remedied => "What you put right was not what was the matter.",
+            _ => "Nothing was put right, and nothing that anybody would notice is left.",
         };
         let total = self.spent();
         self.say("Working out what others would have spent on this engine ...")?;
+        let plan = play(field, job, Policy::Plan);
         let others: Vec<(Policy, f64)> = OTHERS
             .iter()
-            .map(|&policy| (policy, play(self.known, world_of, job, policy).total))
+            .map(|&policy| {
+                let own = policy == Policy::Plan;
+                (policy, if own { plan.total } else { play(field, job, policy).total })
+            })
             .collect();
-        let plan = play(self.known, world_of, job, Policy::Plan);
         let doc = drilled(
             self.known,
             &self.world.timeline,
@@ -276,6 +286,7 @@ impl Drill<'_> {
             &plan,
         );
         self.show(&doc)?;
+        let proven = hit && !left;
         Ok(Drilled { steps: std::mem::take(&mut self.steps), total, proven, others })
     }
 }

@@ -61,6 +61,42 @@ impl Chance {
         (-2.0 * (1.0 - a).ln()).sqrt() * (std::f64::consts::TAU * b).cos()
     }
 
+    /// Evenly between two numbers.
+    #[must_use]
+    pub fn between(self, [low, high]: [f64; 2]) -> f64 {
+        low + (high - low) * self.uniform()
+    }
+
+    /// Between two numbers above nought, as often in each doubling.
+    #[must_use]
+    pub fn over(self, [low, high]: [f64; 2]) -> f64 {
+        low * (high / low).powf(self.uniform())
+    }
+
+    /// One of two signs.
+    #[must_use]
+    pub fn sign(self) -> f64 {
+        if self.happens(0.5) { 1.0 } else { -1.0 }
+    }
+
+    /// Student's t with four degrees of freedom.
+    #[must_use]
+    pub fn heavy(self) -> f64 {
+        let squares: f64 = (0..4_u8).map(|k| self.of("square").nth(k).normal().powi(2)).sum();
+        self.of("top").normal() / (squares / 4.0).sqrt()
+    }
+
+    /// Evenly one of the first `n` whole numbers; nought where there is none.
+    #[must_use]
+    pub fn below(self, n: usize) -> usize {
+        self.weighted((0..n).map(|_| 1.0))
+    }
+
+    /// Many numbers in a row, for one who does not ask by name.
+    pub(super) fn stream(self) -> Pcg64Mcg {
+        self.random()
+    }
+
     /// Index drawn in proportion to weights; the last where they are all nil.
     #[must_use]
     pub fn weighted(self, weights: impl IntoIterator<Item = f64> + Clone) -> usize {
@@ -116,6 +152,17 @@ mod tests {
         assert!((sum / n).abs() < 4.0 / n.sqrt());
         assert!((squares / n - 1.0).abs() < 4.0 * (2.0 / n).sqrt());
         assert!((f64::from(low) / n - 0.3).abs() < 4.0 * (0.21 / n).sqrt());
+    }
+
+    #[test]
+    fn heavy_tails_are_those_of_four_degrees_of_freedom() {
+        // 5 % lie beyond 2.776 and 1 % beyond 4.604 (any table of Student's t).
+        let root = Chance::seeded(2);
+        let sizes: Vec<f64> = (0..20_000_u32).map(|k| root.nth(k).heavy().abs()).collect();
+        for (beyond, share) in [(2.776, 0.05), (4.604, 0.01)] {
+            let seen = sizes.iter().filter(|size| **size > beyond).map(|_| 1.0).sum::<f64>() / 2e4;
+            assert!((seen - share).abs() < 4.0 * (share / 2e4_f64).sqrt(), "{beyond}: {seen}");
+        }
     }
 
     #[test]

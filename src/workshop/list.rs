@@ -2,17 +2,12 @@
 //!
 //! They look at the odd display's namesake and nothing else. Lists run from their end.
 
-use crate::diagnosis::prior::places;
-use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::{Cylinder, Place};
 use crate::knowledge::{PlaceKind, Seat};
-use crate::plan::Step;
 
-use super::world::World;
-
-/// Looking for something in no list.
-pub(super) const SEARCH: Step =
-    Step::Remedy(Fault { cause: CauseRef::Unlisted, place: Place::Cylinder(1) });
+use super::act::{Act, places};
+use super::mechanic::odd;
+use super::world::{Shown, World};
 
 /// The test of the list that looks into the engine.
 const COMPRESSION: &str = "compression";
@@ -23,47 +18,48 @@ const PARTS: [Seat; 4] = [Seat::Injector, Seat::Plug, Seat::HtLead, Seat::Coil];
 const CHAIN: [Seat; 4] = [Seat::Probe, Seat::Fit, Seat::Lead, Seat::Channel];
 
 /// Injector, plug, high-tension lead, coil, compression, then probes and what they hang on.
-pub(super) fn parts_first(world: &World<'_>) -> Vec<Step> {
+pub(super) fn parts_first(world: &World<'_>) -> Vec<Act> {
     let cylinder = odd(world);
-    let mut list: Vec<Step> = PARTS.iter().filter_map(|&s| renewal(world, s, cylinder)).collect();
+    let mut list: Vec<Act> = PARTS.iter().filter_map(|&s| renewal(world, s, cylinder)).collect();
     list.extend(world.known.test(COMPRESSION).and_then(|test| {
         let applies = world.known.tests[test].applies.holds(&world.job.engine);
-        applies.then_some(Step::Test { test, cylinder: Some(cylinder), partner: None })
+        applies.then_some(Act::Test { test, cylinder: Some(cylinder), partner: None })
     }));
     list.extend(CHAIN.iter().filter_map(|&s| renewal(world, s, cylinder)));
     list.reverse();
     list
 }
 
-/// Every remedy that can concern the odd cylinder, the cheapest first.
-pub(super) fn cheapest_first(world: &World<'_>) -> Vec<Step> {
+/// Every remedy that can concern the odd cylinder and costs no more than the long search, the cheapest
+/// first.
+pub(super) fn cheapest_first(world: &World<'_>) -> Vec<Act> {
     let cylinder = odd(world);
-    let mut list: Vec<(f64, &str, Fault)> = Vec::new();
-    for (index, cause) in world.known.causes.iter().enumerate() {
-        let Some(remedy) = &cause.remedy else { continue };
-        if !cause.applies.holds(&world.job.engine) {
+    let rates = world.known.constants.rates;
+    let search = world.known.constants.unlisted_cure.total(rates);
+    let mut list: Vec<(f64, &str, usize, Place)> = Vec::new();
+    for (cause, known) in world.known.causes.iter().enumerate() {
+        let Some(remedy) = &known.remedy else { continue };
+        let price = remedy.cost.total(rates);
+        if !known.applies.holds(&world.job.engine) || price > search {
             continue;
         }
-        let price = remedy.cost.total(world.known.constants.rates);
-        for place in places(cause, &world.job.engine) {
-            let known = list.iter().any(|(_, id, f)| *id == remedy.id && f.place == place);
-            if !known && place.cylinders(&world.job.engine).contains(&cylinder) {
-                list.push((price, &remedy.id, Fault { cause: CauseRef::Listed(index), place }));
+        for place in places(known, &world.job.engine) {
+            let listed = list.iter().any(|(_, id, _, p)| *id == remedy.id && *p == place);
+            // With whom a pair is crossed nobody knows who has not looked.
+            let here = !matches!(place, Place::Pair(..))
+                && place.cylinders(&world.job.engine).contains(&cylinder);
+            if !listed && here {
+                list.push((price, &remedy.id, cause, place));
             }
         }
     }
     list.sort_by(|a, b| b.0.total_cmp(&a.0).then(b.2.cmp(&a.2)));
-    list.into_iter().map(|(_, _, fault)| Step::Remedy(fault)).collect()
-}
-
-/// The cylinder whose name stands on the odd display.
-fn odd(world: &World<'_>) -> Cylinder {
-    world.oddest().map_or(1, |(display, _)| display)
+    list.into_iter().map(|(_, _, cause, place)| Act::Remedy { cause, place }).collect()
 }
 
 /// The work that renews what sits on a seat: of several the dearest, for a list renews rather
 /// than cleans.
-fn renewal(world: &World<'_>, seat: Seat, cylinder: Cylinder) -> Option<Step> {
+fn renewal(world: &World<'_>, seat: Seat, cylinder: Cylinder) -> Option<Act> {
     let rates = world.known.constants.rates;
     let of_seat = world.known.causes.iter().enumerate().filter_map(|(index, cause)| {
         let here = cause.seat == seat
@@ -72,32 +68,32 @@ fn renewal(world: &World<'_>, seat: Seat, cylinder: Cylinder) -> Option<Step> {
         let price = cause.remedy.as_ref()?.cost.total(rates);
         here.then_some((cause.remedy.as_ref()?.cost.parts, price, index))
     });
-    let (_, _, index) =
+    let (_, _, cause) =
         of_seat.max_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)).then(b.2.cmp(&a.2)))?;
-    let cause = CauseRef::Listed(index);
-    Some(Step::Remedy(Fault { cause, place: Place::Cylinder(cylinder) }))
+    Some(Act::Remedy { cause, place: Place::Cylinder(cylinder) })
 }
 
 /// What a bad compression calls for, cheapest last so that it comes first.
-pub(super) fn after_compression(world: &World<'_>) -> Option<Vec<Step>> {
-    let finding = world.timeline.findings.last()?;
-    let test = &world.known.tests[finding.test];
-    if test.id != COMPRESSION {
-        return None;
+pub(super) fn after_compression(world: &World<'_>, act: Act, shown: &Shown) -> Vec<Act> {
+    let (Act::Test { test, cylinder: Some(cylinder), .. }, Shown::Outcome(outcome)) = (act, shown)
+    else {
+        return Vec::new();
+    };
+    let test = &world.known.tests[test];
+    if test.id != COMPRESSION || *outcome == test.usual() {
+        return Vec::new();
     }
-    let place = Place::Cylinder(finding.cylinder?);
-    let default = test.default[finding.outcome];
-    let mut list: Vec<(f64, &str, Fault)> = Vec::new();
+    let rates = world.known.constants.rates;
+    let mut list: Vec<(f64, &str, usize)> = Vec::new();
     for (&index, row) in &test.given {
         let cause = &world.known.causes[index];
         let Some(remedy) = &cause.remedy else { continue };
-        let speaks = row[finding.outcome] >= SPEAKS && default < SPEAKS;
-        let known = list.iter().any(|(_, id, _)| *id == remedy.id);
-        if speaks && !known && cause.applies.holds(&world.job.engine) {
-            let price = remedy.cost.total(world.known.constants.rates);
-            list.push((price, &remedy.id, Fault { cause: CauseRef::Listed(index), place }));
+        let listed = list.iter().any(|(_, id, _)| *id == remedy.id);
+        if row[*outcome] >= SPEAKS && !listed && cause.applies.holds(&world.job.engine) {
+            list.push((remedy.cost.total(rates), &remedy.id, index));
         }
     }
     list.sort_by(|a, b| b.0.total_cmp(&a.0).then(b.2.cmp(&a.2)));
-    Some(list.into_iter().map(|(_, _, fault)| Step::Remedy(fault)).collect())
+    let place = Place::Cylinder(cylinder);
+    list.into_iter().map(|(_, _, cause)| Act::Remedy { cause, place }).collect()
 }

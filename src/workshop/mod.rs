@@ -1,54 +1,50 @@
 //! The simulated workshop: virtual engines, ways of going about them, and what that comes to.
 //!
-//! Engines are drawn from the knowledge base or from a version of it that is wrong on purpose, with
-//! all chance from a seed. It is a check on diagnosis and plan: it asks them as a mechanic would and
-//! must not share their arithmetic. It must not print.
+//! A field to measure diagnosis and plan in, with arithmetic of its own: its own draws of faults, sizes,
+//! cures and slips, its own simple engine and probe, all chance from a seed. Of the knowledge base it
+//! takes what mechanics go by (names, seats, work, prices) and, as a starting table, how common
+//! causes are and what tests show. It must not use anything of diagnosis or plan but through
+//! `player`, which asks them as a mechanic would; it must not print.
 
-pub mod chance;
-pub mod effect;
-pub mod engine;
+mod act;
+mod answer;
+mod bars;
+mod chance;
+mod cure;
+mod engine;
+mod field;
+mod gas;
+mod harm;
+mod human;
 mod list;
-pub mod play;
-pub mod policy;
-pub mod run;
+mod mechanic;
+mod nature;
+mod parts;
+mod play;
+mod player;
+mod policy;
+mod probe;
+mod reading;
+mod run;
 pub mod score;
-pub mod testability;
-pub mod world;
-pub mod wrong;
+mod size;
+mod summary;
+mod tables;
+mod world;
 
+pub use act::{Act, Trouble, Verdict, places};
+pub use bars::{Bar, bars};
 pub use chance::Chance;
-pub use engine::VirtualEngine;
-pub use play::{Ended, Outcome, Said, play};
+pub use cure::Gone;
+pub use engine::{JobKind, TrueFault, VirtualEngine};
+pub use field::Field;
+pub use play::{Claimed, Ended, Outcome, came_back, is_noticeable, play};
+pub use player::{fault, said_by_numbers, step};
 pub use policy::Policy;
-pub use run::{Plan, Played, Summary, run, summary};
-pub use world::{Gone, Shown, World};
-pub use wrong::{Truth, Wrong};
+pub use run::{Plan, Played, run};
+pub use summary::{Line, Part, Summary, Trust, summary};
+pub use tables::Wrong;
+pub use world::{Shown, World, sentence};
 
 #[cfg(test)]
 mod tests;
-
-use crate::knowledge::{Knowledge, Preset};
-
-/// Draws of an engine before one is taken as it is, noticed or not.
-const DRAWS: u32 = 10_000;
-
-/// The virtual engine of a number: the first that somebody would have brought in.
-#[must_use]
-pub fn came_in(
-    known: &Knowledge,
-    truth: &Truth,
-    preset: Option<&Preset>,
-    seed: u64,
-    number: u64,
-) -> Option<VirtualEngine> {
-    let chance = Chance::seeded(seed).of("job").nth(number);
-    let mut drawn = None;
-    for k in 0..DRAWS {
-        let job = VirtualEngine::draw(truth, preset, chance.nth(k))?;
-        if World::open(known, truth, &job).noticed() {
-            return Some(job);
-        }
-        drawn = Some(job);
-    }
-    drawn
-}

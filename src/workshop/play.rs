@@ -1,71 +1,76 @@
-//! One job by one policy, from the complaint to its end.
+//! One job by one way of working, from the complaint to its end.
 //!
-//! Counts what it cost and how it ended, and keeps what the diagnosis said on the way. It must not
-//! choose a step itself.
+//! Counts what it cost and how it ended, and holds what the program said on the way against the truth. It
+//! must not choose an act itself.
 
-use crate::diagnosis::{Assessment, CauseRef, Fault, diagnose};
+use crate::engine::RunningPoint;
 use crate::job::entry::Journal;
 use crate::knowledge::Knowledge;
-use crate::plan::{JobEnd, Step};
 use crate::units::Cost;
 
-use super::engine::VirtualEngine;
+use super::act::{Act, Trouble, Verdict};
+use super::cure::Gone;
+use super::engine::{JobKind, TrueFault, VirtualEngine};
+use super::field::Field;
+use super::player::{Advised, advised};
 use super::policy::{Memory, Policy};
 use super::world::{Shown, World};
-use super::wrong::Truth;
 
-/// Steps after which a job counts as never ending (assumed).
-const PATIENCE: usize = 30;
 /// Probability at which a cause is said.
 const SAID: f64 = 0.95;
+/// Usual spreads at the point complained of, and at another steady point, from which a fault that is left
+/// is noticeable (assumed).
+const NOTICEABLE: [f64; 2] = [2.0, 3.0];
+/// Chance that what went away in passing is back after the job (assumed).
+const BACK_LATER: f64 = 0.2;
 
 /// How a job ended.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
 pub enum Ended {
-    /// Written down as normal.
-    Normal,
-    /// Closed after a remedy, readings as they should be, the cause called proven.
-    Proven,
-    /// Closed after a remedy without calling it proven.
-    Closed,
+    /// With something said.
+    Said(Verdict),
     /// By the long search.
     Searched,
     /// Out of patience.
     Never,
 }
 
-/// What the diagnosis said at one moment, and whether it was so.
+/// What the program said at one moment, and whether it was so.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Said {
+pub struct Claimed {
     /// Probability of the suspect (or of nothing wrong) that led.
     pub top: f64,
     /// It was the case.
     pub right: bool,
-    /// Probability given to what was the case.
-    pub truth: f64,
-    /// Sum of squared errors over all suspects and nothing wrong.
-    pub squares: f64,
 }
 
-/// One job done by one policy.
+/// One job done in one way.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::struct_excessive_bools, reason = "each a thing that happened or did not")]
 pub struct Outcome {
-    /// Minutes of labour until the proven cause, what came back included.
+    /// Minutes of labour until it is cured, what came back included.
     pub total: f64,
-    /// The parts of it, what came back left out.
+    /// Its parts, what came back left out.
     pub cost: Cost,
-    /// Steps taken.
-    pub steps: Vec<(Step, Shown)>,
+    /// Acts with what they showed.
+    pub acts: Vec<(Act, Shown)>,
     /// How it ended.
     pub ended: Ended,
-    /// What was the matter was found and put right, or nothing was and nothing was done.
-    pub proven: bool,
-    /// Something noticeable was left and came back: found by a search at last.
-    pub came_back: bool,
+    /// Something noticeable was left; it comes back and is searched for.
+    pub left: bool,
+    /// What was put right by the work meant for it.
+    pub put_right: Vec<Trouble>,
+    /// A fault was put right by the work meant for it, and nothing noticeable is left.
+    pub cured: bool,
+    /// Called proven though nothing was put right that was the matter, or something noticeable is left.
+    pub false_proof: bool,
     /// Engine parts bought where nothing was the matter.
-    pub healthy_parts: u32,
-    /// What the diagnosis said, moment by moment; empty for policies without.
-    pub said: Vec<Said>,
+    pub parts_in_vain: u32,
+    /// Tests done again at the same place with nothing touched in between: after a silent look, and after
+    /// one that spoke.
+    pub repeats: [u32; 2],
+    /// What the program said, moment by moment; empty for other ways.
+    pub claims: Vec<Claimed>,
     /// The first time a cause was given 0.95, whether it was so.
     pub sure: Option<bool>,
     /// The first time the work on a cause was given 0.95, whether it was right.
@@ -76,111 +81,150 @@ pub struct Outcome {
 
 /// Plays a job.
 #[must_use]
-pub fn play(known: &Knowledge, truth: &Truth, job: &VirtualEngine, policy: Policy) -> Outcome {
-    let mut world = World::open(known, truth, job);
+pub fn play(field: &Field, job: &VirtualEngine, policy: Policy) -> Outcome {
+    let mut world = World::open(field, job);
     let mut memory = Memory::default();
-    let mut steps = Vec::new();
+    let mut acts: Vec<(Act, Shown)> = Vec::new();
     let mut book = Book::default();
     let mut ended = Ended::Never;
-    while steps.len() < PATIENCE {
-        let (step, verified) = if policy.diagnoses() {
-            let timeline = world.timeline.clone();
-            let diagnosis = diagnose(known, &timeline);
-            book.note(known, job, &diagnosis.assessment);
-            let step = memory.with_diagnosis(policy, &world, &diagnosis);
-            let verified = step == Step::End(JobEnd::Proven);
-            (step, verified)
+    while acts.len() < policy.patience() {
+        let act = if policy == Policy::Plan {
+            let advised = advised(world.known, &world.timeline);
+            book.note(world.known, job, &advised);
+            advised.act
         } else {
-            (memory.without_diagnosis(policy, &world), false)
+            memory.next(policy, &world)
         };
-        let remedied = world.timeline.disturbances.iter().any(|d| d.remedied.is_some());
-        let shown = world.step(step);
-        steps.push((step, shown.clone()));
-        match shown {
-            Shown::End => {
-                ended = match (remedied, verified) {
-                    (false, _) => Ended::Normal,
-                    (true, true) => Ended::Proven,
-                    (true, false) => Ended::Closed,
-                };
-                break;
-            }
-            Shown::Found => {
-                ended = Ended::Searched;
-                break;
-            }
-            Shown::Readings | Shown::Outcome(_) | Shown::Done => {}
+        let shown = world.act(act);
+        memory.note(&world, act, &shown);
+        acts.push((act, shown.clone()));
+        match (shown, act) {
+            (Shown::End, Act::Stop(verdict)) => ended = Ended::Said(verdict),
+            (Shown::Found, _) => ended = Ended::Searched,
+            _ => continue,
         }
+        break;
     }
     let cost = world.spent();
-    let (proven, left) = world.judged(ended);
+    let put_right: Vec<Trouble> = of(&world, |gone| gone == Some(Gone::Aimed));
+    let left = came_back(&mut world, ended);
+    let proven = ended == Ended::Said(Verdict::Proven);
     Outcome {
-        total: world.spent().total(known.constants.rates),
+        total: world.spent().total(world.known.constants.rates),
         cost,
-        steps,
+        repeats: repeats(&world, &acts),
+        acts,
         ended,
-        proven,
-        came_back: left,
-        healthy_parts: world.healthy_parts,
-        said: book.said,
+        left,
+        cured: !put_right.is_empty() && !left,
+        false_proof: proven && (put_right.is_empty() || left),
+        put_right,
+        parts_in_vain: world.parts_in_vain,
+        claims: book.claims,
         sure: book.sure,
         sure_work: book.sure_work,
         journal: world.journal,
     }
 }
 
-/// What the diagnosis said so far.
+fn of(world: &World<'_>, gone: impl Fn(Option<Gone>) -> bool) -> Vec<Trouble> {
+    let faults = world.job.faults.iter().zip(&world.gone);
+    faults.filter(|(_, g)| gone(**g)).map(|(fault, _)| fault.trouble).collect()
+}
+
+/// Whether something noticeable was left, or the job never ended: then it is searched for at last.
+pub fn came_back(world: &mut World<'_>, ended: Ended) -> bool {
+    let back = world.job.chance.of("back later");
+    for (k, gone) in world.gone.iter_mut().enumerate() {
+        if *gone == Some(Gone::InPassing) && back.nth(k).happens(BACK_LATER) {
+            *gone = None;
+        }
+    }
+    let noticeable = world.job.faults.iter().zip(&world.gone);
+    let noticeable = noticeable
+        .filter(|(_, gone)| gone.is_none())
+        .any(|(f, _)| is_noticeable(world.known, world.job, f));
+    let left = ended == Ended::Never || noticeable;
+    if left {
+        let _ = world.search();
+    }
+    left
+}
+
+/// Whether somebody would notice a fault.
+#[must_use]
+pub fn is_noticeable(known: &Knowledge, job: &VirtualEngine, fault: &TrueFault) -> bool {
+    let steady = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+    let plain = |at: RunningPoint| {
+        let least = NOTICEABLE[usize::from(at != job.said.at)];
+        let usual = known.natural_sd(&job.engine, job.engine.probes, at);
+        fault.effect.shift[at as usize].abs() >= least * usual
+    };
+    fault.effect.silence.is_some()
+        || fault.effect.names
+        || fault.effect.jumps > 0.3
+        || steady.into_iter().any(plain)
+}
+
+/// Tests done again at the same place with nothing touched in between.
+fn repeats(world: &World<'_>, acts: &[(Act, Shown)]) -> [u32; 2] {
+    let mut since: Vec<(usize, Option<u8>, bool)> = Vec::new();
+    let mut again = [0; 2];
+    for (act, shown) in acts {
+        let Act::Test { test, cylinder, .. } = *act else {
+            if !matches!(act, Act::Read { .. }) {
+                since.clear();
+            }
+            continue;
+        };
+        let known = &world.known.tests[test];
+        if !known.reseats.is_empty() || !known.replaces.is_empty() || known.item.is_some() {
+            since.clear();
+            continue;
+        }
+        if let Some((_, _, spoke)) =
+            since.iter().rev().find(|(t, c, _)| (*t, *c) == (test, cylinder))
+        {
+            again[usize::from(*spoke)] += 1;
+        }
+        since.push((test, cylinder, *shown != Shown::Outcome(known.usual())));
+    }
+    again
+}
+
+/// What the program said so far.
 #[derive(Default)]
 struct Book {
-    said: Vec<Said>,
+    claims: Vec<Claimed>,
     sure: Option<bool>,
     sure_work: Option<bool>,
 }
 
 impl Book {
-    fn note(&mut self, known: &Knowledge, job: &VirtualEngine, assessment: &Assessment) {
-        let is_so = |fault: Fault| job.faults.iter().any(|f| f.fault == fault);
-        let sound = job.faults.is_empty();
-        let mut top = (assessment.healthy, sound);
-        let mut truth = if sound { assessment.healthy } else { 0.0 };
-        let mut squares = (assessment.healthy - f64::from(u8::from(sound))).powi(2);
-        let mut seen = 0.0;
-        for suspect in &assessment.suspects {
-            let so = is_so(suspect.fault);
-            if suspect.probability > top.0 {
-                top = (suspect.probability, so);
+    fn note(&mut self, known: &Knowledge, job: &VirtualEngine, advised: &Advised) {
+        let is_so = |trouble: Trouble| job.faults.iter().any(|f| f.trouble == trouble);
+        let work_is_right = |trouble: Trouble| {
+            job.faults.iter().map(|f| f.trouble).any(|own| {
+                let same = own.work(known).is_some() && own.work(known) == trouble.work(known);
+                own == trouble || own.place == trouble.place && same
+            })
+        };
+        let leader = advised.suspects.first().copied();
+        let claim = match leader {
+            Some((trouble, share)) if share > advised.sound => {
+                Claimed { top: share, right: is_so(trouble) }
             }
-            if so {
-                truth = truth.max(suspect.probability);
-                seen += 1.0;
-            }
-            squares += (suspect.probability - f64::from(u8::from(so))).powi(2);
+            _ => Claimed { top: advised.sound, right: job.kind == JobKind::Sound },
+        };
+        self.claims.push(claim);
+        if self.sure.is_none() && claim.top >= SAID {
+            self.sure = Some(claim.right);
         }
-        // True faults that are no suspects at all.
-        squares += (job.faults.iter().map(|_| 1.0).sum::<f64>() - seen).max(0.0);
-        self.said.push(Said { top: top.0, right: top.1, truth, squares });
-        if self.sure.is_none() && top.0 >= SAID {
-            self.sure = Some(top.1);
-        }
-        if self.sure_work.is_none() {
-            self.sure_work = sure_of_work(known, job, assessment);
+        if let Some((trouble, _)) = leader
+            && self.sure_work.is_none()
+            && advised.work >= SAID
+        {
+            self.sure_work = Some(work_is_right(trouble));
         }
     }
-}
-
-/// Whether the work on the leading cause is given 0.95, and is right.
-fn sure_of_work(known: &Knowledge, job: &VirtualEngine, assessment: &Assessment) -> Option<bool> {
-    let leader = assessment.suspects.first()?.fault;
-    if crate::diagnosis::same_work(known, assessment, leader) < SAID {
-        return None;
-    }
-    let remedy = |cause: CauseRef| match cause {
-        CauseRef::Listed(index) => known.causes[index].remedy.as_ref().map(|r| r.id.as_str()),
-        CauseRef::Unlisted => None,
-    };
-    Some(job.faults.iter().any(|f| {
-        f.fault.place == leader.place
-            && (f.fault.cause == leader.cause
-                || remedy(leader.cause).is_some_and(|id| remedy(f.fault.cause) == Some(id)))
-    }))
 }

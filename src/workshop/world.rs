@@ -1,45 +1,33 @@
-//! What a virtual engine answers to whatever is done to it.
+//! A virtual engine being worked on: what it answers to whatever is done to it.
 //!
-//! Readings with parts where they are now, outcomes of tests drawn from the tables for what is
-//! truly there, cures by re-seating and by remedies. Every answer has a key of its own, so that
-//! the same question gets the same answer whoever asks. It keeps a plain journal, so that time
-//! and set-ups are reckoned as in any job. It must not know who asks, nor why.
+//! Every answer has a key of its own, so that the same question gets the same answer whoever asks. It
+//! keeps a plain journal, so that time and set-ups are reckoned as in any job. It must not know who
+//! asks, nor why, nor use anything of what is measured in it.
 
 use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 
-use crate::diagnosis::model::chances;
-use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::{Cylinder, Place, RunningPoint};
-use crate::job::arrangement::Arrangement;
-use crate::job::entry::{Entry, FORMAT, Head, Journal, Reading, What};
-use crate::job::read::{minutes_spent, read, thermal_at};
-use crate::job::timeline::{Disturbance, Timeline};
-use crate::knowledge::{Item, Knowledge, Scope, Seat, StateChances, Test, TestKind};
-use crate::plan::Step;
-use crate::units::{Celsius, Cost};
+use crate::job::complaint::{Details, Does};
+use crate::job::entry::{Entry, FORMAT, FOURTH_FORMAT, Head, Journal, Reading, What};
+use crate::job::read::{minutes_spent, read, thermal_at, thermal_of};
+use crate::job::timeline::Timeline;
+use crate::knowledge::{Item, Knowledge, TestKind};
+use crate::units::Cost;
 
+use super::act::{Act, Verdict};
 use super::chance::Chance;
-use super::engine::{TrueFault, VirtualEngine};
-use super::play::Ended;
-use super::wrong::Truth;
+use super::cure::{Gone, Work, what_becomes};
+use super::engine::{Said, Told, TrueFault, VirtualEngine};
+use super::field::Field;
+use super::parts::Parts;
+use super::reading::Look;
 
-/// How a fault went away.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Gone {
-    /// Its remedy, or other work that renewed what it sits on.
-    Aimed,
-    /// A re-seat in passing, or by itself.
-    InPassing,
-    /// It passed with time.
-    Settled,
-}
-
-/// What a step brought to light.
+/// What an act brought to light.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shown {
-    /// A reading set, the last of the timeline.
+    /// Readings, the last of the world.
     Readings,
     /// The outcome of a test, by index.
     Outcome(usize),
@@ -51,104 +39,67 @@ pub enum Shown {
     End,
 }
 
-/// A virtual engine being worked on.
+/// A virtual engine in the workshop.
 #[derive(Debug, Clone)]
 pub struct World<'a> {
+    pub(super) field: &'a Field,
     /// What the mechanic goes by.
     pub known: &'a Knowledge,
-    truth: &'a Truth,
     /// The engine.
     pub job: &'a VirtualEngine,
     /// Everything done.
     pub journal: Journal,
     /// The same, read.
     pub timeline: Timeline,
+    /// The last readings and where they were taken.
+    pub last: Option<(RunningPoint, Vec<Reading>)>,
     /// How each fault went away, if it has.
     pub gone: Vec<Option<Gone>>,
+    /// Engine parts bought where nothing was the matter.
+    pub parts_in_vain: u32,
+    pub(super) parts: Parts,
+    /// Which faults show at this moment: one that comes and goes may rest.
+    pub(super) showing: Vec<bool>,
+    refitted: Vec<u32>,
     /// Cost that no entry stands for, as a search.
     beside: Cost,
     /// Cost of what was read before the job came in.
     before: Cost,
-    /// Engine parts bought where nothing was the matter.
-    pub healthy_parts: u32,
     /// How often each thing was done.
     times: BTreeMap<String, u32>,
 }
 
-/// Natural spreads beyond which a display is odd to a mechanic with a table of spreads.
-const ODD: f64 = 3.0;
-/// Natural spreads beyond which somebody without a table notices.
-const PLAIN: f64 = 4.0;
-/// Natural spreads below which a fault that is left is nobody's business.
-const NOTICEABLE: f64 = 2.0;
-
 impl<'a> World<'a> {
-    /// An engine as it comes in: noticed and read once at that point.
+    /// An engine as it comes in: complained of, and read once at the point complained of.
     #[must_use]
-    pub fn open(known: &'a Knowledge, truth: &'a Truth, job: &'a VirtualEngine) -> Self {
-        let journal = Journal {
-            format: FORMAT,
-            head: Head {
-                opened: Timestamp::UNIX_EPOCH,
-                typed: format!("open job --engine {}", job.preset),
-                vehicle: "a virtual engine".to_owned(),
-                complaint: "one display is not like the others".to_owned(),
-                engine_name: job.preset.clone(),
-                engine: job.engine.clone(),
-                recent: job.recent.clone(),
-                state: job.state,
-                details: crate::job::complaint::Details::default(),
-            },
-            entries: Vec::new(),
-        };
-        let timeline = read(known, &journal);
+    pub fn open(field: &'a Field, job: &'a VirtualEngine) -> Self {
+        let known = field.known(&job.preset);
+        let journal = Journal { format: FORMAT, head: head(job), entries: Vec::new() };
         let mut world = Self {
+            field,
             known,
-            truth,
             job,
+            timeline: read(known, &journal),
             journal,
-            timeline,
+            last: None,
             gone: vec![None; job.faults.len()],
+            parts_in_vain: 0,
+            parts: Parts::new(&job.engine),
+            showing: vec![true; job.faults.len()],
+            refitted: vec![0; usize::from(job.engine.cylinders)],
             beside: Cost::default(),
             before: Cost::default(),
-            healthy_parts: 0,
             times: BTreeMap::new(),
         };
-        world.take(job.noticed_at);
-        if thermal_at(job.noticed_at) != crate::job::read::thermal_of(job.state) {
+        if !world.journal.head.details.is_empty() {
+            world.journal.format = FOURTH_FORMAT;
+        }
+        world.take(job.said.at);
+        if thermal_at(job.said.at) != thermal_of(job.state) {
             world.enter(What::State(job.state));
         }
         world.before = minutes_spent(known, &world.journal);
         world
-    }
-
-    /// Whether somebody would have brought this engine in: a display that shows no steady number or
-    /// stands off its mates by four natural spreads.
-    #[must_use]
-    pub fn noticed(&self) -> bool {
-        self.oddest().is_some_and(|(_, size)| size >= PLAIN)
-    }
-
-    /// Whether the last readings look normal to a mechanic with a table of spreads.
-    #[must_use]
-    pub fn looks_normal(&self) -> bool {
-        self.oddest().is_none_or(|(_, size)| size < ODD)
-    }
-
-    /// The oddest display of the last readings, in natural spreads.
-    #[must_use]
-    pub fn oddest(&self) -> Option<(Cylinder, f64)> {
-        let set = self.timeline.sets.last()?;
-        let sd = self.known.natural_sd(&self.job.engine, set.site, set.at);
-        (1..)
-            .zip(&set.readings)
-            .map(|(display, reading)| {
-                let off = crate::diagnosis::from_others(&set.readings, display);
-                let silent = matches!(reading, Reading::Open | Reading::Stuck | Reading::Falling);
-                let size = if silent { f64::INFINITY } else { off.map_or(0.0, f64::abs) / sd };
-                (display, size)
-            })
-            .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))
     }
 
     /// What was spent since the engine came in.
@@ -162,29 +113,29 @@ impl<'a> World<'a> {
         }
     }
 
-    /// Does a step.
-    pub fn step(&mut self, step: Step) -> Shown {
-        match step {
-            Step::Readings { at, .. } | Step::Verify { at } => self.take(at),
-            Step::Test { test, cylinder, partner } => self.test(test, cylinder, partner),
-            Step::Remedy(Fault { cause: CauseRef::Listed(index), place }) => {
-                self.remedy(index, place)
-            }
-            Step::Remedy(Fault { cause: CauseRef::Unlisted, .. }) => self.search(),
-            Step::PutBack { item, a, b } => {
-                self.enter(What::Exchange { item, a, b });
-                Shown::Done
-            }
-            Step::End(_) => self.stop(),
+    /// Does something.
+    pub fn act(&mut self, act: Act) -> Shown {
+        match act {
+            Act::Read { at } => self.take(at),
+            Act::Test { test, cylinder, partner } => self.test(test, cylinder, partner),
+            Act::Remedy { cause, place } => self.remedy(cause, place),
+            Act::Search => self.search(),
+            Act::PutBack { item, a, b } => self.exchange(item, a, b),
+            Act::Stop(verdict) => self.stop(verdict),
         }
     }
 
-    /// Writes it down as normal where nothing was put right, closes the job else.
-    fn stop(&mut self) -> Shown {
-        if !self.timeline.disturbances.iter().any(|d| d.remedied.is_some()) {
+    /// Whether anything was put right.
+    #[must_use]
+    pub fn remedied(&self) -> bool {
+        self.journal.entries.iter().any(|entry| matches!(entry.what, What::Remedy { .. }))
+    }
+
+    fn stop(&mut self, verdict: Verdict) -> Shown {
+        if verdict == Verdict::Normal && !self.remedied() {
             self.enter(What::Recorded);
         }
-        self.enter(What::Close { proven: false, reason: None });
+        self.enter(What::Close { proven: verdict == Verdict::Proven, reason: None });
         Shown::End
     }
 
@@ -192,345 +143,188 @@ impl<'a> World<'a> {
     pub fn search(&mut self) -> Shown {
         self.beside = self.beside + self.known.constants.unlisted_cure;
         for k in 0..self.job.faults.len() {
-            if self.gone[k].is_some() {
-                continue;
-            }
-            if let CauseRef::Listed(index) = self.job.faults[k].fault.cause {
-                let remedy = self.known.causes[index].remedy.as_ref();
+            if self.gone[k].is_none() {
+                let cause = self.job.faults[k].trouble.cause;
+                let remedy = cause.and_then(|cause| self.known.causes[cause].remedy.as_ref());
                 self.beside = self.beside + remedy.map(|r| r.cost).unwrap_or_default();
+                self.gone[k] = Some(Gone::Searched);
             }
-            self.gone[k] = Some(Gone::Aimed);
         }
         Shown::Found
     }
 
-    /// Judges how a job ended: whether what was the matter was found and put right, and whether
-    /// something noticeable was left. What is left comes back and is charged with a search.
-    pub fn judged(&mut self, ended: Ended) -> (bool, bool) {
-        let left = ended == Ended::Never || self.noticeable_left();
-        let proven = !left && self.found(ended);
-        if left {
-            let _ = self.search();
-        }
-        (proven, left)
-    }
-
-    fn noticeable_left(&self) -> bool {
-        let k = self.job.noticed_at as usize;
-        let sd =
-            self.known.natural_sd(&self.job.engine, self.job.engine.probes, self.job.noticed_at);
-        self.there().any(|(_, fault)| {
-            fault.effect.shift[k].abs() >= NOTICEABLE * sd
-                || fault.effect.misnamed
-                || fault.effect.states[1].is_some_and(|s| s.open + s.stuck + s.falling > 0.5)
-        })
-    }
-
-    /// Whether what was the matter was put right knowingly.
-    fn found(&self, ended: Ended) -> bool {
-        let real = self.job.faults.iter().zip(&self.gone).filter(|(f, _)| !f.effect.passes);
-        let mut real = real.peekable();
-        match real.peek() {
-            None => matches!(ended, Ended::Normal | Ended::Searched),
-            Some(_) => ended == Ended::Searched || real.any(|(_, gone)| *gone == Some(Gone::Aimed)),
-        }
-    }
-
-    /// Adds an entry, then lets what it disturbed change.
     fn enter(&mut self, what: What) {
-        let typed = String::new();
         let at = self.timeline.point_of(self.known, &what);
-        let entry = Entry { at, ..Entry::new(Timestamp::UNIX_EPOCH, typed, what) };
+        let entry = Entry { at, ..Entry::new(Timestamp::UNIX_EPOCH, String::new(), what) };
+        self.journal.format = self.journal.format.max(entry.format());
         self.journal.entries.push(entry);
-        let before = self.timeline.disturbances.len();
         self.timeline = read(self.known, &self.journal);
-        let new: Vec<Disturbance> = self.timeline.disturbances[before..].to_vec();
-        for disturbance in &new {
-            self.disturbed(disturbance);
-        }
     }
 
     /// A chance that hangs on what is done and how often it has been done, not on when.
-    fn keyed(&mut self, what: &str) -> Chance {
+    pub(super) fn keyed(&mut self, what: &str) -> Chance {
         let times = self.times.entry(what.to_owned()).or_default();
         *times += 1;
         self.job.chance.of(what).nth(*times)
     }
 
-    fn disturbed(&mut self, disturbance: &Disturbance) {
-        let work = match (disturbance.work, disturbance.remedied) {
-            (Some(work), _) => format!("work {} {} {:?}", work.test, work.a, work.b),
-            (None, Some((cause, place))) => format!("remedy {cause} {}", place.code()),
-            (None, None) => format!("look {:?}", disturbance.touched.first()),
-        };
-        let chance = self.keyed(&work);
-        for k in 0..self.job.faults.len() {
-            let fault = &self.job.faults[k];
-            let aimed = self.aimed(fault, disturbance);
-            if aimed && self.gone[k] == Some(Gone::InPassing) {
-                self.gone[k] = Some(Gone::Aimed);
-            }
-            let mut here = chances(
-                &self.truth.knowledge,
-                &self.timeline,
-                fault.fault,
-                fault.seat,
-                &fault.numbers,
-                disturbance,
-            );
-            if fault.effect.misnamed && here.cure <= self.known.constants.self_cure {
-                // Nothing uncrosses itself.
-                here.cure = 0.0;
-            }
-            if aimed {
-                here.cure = here.cure.max(self.known.constants.remedy_works);
-            }
-            let u = chance.nth(k).uniform();
-            match self.gone[k] {
-                None if u < here.cure => {
-                    self.gone[k] = Some(if aimed { Gone::Aimed } else { Gone::InPassing });
-                }
-                Some(Gone::InPassing) if !fault.effect.misnamed && u < here.back => {
-                    self.gone[k] = None;
-                }
-                _ => {}
-            }
+    /// Which faults show now.
+    pub(super) fn look(&mut self, chance: Chance) {
+        for (k, fault) in self.job.faults.iter().enumerate() {
+            let on = fault
+                .effect
+                .comes_and_goes
+                .is_none_or(|share| chance.of("shows").nth(k).happens(share));
+            self.showing[k] = on && self.gone[k].is_none();
         }
-    }
-
-    /// Whether a remedy was meant for a fault, or renewed what it sits on.
-    fn aimed(&self, fault: &TrueFault, disturbance: &Disturbance) -> bool {
-        let Some((cause, place)) = disturbance.remedied else { return false };
-        let CauseRef::Listed(own) = fault.fault.cause else { return false };
-        let remedy = |index: usize| self.known.causes[index].remedy.as_ref();
-        let same = own == cause
-            || remedy(own).is_some_and(|r| remedy(cause).is_some_and(|d| d.id == r.id));
-        if same && place == fault.fault.place {
-            return true;
-        }
-        // A new one cures whatever the old one had, of those that come as one piece.
-        let seat = self.known.causes[cause].seat;
-        let one_piece =
-            matches!(seat, Seat::Probe | Seat::Injector | Seat::Plug | Seat::HtLead | Seat::Coil);
-        let numbers = place.cylinders(&self.job.engine);
-        one_piece
-            && seat == fault.seat
-            && remedy(cause).is_some_and(|r| r.cost.parts > 0.0)
-            && fault.numbers.iter().any(|n| numbers.contains(n))
-    }
-
-    fn remedy(&mut self, cause: usize, place: Place) -> Shown {
-        let known = &self.known.causes[cause];
-        let buys = known.remedy.as_ref().is_some_and(|r| r.cost.parts > 0.0);
-        let numbers = place.cylinders(&self.job.engine);
-        let seat = known.seat;
-        let faulty = self
-            .job
-            .faults
-            .iter()
-            .any(|f| f.seat == seat && f.numbers.iter().any(|n| numbers.contains(n)));
-        if buys && !self.known.is_measuring(cause) && !faulty {
-            self.healthy_parts += 1;
-        }
-        let id = known.id.clone();
-        self.enter(What::Remedy { cause: id, place });
-        Shown::Done
-    }
-
-    fn test(
-        &mut self,
-        index: usize,
-        cylinder: Option<Cylinder>,
-        partner: Option<Cylinder>,
-    ) -> Shown {
-        let test = &self.known.tests[index];
-        if let (Some(item), Some(a)) = (test.item, cylinder) {
-            let what = match (test.kind, partner) {
-                (TestKind::Exchange, Some(b)) => What::Exchange { item, a, b },
-                (kind, _) => What::Remake { item, cylinder: a, new: kind == TestKind::Substitute },
-            };
-            self.enter(what);
-            return Shown::Done;
-        }
-        let outcome = self.outcome(index, cylinder);
-        let what = What::Found {
-            test: test.id.clone(),
-            outcome: test.outcomes[outcome].id.clone(),
-            cylinder,
-            partner: None,
-        };
-        self.enter(what);
-        Shown::Outcome(outcome)
-    }
-
-    /// Faults that are there now.
-    fn there(&self) -> impl Iterator<Item = (usize, &TrueFault)> {
-        self.job.faults.iter().enumerate().filter(|(k, _)| self.gone[*k].is_none())
-    }
-
-    /// What a test with a table shows now.
-    fn outcome(&self, index: usize, cylinder: Option<Cylinder>) -> usize {
-        let test = &self.truth.knowledge.tests[index];
-        let chance = self.job.chance.of("test").of(&test.id).nth(cylinder.unwrap_or(0));
-        let silent = test.usual();
-        let mut rows: Vec<(usize, Vec<f64>)> = self
-            .there()
-            .filter(|(_, fault)| self.concerns(test, cylinder, fault))
-            .filter_map(|(k, fault)| Some((k, Self::row(test, fault)?)))
-            .collect();
-        if rows.is_empty() {
-            rows.push((0, test.default.clone()));
-        }
-        // Of two faults the first that speaks up is heard.
-        rows.iter()
-            .map(|(k, row)| chance.nth(*k).weighted(row.iter().copied()))
-            .find(|outcome| *outcome != silent)
-            .unwrap_or(silent)
-    }
-
-    fn row(test: &Test, fault: &TrueFault) -> Option<Vec<f64>> {
-        match (fault.fault.cause, fault.pieces) {
-            (CauseRef::Listed(index), _) => test.given.get(&index).cloned(),
-            (CauseRef::Unlisted, None) => {
-                let even = 1.0 / test.default.iter().map(|_| 1.0).sum::<f64>();
-                Some(test.default.iter().map(|d| f64::midpoint(*d, even)).collect())
-            }
-            // Put together: silent to half of the tests, to each other like some listed cause.
-            (CauseRef::Unlisted, Some(pieces)) => {
-                let own = pieces.of(&test.id);
-                let which = own.of("which").weighted(test.given.values().map(|_| 1.0));
-                test.given.values().nth(which).filter(|_| own.happens(0.5)).cloned()
-            }
-        }
-    }
-
-    /// Whether a test on a cylinder looks at where a fault is now.
-    fn concerns(&self, test: &Test, cylinder: Option<Cylinder>, fault: &TrueFault) -> bool {
-        let (Scope::Cylinder, Some(cylinder)) = (test.scope, cylinder) else { return true };
-        if matches!(fault.fault.place, Place::Bank(_)) {
-            return fault.numbers.contains(&cylinder);
-        }
-        let now = &self.timeline.arrangement;
-        let travels = self.job.engine.depth_travels();
-        fault.numbers.iter().any(|&number| {
-            let at = now.cylinder_of(fault.seat, number, travels);
-            let box_end = matches!(fault.seat, Seat::Lead | Seat::Channel | Seat::Settings);
-            at == cylinder
-                || box_end && now.display_showing(fault.seat, number, travels) == cylinder
-        })
     }
 
     /// Takes readings of all displays.
     fn take(&mut self, at: RunningPoint) -> Shown {
         let chance = self.keyed(&format!("read {at}"));
-        let again = !self.timeline.sets.is_empty();
-        for (gone, fault) in self.gone.iter_mut().zip(&self.job.faults) {
-            if fault.effect.passes && again && gone.is_none() {
-                *gone = Some(Gone::Settled);
+        for gone in &mut self.gone {
+            // A contact that was stirred holds for a while.
+            if *gone == Some(Gone::InPassing) && chance.of("back").happens(Gone::BACK) {
+                *gone = None;
             }
         }
-        let readings = self.job.engine.all().map(|d| self.display(d, at, chance.nth(d))).collect();
+        self.look(chance);
+        let look = Look {
+            job: self.job,
+            parts: &self.parts,
+            there: &self.showing,
+            at,
+            refitted: &self.refitted,
+            early: self.last.is_none(),
+        };
+        let readings = look.readings(chance);
+        self.last = Some((at, readings.clone()));
         self.enter(What::Temps { at, site: self.job.engine.probes, readings, from: None });
         Shown::Readings
     }
 
-    /// What one display shows.
-    fn display(&self, display: Cylinder, at: RunningPoint, chance: Chance) -> Reading {
-        let constants = &self.known.constants;
-        let now = &self.timeline.arrangement;
-        let way = self.way(now, display);
-        let travels = self.job.engine.depth_travels();
-        let k = at as usize;
-        let mut states = constants.usual_states;
-        let mut value =
-            self.job.nature.level[k] + self.job.nature.offset[usize::from(way.cylinder) - 1][k];
-        let mut own = chance.of("state");
-        for (index, fault) in self.there() {
-            let here = fault.numbers.iter().any(|&number| match fault.seat {
-                Seat::Settings => number == display,
-                Seat::Channel => number == way.channel,
-                Seat::Lead => number == way.lead,
-                seat => now.cylinder_of(seat, number, travels) == way.cylinder,
-            });
-            if !here || fault.effect.misnamed {
-                continue;
+    fn test(
+        &mut self,
+        test: usize,
+        cylinder: Option<Cylinder>,
+        partner: Option<Cylinder>,
+    ) -> Shown {
+        let known = &self.known.tests[test];
+        if let (Some(item), Some(a)) = (known.item, cylinder) {
+            if let (TestKind::Exchange, Some(b)) = (known.kind, partner) {
+                return self.exchange(item, a, b);
             }
-            value += fault.effect.shift[k];
-            if let Some(more) = fault.effect.states[usize::from(at != RunningPoint::ColdSoak)] {
-                states = either(states, more);
-                // A display that is dead at a point is dead there the next time too.
-                own = self.job.chance.of("state").nth(index).nth(k);
-            }
+            let new = known.kind == TestKind::Substitute;
+            self.disturb(&Work::of_test(known, &[a]), &format!("remake {item} {a} {new}"));
+            self.enter(What::Remake { item, cylinder: a, new });
+            return Shown::Done;
         }
-        let kinds = [states.open, states.stuck, states.falling, states.erratic];
-        let silent: f64 = kinds.iter().sum();
-        let kind = own.weighted(kinds.into_iter().chain([1.0 - silent]));
-        let noise = match self.job.engine.probes {
-            crate::engine::ProbeSite::Exhaust => constants.repeatability[k],
-            crate::engine::ProbeSite::Head => constants.repeatability_head[k],
+        let (outcome, partner) = self.answer(test, cylinder);
+        let what = What::Found {
+            test: known.id.clone(),
+            outcome: known.outcomes[outcome].id.clone(),
+            cylinder,
+            partner,
         };
-        if chance.of("misread").happens(constants.misread_chance) {
-            value += constants.misread_sd * chance.of("misread by").normal();
+        let cylinders: Vec<Cylinder> =
+            cylinder.map_or_else(|| self.job.engine.all().collect(), |c| vec![c]);
+        let work = Work::of_test(known, &cylinders);
+        if !work.is_nothing() {
+            self.disturb(&work, &format!("{} {}", known.id, cylinder.unwrap_or(0)));
         }
-        value += noise * self.job.nature.restless * chance.of("noise").normal();
-        let celsius = |value: f64| Celsius::new(value.round().clamp(-50.0, 1290.0)).ok();
-        let steady = celsius(value).map_or(Reading::Open, Reading::Degrees);
-        match kind {
-            0 => Reading::Open,
-            1 => Reading::Stuck,
-            2 => Reading::Falling,
-            3 => {
-                let half = 8.0 + 20.0 * chance.of("jump").normal().abs();
-                let middle = value + half * chance.of("middle").normal();
-                match (celsius(middle - half), celsius(middle + half)) {
-                    (Some(lo), Some(hi)) if lo.value() < hi.value() => Reading::Erratic { lo, hi },
-                    _ => steady,
-                }
-            }
-            _ => steady,
-        }
+        self.enter(what);
+        Shown::Outcome(outcome)
     }
 
-    /// From a display back to its cylinder.
-    fn way(&self, now: &Arrangement, display: Cylinder) -> Way {
-        let crossed = |number: Cylinder, at_the_box: bool| {
-            self.there().filter(|(_, f)| f.effect.misnamed).fold(number, |number, (_, fault)| {
-                let names = matches!(fault.seat, Seat::Settings | Seat::Channel);
-                match fault.fault.place {
-                    Place::Pair(a, b) if names == at_the_box && number == a => b,
-                    Place::Pair(a, b) if names == at_the_box && number == b => a,
-                    _ => number,
-                }
-            })
-        };
-        let channel = crossed(display, true);
-        let lead = now.item_at(Item::LeadAtBox, channel);
-        let cylinder = now.position_of(Item::LeadAtProbe, crossed(lead, false));
-        Way { channel, lead, cylinder }
+    fn exchange(&mut self, item: Item, a: Cylinder, b: Cylinder) -> Shown {
+        let test = crate::job::timeline::test_for(item, true, false);
+        if let Some(test) = self.known.test(test) {
+            let work = Work::of_test(&self.known.tests[test], &[a, b]);
+            self.disturb(&work, &format!("exchange {item} {} {}", a.min(b), a.max(b)));
+        }
+        self.parts.exchange(&self.job.engine, item, a, b);
+        self.enter(What::Exchange { item, a, b });
+        Shown::Done
+    }
+
+    fn remedy(&mut self, cause: usize, place: Place) -> Shown {
+        let known = &self.known.causes[cause];
+        let numbers = place.cylinders(&self.job.engine);
+        let on_it =
+            |f: &TrueFault| f.seat == known.seat && f.numbers.iter().any(|n| numbers.contains(n));
+        let buys = known.remedy.as_ref().is_some_and(|remedy| remedy.cost.parts > 0.0);
+        if buys && !self.known.is_measuring(cause) && !self.job.faults.iter().any(on_it) {
+            self.parts_in_vain += 1;
+        }
+        let work = Work::of_remedy(self.known, cause, place, &numbers);
+        self.disturb(&work, &format!("remedy {} {}", known.id, place.code()));
+        self.enter(What::Remedy { cause: known.id.clone(), place });
+        Shown::Done
+    }
+
+    /// Lets what is undone, renewed or put right change.
+    fn disturb(&mut self, work: &Work<'_>, key: &str) {
+        let chance = self.keyed(key);
+        for (k, fault) in self.job.faults.iter().enumerate() {
+            let aimed = work.aims_at(self.known, fault);
+            let share = work.undoes(&self.parts, &self.job.engine, fault);
+            self.gone[k] = what_becomes(self.gone[k], fault, aimed, share, chance.nth(k));
+        }
+        for cylinder in work.refits() {
+            if let Some(times) = self.refitted.get_mut(usize::from(cylinder) - 1) {
+                *times += 1;
+            }
+        }
     }
 }
 
-/// What a display hangs on.
-struct Way {
-    channel: Cylinder,
-    lead: Cylinder,
-    cylinder: Cylinder,
-}
-
-/// Chances where two things act on one display, each by itself.
-fn either(a: StateChances, b: StateChances) -> StateChances {
-    let or = |a: f64, b: f64| 1.0 - (1.0 - a) * (1.0 - b);
-    let sum = StateChances {
-        open: or(a.open, b.open),
-        stuck: or(a.stuck, b.stuck),
-        falling: or(a.falling, b.falling),
-        erratic: or(a.erratic, b.erratic),
+/// The head of the job, with as much of the complaint as is said.
+fn head(job: &VirtualEngine) -> Head {
+    let said = &job.said;
+    let complaint = match said.told {
+        Told::Little => "one display is not like the others".to_owned(),
+        Told::Sentence | Told::Full => sentence(said),
     };
-    let all = (sum.open + sum.stuck + sum.falling + sum.erratic).max(1.0);
-    StateChances {
-        open: sum.open / all,
-        stuck: sum.stuck / all,
-        falling: sum.falling / all,
-        erratic: sum.erratic / all,
+    let details = match said.told {
+        Told::Full => Details {
+            at: Some(said.at),
+            cylinder: Some(said.display),
+            does: Some(said.does),
+            since: job.recent.first().filter(|_| said.since).cloned(),
+            ..Details::default()
+        },
+        Told::Little | Told::Sentence => Details::default(),
+    };
+    Head {
+        opened: Timestamp::UNIX_EPOCH,
+        typed: format!("open job --engine {}", job.preset),
+        vehicle: "a virtual engine".to_owned(),
+        complaint,
+        engine_name: job.preset.clone(),
+        engine: job.engine.clone(),
+        recent: job.recent.clone(),
+        state: job.state,
+        details,
+    }
+}
+
+/// The complaint as a customer would say it.
+#[must_use]
+pub fn sentence(said: &Said) -> String {
+    let at = match said.at {
+        RunningPoint::ColdSoak => "cold",
+        RunningPoint::Warming => "while it warms up",
+        RunningPoint::Idle => "at idle",
+        RunningPoint::Cruise => "at cruise",
+        RunningPoint::Full => "at full load",
+    };
+    let cylinder = said.display;
+    match said.does {
+        Does::Low => format!("cylinder {cylinder} reads low {at}"),
+        Does::High => format!("cylinder {cylinder} reads high {at}"),
+        Does::Jumps => format!("cylinder {cylinder} jumps about {at}"),
+        Does::Dead => format!("cylinder {cylinder} shows nothing {at}"),
+        Does::Misses => format!("it misses {at}, cylinder {cylinder} is odd"),
+        Does::Pings | Does::RunsOn => format!("it pings {at}, cylinder {cylinder} is odd"),
     }
 }

@@ -2,8 +2,8 @@
 
 use crate::bench::Bench;
 
-const FEW: &str = "workshop --count 12 --seed 3 --engine inline-four-port --policy parts-first \
-                   --policy cheapest --policy oracle";
+const FEW: &str = "workshop --count 12 --seed 3 --engine inline-four-port --wrong twice \
+                   --detail --policy parts-first --policy human --policy cheapest --policy oracle";
 
 #[test]
 fn the_same_seed_gives_the_same_table_on_any_number_of_threads() {
@@ -19,12 +19,32 @@ fn the_same_seed_gives_the_same_table_on_any_number_of_threads() {
 
 #[test]
 fn the_document_has_every_way_of_working() {
-    let document = Bench::new().run(&format!("{FEW} --wrong all --json")).document(0);
+    let document = Bench::new().run(&format!("{FEW} --wrong thrice --json")).document(0);
     let lines = document["lines"].as_array().expect("a list");
     let names: Vec<&str> = lines.iter().filter_map(|l| l["policy"].as_str()).collect();
-    assert_eq!(names, ["parts-first", "cheapest", "oracle"]);
-    assert_eq!(document["wrong"], "all");
-    assert!(lines[0]["cost"]["mean"].as_f64() > lines[2]["cost"]["mean"].as_f64());
+    assert_eq!(names, ["parts-first", "human", "cheapest", "oracle"]);
+    assert!(lines[0]["cost"]["mean"].as_f64() > lines[3]["cost"]["mean"].as_f64());
+    // The first world stands at the top, the others below it.
+    assert_eq!(document["wrong"], "twice");
+    assert_eq!(document["others"][0]["wrong"], "thrice");
+    assert_eq!(document["jobs"], 12);
+}
+
+#[test]
+fn several_seeds_are_told_apart() {
+    let line = "workshop --count 2 --seed 4 --seed 3 --policy plan --wrong nothing \
+                --engine inline-three-port";
+    let document = Bench::new().run(&format!("{line} --json")).document(0);
+    assert_eq!(document["jobs"], 4);
+    let seeds: Vec<&str> = document["by_seed"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .filter_map(|part| part["name"].as_str())
+        .collect();
+    assert_eq!(seeds, ["seed 3", "seed 4"]);
+    let bars = document["bars"].as_array().expect("bars");
+    assert!(bars.iter().any(|bar| bar["what"] == "jobs without an end"), "{bars:?}");
 }
 
 #[test]

@@ -331,3 +331,20 @@ fn remote(causes: &[Known<'_>], tests: &[(&Test, f64)], noise: &[f64]) -> Vec<Re
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::knowledge::{embedded::embedded, load};
+
+    #[test]
+    fn what_cannot_be_told_apart_on_a_four() {
+        let known = load(embedded(), &[]).0.expect("the built-in knowledge base is sound");
+        let preset = known.presets.iter().find(|p| p.id == "inline-four-port").expect("is there");
+        let found = testability(&known, &preset.engine);
+        assert!(found.pairs.1 <= found.pairs.0 && found.pairs.1 * 10 >= found.pairs.0 * 9);
+        let doc = crate::report::testability(&known, &preset.name, &found);
+        let text = crate::report::text::render(&doc, 80, crate::report::Style::Plain);
+        insta::assert_snapshot!(text);
+    }
+}
