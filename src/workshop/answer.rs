@@ -63,15 +63,13 @@ impl World<'_> {
 
     fn row(&self, index: usize, fault: &TrueFault) -> Option<Vec<f64>> {
         let given = &self.field.tables.rows[index].given;
-        match fault.trouble.cause {
-            Some(cause) => given.get(&cause).cloned(),
-            // In no list: silent to half of the tests, to each other like some listed cause.
-            None => {
-                let own = fault.pieces.of(&self.known.tests[index].id);
-                let like = given.values().nth(own.of("which").below(given.len()));
-                like.filter(|_| own.of("speaks").happens(0.5)).cloned()
-            }
+        if let Some(cause) = fault.trouble.cause {
+            return given.get(&cause).cloned();
         }
+        // In no list: silent to half of the tests, to each other like some listed cause.
+        let own = fault.pieces.of(&self.known.tests[index].id);
+        let like = given.values().nth(own.of("which").below(given.len()));
+        like.filter(|_| own.of("speaks").happens(0.5)).cloned()
     }
 
     /// Whether a test looks at where a fault is now.

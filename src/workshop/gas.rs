@@ -143,8 +143,8 @@ mod tests {
             lean[0] < 0.0 && lean[1] < 0.0 && lean[2] > 0.0,
             "cold at idle, hot at a rich full load"
         );
-        let leak = air_leak(&four, 0.5);
-        assert!(leak[0] < -0.1 && leak[2].abs() < 0.01, "felt at idle alone");
+        let drawn = air_leak(&four, 0.5);
+        assert!(drawn[0] < -0.1 && drawn[2].abs() < 0.01, "felt at idle alone");
         assert!(later(10.0).iter().all(|share| *share > 0.0));
         let valve = exhaust_valve(0.3);
         assert!(valve[0] < 0.0 && valve[2] > 0.0);

@@ -46,7 +46,6 @@ pub struct Claimed {
 
 /// One job done in one way.
 #[derive(Debug, Clone, PartialEq)]
-#[expect(clippy::struct_excessive_bools, reason = "each a thing that happened or did not")]
 pub struct Outcome {
     /// Minutes of labour until it is cured, what came back included.
     pub total: f64,

@@ -62,7 +62,7 @@ pub(super) fn drawn(cause: &Cause, engine: &Engine, nature: &Nature, chance: Cha
         Side::Either => chance.of("side").sign(),
     };
     let size = sign * chance.of("size").over(row.size);
-    let goes = cause.intermittent && chance.of("comes and goes").happens(COME_AND_GO);
+    let goes = cause.is_intermittent() && chance.of("comes and goes").happens(COME_AND_GO);
     let mut silence = match row.kind {
         Kind::Open => Some(Silence::Open),
         Kind::Stuck => Some(Silence::Stuck),

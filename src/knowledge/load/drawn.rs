@@ -34,9 +34,9 @@ fn each_mistake_is_found_and_drawn() {
        |                     ^^^^
 
     error[bad-curve]: ratio 0.8 does not rise
-      --> model.ron:38:38
+      --> model.ron:37:38
        |
-    38 |     mixture: [(0.8, 365, 557, 798), (0.8, 400, 620, 920), (1.2, 375, 577, 843)],
+    37 |     mixture: [(0.8, 365, 557, 798), (0.8, 400, 620, 920), (1.2, 375, 577, 843)],
        |                                      ^^^
        |
        = help: put the points in order of their ratios
@@ -90,9 +90,9 @@ fn each_mistake_is_found_and_drawn() {
        = help: give it `effects`, or a row in a test
 
     error[constant-length]: constant `reference_rise` has 2 values, 3 wanted
-      --> model.ron:24:28
+      --> model.ron:23:28
        |
-    24 |         ("reference_rise", [375, 595], practice),
+    23 |         ("reference_rise", [375, 595], practice),
        |                            ^^^^^^^^^^
 
     error[duplicate-field]: field `tools` is written twice
@@ -216,9 +216,9 @@ fn each_mistake_is_found_and_drawn() {
        = help: write `source("id")`, `computed("how")`, `practice` (common practice, no source) or `memory`
 
     error[missing-constant]: constant `proof` is not given
-      --> model.ron:37:5
+      --> model.ron:36:5
        |
-    37 |     ],
+    36 |     ],
        |     ^ missing here
        |
        = help: add ("proof", [...], basis) to `model.ron`
@@ -270,9 +270,9 @@ fn each_mistake_is_found_and_drawn() {
        = help: give it a row in a test that can be done there, or add such a test
 
     warning[retired-constant]: `t_freedom` is no longer used
-      --> model.ron:36:10
+      --> model.ron:35:10
        |
-    36 |         ("t_freedom", [4], practice), ("proof", [0.95], practice),
+    35 |         ("t_freedom", [4], practice), ("proof", [0.95], practice),
        |          ^^^^^^^^^^^ has no effect
        |
        = help: see `spread_scale`, `noise_scale`, `wide_chance`
@@ -345,9 +345,9 @@ fn each_mistake_is_found_and_drawn() {
       = help: add a row to `given` for a cause it speaks to
 
     error[unknown-constant]: the model has no constant `proofs`
-      --> model.ron:36:10
+      --> model.ron:35:10
        |
-    36 |         ("proofs", [1], practice), ("proof", [0.95], practice),
+    35 |         ("proofs", [1], practice), ("proof", [0.95], practice),
        |          ^^^^^^^^ used nowhere
        |
        = help: did you mean `proof`?

@@ -6,7 +6,7 @@
 //! a remedy, and it must not send anybody on a look twice.
 
 use crate::plan::actions::Cure;
-use crate::plan::advice::{Choice, JobEnd, Step};
+use crate::plan::advice::{JobEnd, Step};
 use crate::plan::ends::{ODD, Points, SURE};
 use crate::plan::guard;
 
@@ -31,17 +31,17 @@ const MOST_LOOKS: usize = 25;
 impl Desk<'_, '_> {
     /// An end, or, where it leaves the job without an answer, what is done before: the remedy of what is as
     /// likely as dear work must be, else a look.
-    pub(super) fn rather_than_leave(&self, ending: Moment, ranked: &[Choice]) -> Moment {
+    pub(super) fn rather_than_leave(&self, ending: Moment) -> Moment {
         if !matches!(ending.step, Step::End(JobEnd::NotFound | JobEnd::Unproven)) {
             return ending;
         }
-        let likely = |step: Step| {
-            let repairs = 0..self.choices.cures.len();
-            let share = |r| guard::mass(self.choices, r);
-            repairs.filter(|&r| self.repair_step(r) == step).any(|r| share(r) >= guard::BUY)
-        };
-        let mut steps = ranked.iter().map(|choice| choice.step);
-        let remedy = steps.find(|step| matches!(step, Step::Remedy(_)) && likely(*step));
+        let share = |&r: &usize| guard::mass(self.choices, r);
+        let remedies = (0..self.choices.cures.len())
+            .filter(|&r| matches!(self.choices.cures[r], Cure::Remedy(_)) && !self.held.repairs[r]);
+        let remedy = remedies
+            .filter(|r| share(r) >= guard::BUY)
+            .max_by(|a, b| share(a).total_cmp(&share(b)).then(b.cmp(a)))
+            .map(|r| self.repair_step(r));
         if let Some(remedy) = remedy {
             return Moment::likely(remedy);
         }

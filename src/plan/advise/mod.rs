@@ -143,11 +143,11 @@ impl<'a, 'k> Desk<'a, 'k> {
         match step {
             Step::End(end) => {
                 let ending = self.ending(end == JobEnd::Unproven || self.seems_gone());
-                Some(self.rather_than_leave(ending, ranked))
+                Some(self.rather_than_leave(ending))
             }
             // Whatever is left to try, nobody looks for ever.
             Step::Test { .. } | Step::Readings { .. } if self.looked_long() => {
-                Some(self.rather_than_leave(self.ending(self.seems_gone()), ranked))
+                Some(self.rather_than_leave(self.ending(self.seems_gone())))
             }
             Step::Remedy(_) if !self.diagnosis.model.timeline.arrangement.is_original() => {
                 Some(Moment::plain(step))

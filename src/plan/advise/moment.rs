@@ -109,7 +109,7 @@ impl Desk<'_, '_> {
             );
         }
         // Brought home for nothing but to have it home: what it showed was read before.
-        let home = timeline.arrangement.is_original() && last.work.is_some_and(|w| w.b.is_some());
+        let home = last.work.is_some_and(|work| work.b.is_some() && self.is_home(work));
         if home && !self.went_away_before(points, work) {
             return None;
         }
@@ -119,6 +119,13 @@ impl Desk<'_, '_> {
             "Something was exchanged or remade and nothing was read since: the readings now, at a point \
              where it showed, are what it was done for.",
         ))
+    }
+
+    /// Whether all parts of the kind that was exchanged are where they belong.
+    fn is_home(&self, work: Work) -> bool {
+        let item = self.knowledge().tests[work.test].item;
+        let mut away = self.diagnosis.model.timeline.arrangement.displaced().into_iter();
+        away.all(|(displaced, _, _)| Some(displaced) != item)
     }
 
     /// Whether the newest sets before some work showed nothing odd where something was odd before.
@@ -349,8 +356,7 @@ impl Desk<'_, '_> {
         };
         let times = timeline.disturbances.iter().filter_map(|d| d.work).filter(same).count();
         let item = knowledge.tests[work.test].item?;
-        let mut away = timeline.arrangement.displaced().into_iter();
-        if times % 2 == 0 || !away.any(|(displaced, _, _)| displaced == item) {
+        if times % 2 == 0 || self.is_home(work) {
             // It is back already, and nothing more is learnt by going to and fro.
             return None;
         }
