@@ -44,6 +44,9 @@ pub(crate) const BUY: f64 = 0.6;
 const DEAR: f64 = 60.0;
 /// Probability of a hot cylinder up to which load is read where that is what is complained of.
 const AT_LOAD: f64 = 0.5;
+/// The same where it was put right: the points below, at which it never showed, say nothing of whether it is gone
+/// (common practice, no source).
+const AT_LOAD_CURED: f64 = 0.2;
 /// How much likelier an outcome must be with a fault than without for the fault to be found by it.
 const FOUND_AGAIN: f64 = 3.0;
 
@@ -146,7 +149,7 @@ fn most_hot(diagnosis: &Diagnosis<'_>) -> f64 {
     let level = sizes(RunningPoint::Cruise, true, since).map(f64::abs).reduce(f64::max);
     let high = sizes(RunningPoint::Full, true, since).any(|s| s >= ODD);
     if shows_there && level.is_some_and(|most| most < ODD) && !high {
-        AT_LOAD
+        if remedy.is_some() { AT_LOAD_CURED } else { AT_LOAD }
     } else {
         knowledge.constants.heat_share
     }

@@ -214,6 +214,7 @@ fn what_is_complained_of_is_looked_at_before_it_is_called_normal() {
         &[
             "temps van --at idle 431 429 434 430 433 430",
             "temps van --at cruise 628 624 631 618 629 625",
+            "temps van --at cruise 627 625 630 617 628 626",
             "found van history always",
         ],
     );
@@ -362,4 +363,45 @@ fn what_is_complained_of_stands_off_wherever_its_lead_is_now() {
     );
     let next = next(&bench);
     assert_eq!(next["kind"], "test", "{next}");
+}
+
+#[test]
+fn what_did_not_show_when_read_once_is_read_once_more_before_it_is_normal() {
+    let bench = bench(
+        "--cylinders 8 --layout inline --fuel carburettor --ignition distributor --intake log \
+         --complaint-at cruise --complaint-cylinder 6 --complaint-does low",
+        &[
+            "temps van --at cruise 596 613 608 602 617 601 609 598",
+            "temps van --at idle 406 413 410 408 417 403 412 401",
+            "found van cut-out own-falls --cylinder 6",
+            "found van settle-watch steady-odd --cylinder 6",
+            "found van look-fit alike --cylinder 6",
+            "found van history unknown",
+        ],
+    );
+    let before = next(&bench);
+    assert_eq!(
+        (&before["kind"], &before["id"]),
+        (&"readings".into(), &"cruise".into()),
+        "{before}"
+    );
+    bench.run("temps van --at cruise 598 612 607 603 615 602 608 599").succeeds();
+    assert_eq!(next(&bench)["standing"], "normal", "{}", next(&bench));
+}
+
+#[test]
+fn what_went_away_with_a_remedy_for_something_else_is_not_normal() {
+    let bench = bench(
+        "--engine v8-port --complaint-at cruise --complaint-cylinder 2 --complaint-does high",
+        &[
+            "temps van --at cruise 669 698 642 659 664 646 641 644",
+            "temps van --at cruise 661 699 645 660 664 644 637 647",
+            "temps van --at idle 447 470 435 443 448 437 436 434",
+            "remedy van cfg-correction@3",
+            "temps van --at cruise 662 652 643 656 672 647 642 641",
+            "temps van --at idle 447 446 435 443 448 437 436 434",
+        ],
+    );
+    let next = next(&bench);
+    assert_ne!(next["standing"], "normal", "{next}");
 }

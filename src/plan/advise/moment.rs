@@ -274,8 +274,15 @@ impl Desk<'_, '_> {
         })
     }
 
-    /// It would be normal, and nobody has looked at what is complained of.
+    /// It would be normal, and what is complained of was read once and did not show, or nobody has looked at it.
     fn look_at_the_complaint(&self) -> Option<Moment> {
+        if let Some(spot) = self.ends.unseen.filter(|spot| self.may(spot.at)) {
+            return Some(Moment::new(
+                Step::Readings { at: spot.at, site: spot.site },
+                "What is complained of did not show. Hold the point as long as the customer says it takes, and \
+                 read it once more.",
+            ));
+        }
         let look = self.ends.looks_owed.then(|| self.look_before_leaving())??;
         let why = "The readings are as they should be. Before what is complained of is called normal, what takes \
                    minutes is looked at.";

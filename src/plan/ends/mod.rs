@@ -39,6 +39,8 @@ pub struct Ends {
     pub sound: f64,
     /// What was complained of stands off as it did, and nothing was put right for it.
     pub complaint_stands: bool,
+    /// It is normal but for one more set where what is complained of did not show.
+    pub(crate) unseen: Option<Spot>,
     /// It is normal but for looks at what is complained of.
     pub looks_owed: bool,
 }
@@ -92,18 +94,25 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     // What was put right in vain was not what is the matter.
     if remedied.is_some_and(|(_, share)| share > 1.0 - SURE) {
         normal.push("something was put right, so that it is not normal but cured".to_owned());
-    }
-    if remedied.is_none() && sound >= SURE && ever < SURE {
+    } else if sound >= SURE && ever < SURE {
         normal.push(format!(
             "the chance that something was wrong, and went away by itself, is {}",
             percent(sound - ever)
+        ));
+    }
+    let unseen = points.unseen(&assessment.oddness).filter(|_| normal.is_empty());
+    if let Some(spot) = unseen {
+        normal.push(format!(
+            "readings at {} once more: what is complained of did not show there",
+            spot.at
         ));
     }
     let looks_owed = normal.is_empty() && looks(timeline) < LOOKS;
     if looks_owed {
         normal.push("a look or two at what is complained of: `oddpot next` says which".to_owned());
     }
-    Ends { normal, verification, sound, complaint_stands: !off.is_empty(), looks_owed }
+    let complaint_stands = !off.is_empty();
+    Ends { normal, verification, sound, complaint_stands, unseen, looks_owed }
 }
 
 /// Looks, exchanges and substitutions that have to do with what is complained of; enough where nothing is.

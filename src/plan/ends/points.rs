@@ -4,6 +4,7 @@
 
 use crate::diagnosis::Oddness;
 use crate::engine::{ProbeSite, RunningPoint};
+use crate::job::complaint::NOTICED;
 use crate::job::entry::Reading;
 use crate::job::timeline::{ReadingSet, Timeline};
 
@@ -217,6 +218,20 @@ impl<'a> Points<'a> {
             .map(|at| Spot { at, site: main })
             .filter(|spot| self.timeline.sets.iter().all(|s| Self::spot(s) != *spot))
             .collect()
+    }
+
+    /// Where what is complained of was read once and did not show: what comes and goes may come yet.
+    pub(super) fn unseen(&self, oddness: &[Oddness]) -> Option<Spot> {
+        let complaint = &self.timeline.complaint;
+        let (at, display) = (complaint.at?, complaint.display?);
+        let spot = Spot { at, site: self.timeline.engine.probes };
+        let shown = oddness.iter().any(|odd| {
+            let set = &self.timeline.sets[odd.set];
+            Self::spot(set) == spot
+                && set.arrangement.cylinder_shown(odd.display) == display
+                && odd.sigmas.is_none_or(|s| complaint.shown_by(display, s) >= NOTICED)
+        });
+        (!shown && self.times(spot) == 1).then_some(spot)
     }
 
     /// How often something stood far off at a spot since something was put right.
