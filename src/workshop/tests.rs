@@ -116,11 +116,11 @@ fn who_knows_the_cause_spends_least_on_average() {
 fn a_job_by_the_program_is_counted_through() {
     let known = known();
     let policies = [Policy::Plan];
-    let plan = plan(&known, 2, &policies, 2);
+    let plan = plan(&known, 1, &policies, 1);
     let played = run(plan, &|_| {});
     let summed = summary(plan, &played);
     let trust = summed.trust.as_ref().expect("the program played");
-    assert_eq!(trust.first.bins.iter().map(|b| b.claims).sum::<usize>(), 2);
+    assert_eq!(trust.first.bins.iter().map(|b| b.claims).sum::<usize>(), 1);
     assert!(bars(&summed).iter().any(|bar| bar.what == "jobs without an end"));
     for outcome in played.iter().flat_map(|p| &p.outcomes) {
         assert!(outcome.claims.iter().all(|c| (0.0..=1.0 + 1e-9).contains(&c.top)));
