@@ -6,6 +6,7 @@
 use crate::engine::RunningPoint;
 use crate::job::entry::Journal;
 use crate::knowledge::Knowledge;
+use crate::number::real;
 use crate::units::Cost;
 
 use super::act::{Act, Trouble, Verdict};
@@ -42,6 +43,10 @@ pub struct Claimed {
     pub top: f64,
     /// It was the case.
     pub right: bool,
+    /// Probability given to what was the case.
+    pub truth: f64,
+    /// Sum of squared errors over all suspects and nothing wrong.
+    pub squares: f64,
 }
 
 /// One job done in one way.
@@ -209,11 +214,23 @@ impl Book {
             })
         };
         let leader = advised.suspects.first().copied();
-        let claim = match leader {
-            Some((trouble, share)) if share > advised.sound => {
-                Claimed { top: share, right: is_so(trouble) }
-            }
-            _ => Claimed { top: advised.sound, right: job.kind == JobKind::Sound },
+        let sound = job.kind == JobKind::Sound;
+        let (top, right) = match leader {
+            Some((trouble, share)) if share > advised.sound => (share, is_so(trouble)),
+            _ => (advised.sound, sound),
+        };
+        let error = |share: f64, so: bool| (share - if so { 1.0 } else { 0.0 }).powi(2);
+        let suspects = || advised.suspects.iter();
+        let named = |fault: &&TrueFault| suspects().any(|(t, _)| *t == fault.trouble);
+        let unnamed = job.faults.iter().filter(|fault| !named(fault)).count();
+        let given = suspects().filter(|(t, _)| is_so(*t)).map(|(_, share)| *share);
+        let claim = Claimed {
+            top,
+            right,
+            truth: given.fold(if sound { advised.sound } else { 0.0 }, f64::max),
+            squares: error(advised.sound, sound)
+                + suspects().map(|(t, share)| error(*share, is_so(*t))).sum::<f64>()
+                + real(unnamed),
         };
         self.claims.push(claim);
         if self.sure.is_none() && claim.top >= SAID {

@@ -8,7 +8,7 @@ use crate::number::real;
 
 use super::act::Verdict;
 use super::engine::JobKind;
-use super::play::{Ended, Outcome};
+use super::play::{Claimed, Ended, Outcome};
 use super::policy::Policy;
 use super::run::{Plan, Played};
 use super::score::{Claim, Mean, Reliability, Share, mean, quantile, ratio, reliability, wilson};
@@ -27,6 +27,8 @@ pub struct Line {
     pub parts: [f64; 3],
     /// Mean number of acts.
     pub steps: f64,
+    /// Of the jobs with something wrong: never found and put right by the work meant for it.
+    pub never: Share,
     /// Jobs without an end.
     pub never_ended: Share,
     /// Jobs in which something noticeable was left, or that never ended.
@@ -45,6 +47,8 @@ pub struct Line {
     pub healthy_parts: Mean,
     /// Tests done again with nothing touched: after a silent look, after one that spoke.
     pub repeats: [u32; 2],
+    /// What it cost more than the program, on the same jobs.
+    pub over_plan: Option<Mean>,
     /// The program's cost as a share of it.
     pub plan_share: Option<Mean>,
 }
@@ -56,6 +60,10 @@ pub struct Trust {
     pub first: Reliability,
     /// The same at the first, the middle and the last moment.
     pub all: Reliability,
+    /// Mean squared error over all suspects, first and last moment.
+    pub brier: [Mean; 2],
+    /// Mean of −ln of what the truth was given, first and last moment.
+    pub log_score: [Mean; 2],
     /// Right the first time a cause was given 0.95.
     pub sure: Share,
     /// Right the first time the work on a cause was given 0.95.
@@ -190,6 +198,7 @@ fn line(policy: Policy, index: usize, own: Option<usize>, jobs: &[&Played]) -> L
     let own = own.filter(|own| *own != index);
     let total = totals(jobs, index);
     let said = |o: &Outcome, verdict| o.ended == Ended::Said(verdict);
+    let ill: Vec<&Played> = jobs.iter().copied().filter(|p| p.job.kind != JobKind::Sound).collect();
     let proven: Vec<&Played> =
         jobs.iter().copied().filter(|p| said(&p.outcomes[index], Verdict::Proven)).collect();
     Line {
@@ -202,6 +211,7 @@ fn line(policy: Policy, index: usize, own: Option<usize>, jobs: &[&Played]) -> L
             average(&values(&|o| o.cost.parts)),
         ],
         steps: average(&values(&|o| real(o.acts.len()))),
+        never: share(&ill, index, |_, o| !o.cured),
         never_ended: share(jobs, index, |_, o| o.ended == Ended::Never),
         came_back: share(jobs, index, |_, o| o.left),
         searched: share(jobs, index, |_, o| o.ended == Ended::Searched),
@@ -211,6 +221,10 @@ fn line(policy: Policy, index: usize, own: Option<usize>, jobs: &[&Played]) -> L
         false_proof: share(&proven, index, |_, o| o.false_proof),
         healthy_parts: mean(&values(&|o| 100.0 * f64::from(o.parts_in_vain))),
         repeats: list.iter().fold([0, 0], |sum, o| [sum[0] + o.repeats[0], sum[1] + o.repeats[1]]),
+        over_plan: own.map(|own| {
+            let base = totals(jobs, own);
+            mean(&total.iter().zip(base).map(|(cost, base)| cost - base).collect::<Vec<_>>())
+        }),
         plan_share: own.map(|own| ratio(&totals(jobs, own), &total)),
     }
 }
@@ -251,10 +265,17 @@ fn trust(outcomes: &[&Outcome]) -> Trust {
         }
         list
     };
+    let ends = |of: &dyn Fn(&Claimed) -> f64| -> [Mean; 2] {
+        let firsts: Vec<f64> = outcomes.iter().filter_map(|o| o.claims.first().map(of)).collect();
+        let lasts: Vec<f64> = outcomes.iter().filter_map(|o| o.claims.last().map(of)).collect();
+        [mean(&firsts), mean(&lasts)]
+    };
     let closed = outcomes.iter().filter(|o| o.ended == Ended::Said(Verdict::Proven));
     Trust {
         first: reliability(&claims(&|_| [0; 3])),
         all: reliability(&claims(&|n| [0, n / 2, n.saturating_sub(1)])),
+        brier: ends(&|claim| claim.squares),
+        log_score: ends(&|claim| -claim.truth.max(1e-6).ln()),
         sure: right(outcomes.iter().filter_map(|o| o.sure)),
         sure_work: right(outcomes.iter().filter_map(|o| o.sure_work)),
         closed: right(closed.map(|o| !o.false_proof)),

@@ -328,7 +328,8 @@ impl Player<'_> {
 
     /// Keeps the job as it stands before a step, for the reader of a failed play.
     fn keep(&self, step: usize) {
-        let Some(folder) = std::env::var_os("ODDPOT_KEEP") else { return };
+        let folder = std::env::var_os("ODDPOT_KEEP").filter(|folder| !folder.is_empty());
+        let Some(folder) = folder else { return };
         let number = self.world.case.name.split('-').next().unwrap_or_default();
         let name = format!("{number}-{:?}-{step:02}.ron", self.manner);
         let _ = std::fs::copy(
