@@ -135,19 +135,20 @@ fn most_hot(diagnosis: &Diagnosis<'_>) -> f64 {
     let complaint = &timeline.complaint;
     let remedy = timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
     let since = remedy.map_or(0, |remedy| remedy + 1);
-    let sizes = |at, since: bool, from: usize| {
+    let sizes = |at, slots: std::ops::Range<usize>| {
         let odd = diagnosis.assessment.oddness.iter();
         let odd = odd.filter(move |odd| {
             let set = &timeline.sets[odd.set];
-            set.at == at && (set.after >= from) == since
+            set.at == at && slots.contains(&set.after)
         });
         odd.filter_map(|odd| odd.sigmas)
     };
+    let (before, after) = (0..since, since..usize::MAX);
     let shows_there = complaint.at == Some(RunningPoint::Full)
         || complaint.named_points.contains(&RunningPoint::Full)
-        || sizes(RunningPoint::Full, false, since).any(|s| s.abs() >= ODD);
-    let level = sizes(RunningPoint::Cruise, true, since).map(f64::abs).reduce(f64::max);
-    let high = sizes(RunningPoint::Full, true, since).any(|s| s >= ODD);
+        || sizes(RunningPoint::Full, before).any(|s| s.abs() >= ODD);
+    let level = sizes(RunningPoint::Cruise, after.clone()).map(f64::abs).reduce(f64::max);
+    let high = sizes(RunningPoint::Full, after).any(|s| s >= ODD);
     if shows_there && level.is_some_and(|most| most < ODD) && !high {
         if remedy.is_some() { AT_LOAD_CURED } else { AT_LOAD }
     } else {

@@ -316,53 +316,50 @@ fn what_shows_at_load_alone_is_read_there_again_after_its_remedy() {
 
 #[test]
 fn a_job_is_not_left_while_a_look_is_open_that_would_tell() {
-    let bench = bench(
-        "--engine flat-four-carburettor --recent valves-adjusted --complaint-at cruise \
-         --complaint-cylinder 3 --complaint-does high",
-        &[
-            "temps van --at cruise 600 620 664 603",
-            "temps van --at idle 393 408 428 393",
-            "temps van --at cruise 601 619 659 601",
-            "found van history after-work",
-            "found van cut-out small-drop --cylinder 3",
-            "found van look-fit alike --cylinder 3",
-            "found van setting-check same --cylinder 3",
-            "found van smoke-smell clean",
-            "found van settle-watch steady-odd --cylinder 3",
-            "found van map-check all-right --cylinder 3",
-            "found van look-part same --cylinder 3",
-            "found van intake-smoke none --cylinder 3",
-        ],
-    );
-    let next = next(&bench);
-    assert_eq!(next["kind"], "test", "{next}");
-}
-
-#[test]
-fn what_is_complained_of_stands_off_wherever_its_lead_is_now() {
-    // Two natural spreads of this engine: small, and what the customer sees.
-    let bench = bench(
-        "--engine flat-four-carburettor --recent valves-adjusted --complaint-at idle \
-         --complaint-cylinder 3 --complaint-does high",
-        &[
-            "temps van --at idle 422 403 451 410",
-            "temps van --at cruise 634 609 630 616",
-            "exchange van lead-at-box 3 4",
-            "temps van --at idle 414 404 412 456",
-            "found van cut-out own-falls --cylinder 3",
-            "found van history unknown",
-            "found van smoke-smell clean",
-            "found van settle-watch steady-odd --cylinder 3",
-            "found van feel-run smooth",
-            "found van look-fit alike --cylinder 3",
-            "found van input-link right --cylinder 3",
-            "exchange van lead-at-box 3 4",
-            "exchange van lead-at-probe 3 4",
-            "temps van --at idle 414 402 407 460",
-        ],
-    );
-    let next = next(&bench);
-    assert_eq!(next["kind"], "test", "{next}");
+    let open = |at: &str| {
+        format!(
+            "--engine flat-four-carburettor --recent valves-adjusted --complaint-at {at} \
+             --complaint-cylinder 3 --complaint-does high"
+        )
+    };
+    let nothing_is_worth_its_price = [
+        "temps van --at cruise 600 620 664 603",
+        "temps van --at idle 393 408 428 393",
+        "temps van --at cruise 601 619 659 601",
+        "found van history after-work",
+        "found van cut-out small-drop --cylinder 3",
+        "found van look-fit alike --cylinder 3",
+        "found van setting-check same --cylinder 3",
+        "found van smoke-smell clean",
+        "found van settle-watch steady-odd --cylinder 3",
+        "found van map-check all-right --cylinder 3",
+        "found van look-part same --cylinder 3",
+        "found van intake-smoke none --cylinder 3",
+    ];
+    // Two natural spreads of this engine: small, and what the customer sees, wherever its lead is now.
+    let it_stands_off_on_another_display = [
+        "temps van --at idle 422 403 451 410",
+        "temps van --at cruise 634 609 630 616",
+        "exchange van lead-at-box 3 4",
+        "temps van --at idle 414 404 412 456",
+        "found van cut-out own-falls --cylinder 3",
+        "found van history unknown",
+        "found van smoke-smell clean",
+        "found van settle-watch steady-odd --cylinder 3",
+        "found van feel-run smooth",
+        "found van look-fit alike --cylinder 3",
+        "found van input-link right --cylinder 3",
+        "exchange van lead-at-box 3 4",
+        "exchange van lead-at-probe 3 4",
+        "temps van --at idle 414 402 407 460",
+    ];
+    for (at, lines) in [
+        ("cruise", &nothing_is_worth_its_price[..]),
+        ("idle", &it_stands_off_on_another_display[..]),
+    ] {
+        let next = next(&bench(&open(at), lines));
+        assert_eq!(next["kind"], "test", "{next}");
+    }
 }
 
 #[test]

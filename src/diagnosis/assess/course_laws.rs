@@ -1,12 +1,13 @@
 //! What no course of readings, and no state of a display, may be explained away as.
 
 use super::assess;
-use crate::engine::Engine;
-use crate::job::entry::Reading;
+use crate::diagnosis::CauseRef;
+use crate::engine::{Engine, Place};
+use crate::job::entry::{Reading, What};
 use crate::job::fixture::{degrees, engine, entry, journal, temps};
 use crate::job::read::read;
 use crate::knowledge::embedded::embedded;
-use crate::knowledge::load;
+use crate::knowledge::{Lasting, Seat, load};
 use crate::units::Celsius;
 
 /// Share of nothing wrong, and of that or not yet steady.
@@ -83,4 +84,39 @@ fn a_dead_display_is_not_sound_and_a_jump_is_the_less_so_the_farther() {
     assert!(jump(240.0) <= 0.02);
     let floats = nothing(None, &[("idle", degrees(&[427.0, 447.0, 39.0, 455.0]))]).0;
     assert!(floats <= 0.02, "{floats}");
+}
+
+/// A wrong part, a bent rod, a blocked runner: none of them goes away while something else is put right.
+#[test]
+fn what_is_a_shape_or_a_setting_did_not_go_away_by_itself() {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let mut journal = journal();
+    journal.head.recent.clear();
+    let cure = What::Remedy { cause: "fit-shallow".to_owned(), place: Place::Cylinder(3) };
+    journal.entries = [
+        temps("cruise", degrees(&[650.0, 655.0, 700.0, 648.0])),
+        temps("idle", degrees(&[440.0, 438.0, 462.0, 436.0])),
+        temps("cruise", degrees(&[651.0, 654.0, 699.0, 649.0])),
+        cure,
+        temps("cruise", degrees(&[650.0, 656.0, 652.0, 648.0])),
+        temps("idle", degrees(&[440.0, 438.0, 442.0, 437.0])),
+    ]
+    .map(entry)
+    .to_vec();
+    let answer = assess(&knowledge, &read(&knowledge, &journal));
+    let fixed: Vec<(&str, f64)> = answer
+        .suspects
+        .iter()
+        .filter(|s| match s.fault.cause {
+            CauseRef::Listed(index) => {
+                let cause = &knowledge.causes[index];
+                let cured = cause.seat == Seat::Fit;
+                cause.lasting == Lasting::Fixed && !cured && s.fault.place == Place::Cylinder(3)
+            }
+            CauseRef::Unlisted => false,
+        })
+        .map(|s| (s.fault.cause.id(&knowledge), s.probability - s.present))
+        .collect();
+    let gone: f64 = fixed.iter().map(|(_, share)| share).sum();
+    assert!(fixed.len() > 5 && gone < 0.01, "{gone} {fixed:?}");
 }

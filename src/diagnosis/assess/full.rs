@@ -205,6 +205,25 @@ fn a_second_fault_is_seen_beside_one_that_was_cured() {
     assert!(answer.present > 0.02, "{}", answer.present);
 }
 
+/// Ways that nothing entered tells apart share a likelihood: each must be what it would be by itself.
+#[test]
+fn a_likelihood_that_is_shared_is_that_of_each_way() {
+    let knowledge = trimmed();
+    let timeline = read(&knowledge, &beside_a_cure());
+    let model = Model::new(&knowledge, &timeline);
+    let mut compared = 0;
+    for candidate in 0..model.candidates.len() {
+        for way in ways(&model, &[candidate], 0.0, f64::NEG_INFINITY) {
+            let by_itself = [false, true].map(|guarded| model.log_readings(&way.parts, guarded));
+            let words = model.log_words(&way.parts);
+            assert!(by_itself.contains(&way.readings), "{way:?} {by_itself:?}");
+            assert!((way.words - words).abs() <= f64::EPSILON * words.abs(), "{way:?} {words}");
+            compared += 1;
+        }
+    }
+    assert!(compared > 100, "{compared}");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(2))]
 

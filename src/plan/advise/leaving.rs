@@ -1,9 +1,10 @@
-//! What is looked at before a job is left as not found.
+//! What is done before a job is left without an answer.
 //!
-//! A price alone leaves a job early: with little left for a fault no look is worth its minutes. Who has
-//! a display far off before him looks all the same at what takes minutes, since he cannot call it
-//! normal. So each cheap look is weighed as if a fault and none were equally likely. It must not choose
-//! a remedy, and it must not send anybody on a look twice.
+//! First the remedy of what is as likely as dear work must be. Then looks: a price alone leaves a job
+//! early, for with little left for a fault no look is worth its minutes. Who has a display far off before
+//! him looks all the same at what takes minutes, since he cannot call it normal. So each cheap look is
+//! weighed as if a fault and none were equally likely. It must not lift a guard, and it must not send anybody
+//! on a look twice.
 
 use crate::plan::actions::Cure;
 use crate::plan::advice::{JobEnd, Step};

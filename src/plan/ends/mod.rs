@@ -15,7 +15,7 @@ use crate::heat;
 use crate::job::complaint::NOTICED;
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
-use crate::knowledge::{Knowledge, Seat};
+use crate::knowledge::Knowledge;
 use crate::percent::percent;
 
 pub(crate) use points::{ODD, Points, Spot};
@@ -181,16 +181,8 @@ fn complained_still(
     }
     let newest = points.newest();
     let named: Vec<Cylinder> = complaint.display.iter().chain(&complaint.named).copied().collect();
-    let travels = timeline.engine.depth_travels();
     let stands = |odd: &&Oddness| {
-        // Whatever part carries it, parts were at home when it was complained of.
-        let arrangement = &timeline.sets[odd.set].arrangement;
-        let shows = |number: Cylinder| {
-            let seats = [Seat::Channel, Seat::Lead, Seat::Probe, Seat::Cylinder];
-            let mut displays =
-                seats.iter().map(|&seat| arrangement.display_showing(seat, number, travels));
-            displays.any(|display| display == odd.display)
-        };
+        let shows = |number: Cylinder| points::may_show(timeline, odd, number);
         let far =
             |number: Cylinder| odd.sigmas.is_some_and(|s| complaint.shown_by(number, s) >= NOTICED);
         let mut asked = named.iter().filter(|number| !own.contains(number));

@@ -3,10 +3,11 @@
 //! From reading sets and how odd they are. It must not look at probabilities.
 
 use crate::diagnosis::Oddness;
-use crate::engine::{ProbeSite, RunningPoint};
+use crate::engine::{Cylinder, ProbeSite, RunningPoint};
 use crate::job::complaint::NOTICED;
 use crate::job::entry::Reading;
 use crate::job::timeline::{ReadingSet, Timeline};
+use crate::knowledge::Seat;
 
 /// Natural standard deviations beyond which a display is odd (common practice, no source).
 pub(crate) const ODD: f64 = 3.0;
@@ -228,7 +229,7 @@ impl<'a> Points<'a> {
         let shown = oddness.iter().any(|odd| {
             let set = &self.timeline.sets[odd.set];
             Self::spot(set) == spot
-                && set.arrangement.cylinder_shown(odd.display) == display
+                && may_show(self.timeline, odd, display)
                 && odd.sigmas.is_none_or(|s| complaint.shown_by(display, s) >= NOTICED)
         });
         (!shown && self.times(spot) == 1).then_some(spot)
@@ -247,6 +248,15 @@ impl<'a> Points<'a> {
         let from = self.last_work().map_or(0, |work| work + 1);
         self.timeline.sets.iter().filter(|s| s.after >= from && Self::spot(s) == spot).count()
     }
+}
+
+/// Whether a display may show what was complained of by a number: whatever part carries it, parts were at
+/// home then.
+pub(super) fn may_show(timeline: &Timeline, odd: &Oddness, number: Cylinder) -> bool {
+    let arrangement = &timeline.sets[odd.set].arrangement;
+    let travels = timeline.engine.depth_travels();
+    let mut seats = [Seat::Channel, Seat::Lead, Seat::Probe, Seat::Cylinder].into_iter();
+    seats.any(|seat| arrangement.display_showing(seat, number, travels) == odd.display)
 }
 
 fn sorted(mut spots: Vec<Spot>) -> Vec<Spot> {
