@@ -9,7 +9,7 @@ use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
 use crate::knowledge::{CANNOT, Item, Knowledge, Seat, Test, Thermal};
 use crate::units::{Celsius, Scale};
 
-use super::arrangement::Arrangement;
+use super::arrangement::{Arrangement, PutBack};
 use super::complaint::Complaint;
 use super::entry::{Reading, What};
 use super::fit::Sheet;
@@ -189,6 +189,36 @@ pub struct Timeline {
 }
 
 impl Timeline {
+    /// The fewest exchanges that put everything back, each by the cylinders by which it was exchanged where
+    /// that comes to the same: who changed the coils of 1 and 4 looks there for them.
+    #[must_use]
+    pub fn put_back(&self, knowledge: &Knowledge) -> Vec<PutBack> {
+        let mut now = self.arrangement.clone();
+        let mut steps = self.arrangement.put_back(&self.engine);
+        for step in &mut steps {
+            let after = |(a, b): (Cylinder, Cylinder)| {
+                let mut then = now.clone();
+                then.exchange(&self.engine, step.item, a, b);
+                then
+            };
+            let home = after(step.positions);
+            let works = self.disturbances.iter().rev().filter_map(|d| d.work);
+            let mut known = works
+                .filter(|work| knowledge.tests[work.test].item == Some(step.item))
+                .filter_map(|work| Some((work.a, work.b?)));
+            let positions = known.find(|&(a, b)| after((a, b)) == home);
+            step.positions = positions.unwrap_or(step.positions);
+            now = home;
+        }
+        steps
+    }
+
+    /// Disturbances up to the last remedy, that included; 0 where nothing was remedied.
+    #[must_use]
+    pub fn remedied_by(&self) -> usize {
+        self.disturbances.iter().rposition(|d| d.remedied.is_some()).map_or(0, |last| last + 1)
+    }
+
     /// Whether the difference was recorded as normal and nothing touched since.
     #[must_use]
     pub fn is_recorded(&self) -> bool {

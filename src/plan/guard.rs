@@ -133,8 +133,7 @@ pub(crate) fn may_run_at(diagnosis: &Diagnosis<'_>, at: RunningPoint) -> bool {
 fn most_hot(diagnosis: &Diagnosis<'_>) -> f64 {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let complaint = &timeline.complaint;
-    let remedy = timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
-    let since = remedy.map_or(0, |remedy| remedy + 1);
+    let since = timeline.remedied_by();
     let sizes = |at, slots: std::ops::Range<usize>| {
         let odd = diagnosis.assessment.oddness.iter();
         let odd = odd.filter(move |odd| {
@@ -150,7 +149,7 @@ fn most_hot(diagnosis: &Diagnosis<'_>) -> f64 {
     let level = sizes(RunningPoint::Cruise, after.clone()).map(f64::abs).reduce(f64::max);
     let high = sizes(RunningPoint::Full, after).any(|s| s >= ODD);
     if shows_there && level.is_some_and(|most| most < ODD) && !high {
-        if remedy.is_some() { AT_LOAD_CURED } else { AT_LOAD }
+        if since > 0 { AT_LOAD_CURED } else { AT_LOAD }
     } else {
         knowledge.constants.heat_share
     }

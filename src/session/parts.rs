@@ -167,7 +167,7 @@ impl Work<'_, '_> {
             self.desk.say("Everything is where it was when the job was opened.")?;
             return Ok(true);
         }
-        let steps = arrangement.put_back(&self.timeline.engine);
+        let steps = self.timeline.put_back(self.desk.knowledge);
         let mut sheet = Sheet::new(self.desk.settings.width);
         sheet.block();
         for text in terms::displaced(arrangement) {

@@ -32,8 +32,8 @@ fn every_form_of_a_card_can_be_had() {
 #[test]
 fn sheets_for_the_bench_and_for_the_fit() {
     let bench = Bench::with_van();
-    bench.run("temps van --at idle 440 438 330 441").succeeds();
-    bench.run("temps van --at idle 440 438 330 441").succeeds();
+    bench.run("temps van --at idle 440 438 540 441").succeeds();
+    bench.run("temps van --at idle 440 438 540 441").succeeds();
     let sheet = bench.run("next van --sheet").out;
     for wanted in ["Bench sheet\n", "\n1. ", "\n2. ", "If it goes another way", "Done by"] {
         assert!(sheet.contains(wanted), "{wanted}: {sheet}");

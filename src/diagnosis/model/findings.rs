@@ -319,12 +319,7 @@ impl Model<'_> {
 
     /// The row of a candidate in a test's table.
     fn own_row(&self, candidate: usize, test: usize) -> Option<&[f64]> {
-        match self.candidates[candidate].fault.cause {
-            CauseRef::Listed(cause) => {
-                self.knowledge.tests[test].given.get(&cause).map(Vec::as_slice)
-            }
-            CauseRef::Unlisted => Some(&self.unlisted[test]),
-        }
+        self.expected.row(test, self.candidates[candidate].fault.cause)
     }
 
     /// Which cylinder an outcome points at, by outcome: of two that were mixed up the other one, of
@@ -470,36 +465,6 @@ pub(super) fn counted_looks(knowledge: &Knowledge, timeline: &Timeline) -> Vec<L
         }
     }
     list
-}
-
-/// What a cause in no list shows, by test: what the listed ones that may be at one cylinder show on the
-/// average, by how common they are there. Most tests speak to few of them, and would so to it.
-pub(super) fn unlisted_rows(knowledge: &Knowledge, candidates: &[Candidate]) -> Vec<Vec<f64>> {
-    let mut weight = vec![0.0; knowledge.causes.len()];
-    for candidate in candidates {
-        if let CauseRef::Listed(cause) = candidate.fault.cause {
-            weight[cause] += candidate.prior * real(candidate.numbers.len());
-        }
-    }
-    let row = |test: &Test| {
-        let mut row = vec![0.0; test.default.len()];
-        let mut sum = 0.0;
-        for (cause, weight) in weight.iter().enumerate() {
-            // What is no fault is no measure of one.
-            if knowledge.causes[cause].seat == Seat::Nothing {
-                continue;
-            }
-            sum += weight;
-            for (to, from) in row.iter_mut().zip(test.given.get(&cause).unwrap_or(&test.default)) {
-                *to += weight * from;
-            }
-        }
-        if sum <= 0.0 {
-            return test.default.clone();
-        }
-        row.into_iter().map(|chance| chance / sum).collect()
-    };
-    knowledge.tests.iter().map(row).collect()
 }
 
 /// Tests that look at a probe's depth.

@@ -9,6 +9,7 @@ mod courses;
 mod covariance;
 mod depth;
 mod display;
+mod expected;
 mod findings;
 #[cfg(test)]
 mod laws;
@@ -35,7 +36,8 @@ use super::prior::{self, Prior};
 use super::result::CauseRef;
 use candidate::candidate;
 use display::active;
-use findings::{counted_looks, showing, unlisted_rows};
+use expected::Expected;
+use findings::{counted_looks, showing};
 
 pub(crate) use candidate::{Candidate, chances};
 pub(crate) use depth::{DepthsSeen, depths_seen, narrowed};
@@ -127,8 +129,8 @@ pub(crate) struct Model<'a> {
     looked: Shows,
     /// Findings that count, as looks at one place each.
     pub(crate) looks: Vec<Looks>,
-    /// What a cause in no list shows, by test.
-    unlisted: Vec<Vec<f64>>,
+    /// What each test is expected to show of each cause.
+    expected: Rc<Expected>,
     /// How often a cause shows at each steady point, against the one where it shows most.
     showing: Vec<[f64; 3]>,
     /// Displays hidden from the readings, for what-if likelihoods.
@@ -169,7 +171,7 @@ impl<'a> Model<'a> {
             .iter()
             .map(|single| candidate(knowledge, timeline, single.fault, single.prior, seen))
             .collect::<Vec<_>>();
-        let unlisted = unlisted_rows(knowledge, &candidates);
+        let expected = Rc::new(Expected::of(knowledge, &candidates));
         let depths = depths_seen(context, timeline, &candidates);
         let looked = (0..data.sets.len().min(MOST_LOOKS)).fold(0, |all, look| all | 1 << look);
         let read = data.sets.iter().fold(0, |slots, set| slots | 1 << set.slot);
@@ -191,7 +193,7 @@ impl<'a> Model<'a> {
             glance: (Vec::new(), 0.0),
             looked,
             looks,
-            unlisted,
+            expected,
             showing: showing(knowledge, timeline),
             hidden: None,
             usual_states: 0.0,
@@ -267,7 +269,7 @@ impl<'a> Model<'a> {
             glance: (Vec::new(), 0.0),
             looked: self.looked,
             looks: self.looks.clone(),
-            unlisted: self.unlisted.clone(),
+            expected: Rc::clone(&self.expected),
             showing: self.showing.clone(),
             hidden: Some(display),
             usual_states: 0.0,

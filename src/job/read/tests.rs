@@ -88,6 +88,30 @@ fn coils_of_a_wasted_spark_engine_move_by_pairs() {
 }
 
 #[test]
+fn parts_go_home_by_the_names_by_which_they_were_exchanged() {
+    let (knowledge, list) = (fixture::knowledge(), [exchange(Item::Coil, 1, 2)]);
+    let there = timeline(&list);
+    // The lower of each coil's cylinders to the lower: 1 and 4 for 2 and 3.
+    assert_eq!(there.put_back(&knowledge)[0].positions, (1, 2));
+    let there = timeline(&[exchange(Item::Coil, 4, 2), exchange(Item::Probe, 3, 1)]);
+    let steps: Vec<_> = there.put_back(&knowledge).iter().map(|s| (s.item, s.positions)).collect();
+    assert!(steps.contains(&(Item::Coil, (4, 2))), "{steps:?}");
+    assert!(steps.contains(&(Item::Probe, (3, 1))), "{steps:?}");
+    let mut now = there.arrangement.clone();
+    for step in there.put_back(&knowledge) {
+        now.exchange(&there.engine, step.item, step.positions.0, step.positions.1);
+    }
+    assert!(now.is_original());
+}
+
+#[test]
+fn what_came_before_the_last_remedy_is_counted() {
+    let swap = || exchange(Item::Coil, 1, 2);
+    assert_eq!(timeline(&[swap()]).remedied_by(), 0);
+    assert_eq!(timeline(&[swap(), swap(), remedy("fit-shallow", 2), swap()]).remedied_by(), 3);
+}
+
+#[test]
 fn remaking_touches_what_the_item_stands_for() {
     use Touch::{Replaced, Reseated};
     let cases = [

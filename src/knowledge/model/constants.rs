@@ -48,6 +48,9 @@ pub struct Constants {
     pub on_share: f64,
     /// Chance that the next look finds it as the one before did, beyond what that share says.
     pub look_again: f64,
+    /// Chance that a row of a test's table is wrong: then the test shows of the cause what it shows of faults on
+    /// the average.
+    pub row_doubt: f64,
     /// Chance that one number was misread.
     pub misread_chance: f64,
     /// Sd of a misread number about what it should be, °C.

@@ -242,7 +242,8 @@ fn worth_listing(timeline: &Timeline, test: &Test) -> bool {
 }
 
 /// Whether an exchange was already judged, or what a look would say was measured. What was only
-/// looked at may be looked at again: that is worth what it can still correct.
+/// looked at may be looked at again: that is worth what it can still correct. An exchange before a remedy
+/// judged what was remedied: what is left showed too little beside it.
 fn done(
     timeline: &Timeline,
     index: usize,
@@ -251,7 +252,7 @@ fn done(
     partner: Option<Cylinder>,
 ) -> bool {
     let exchanged = test.item.is_some()
-        && timeline.disturbances.iter().any(|d| {
+        && timeline.disturbances[timeline.remedied_by()..].iter().any(|d| {
             d.work.is_some_and(|w| {
                 w.test == index
                     && [Some(w.a), w.b].contains(&cylinder)
@@ -261,4 +262,33 @@ fn done(
     let measured = DEPTH_IN_WORDS.contains(&test.id.as_str())
         && cylinder.is_some_and(|c| timeline.depth_known(c).is_some());
     exchanged || measured
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::Place;
+    use crate::job::entry::What;
+    use crate::job::fixture;
+    use crate::job::read::read;
+    use crate::knowledge::Item;
+
+    /// A dead plug hides a weak coil: the exchange that was judged by the first says little of the second.
+    #[test]
+    fn what_was_exchanged_before_a_remedy_may_be_exchanged_after_it() {
+        let knowledge = fixture::knowledge();
+        let test = knowledge.test("swap-coil").expect("it is in the fixture");
+        let done_after = |list: &[What]| {
+            let mut journal = fixture::journal();
+            journal.entries = list.iter().cloned().map(fixture::entry).collect();
+            let timeline = read(&knowledge, &journal);
+            done(&timeline, test, &knowledge.tests[test], Some(2), Some(1))
+        };
+        let swap = || What::Exchange { item: Item::Coil, a: 2, b: 1 };
+        let remedy = || What::Remedy { cause: "fit-shallow".to_owned(), place: Place::Cylinder(2) };
+        assert!(!done_after(&[]));
+        assert!(done_after(&[swap(), swap()]));
+        assert!(!done_after(&[swap(), swap(), remedy()]));
+        assert!(done_after(&[swap(), swap(), remedy(), swap()]));
+    }
 }

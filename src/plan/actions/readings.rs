@@ -37,8 +37,7 @@ pub(super) fn readings(
     let model = &diagnosis.model;
     let (knowledge, timeline) = (model.knowledge, model.timeline);
     let display = timeline.arrangement.display_of(focus);
-    let cured = timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
-    let cured = cured.map_or(0, |remedy| remedy + 1);
+    let cured = timeline.remedied_by();
     let comes_and_goes =
         matches!(timeline.complaint.does, Some(Does::Jumps | Does::Dead | Does::Misses))
             || unseen(knowledge, timeline);

@@ -383,7 +383,7 @@ impl Desk<'_, '_> {
             Step::End(end) => end != JobEnd::Closed,
             _ => false,
         };
-        let back = timeline.arrangement.put_back(&timeline.engine).first().copied();
+        let back = timeline.put_back(self.knowledge()).first().copied();
         match back {
             Some(back) if ends => Moment::new(
                 Step::PutBack { item: back.item, a: back.positions.0, b: back.positions.1 },

@@ -237,8 +237,7 @@ impl<'a> Points<'a> {
 
     /// How often something stood far off at a spot since something was put right.
     pub(crate) fn far_since_remedy(&self, spot: Spot) -> usize {
-        let last = self.timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
-        let from = last.map_or(0, |remedy| remedy + 1);
+        let from = self.timeline.remedied_by();
         let sets = self.timeline.sets.iter().zip(&self.sizes);
         sets.filter(|(s, size)| s.after >= from && Self::spot(s) == spot && **size >= ODD).count()
     }

@@ -59,7 +59,7 @@ fn yesterdays_job_goes_on_where_it_stopped() {
         "Box end of lead 3 is now at display 1.",
         "To put everything back:",
         "Saved as entry 4",
-        "Saved as entry 5: exchanged the leads of displays 1 and 3 at the box.",
+        "Saved as entry 5: exchanged the leads of displays 3 and 1 at the box.",
     ]);
     assert!(second.ended.said.contains("kept with 5 entries"), "{}", second.ended.said);
 }
