@@ -24,6 +24,10 @@ pub(crate) use points::{ODD, Points, Spot};
 /// troubleshooting: a tenth left is what one comeback in ten costs).
 pub(crate) const SURE: f64 = 0.9;
 
+/// Share of what a display stood off as complained of from which what was put right did nothing for it (common
+/// practice, no source).
+const AS_BEFORE: f64 = 0.7;
+
 /// Looks at what is complained of, before it is called normal (common practice, no source): readings that
 /// are as they should be do not show what comes and goes, or hides.
 const LOOKS: usize = 2;
@@ -163,8 +167,8 @@ fn common(
     missing
 }
 
-/// The displays that were complained of, or named, where they still stand off as they did and what was
-/// put right acts on another: each with the set.
+/// The displays that were complained of, or named, where they still stand off as they did: what was put right
+/// acts on another, or did nothing for them. Each with the set.
 fn complained_still(
     diagnosis: &Diagnosis<'_>,
     points: &Points<'_>,
@@ -172,7 +176,7 @@ fn complained_still(
 ) -> Vec<(usize, Cylinder)> {
     let timeline = diagnosis.model.timeline;
     let complaint = &timeline.complaint;
-    // What was put right anywhere was done about its displays; whether in vain, the probabilities say.
+    // What was put right anywhere was done about its displays, and helped unless they stand as they did.
     let done = timeline.disturbances.iter().filter_map(|d| d.remedied);
     let own: Vec<Cylinder> =
         done.flat_map(|(_, place)| place.cylinders(&timeline.engine)).collect();
@@ -181,15 +185,27 @@ fn complained_still(
     }
     let newest = points.newest();
     let named: Vec<Cylinder> = complaint.display.iter().chain(&complaint.named).copied().collect();
-    let stands = |odd: &&Oddness| {
-        let shows = |number: Cylinder| points::may_show(timeline, odd, number);
-        let far =
-            |number: Cylinder| odd.sigmas.is_some_and(|s| complaint.shown_by(number, s) >= NOTICED);
-        let mut asked = named.iter().filter(|number| !own.contains(number));
-        newest.contains(&odd.set) && asked.any(|&number| shows(number) && far(number))
+    let oddness = &diagnosis.assessment.oddness;
+    let shown = |odd: &Oddness, number: Cylinder| {
+        let sigmas = odd.sigmas.filter(|_| points::may_show(timeline, odd, number))?;
+        Some(complaint.shown_by(number, sigmas))
     };
-    let off = diagnosis.assessment.oddness.iter().filter(stands);
-    off.map(|odd| (odd.set, odd.display)).collect()
+    let at_first = |number: Cylinder| {
+        let before = |odd: &&Oddness| timeline.sets[odd.set].after < timeline.remedied_by();
+        let sizes = oddness.iter().filter(before).filter_map(|odd| shown(odd, number));
+        sizes.fold(0.0, f64::max)
+    };
+    let least = |number: Cylinder| {
+        let helped = own.contains(&number);
+        if helped { NOTICED.max(AS_BEFORE * at_first(number)) } else { NOTICED }
+    };
+    let least: Vec<(Cylinder, f64)> = named.iter().map(|&n| (n, least(n))).collect();
+    let stands = |odd: &&Oddness| {
+        let far =
+            |&(number, least): &(Cylinder, f64)| shown(odd, number).is_some_and(|s| s >= least);
+        newest.contains(&odd.set) && least.iter().any(far)
+    };
+    oddness.iter().filter(stands).map(|odd| (odd.set, odd.display)).collect()
 }
 
 fn verification(

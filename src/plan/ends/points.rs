@@ -221,16 +221,23 @@ impl<'a> Points<'a> {
             .collect()
     }
 
-    /// Where what is complained of was read once and did not show: what comes and goes may come yet.
+    /// Where what is complained of was read once and did not show: what comes and goes may come yet. Where no
+    /// display is named, any that does not stand near the others shows it.
     pub(super) fn unseen(&self, oddness: &[Oddness]) -> Option<Spot> {
         let complaint = &self.timeline.complaint;
-        let (at, display) = (complaint.at?, complaint.display?);
+        let at = complaint.at?;
+        complaint.display.map(|_| ()).or(complaint.does.map(|_| ()))?;
         let spot = Spot { at, site: self.timeline.engine.probes };
         let shown = oddness.iter().any(|odd| {
             let set = &self.timeline.sets[odd.set];
             Self::spot(set) == spot
-                && may_show(self.timeline, odd, display)
-                && odd.sigmas.is_none_or(|s| complaint.shown_by(display, s) >= NOTICED)
+                && complaint.display.map_or_else(
+                    || odd.sigmas.is_none_or(|s| s.abs() >= NEAR),
+                    |display| {
+                        may_show(self.timeline, odd, display)
+                            && odd.sigmas.is_none_or(|s| complaint.shown_by(display, s) >= NOTICED)
+                    },
+                )
         });
         (!shown && self.times(spot) == 1).then_some(spot)
     }

@@ -6,7 +6,7 @@
 
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
-use crate::diagnosis::{Hypothesis, Oddness};
+use crate::diagnosis::{Hypothesis, Oddness, does_it};
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::entry::Reading;
@@ -58,7 +58,10 @@ pub(super) fn sound(
                 })
         };
         let any = there(diagnosis, hypothesis, |_| true);
-        let acting = |k: usize| here(&weighed.candidates[k]);
+        // What is felt or heard, and does not show while it is read, is there all the same.
+        let complaint = &timeline.complaint;
+        let felt = |k: usize| does_it(knowledge, complaint, hypothesis.faults[k].cause);
+        let acting = |k: usize| here(&weighed.candidates[k]) || felt(k);
         let showing = there(diagnosis, hypothesis, acting);
         let elsewhere = (any - showing) * unread;
         shows += hypothesis.probability * (showing + elsewhere);
