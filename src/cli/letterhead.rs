@@ -56,8 +56,8 @@ fn place(context: &Context) -> Result<PathBuf, Failure> {
 
 fn parsed(text: &str) -> Letterhead {
     let value = |name: &str| {
-        let lines = text.lines().filter_map(|line| line.split_once(':'));
-        let found = lines.filter(|(key, _)| key.trim() == name).last();
+        let mut lines = text.lines().filter_map(|line| line.split_once(':'));
+        let found = lines.rfind(|(key, _)| key.trim() == name);
         found.map_or_else(String::new, |(_, value)| value.trim().to_owned())
     };
     Letterhead { workshop: line(&value("workshop"), 0), currency: line(&value("currency"), 1) }

@@ -221,10 +221,9 @@ impl Flow {
             }
             Block::Para(_) | Block::Foot(_) | Block::Command(_) | Block::Drawing(_) => 2.0 * line,
             Block::List { items, .. } if items.is_empty() => self.start_of(next),
-            Block::List { .. } => line,
             Block::Table(table) => Grid::of(table, self.width()).start().min(self.high()),
             Block::Fields(fields) if fields.is_empty() => self.start_of(next),
-            Block::Fields(_) => line,
+            Block::List { .. } | Block::Fields(_) => line,
             Block::Bars(bars) => bars.first().map_or_else(
                 || self.start_of(next),
                 |bar| {

@@ -7,6 +7,7 @@ use insta::assert_snapshot;
 use super::{closed_card, narrow, open_card, plain};
 
 #[test]
+#[expect(clippy::too_many_lines, reason = "a whole page stands in it")]
 fn handover_sheet() {
     assert_snapshot!(plain(&open_card(Scale::Celsius)), @r#"
     Handover sheet: invented *hill-climb* car | <b>no. 7</b>
