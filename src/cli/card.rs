@@ -9,12 +9,12 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::context::{Context, View};
 use super::failure::Failure;
-use super::{named, output};
+use super::{card_json, letterhead, named, output};
 use crate::job::read::minutes_spent;
 use crate::job::timeline::Standing;
 use crate::named_enum;
 use crate::report::pdf::Paper;
-use crate::report::{self, CardInput, Doc, Style};
+use crate::report::{self, Card, CardInput, Doc, Letterhead, Style};
 use crate::{diagnosis, limits, plan};
 
 named_enum! {
@@ -33,19 +33,29 @@ named_enum! {
 
 /// Write the job card, or the handover sheet of an open job
 ///
-/// The card has pictures in every form: temperatures before and after, what an exchange did, how
-/// the suspects stood. A web page is one file that needs no network; a PDF brings its typeface.
+/// Page one is for the customer: what was wrong, what was done, how it was proven. The next sheet is
+/// for the next mechanic: causes, tests, parts moved, measured depths, what to watch. The record of all
+/// entries follows. A web page is one file that needs no network; a PDF brings its typeface.
+///
+/// `--workshop` and `--currency` are kept, and stand on every card from then on.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "\
 Examples:
   oddpot card van
   oddpot card van --format pdf -o van.pdf
-  oddpot card van --format html -o van.html")]
+  oddpot card van --format html -o van.html
+  oddpot card van --workshop 'Yard garage' --currency EUR -o van.pdf")]
 pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
     #[command(flatten)]
     form: Form,
+    /// The workshop's name, for this card and all that follow
+    #[arg(long, value_name = "NAME")]
+    workshop: Option<String>,
+    /// The currency of prices, as EUR, for this card and all that follow
+    #[arg(long, value_name = "WORD")]
+    currency: Option<String>,
 }
 
 /// In which form a page is wanted, and where.
@@ -91,18 +101,31 @@ impl Form {
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let (view, note) = context.view_anyway(&args.job)?;
-    let doc = page(context, &view);
-    Ok(put(context, &doc, &args.form)?.notes(note))
+    let mut letterhead = letterhead::read(context);
+    let mut kept = None;
+    if args.workshop.is_some() || args.currency.is_some() {
+        if let Some(name) = &args.workshop {
+            letterhead.workshop = letterhead::line(name, 0);
+        }
+        if let Some(word) = &args.currency {
+            letterhead.currency = letterhead::line(word, 1);
+        }
+        let path = letterhead::keep(context, &letterhead)?;
+        kept = Some(format!("kept for all cards in {}", path.display()));
+    }
+    let (doc, card) = page(context, &view, &letterhead);
+    let mut answer = put(context, &doc, &args.form)?;
+    answer.json["sheet"] = card_json::card(&view.knowledge, &view.timeline.engine, &card);
+    Ok(answer.notes(note).notes(kept))
 }
 
-/// The card of a job as a page.
-pub(super) fn page(context: &Context, view: &View) -> Doc {
+/// The card of a job as a page, and what it says as data.
+pub(super) fn page(context: &Context, view: &View, letterhead: &Letterhead) -> (Doc, Card) {
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
     let diagnosis = diagnosis::diagnose(knowledge, timeline);
     let assessment = &diagnosis.assessment;
     let advice = (timeline.standing == Standing::Open).then(|| plan::advise(&diagnosis));
     let verification = plan::verify(&diagnosis);
-    let course = diagnosis::course(knowledge, timeline, assessment);
     let limits = limits::as_set(knowledge, &view.journal);
     let input = CardInput {
         knowledge,
@@ -111,11 +134,12 @@ pub(super) fn page(context: &Context, view: &View) -> Doc {
         assessment,
         advice: advice.as_ref(),
         verification: &verification,
-        course: &course,
         limits: limits.as_ref(),
         spent: minutes_spent(knowledge, &view.journal),
+        letterhead,
     };
-    report::card(&input, context.scale())
+    let scale = context.scale();
+    (report::card(&input, scale), Card::of(&input, scale))
 }
 
 /// A page in some form, into a file or on standard output.

@@ -76,7 +76,7 @@ fn answered(transcript: String, drilled: Result<Drilled, Stop>) -> Answer {
             let others: serde_json::Map<_, _> =
                 others.map(|(policy, total)| (policy, json!(total))).collect();
             let document = json!({
-                "steps": drilled.steps.len(), "total": drilled.total, "proven": drilled.proven,
+                "steps": drilled.steps.len(), "told": drilled.told, "total": drilled.total, "proven": drilled.proven,
                 "others": others,
             });
             Answer::new(transcript, document)

@@ -13,7 +13,7 @@ use crate::job::read::read;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::plan::{Advice, advise};
-use crate::report::{self, Block, Doc, terms, words};
+use crate::report::{self, Block, Doc, Letterhead, terms, words};
 use crate::units::Scale;
 
 /// An invented job.
@@ -45,7 +45,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let told = args.form.format()? == Format::Text || context.json;
     let moments = if told { moments(&knowledge, &journal) } else { Vec::new() };
     let view = View { knowledge, journal, timeline };
-    let mut answer = card::put(context, &card::page(context, &view), &args.form)?;
+    let mut answer =
+        card::put(context, &card::page(context, &view, &Letterhead::default()).0, &args.form)?;
     if args.form.is_plain() {
         let story = story(&view.journal, &moments);
         answer.text = format!("{}\n{}", context.whole(&story), answer.text);

@@ -6,13 +6,13 @@ use super::card;
 use super::context::Context;
 use super::from_log;
 use super::log_args::LogArgs;
-use super::{lacking, memory, output};
+use super::{lacking, letterhead, memory, output};
 use crate::job::brief::Brief;
 use crate::job::entry::{Entry, Journal};
 use crate::job::store::{self, Held};
 use crate::knowledge::Knowledge;
 use crate::memory::Memory;
-use crate::report::Doc;
+use crate::report::{Doc, Letterhead};
 use crate::session::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
 
 /// Jobs in a folder.
@@ -147,6 +147,10 @@ impl Shelf for Folder<'_> {
     fn never(&mut self, test: &str) -> Result<String, String> {
         let added = lacking::add(self.context, test);
         added.map(|path| path.display().to_string()).map_err(|failure| failure.in_a_line())
+    }
+
+    fn letterhead(&self) -> Letterhead {
+        letterhead::read(self.context)
     }
 
     fn remembers(&self) -> bool {

@@ -19,7 +19,7 @@ use crate::units::Scale;
 use crate::{heat, report};
 
 /// A cause at a place: `id`, `place`, `cylinder` (a number or null), `cylinders`.
-fn fault(knowledge: &Knowledge, engine: &Engine, fault: Fault) -> Value {
+pub(super) fn fault(knowledge: &Knowledge, engine: &Engine, fault: Fault) -> Value {
     json!({
         "id": fault.cause.id(knowledge),
         "name": fault.cause.name(knowledge),

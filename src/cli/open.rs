@@ -24,6 +24,7 @@ use crate::knowledge::Knowledge;
 #[command(after_long_help = "\
 Examples:
   oddpot open van --cylinders 4
+  oddpot open van --cylinders 4 --vehicle 'blue van' --plate 'AB 123' --mileage '84210 km'
   oddpot open bike --engine flat-four-carburettor --complaint 'cylinder 3 reads low'
   oddpot open van --cylinders 6 --complaint-at full --complaint-cylinder 2 --complaint-does high
   oddpot --units f open boat --cylinders 8 --builder-limit 1600")]
@@ -62,6 +63,12 @@ pub(super) struct Args {
     /// The vehicle, in the customer's words
     #[arg(long, value_name = "TEXT", default_value = "")]
     vehicle: String,
+    /// The vehicle's number plate, for the card
+    #[arg(long, value_name = "TEXT")]
+    plate: Option<String>,
+    /// How far it has run, with its unit, as `84210 km`; for the card
+    #[arg(long, value_name = "TEXT")]
+    mileage: Option<String>,
     /// The engine's state now
     #[arg(long, ignore_case = true, value_parser = named::<EngineState>(EngineState::NAMES))]
     state: Option<EngineState>,
@@ -148,6 +155,8 @@ fn details(context: &Context, args: &Args) -> Result<Details, Failure> {
         since: args.since.clone(),
         builder_limit,
         scale: context.units,
+        plate: args.plate.clone(),
+        mileage: args.mileage.clone(),
     })
 }
 
@@ -179,6 +188,8 @@ fn typed(args: &Args) -> String {
         ("--since", args.since.as_deref().unwrap_or_default()),
         ("--builder-limit", args.builder_limit.as_deref().unwrap_or_default()),
         ("--vehicle", &args.vehicle),
+        ("--plate", args.plate.as_deref().unwrap_or_default()),
+        ("--mileage", args.mileage.as_deref().unwrap_or_default()),
         ("--state", args.state.map_or("", EngineState::as_str)),
     ] {
         if !value.is_empty() {

@@ -12,11 +12,12 @@ use crate::job::file::HEADER;
 use crate::job::store::{StoreError, write_new, write_whole};
 
 /// Endings of files that are written by commands of their own, and what they are.
-const OWN: [(&str, &str); 4] = [
+const OWN: [(&str, &str); 5] = [
     ("ron", "a job or knowledge"),
     ("lock", "the lock of a job"),
     ("memory", "the workshop's memory"),
     ("cannot", "the workshop's list of tests that cannot be done"),
+    ("letterhead", "what the workshop prints on its cards"),
 ];
 
 /// Writes a file that is not there yet, or with `force` over a plain one.

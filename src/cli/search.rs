@@ -13,12 +13,14 @@ use crate::search::{ALIKE, Wanted, distance};
 
 /// Search the jobs of the store
 ///
-/// Words are looked for in name, vehicle, complaint, cause, remedy and parts touched; of several words and options all must be so.
+/// Words are looked for in name, vehicle and plate, complaint, causes, remedies, parts touched, what was noted
+/// of them, and why the job was closed; of several words and options all must be so.
 /// With --like the jobs come in order of how like their first readings are to those of a job.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "\
 Examples:
   oddpot search van
+  oddpot search injector
   oddpot search --vehicle 'blue estate'
   oddpot search --cause fit --symptom low
   oddpot search --like van")]
@@ -80,7 +82,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             }
         };
         looked_at += 1;
-        causes.extend(brief.remedied.iter().map(|(cause, _)| cause.clone()));
+        causes.extend(brief.put_right.iter().cloned());
         if !wanted.finds(&knowledge, &scanned.name, &brief) {
             continue;
         }

@@ -39,9 +39,12 @@ pub struct Brief {
     pub standing: Standing,
     /// The last remedy: cause id and place.
     pub remedied: Option<(String, Place)>,
+    /// Ids of all causes that were remedied, each once: a job may have had two.
+    pub put_right: Vec<String>,
     /// Tests of which it was told how many hands-on minutes they took.
     pub took: Vec<(String, f64)>,
-    /// Parts that were exchanged, remade or renewed, and why it was closed as it was: to be found by.
+    /// Parts that were exchanged, remade or renewed, plate, what was noted of probes and mixtures, and why it
+    /// was closed as it was: to be found by.
     pub said: Vec<String>,
     /// What the displays showed before anything was touched, the first time at each point.
     pub seen: Vec<Seen>,
@@ -122,8 +125,9 @@ impl Brief {
             entries: journal.entries.len(),
             standing: standing(journal),
             remedied: None,
+            put_right: Vec::new(),
             took: Vec::new(),
-            said: Vec::new(),
+            said: head.details.plate.iter().cloned().collect(),
             seen: Vec::new(),
         };
         brief.recent.sort();
@@ -152,8 +156,18 @@ impl Brief {
                 What::Remedy { cause, place } => {
                     touched = true;
                     brief.remedied = Some((cause.clone(), *place));
+                    if !brief.put_right.contains(cause) {
+                        brief.put_right.push(cause.clone());
+                    }
                 }
                 What::Close { reason: Some(reason), .. } => brief.said.push(reason.clone()),
+                What::Sign { by, .. } => brief.said.push(by.clone()),
+                What::Fitted { lines } => {
+                    for (_, line) in lines {
+                        let noted = [&line.probe, &line.serial, &line.lead, &line.channel];
+                        brief.said.extend(noted.into_iter().flatten().cloned());
+                    }
+                }
                 _ => {}
             }
             if let (Some(test), Some(minutes)) = (test, entry.minutes) {

@@ -59,6 +59,12 @@ pub struct Details {
     /// The scale of plain numbers in this job.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scale: Option<Scale>,
+    /// The vehicle's number plate, as it was said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plate: Option<String>,
+    /// How far it had run, with its unit, as it was said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mileage: Option<String>,
 }
 
 impl Details {
@@ -67,6 +73,17 @@ impl Details {
     pub fn is_empty(&self) -> bool {
         *self == Self::default()
     }
+}
+
+/// A vehicle said in one line: its name, then plate and mileage behind semicolons, as
+/// `blue van; AB 123 CD; 84210 km`.
+#[must_use]
+pub fn vehicle_line(line: &str) -> (String, Option<String>, Option<String>) {
+    let mut parts = line.split(';').map(str::trim);
+    let name = parts.next().unwrap_or_default().to_owned();
+    let mut next = || parts.next().filter(|part| !part.is_empty()).map(str::to_owned);
+    let plate = next();
+    (name, plate, next())
 }
 
 /// The same as options of `open`, without their dashes; the scale is none of them.
@@ -79,6 +96,8 @@ pub fn flags(details: &Details) -> Vec<(&'static str, String)> {
         ("complaint-does", details.does.map(|does| does.to_string())),
         ("since", details.since.clone()),
         ("builder-limit", limit),
+        ("plate", details.plate.clone()),
+        ("mileage", details.mileage.clone()),
     ]
     .into_iter()
     .filter_map(|(flag, value)| Some((flag, value?)))
@@ -184,6 +203,24 @@ impl Complaint {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_vehicle_may_be_said_with_plate_and_mileage() {
+        for (line, name, plate, mileage) in [
+            ("blue van", "blue van", None, None),
+            ("blue van; AB 123 ;84210 km", "blue van", Some("AB 123"), Some("84210 km")),
+            ("blue van;; 84210 mi; more", "blue van", None, Some("84210 mi")),
+            (" ; AB 123", "", Some("AB 123"), None),
+            ("", "", None, None),
+        ] {
+            let given = |text: Option<&str>| text.map(str::to_owned);
+            assert_eq!(
+                vehicle_line(line),
+                (name.to_owned(), given(plate), given(mileage)),
+                "{line}"
+            );
+        }
+    }
 
     #[test]
     fn a_line_about_the_complaint_is_read_word_by_word() {

@@ -34,6 +34,9 @@ pub const FOURTH_FORMAT: u32 = 4;
 /// in, which programs of the fourth cannot read.
 pub const FIFTH_FORMAT: u32 = 5;
 
+/// The version of a job whose head says plate or mileage, which programs of the fifth cannot read.
+pub const SIXTH_FORMAT: u32 = 6;
+
 named_enum! {
     /// How warm the engine is while it stands.
     EngineState, "engine state" {
@@ -352,7 +355,9 @@ impl Journal {
     /// A job without entries yet, in the oldest form that can hold its engine.
     #[must_use]
     pub fn new(head: Head) -> Self {
-        let format = if !head.details.is_empty() {
+        let format = if head.details.plate.is_some() || head.details.mileage.is_some() {
+            SIXTH_FORMAT
+        } else if !head.details.is_empty() {
             FOURTH_FORMAT
         } else if head.engine.fitting.is_some() {
             SECOND_FORMAT

@@ -298,7 +298,7 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
         held.guards.push(Guard {
             code: "look-before-moving",
             text: format!(
-                "Setting it right would wipe out the evidence: first {}, and write down what was found.",
+                "Setting it right would wipe out the evidence. First: {}. Write down what was found.",
                 knowledge.tests[test].name
             ),
             held_back: steps,

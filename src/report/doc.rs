@@ -10,6 +10,8 @@ use super::figure::Figure;
 pub struct Doc {
     /// Title.
     pub title: String,
+    /// What stands at the foot of every printed page beside its number; empty: the title.
+    pub foot: String,
     /// What follows, in order.
     pub blocks: Vec<Block>,
     /// On a terminal no empty line parts the blocks.
@@ -19,7 +21,9 @@ pub struct Doc {
 /// A piece of a page.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Block {
-    /// A heading under the title.
+    /// A part for a reader of its own: a new page on paper, with headings under it.
+    Part(String),
+    /// A heading under the title, or under the part that it stands in.
     Heading(String),
     /// A paragraph.
     Para(String),
@@ -121,7 +125,12 @@ pub struct Bar {
 impl Doc {
     /// An empty page.
     pub fn new(title: impl Into<String>) -> Self {
-        Self { title: title.into(), blocks: Vec::new(), tight: false }
+        Self { title: title.into(), foot: String::new(), blocks: Vec::new(), tight: false }
+    }
+
+    /// Begins a part.
+    pub(super) fn part(&mut self, text: impl Into<String>) {
+        self.blocks.push(Block::Part(text.into()));
     }
 
     /// Adds a heading.

@@ -17,13 +17,14 @@ const SHORT: usize = 44;
 #[must_use]
 pub fn render(doc: &Doc) -> String {
     let title = clean(&doc.title);
-    let mut pictures = 0;
+    let mut so_far = SoFar::default();
     let page = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
                 // Without it a browser looks for one on the way.
                 link rel="icon" href="data:,";
                 title { (title) }
@@ -32,7 +33,8 @@ pub fn render(doc: &Doc) -> String {
             body {
                 main {
                     h1 { (title) }
-                    @for block in &doc.blocks { (piece(block, &mut pictures)) }
+                    @for block in &doc.blocks { (piece(block, &mut so_far)) }
+                    @if !doc.foot.is_empty() { footer { (clean(&doc.foot)) } }
                 }
             }
         }
@@ -42,8 +44,20 @@ pub fn render(doc: &Doc) -> String {
     page
 }
 
-fn piece(block: &Block, pictures: &mut usize) -> Markup {
+/// What a page has had so far.
+#[derive(Default)]
+struct SoFar {
+    pictures: usize,
+    parts: usize,
+}
+
+fn piece(block: &Block, so_far: &mut SoFar) -> Markup {
     match block {
+        Block::Part(text) => {
+            so_far.parts += 1;
+            html! { h2.part { (clean(text)) } }
+        }
+        Block::Heading(text) if so_far.parts > 0 => html! { h3 { (clean(text)) } },
         Block::Heading(text) => html! { h2 { (clean(text)) } },
         Block::Para(text) | Block::Foot(text) => html! { p { (clean(text)) } },
         Block::List { ordered: true, items } => html! {
@@ -64,7 +78,7 @@ fn piece(block: &Block, pictures: &mut usize) -> Markup {
             }
         },
         Block::Bars(list) => bars(list),
-        Block::Figures(list) => figures(list, pictures),
+        Block::Figures(list) => figures(list, &mut so_far.pictures),
         Block::SignOff(names) => html! {
             div.sign {
                 @for name in names {

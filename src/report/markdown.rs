@@ -12,10 +12,15 @@ const FIGURE: usize = 76;
 #[must_use]
 pub fn render(doc: &Doc) -> String {
     let mut out = format!("# {}\n", escape(&doc.title));
+    let mut heading = "##";
     for block in &doc.blocks {
         out.push('\n');
         match block {
-            Block::Heading(text) => line(&mut out, &format!("## {}", escape(text))),
+            Block::Part(text) => {
+                heading = "###";
+                line(&mut out, &format!("## {}", escape(text)));
+            }
+            Block::Heading(text) => line(&mut out, &format!("{heading} {}", escape(text))),
             Block::Para(text) | Block::Foot(text) => line(&mut out, &escape_start(text)),
             Block::List { ordered, items } => {
                 for (number, item) in (1..).zip(items) {

@@ -5,6 +5,7 @@
 //! document out; they alone make foreign text harmless. Nothing here computes a probability,
 //! prints, or looks at a clock.
 
+mod above;
 mod balance;
 mod bench;
 mod card;
@@ -56,11 +57,12 @@ mod sample;
 #[cfg(test)]
 mod snapshots;
 
+pub use above::whereabouts;
 pub use balance::{
     BalancePage, balance, balance_at_a_glance, barrier, foreseeing, reason, refused,
 };
 pub use bench::{Ahead, Given, bench};
-pub use card::{CardInput, card};
+pub use card::{Card, CardInput, Cause, Depth, Depths, End, Field, Letterhead, card};
 pub use changed::{Before, after_exchange};
 pub use corrected::no_longer_fits;
 pub(crate) use doc::is_harmful;
@@ -77,6 +79,7 @@ pub use limits::{hindrance, limits, limits_at_a_glance, limits_csv};
 pub use log::{LogPage, log, odd_one, seconds};
 pub use memory::{memory, recalled};
 pub use next::{next, sensitivity, within};
+pub use pictures::course;
 pub use review::review;
 pub use screen::{LINES, cut};
 pub use search::{FoundLine, readings_before, search};

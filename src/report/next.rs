@@ -7,7 +7,7 @@ use crate::plan::{Advice, Assumption, Choice, InTime, Lean, Step, look_before};
 use crate::units::Scale;
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
-use super::{heat, memory, steps, suspects, terms, words};
+use super::{above, heat, memory, steps, suspects, terms, words};
 
 /// Alternatives that are shown.
 const SHOWN: usize = 6;
@@ -65,6 +65,7 @@ pub fn next(
         worth(&mut doc, knowledge, timeline, advice);
     }
     alternatives(&mut doc, knowledge, timeline, advice);
+    above::add(&mut doc, knowledge, timeline, assessment, scale);
     if let Some(recalled) = memory::recalled(knowledge, assessment) {
         doc.para(recalled);
     }

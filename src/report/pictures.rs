@@ -31,13 +31,20 @@ const WORTH_A_ROW: f64 = 0.05;
 /// Exchanges that are drawn: the first ones; the list of work has all.
 const EXCHANGES: usize = 2;
 
+/// Where readings were taken: with which probes, at which running point.
+pub(super) type Point = (ProbeSite, RunningPoint);
+
 /// Temperatures at each running point, before the remedy and after it.
 ///
 /// Before is the first set at a point, which is the complaint; after is the last. Without a
 /// remedy the last one stands alone, or beside the first if parts were moved between them.
 #[must_use]
-pub(super) fn levels(knowledge: &Knowledge, timeline: &Timeline, scale: Scale) -> Vec<Figure> {
-    let mut points: BTreeMap<(ProbeSite, RunningPoint), Vec<&ReadingSet>> = BTreeMap::new();
+pub(super) fn levels(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    scale: Scale,
+) -> Vec<(Point, Figure)> {
+    let mut points: BTreeMap<Point, Vec<&ReadingSet>> = BTreeMap::new();
     for set in &timeline.sets {
         points.entry((set.site, set.at)).or_default().push(set);
     }
@@ -58,7 +65,8 @@ pub(super) fn levels(knowledge: &Knowledge, timeline: &Timeline, scale: Scale) -
             let name = terms::point_and_site(at, site, timeline.engine.probes);
             let title = format!("Temperatures at {name}");
             let chart = level_chart(knowledge, timeline, &shown, scale);
-            Figure { desc: level_words(&chart), title, chart: Chart::Levels(chart) }
+            let figure = Figure { desc: level_words(&chart), title, chart: Chart::Levels(chart) };
+            ((site, at), figure)
         })
         .collect()
 }
@@ -135,8 +143,13 @@ pub(super) fn depths(timeline: &Timeline, equal: f64) -> Option<Figure> {
 fn band(knowledge: &Knowledge, timeline: &Timeline, set: &ReadingSet) -> Option<(f64, f64)> {
     let numbers: Vec<f64> = set.readings.iter().filter_map(|r| r.middle()).collect();
     let middle = median(&numbers)?;
-    let reach = BAND * knowledge.natural_sd(&timeline.engine, set.site, set.at);
+    let reach = reach(knowledge, timeline, set);
     Some((middle - reach, middle + reach))
+}
+
+/// How far from the middle of a set healthy displays keep, °C.
+pub(super) fn reach(knowledge: &Knowledge, timeline: &Timeline, set: &ReadingSet) -> f64 {
+    BAND * knowledge.natural_sd(&timeline.engine, set.site, set.at)
 }
 
 fn shows(set: &ReadingSet, display: Cylinder) -> Reading {
@@ -189,18 +202,45 @@ pub(super) fn exchanges(
     scale: Scale,
 ) -> Vec<Figure> {
     let mut figures = Vec::new();
+    each_exchange(journal, timeline, |moved, sets| {
+        if figures.len() < EXCHANGES {
+            figures.push(moved.figure(timeline, assessment, sets, scale));
+        }
+    });
+    figures
+}
+
+/// What the numbers did in each exchange that has readings on both sides, by its entry.
+#[must_use]
+pub(super) fn outcomes(
+    journal: &Journal,
+    timeline: &Timeline,
+    assessment: &Assessment,
+) -> BTreeMap<usize, String> {
+    let mut outcomes = BTreeMap::new();
+    each_exchange(journal, timeline, |moved, (first, then)| {
+        let odd = [standing_out(assessment, first), standing_out(assessment, then)];
+        outcomes.insert(moved.entry, outcome(&odd));
+    });
+    outcomes
+}
+
+/// Every exchange with the reading sets before and after it.
+fn each_exchange(
+    journal: &Journal,
+    timeline: &Timeline,
+    mut tell: impl FnMut(&Moved<'_>, (usize, usize)),
+) {
     let mut now = Arrangement::original(timeline.engine.cylinders);
     for (number, entry) in journal.standing() {
         let What::Exchange { item, a, b } = entry.what else { continue };
         let before = now.clone();
         now.exchange(&timeline.engine, item, a, b);
         let moved = Moved { entry: number, item, a, b, before: &before };
-        if let Some((first, then)) = sets_about(timeline, &moved, &now) {
-            figures.push(moved.figure(timeline, assessment, (first, then), scale));
+        if let Some(sets) = sets_about(timeline, &moved, &now) {
+            tell(&moved, sets);
         }
     }
-    figures.truncate(EXCHANGES);
-    figures
 }
 
 /// An exchange as it stands in the journal.
@@ -289,7 +329,7 @@ impl Moved<'_> {
 }
 
 /// Displays that stand out of a set: beyond the band, or without a steady number.
-fn standing_out(assessment: &Assessment, set: usize) -> Vec<Cylinder> {
+pub(super) fn standing_out(assessment: &Assessment, set: usize) -> Vec<Cylinder> {
     let of_set = assessment.oddness.iter().filter(|odd| odd.set == set);
     of_set
         .filter(|odd| odd.sigmas.is_none_or(|sigmas| sigmas.abs() >= BAND))
@@ -332,11 +372,7 @@ fn outcome([before, after]: &[Vec<Cylinder>; 2]) -> String {
 
 /// The suspects over the course of a job; nothing before there is a course.
 #[must_use]
-pub(super) fn course(
-    knowledge: &Knowledge,
-    timeline: &Timeline,
-    moments: &[Moment],
-) -> Option<Figure> {
+pub fn course(knowledge: &Knowledge, timeline: &Timeline, moments: &[Moment]) -> Option<Figure> {
     let now = moments.last().filter(|_| moments.len() > 2)?;
     let share = |moment: &Moment, fault: Fault| {
         let found = moment.suspects.iter().find(|suspect| suspect.fault == fault);
@@ -416,8 +452,9 @@ pub(super) fn branches(knowledge: &Knowledge, timeline: &Timeline, choice: &Choi
                 words::lower_first(branch.text.trim_end_matches('.'))
             },
             chance: words::percent(branch.probability),
-            leads: branch.leads.map_or_else(String::new, |(fault, p)| {
-                format!("then leads: {}, {}", terms::fault(knowledge, fault), words::percent(p))
+            // Only the cause: what it will be worth then is not what it is worth now.
+            leads: branch.leads.map_or_else(String::new, |(fault, _)| {
+                format!("then leads: {}", words::lower_first(&terms::fault(knowledge, fault)))
             }),
             then: branch.then.map(|then| {
                 Box::new(Branches { step: step(then), takes: String::new(), lines: Vec::new() })

@@ -10,7 +10,7 @@ use crate::units::Scale;
 use super::doc::{Align, Bar, Block, Doc, NoticeKind, Table};
 use super::figure::tests::figure;
 use super::style::Style;
-use super::{CardInput, JobAbout, JobLine, markdown, sample, text};
+use super::{CardInput, JobAbout, JobLine, Letterhead, markdown, sample, text};
 
 /// Text as a customer, a file or an attacker might give it.
 fn foreign() -> impl Strategy<Value = String> {
@@ -28,6 +28,7 @@ fn block() -> impl Strategy<Value = Block> {
     let texts = || proptest::collection::vec(foreign(), 0..5);
     let table = (1usize..6, proptest::collection::vec(texts(), 0..5), texts());
     prop_oneof![
+        foreign().prop_map(Block::Part),
         foreign().prop_map(Block::Heading),
         foreign().prop_map(Block::Para),
         (any::<bool>(), texts()).prop_map(|(ordered, items)| Block::List { ordered, items }),
@@ -49,11 +50,8 @@ fn block() -> impl Strategy<Value = Block> {
 }
 
 pub(super) fn doc() -> impl Strategy<Value = Doc> {
-    (foreign(), proptest::collection::vec(block(), 0..6)).prop_map(|(title, blocks)| Doc {
-        title,
-        blocks,
-        tight: false,
-    })
+    (foreign(), foreign(), proptest::collection::vec(block(), 0..6))
+        .prop_map(|(title, foot, blocks)| Doc { title, foot, blocks, tight: false })
 }
 
 fn check_text(out: &str, width: usize) -> Result<(), TestCaseError> {
@@ -94,7 +92,8 @@ proptest! {
             columns: vec![("a|b".to_owned(), Align::Left), ("c".to_owned(), Align::Right)],
             rows,
         };
-        let doc = Doc { title: "t".to_owned(), blocks: vec![Block::Table(table)], tight: false };
+        let mut doc = Doc::new("t");
+        doc.blocks.push(Block::Table(table));
         let out = markdown::render(&doc);
         let lines: Vec<&str> = out.lines().skip(2).collect();
         prop_assert_eq!(lines.len(), count + 2);
@@ -143,9 +142,9 @@ proptest! {
             assessment: &assessment,
             advice: Some(&advice),
             verification: &verification,
-            course: &[],
             limits: None,
             spent: sample::cost(1.0, 2.0, 3.0),
+            letterhead: &Letterhead::default(),
         };
         let about = JobAbout {
             opened: journal.head.opened,

@@ -53,9 +53,13 @@ pub fn search(
     let mut table = Table::new(columns);
     for line in lines {
         let job = line.job;
-        let remedied = job.remedied.as_ref().map_or_else(String::new, |(id, place)| {
+        let mut remedied = job.remedied.as_ref().map_or_else(String::new, |(id, place)| {
             format!("{} at {place}", words::lower_first(&cause(knowledge, id)))
         });
+        let last = job.remedied.as_ref().map(|(id, _)| id);
+        for id in job.put_right.iter().filter(|id| Some(*id) != last) {
+            remedied = format!("{}; {remedied}", words::lower_first(&cause(knowledge, id)));
+        }
         let mut row = vec![
             line.name.clone(),
             words::moment(job.opened).chars().take(10).collect(),

@@ -61,7 +61,7 @@ fn harmless(line: &str) -> String {
 fn parted(before: &Block, after: &Block) -> bool {
     !matches!(
         (before, after),
-        (Block::Heading(_), _)
+        (Block::Heading(_) | Block::Part(_), _)
             | (Block::Command(_), Block::Para(_))
             | (Block::Notice(..), Block::Notice(..))
             | (Block::Para(_) | Block::Command(_), Block::Command(_))
@@ -92,6 +92,16 @@ impl Page {
 
     fn block(&mut self, block: &Block) {
         match block {
+            Block::Part(text) => {
+                self.indent = 0;
+                self.line("");
+                let lines = wrap(&clean(text), self.width);
+                let rule = lines.iter().map(|line| cells(line)).max().unwrap_or(0);
+                for line in lines {
+                    self.line(&self.style.paint(Role::Title, &line));
+                }
+                self.line(&"-".repeat(rule));
+            }
             Block::Heading(text) => {
                 self.indent = 0;
                 for line in wrap(&clean(text), self.width) {

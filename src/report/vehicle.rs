@@ -28,7 +28,7 @@ pub fn vehicle(knowledge: &Knowledge, name: &str, record: &Record, scale: Scale)
         ("Other engine", record.other_engines.join(", ")),
     ]);
     doc.heading("Visits");
-    doc.table(visits(knowledge, &history.visits));
+    doc.table(visits(knowledge, &history.visits, true));
     for (cause, list) in &record.comebacks {
         doc.notice(NoticeKind::Doubt, comeback(knowledge, history, cause, list));
     }
@@ -44,25 +44,18 @@ pub fn vehicle(knowledge: &Knowledge, name: &str, record: &Record, scale: Scale)
     doc
 }
 
-fn visits(knowledge: &Knowledge, visits: &[Visit]) -> Table {
-    let mut table = Table::new([
-        ("opened", Align::Left),
-        ("job", Align::Left),
-        ("cause", Align::Left),
-        ("believed", Align::Right),
-        ("sets", Align::Right),
-        ("left out", Align::Left),
-    ]);
+/// The visits; with how far each cause was believed, where that is wanted.
+fn visits(knowledge: &Knowledge, visits: &[Visit], believed: bool) -> Table {
+    let mut columns = vec![("opened", Align::Left), ("job", Align::Left), ("cause", Align::Left)];
+    columns.extend(believed.then_some(("believed", Align::Right)));
+    columns.extend([("sets", Align::Right), ("left out", Align::Left)]);
+    let mut table = Table::new(columns);
     for visit in visits {
         let cause = visit.cause.as_ref().map(|(id, place)| named(knowledge, id, *place));
-        table.rows.push(vec![
-            date(visit.opened),
-            visit.job.clone(),
-            cause.unwrap_or_default(),
-            visit.believed.map_or_else(String::new, words::percent),
-            visit.sets.to_string(),
-            visit.left_out.clone(),
-        ]);
+        let mut row = vec![date(visit.opened), visit.job.clone(), cause.unwrap_or_default()];
+        row.extend(believed.then(|| visit.believed.map_or_else(String::new, words::percent)));
+        row.extend([visit.sets.to_string(), visit.left_out.clone()]);
+        table.rows.push(row);
     }
     table
 }
@@ -84,14 +77,11 @@ fn comeback(knowledge: &Knowledge, history: &History, cause: &str, list: &[usize
     )
 }
 
-/// What was believed of a visit's cause.
+/// A visit at which the cause was remedied.
 fn remembered(visit: &Visit) -> String {
     let place = visit.cause.as_ref().map_or(Place::Nowhere, |(_, place)| *place);
     let proven = if visit.proven { "proven" } else { "not proven" };
-    let believed = visit
-        .believed
-        .map_or_else(String::new, |p| format!(", believed {} then", words::percent(p)));
-    format!("{} {place} in job {} ({proven}{believed})", date(visit.opened), visit.job)
+    format!("{} {place} in job {} ({proven})", date(visit.opened), visit.job)
 }
 
 /// What a job that carries a history says when a cause is remedied that was remedied before.
@@ -269,7 +259,8 @@ fn hint(drifts: &[Drift]) -> &'static str {
 /// What a job's card says of the vehicle's history.
 pub(super) fn on_card(doc: &mut Doc, knowledge: &Knowledge, history: &History, scale: Scale) {
     doc.heading("History of the vehicle");
-    doc.table(visits(knowledge, &history.visits));
+    // What a cause was worth then is no second figure beside what it is worth now.
+    doc.table(visits(knowledge, &history.visits, false));
     let used = |usual: &&Usual| usual.visits.iter().any(|&n| n > 0);
     if history.usual.iter().any(|u| used(&u)) {
         usual(doc, history, scale);

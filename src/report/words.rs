@@ -91,12 +91,19 @@ pub fn money(amount: f64) -> String {
 /// A cost as "12 min hands-on, 30 min waiting, parts 45"; what is nil is left out.
 #[must_use]
 pub fn cost(cost: Cost) -> String {
+    cost_in(cost, "")
+}
+
+/// The same with the currency of its parts, where one was said.
+#[must_use]
+pub fn cost_in(cost: Cost, currency: &str) -> String {
     let mut parts = vec![format!("{} hands-on", minutes(cost.hands_on))];
     if cost.wait > 0.0 {
         parts.push(format!("{} waiting", minutes(cost.wait)));
     }
     if cost.parts > 0.0 {
-        parts.push(format!("parts {}", money(cost.parts)));
+        let parts_cost = format!("parts {} {}", money(cost.parts), currency.trim());
+        parts.push(parts_cost.trim_end().to_owned());
     } else {
         parts.push("no parts".to_owned());
     }

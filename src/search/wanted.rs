@@ -28,8 +28,9 @@ const ODD: f64 = 3.0;
 /// What is asked; all of it must be so.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Wanted {
-    /// Words that must stand in the job's name, its vehicle, its complaint, its cause or remedy, the
-    /// parts that were touched or why it was closed.
+    /// Words that must stand in the job's name, its vehicle or plate, its complaint, a cause or remedy of
+    /// it, the parts that were touched, what was noted of them, or why it was closed. More than one of a
+    /// thing finds the one.
     pub words: Vec<String>,
     /// Part of the vehicle's name.
     pub vehicle: Option<String>,
@@ -45,36 +46,45 @@ impl Wanted {
     pub fn finds(&self, knowledge: &Knowledge, name: &str, job: &Brief) -> bool {
         let (cured, said) = (cured(knowledge, job), job.said.join(" "));
         let text = vehicle(&format!("{name} {} {} {cured} {said}", job.vehicle, job.complaint));
-        self.words.iter().all(|word| text.contains(&vehicle(word)))
+        self.words.iter().all(|word| stands_in(&text, &vehicle(word)))
             && self.vehicle.as_ref().is_none_or(|v| vehicle(&job.vehicle).contains(&vehicle(v)))
             && self.cause.as_ref().is_none_or(|cause| of_cause(knowledge, cause, job))
             && self.symptom.as_ref().is_none_or(|symptom| shows(knowledge, symptom, job))
     }
 }
 
-/// The cause that was remedied and what was done, in words.
+/// Whether a word stands in a text; of a plural the single one is enough.
+fn stands_in(text: &str, word: &str) -> bool {
+    let one = word.strip_suffix('s').filter(|one| one.len() > 2);
+    text.contains(word) || one.is_some_and(|one| text.contains(one))
+}
+
+/// The causes that were remedied, the parts they sit in and what was done, in words.
 fn cured(knowledge: &Knowledge, job: &Brief) -> String {
-    let Some((id, _)) = &job.remedied else { return String::new() };
-    let Some(cause) = knowledge.cause(id).map(|index| &knowledge.causes[index]) else {
-        return id.clone();
-    };
-    let remedy = cause.remedy.as_ref().map_or("", |remedy| remedy.what.as_str());
-    format!("{id} {} {remedy}", cause.name)
+    let told = job.put_right.iter().map(|id| {
+        let Some(cause) = knowledge.cause(id).map(|index| &knowledge.causes[index]) else {
+            return id.clone();
+        };
+        let remedy = cause.remedy.as_ref().map_or("", |remedy| remedy.what.as_str());
+        format!("{id} {} {} {remedy}", cause.name, cause.seat)
+    });
+    told.collect::<Vec<_>>().join(" ")
 }
 
 fn of_cause(knowledge: &Knowledge, wanted: &str, job: &Brief) -> bool {
-    let Some((cause, _)) = &job.remedied else { return false };
-    if cause == wanted {
-        return true;
-    }
-    let mut group = knowledge.cause(cause).map(|index| knowledge.causes[index].group);
-    while let Some(index) = group {
-        if knowledge.groups[index].id == wanted {
+    job.put_right.iter().any(|cause| {
+        if cause == wanted {
             return true;
         }
-        group = knowledge.groups[index].parent;
-    }
-    false
+        let mut group = knowledge.cause(cause).map(|index| knowledge.causes[index].group);
+        while let Some(index) = group {
+            if knowledge.groups[index].id == wanted {
+                return true;
+            }
+            group = knowledge.groups[index].parent;
+        }
+        false
+    })
 }
 
 fn shows(knowledge: &Knowledge, wanted: &str, job: &Brief) -> bool {
@@ -102,6 +112,7 @@ mod tests {
     use super::*;
     use crate::engine::Place;
     use crate::job::entry::{Reading, What};
+    use crate::job::fit::FitLine;
     use crate::job::fixture;
     use crate::knowledge::Item;
 
@@ -109,6 +120,7 @@ mod tests {
     fn all_that_is_asked_must_be_so() {
         let knowledge = fixture::knowledge();
         let mut journal = fixture::journal();
+        journal.head.details.plate = Some("INV 12".to_owned());
         let mut readings = fixture::degrees(&[600.0, 300.0, 600.0, 600.0]);
         readings[3] = Reading::Stuck;
         journal.entries = vec![
@@ -117,6 +129,20 @@ mod tests {
             fixture::entry(What::Remedy {
                 cause: "fit-shallow".to_owned(),
                 place: Place::Cylinder(2),
+            }),
+            fixture::entry(What::Remedy {
+                cause: "no-longer-known".to_owned(),
+                place: Place::Cylinder(3),
+            }),
+            fixture::entry(What::Fitted {
+                lines: vec![(
+                    1,
+                    FitLine { serial: Some("AX-77".to_owned()), ..FitLine::default() },
+                )],
+            }),
+            fixture::entry(What::Close {
+                proven: false,
+                reason: Some("customer in a hurry".to_owned()),
             }),
         ];
         let job = Brief::of(&journal);
@@ -136,7 +162,15 @@ mod tests {
             (["van bus", "", "", ""], false),
             (["shallow", "", "", ""], true),
             (["injector", "", "", ""], true),
+            (["injectors", "", "", ""], true),
             (["coil", "", "", ""], false),
+            (["s", "", "", ""], true),
+            // The earlier remedy, a cause of another knowledge base, notes, the plate.
+            (["mark", "", "", ""], true),
+            (["no-longer", "", "", ""], true),
+            (["ax-77", "", "", ""], true),
+            (["hurry", "", "", ""], true),
+            (["INV 12", "", "", ""], true),
             (["", "  Invented   VAN", "", ""], true),
             (["", "reads low", "", ""], false),
             (["", "", "fit-shallow", ""], true),

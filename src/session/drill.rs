@@ -6,7 +6,7 @@
 
 use crate::engine::{Cylinder, RunningPoint};
 use crate::knowledge::{Knowledge, Scope, TestKind};
-use crate::report::{Doc, Style, drilled, terms, text, words};
+use crate::report::{Doc, Style, drilled, in_words, terms, text, words};
 use crate::units::Scale;
 use crate::workshop::{
     Act, Ended, Field, Gone, Policy, Shown, Verdict, VirtualEngine, World, came_back, places, play,
@@ -31,6 +31,8 @@ pub struct DrillSettings {
 pub struct Drilled {
     /// The person's own steps with what they showed.
     pub steps: Vec<(Act, Shown)>,
+    /// The same in words, a line each.
+    pub told: Vec<String>,
     /// Minutes of labour, what came back included.
     pub total: f64,
     /// Whether something that was the matter was put right by the work meant for it, and nothing that
@@ -268,14 +270,24 @@ impl Drill<'_> {
             _ => "Nothing was put right, and nothing that anybody would notice is left.",
         };
         let total = self.spent();
-        self.say("Working out what others would have spent on this engine ...")?;
-        let plan = play(field, job, Policy::Plan);
-        let others: Vec<(Policy, f64)> = OTHERS
+        self.say("Working out what others would have spent on this engine:")?;
+        let mut plan = None;
+        let mut others: Vec<(Policy, f64)> = Vec::new();
+        for (number, policy) in (1..).zip(OTHERS) {
+            // Said before it is begun: the program's own way takes seconds.
+            let count = OTHERS.len();
+            self.say(&format!("{number} of {count}: {} ...", policy.what()))?;
+            let outcome = play(field, job, policy);
+            others.push((policy, outcome.total));
+            if policy == Policy::Plan {
+                plan = Some(outcome);
+            }
+        }
+        let plan = plan.unwrap_or_else(|| play(field, job, Policy::Plan));
+        let told: Vec<String> = self
+            .steps
             .iter()
-            .map(|&policy| {
-                let own = policy == Policy::Plan;
-                (policy, if own { plan.total } else { play(field, job, policy).total })
-            })
+            .map(|(act, shown)| in_words(self.known, &self.world.timeline, *act, shown))
             .collect();
         let doc = drilled(
             self.known,
@@ -287,6 +299,6 @@ impl Drill<'_> {
         );
         self.show(&doc)?;
         let proven = hit && !left;
-        Ok(Drilled { steps: std::mem::take(&mut self.steps), total, proven, others })
+        Ok(Drilled { steps: std::mem::take(&mut self.steps), told, total, proven, others })
     }
 }

@@ -3,7 +3,7 @@
 use super::asker::{Asked, Stop, or_back};
 use super::work::Work;
 use crate::diagnosis::prior::places;
-use crate::diagnosis::{self, CauseRef, Fault};
+use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::Place;
 use crate::job::entry::What;
 use crate::job::read::minutes_spent;
@@ -176,7 +176,7 @@ impl Work<'_, '_> {
     pub(super) fn card(&mut self) -> Asked<()> {
         let picture = self.picture();
         let open = self.timeline.standing == Standing::Open;
-        let course = diagnosis::course(self.desk.knowledge, &self.timeline, &picture.assessment);
+        let letterhead = self.shelf.letterhead();
         let limits = limits::as_set(self.desk.knowledge, self.job.journal());
         let input = CardInput {
             knowledge: self.desk.knowledge,
@@ -185,9 +185,9 @@ impl Work<'_, '_> {
             assessment: &picture.assessment,
             advice: open.then_some(&picture.advice),
             verification: &picture.verification,
-            course: &course,
             limits: limits.as_ref(),
             spent: minutes_spent(self.desk.knowledge, self.job.journal()),
+            letterhead: &letterhead,
         };
         let page = report::card(&input, self.desk.settings.scale);
         let usual = format!("{}-{}.txt", self.name, if open { "handover" } else { "card" });

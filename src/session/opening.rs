@@ -18,6 +18,10 @@ use crate::vehicle;
 #[derive(Debug, Default)]
 struct Draft {
     vehicle: String,
+    /// The same with plate and mileage, as typed.
+    vehicle_line: String,
+    plate: Option<String>,
+    mileage: Option<String>,
     complaint: String,
     details: Details,
     /// The lines as they were typed, so that they can be corrected on the way back.
@@ -115,12 +119,13 @@ fn engine(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
 }
 
 fn vehicle(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
-    draft.vehicle = desk.asker.line(Line {
+    draft.vehicle_line = desk.asker.line(Line {
         question: "Which vehicle or engine?",
-        help: "in your words, as: blue estate, or a number plate; the job is kept under it",
+        help: "in your words; plate and mileage may follow, as: blue estate; AB 123; 84210 km",
         default: "",
-        typed: &draft.vehicle,
+        typed: &draft.vehicle_line,
     })?;
+    (draft.vehicle, draft.plate, draft.mileage) = complaint::vehicle_line(&draft.vehicle_line);
     Ok(true)
 }
 
@@ -240,8 +245,10 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
         }
     }
     let settings = &desk.settings;
-    for (flag, value) in complaint::flags(&draft.details) {
-        typed = format!("{typed} --{flag} {value}");
+    let (plate, mileage) = (draft.plate.clone(), draft.mileage.clone());
+    let details = Details { plate, mileage, ..draft.details.clone() };
+    for (flag, value) in complaint::flags(&details) {
+        typed = format!("{typed} --{flag} {}", shell_word(&value));
     }
     let mut recent = draft.recent.clone();
     recent.extend(draft.details.since.clone().filter(|since| !draft.recent.contains(since)));
@@ -255,7 +262,7 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
         engine,
         recent,
         state,
-        details: Details { scale, ..draft.details.clone() },
+        details: Details { scale, ..details },
     });
     let jobs: Vec<Spine> = shelf.list().unwrap_or_default();
     let linked: Vec<(String, &Journal)> =

@@ -8,7 +8,7 @@ use crate::job::arrangement::coil_mate;
 use crate::job::entry::What;
 use crate::job::timeline::test_for;
 use crate::knowledge::{Item, Test};
-use crate::report::{terms, usual_point};
+use crate::report::{self, terms, usual_point};
 
 /// What was done to an item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -157,6 +157,13 @@ impl Work<'_, '_> {
 
     /// Where everything is, and the exchanges that put it back, to be entered at once.
     pub(super) fn whereabouts(&mut self) -> Asked<()> {
+        let picture = self.picture();
+        let scale = self.desk.settings.scale;
+        let page = report::whereabouts(&self.timeline, &picture.assessment, scale);
+        self.desk.page(&page)?;
+        if self.timeline.arrangement.is_original() {
+            return Ok(());
+        }
         self.put_back("Enter all of these exchanges as done?", false).map(|_| ())
     }
 

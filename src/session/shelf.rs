@@ -9,7 +9,7 @@ use crate::job::brief::Brief;
 use crate::job::entry::{Entry, Journal, What};
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
-use crate::report::Doc;
+use crate::report::{Doc, Letterhead};
 
 /// A job that entries can be added to.
 pub trait Notebook {
@@ -116,6 +116,11 @@ pub trait Shelf {
     /// Why it could not be kept.
     fn never(&mut self, test: &str) -> Result<String, String> {
         Err(format!("that `{test}` can never be done cannot be kept here"))
+    }
+
+    /// What stands on every card of the workshop.
+    fn letterhead(&self) -> Letterhead {
+        Letterhead::default()
     }
 
     /// Whether minutes that a test took are remembered, so that it is worth asking for them.

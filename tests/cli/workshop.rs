@@ -69,9 +69,14 @@ fn a_drill_is_played_from_a_file() {
     for id in ["read at", "remedy ", "-probe", "look-", "(cut"] {
         assert!(!plan.contains(id), "{id}: {plan}");
     }
-    assert!(run.out.contains("Working out what others would have spent"), "{}", run.out);
+    // Who is being worked out is said before it is begun.
+    for sign in ["Working out what others would have spent", "3 of 4: this program ..."] {
+        assert!(run.out.contains(sign), "{sign}: {}", run.out);
+    }
     let again = bench.run("drill --seed 6 --engine inline-four-port --answers answers --json");
-    assert!(again.document(0)["total"].as_f64() > Some(195.0), "a search is dear");
+    let document = again.document(0);
+    assert!(document["total"].as_f64() > Some(195.0), "a search is dear");
+    assert_eq!(document["told"][0], "Take readings at warm idle");
 }
 
 #[test]

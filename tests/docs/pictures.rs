@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use oddpot::diagnosis::{course, diagnose};
+use oddpot::diagnosis::{self, diagnose};
 use oddpot::job::entry::Journal;
 use oddpot::job::file;
 use oddpot::job::read::{minutes_spent, read};
@@ -11,7 +11,7 @@ use oddpot::knowledge::embedded::embedded;
 use oddpot::knowledge::{Knowledge, load};
 use oddpot::plan::advise;
 use oddpot::report::figure::{Figure, WIDTH, svg};
-use oddpot::report::{Block, CardInput, card, fault_tree};
+use oddpot::report::{Block, CardInput, Letterhead, card, course, fault_tree};
 use oddpot::units::Scale;
 
 use crate::{keep, top};
@@ -19,11 +19,10 @@ use crate::{keep, top};
 /// The pictures of a job's card, by title.
 fn of_card(knowledge: &Knowledge, journal: &Journal) -> BTreeMap<String, Figure> {
     let timeline = read(knowledge, journal);
-    let diagnosis = diagnose(knowledge, &timeline);
-    let assessment = &diagnosis.assessment;
-    let advice = (timeline.standing == Standing::Open).then(|| advise(&diagnosis));
-    let verification = oddpot::plan::verify(&diagnosis);
-    let moments = course(knowledge, &timeline, assessment);
+    let judged = diagnose(knowledge, &timeline);
+    let assessment = &judged.assessment;
+    let advice = (timeline.standing == Standing::Open).then(|| advise(&judged));
+    let verification = oddpot::plan::verify(&judged);
     let input = CardInput {
         knowledge,
         journal,
@@ -31,16 +30,18 @@ fn of_card(knowledge: &Knowledge, journal: &Journal) -> BTreeMap<String, Figure>
         assessment,
         advice: advice.as_ref(),
         verification: &verification,
-        course: &moments,
         limits: None,
         spent: minutes_spent(knowledge, journal),
+        letterhead: &Letterhead::default(),
     };
     let doc = card(&input, Scale::Celsius);
+    let moments = diagnosis::course(knowledge, &timeline, assessment);
+    let course = course(knowledge, &timeline, &moments);
     let figures = doc.blocks.into_iter().filter_map(|block| match block {
         Block::Figures(figures) => Some(figures),
         _ => None,
     });
-    figures.flatten().map(|figure| (figure.title.clone(), figure)).collect()
+    figures.flatten().chain(course).map(|figure| (figure.title.clone(), figure)).collect()
 }
 
 #[test]
@@ -64,6 +65,7 @@ fn the_pictures_of_the_pages_are_the_programs_own() {
         ("exchange", named(&closed, "Entry 6: probes 3 and 1 exchanged")),
         ("suspects", named(&closed, "How the suspects stood after each entry")),
         ("plan", named(&open, "The plan")),
+        ("engine", named(&open, "The engine from above")),
         ("fault-tree", svg::file(&fault_tree(&knowledge, measuring, Some(&assessment)), 720.0)),
     ] {
         keep(&folder.join(format!("{name}.svg")), &picture);

@@ -5,6 +5,7 @@
 //! is made.
 
 mod arrangement;
+mod card;
 mod confirmed;
 mod diagnosis;
 mod memory;

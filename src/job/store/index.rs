@@ -25,7 +25,7 @@ const NAME: &str = ".jobs.index";
 const LARGEST: u64 = 64 * 1024 * 1024;
 
 /// Version of its form; another is read anew.
-const FORM: u32 = 2;
+const FORM: u32 = 3;
 
 /// A file changed so shortly before the cache was written may have been changed again since without
 /// its times telling: clocks of file systems tick as slowly as every two seconds.

@@ -6,6 +6,7 @@
 //! shades never alone. It must not know about engines, and the same figure gives the same bytes.
 
 use crate::number::real;
+mod above;
 mod axis;
 mod branches;
 mod course;
@@ -17,6 +18,7 @@ mod swap;
 mod trace;
 mod tree;
 
+pub use above::{Above, AboveBank, AboveSeat};
 pub use branches::{BranchLine, Branches};
 pub use course::{Course, CourseRow};
 pub use levels::{Level, LevelRow, LevelSet, Levels};
@@ -55,6 +57,8 @@ pub enum Chart {
     Branches(Branches),
     /// Groups and what is in them.
     Tree(Tree),
+    /// The engine, its cylinders in their banks.
+    Above(Above),
 }
 
 impl Figure {
@@ -76,6 +80,7 @@ impl Figure {
             Chart::Trace(chart) => chart.draw(&mut picture),
             Chart::Branches(chart) => chart.draw(&mut picture),
             Chart::Tree(chart) => chart.draw(&mut picture),
+            Chart::Above(chart) => chart.draw(&mut picture),
         }
         picture
     }
@@ -91,6 +96,7 @@ impl Figure {
             Chart::Trace(chart) => chart.terminal(width),
             Chart::Branches(chart) => chart.terminal(width),
             Chart::Tree(chart) => chart.terminal(width),
+            Chart::Above(chart) => chart.terminal(width),
         }
     }
 }

@@ -121,8 +121,20 @@ fn tree() -> impl Strategy<Value = Chart> {
     )
 }
 
+fn above() -> impl Strategy<Value = Chart> {
+    let notes = proptest::collection::vec(text(), 0..4);
+    let seat = (text(), text(), text(), any::<bool>(), notes).prop_map(
+        |(cylinder, fires, reading, odd, notes)| AboveSeat { cylinder, fires, reading, odd, notes },
+    );
+    let bank = (text(), proptest::collection::vec(seat, 0..9))
+        .prop_map(|(name, seats)| AboveBank { name, seats });
+    let banks = proptest::collection::vec(bank, 1..3);
+    (text(), banks, proptest::collection::vec(text(), 0..3))
+        .prop_map(|(read, banks, below)| Chart::Above(Above { read, banks, below }))
+}
+
 pub(in crate::report) fn figure() -> impl Strategy<Value = Figure> {
-    let chart = prop_oneof![levels(), swap(), course(), trace(), branches(), tree()];
+    let chart = prop_oneof![levels(), swap(), course(), trace(), branches(), tree(), above()];
     (text(), text(), chart).prop_map(|(title, desc, chart)| Figure { title, desc, chart })
 }
 

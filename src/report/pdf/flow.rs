@@ -18,11 +18,14 @@ const FOOT: f64 = 12.0;
 pub(super) const TEXT: f64 = 8.0;
 const HEADING: f64 = 10.0;
 const TITLE: f64 = 16.0;
+const PART: f64 = 13.0;
 const SMALL: f64 = 7.0;
 /// From one base line to the next, in heights of the type.
 pub(super) const LEADING: f64 = 1.28;
 /// Between blocks.
 const GAP: f64 = 3.0;
+/// Share of the width that the name of a bar has.
+const LABEL: f64 = 0.5;
 /// Between two pictures beside each other.
 const GUTTER: f64 = 16.0;
 
@@ -34,9 +37,9 @@ pub(super) fn pages(doc: &Doc, paper: Paper) -> Vec<Picture> {
     flow.rule(1.5);
     flow.y += 5.0;
     for (index, block) in doc.blocks.iter().enumerate() {
-        flow.block(block, doc.blocks.get(index + 1));
+        flow.block(block, &doc.blocks[index + 1..]);
     }
-    flow.finish(&doc.title)
+    flow.finish(if doc.foot.is_empty() { &doc.title } else { &doc.foot })
 }
 
 /// Lays pictures out one below the other, as wide as the page allows.
@@ -56,6 +59,11 @@ pub(super) fn album(title: &str, pictures: &[Picture], paper: Paper) -> Vec<Pict
         flow.y += picture.height * scale + 10.0;
     }
     flow.finish(title)
+}
+
+/// Whether a paragraph only leads up to what follows it.
+fn leads_in(text: &str) -> bool {
+    text.trim_end().ends_with(':')
 }
 
 /// The page that is being filled.
@@ -142,17 +150,36 @@ impl Flow {
         self.lines(text, deep, look);
     }
 
-    fn block(&mut self, block: &Block, next: Option<&Block>) {
+    /// Puts a block down; the blocks after it say how much must stay together with it.
+    fn block(&mut self, block: &Block, next: &[Block]) {
         match block {
-            Block::Heading(text) => {
-                let after = next.map_or(0.0, |next| self.start_of(next));
+            Block::Part(text) => {
+                if self.y > MARGIN {
+                    self.turn();
+                }
+                self.lines(text, 0.0, Look::new(PART).bold());
+                self.rule(0.8);
                 self.y += 3.0;
-                self.need(HEADING * LEADING + after);
+                return;
+            }
+            Block::Heading(text) => {
+                self.y += 3.0;
+                // The air below it counts too.
+                let own = self.lines_high(text, HEADING, Weight::Bold) + 1.5;
+                let together = own + self.start_of(next);
+                self.need(together.min(self.high()));
                 self.lines(text, 0.0, Look::new(HEADING).bold());
                 self.y += 1.0;
                 return;
             }
-            Block::Para(text) | Block::Foot(text) => self.lines(text, 0.0, Look::new(TEXT)),
+            Block::Para(text) | Block::Foot(text) => {
+                if leads_in(text) {
+                    let together =
+                        self.lines_high(text, TEXT, Weight::Regular) + GAP + self.start_of(next);
+                    self.need(together.min(self.high()));
+                }
+                self.lines(text, 0.0, Look::new(TEXT));
+            }
             Block::List { ordered, items } => {
                 for (number, item) in (1..).zip(items) {
                     let mark = if *ordered { format!("{number}.") } else { "•".to_owned() };
@@ -173,15 +200,47 @@ impl Flow {
         self.y += GAP;
     }
 
-    /// Height of the first piece of a block that stays whole.
-    fn start_of(&self, block: &Block) -> f64 {
+    /// Height of a text in lines across the page.
+    fn lines_high(&self, text: &str, size: f64, weight: Weight) -> f64 {
+        let lines = font::wrap(&font::shown(text), self.width(), size, weight).len();
+        real(lines) * size * LEADING
+    }
+
+    /// Height of the first piece of what follows that stays whole, with what leads up to it.
+    fn start_of(&self, blocks: &[Block]) -> f64 {
+        let line = TEXT * LEADING;
+        let Some((block, next)) = blocks.split_first() else { return 0.0 };
         match block {
-            Block::Figures(figures) => figures.first().map_or(0.0, |figure| {
-                let (picture, scale) = self.picture(figure, figures.len() == 1);
-                picture.height * scale
-            }),
+            // On a page of its own.
+            Block::Part(_) => 0.0,
+            Block::Heading(text) => {
+                4.0 + self.lines_high(text, HEADING, Weight::Bold) + self.start_of(next)
+            }
+            Block::Para(text) if leads_in(text) => {
+                self.lines_high(text, TEXT, Weight::Regular) + GAP + self.start_of(next)
+            }
+            Block::Para(_) | Block::Foot(_) | Block::Command(_) | Block::Drawing(_) => 2.0 * line,
+            Block::List { items, .. } if items.is_empty() => self.start_of(next),
+            Block::Table(table) => Grid::of(table, self.width()).start().min(self.high()),
+            Block::Fields(fields) if fields.is_empty() => self.start_of(next),
+            Block::List { .. } | Block::Fields(_) => line,
+            Block::Bars(bars) => bars.first().map_or_else(
+                || self.start_of(next),
+                |bar| {
+                    let room = self.width() * LABEL - 8.0;
+                    let text = font::shown(&bar.label);
+                    real(font::wrap(&text, room, TEXT, Weight::Regular).len()) * line
+                },
+            ),
+            Block::Figures(figures) => figures.first().map_or_else(
+                || self.start_of(next),
+                |figure| {
+                    let (picture, scale) = self.picture(figure, figures.len() == 1);
+                    picture.height * scale
+                },
+            ),
             Block::SignOff(_) => 28.0,
-            _ => 3.0 * TEXT * LEADING,
+            Block::Notice(kind, text) => self.notice_high(*kind, text),
         }
     }
 
@@ -215,7 +274,7 @@ impl Flow {
 
     fn bars(&mut self, bars: &[Bar]) {
         let width = self.width();
-        let (label, long) = (width * 0.5, width * 0.22);
+        let (label, long) = (width * LABEL, width * 0.22);
         let look = Look::new(TEXT);
         for bar in bars {
             let lines = font::wrap(&font::shown(&bar.label), label - 8.0, TEXT, look.weight);
@@ -241,7 +300,8 @@ impl Flow {
         let wide = (self.width() - GUTTER) / 2.0;
         let scale = wide / WIDTH;
         // Alone, what gains by it takes the whole width.
-        let whole = alone && matches!(figure.chart, Chart::Branches(_) | Chart::Trace(_));
+        let whole = alone
+            && matches!(figure.chart, Chart::Branches(_) | Chart::Trace(_) | Chart::Levels(_));
         let picture = figure.draw(if whole { self.width() / scale } else { WIDTH });
         // A very high one shrinks to the page.
         let scale = scale.min(self.high() / picture.height.max(1.0));
@@ -295,6 +355,18 @@ impl Flow {
         }
     }
 
+    /// How far the text of a notice stands in, and the word before it.
+    fn notice_deep(kind: NoticeKind) -> (f64, String) {
+        let word = format!("{}:", kind.word());
+        (8.0 + font::width(&word, TEXT, Weight::Bold) + 4.0, word)
+    }
+
+    fn notice_high(&self, kind: NoticeKind, text: &str) -> f64 {
+        let room = self.width() - Self::notice_deep(kind).0;
+        let lines = font::wrap(&font::shown(text), room, TEXT, Weight::Regular).len();
+        (real(lines) * TEXT * LEADING).min(self.high())
+    }
+
     fn notice(&mut self, kind: NoticeKind, text: &str) {
         let look = Look::new(TEXT);
         let (ink, first) = match kind {
@@ -303,12 +375,8 @@ impl Flow {
             }
             NoticeKind::Rule | NoticeKind::Doubt => (Ink::Black, look.bold()),
         };
-        let word = format!("{}:", kind.word());
-        let deep = 8.0 + font::width(&word, TEXT, Weight::Bold) + 4.0;
-        let room = self.width() - deep;
-        let lines = font::wrap(&font::shown(text), room, TEXT, look.weight).len();
-        let high = TEXT * LEADING * f64::from(u32::try_from(lines).unwrap_or(1));
-        self.need(high.min(self.high()));
+        let (deep, word) = Self::notice_deep(kind);
+        self.need(self.notice_high(kind, text));
         let (top, pages) = (self.y, self.pages.len());
         self.put(Self::LEFT + 8.0, &word, first);
         self.lines(text, deep, look);
@@ -356,7 +424,11 @@ impl Flow {
         let y = self.size.1 - MARGIN + 2.0;
         for (number, page) in (1..).zip(&mut self.pages) {
             let look = Look::new(SMALL).grey();
-            page.text((left, y), font::cut(title, 300.0, SMALL, Weight::Regular), look);
+            page.text(
+                (left, y),
+                font::cut(title, right - left - 80.0, SMALL, Weight::Regular),
+                look,
+            );
             page.text((right, y), format!("page {number} of {count}"), look.end());
         }
         self.pages

@@ -44,10 +44,17 @@ impl Grid {
         }
     }
 
+    /// Height of its head and its first row, with the rows that go on with it.
+    pub(super) fn start(&self) -> f64 {
+        let mut rows = self.rows.iter();
+        let first = rows.next().map_or(0.0, |row| height(row));
+        let further: f64 = rows.take_while(|row| goes_on(row)).map(|row| height(row)).sum();
+        height(&self.head) + first + further + 2.0
+    }
+
     /// Puts the table down.
     pub(super) fn put(&self, flow: &mut Flow) {
-        let first = self.rows.first().map_or(0.0, |row| height(row));
-        flow.need((height(&self.head) + first + 2.0).min(flow.high()));
+        flow.need(self.start().min(flow.high()));
         self.head(flow);
         // What is higher than a page must be broken all the same.
         let most = flow.high() - height(&self.head) - 4.0;

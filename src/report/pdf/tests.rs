@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 
-use super::super::doc::{Align, Block, Doc, Table};
+use super::super::doc::{Align, Bar, Block, Doc, NoticeKind, Table};
 use super::super::figure::{Mark, font};
 use super::super::properties::doc;
 use super::flow::pages;
@@ -60,6 +60,61 @@ fn a_row_higher_than_the_page_loses_nothing() {
     for word in long {
         assert!(all.contains(&format!("{word} ")), "{word}");
     }
+}
+
+/// Kinds of block that can follow a heading, each with the word `after` first.
+fn followers() -> Vec<Block> {
+    let words = "after ".to_owned() + &"some words to wrap over lines ".repeat(12);
+    let mut table = Table::new([("after", Align::Left), ("b", Align::Left)]);
+    table.rows = vec![
+        vec!["1".to_owned(), words.clone()],
+        vec![String::new(), "goes on".to_owned()],
+        vec!["2".to_owned(), words.clone()],
+    ];
+    vec![
+        Block::Para(words.clone()),
+        Block::List { ordered: false, items: vec![words.clone()] },
+        Block::Table(table),
+        Block::Fields(vec![("after".to_owned(), words.clone())]),
+        Block::Bars(vec![Bar { label: words.clone(), value: 0.5, text: "50 %".to_owned() }]),
+        Block::Notice(NoticeKind::Caution, words.clone()),
+        Block::Command(words),
+        Block::SignOff(vec!["after".to_owned()]),
+    ]
+}
+
+#[test]
+fn no_heading_and_no_line_that_leads_in_stands_alone_at_the_foot_of_a_page() {
+    for filler in 50..75 {
+        for follower in followers() {
+            let mut doc = Doc::new("Foot");
+            doc.blocks = vec![Block::Para("x".to_owned()); filler];
+            doc.blocks.push(Block::Heading("heading".to_owned()));
+            doc.blocks.push(Block::Para("it leads in:".to_owned()));
+            doc.blocks.push(follower.clone());
+            let texts = texts(&pages(&doc, Paper::A4));
+            let page = |wanted: &str| {
+                let found = texts.iter().find(|(.., t)| t.split(' ').any(|word| word == wanted));
+                found.map(|(page, ..)| *page).expect("is there")
+            };
+            let at = [page("heading"), page("leads"), page("after")];
+            assert!(at.iter().all(|p| *p == at[0]), "{at:?} {filler} {follower:?}");
+        }
+    }
+}
+
+#[test]
+fn a_part_begins_a_page_and_the_foot_is_on_every_one() {
+    let mut doc = Doc::new("Parts");
+    doc.foot = "garage and car".to_owned();
+    for part in ["one", "two"] {
+        doc.blocks.push(Block::Part(part.to_owned()));
+        doc.blocks.push(Block::Heading("same".to_owned()));
+        doc.blocks.push(Block::Para("words".to_owned()));
+    }
+    let pages = pages(&doc, Paper::A4);
+    let feet = texts(&pages).iter().filter(|(.., text)| text == "garage and car").count();
+    assert_eq!((pages.len(), feet), (3, 3));
 }
 
 proptest! {

@@ -13,7 +13,7 @@ use crate::job::timeline::{Closing, Disturbance, Standing, Timeline};
 use crate::knowledge::{Item, Thermal};
 use crate::plan::{Advice, Step};
 use crate::report::sample::{self, FIT_DEEP};
-use crate::report::{CardInput, Doc, Style, text};
+use crate::report::{CardInput, Doc, Letterhead, Style, text};
 use crate::units::Scale;
 
 fn plain(doc: &Doc) -> String {
@@ -109,9 +109,9 @@ fn closed_card() -> Doc {
         assessment: &assessment,
         advice: None,
         verification: &sample::verified(),
-        course: &[],
         limits: None,
         spent: sample::cost(72.0, 45.0, 4.0),
+        letterhead: &Letterhead::default(),
     };
     crate::report::card(&input, Scale::Celsius)
 }
@@ -124,9 +124,9 @@ fn open_card(scale: Scale) -> Doc {
         assessment: &sample::assessment(),
         advice: Some(&sample::advice()),
         verification: &sample::unverified(),
-        course: &[],
         limits: None,
         spent: sample::cost(31.0, 45.0, 4.0),
+        letterhead: &Letterhead::default(),
     };
     crate::report::card(&input, scale)
 }

@@ -59,6 +59,17 @@ fn next_page() {
       --------------------------  --------  -------  -----  ---------
       exchange probes 3 and 2       25 min   45 min      4     1 h 06
       take readings at cold soak     3 min      8 h      0     2 h 10
+
+    Where everything is
+      The engine from above
+      steady cruise, °C, entry 4
+      (1)  open  fires 1st
+      (2)   636  fires 4th  has probe 3
+      (3)   679  fires 2nd  has probe 2
+      (4)   640  fires 3rd
+
+      To bring everything home:
+      1. Exchange the probes now at cylinders 2 and 3.
     "#);
 }
 
@@ -150,6 +161,18 @@ fn next_page_at_forty() {
         waiting: 8 h
         parts: 0
         to a cure: 2 h 10
+
+    Where everything is
+      The engine from above
+      steady cruise, °C, entry 4
+      (1)  open  fires 1st
+      (2)   636  fires 4th  has probe 3
+      (3)   679  fires 2nd  has probe 2
+      (4)   640  fires 3rd
+
+      To bring everything home:
+      1. Exchange the probes now at
+         cylinders 2 and 3.
     "#);
 }
 
@@ -180,6 +203,17 @@ fn next_page_of_an_exchange() {
                         counted in), 24 min hands-on
       How good:         the best possible
       How firm:         there is no choice, whatever the figures
+
+    Where everything is
+      The engine from above
+      steady cruise, °C, entry 4
+      (1)  open  fires 1st
+      (2)   636  fires 4th  has probe 3
+      (3)   679  fires 2nd  has probe 2
+      (4)   640  fires 3rd
+
+      To bring everything home:
+      1. Exchange the probes now at cylinders 2 and 3.
     "#);
 }
 
@@ -207,6 +241,17 @@ fn next_page_of_a_remedy() {
                         counted in), 24 min hands-on
       How good:         the best possible
       How firm:         there is no choice, whatever the figures
+
+    Where everything is
+      The engine from above
+      steady cruise, °C, entry 4
+      (1)  open  fires 1st
+      (2)   636  fires 4th  has probe 3
+      (3)   679  fires 2nd  has probe 2
+      (4)   640  fires 3rd
+
+      To bring everything home:
+      1. Exchange the probes now at cylinders 2 and 3.
     "#);
 }
 
@@ -237,6 +282,17 @@ fn next_page_of_readings() {
                         counted in), 24 min hands-on
       How good:         the best possible
       How firm:         there is no choice, whatever the figures
+
+    Where everything is
+      The engine from above
+      steady cruise, °C, entry 4
+      (1)  open  fires 1st
+      (2)   636  fires 4th  has probe 3
+      (3)   679  fires 2nd  has probe 2
+      (4)   640  fires 3rd
+
+      To bring everything home:
+      1. Exchange the probes now at cylinders 2 and 3.
     "#);
 }
 
@@ -263,6 +319,16 @@ fn next_page_to_verify_and_to_stop() {
                         counted in), 24 min hands-on
       How good:         the best possible
       How firm:         there is no choice, whatever the figures
+
+    Where everything is
+      The engine from above
+      steady cruise, °C, entry 9
+      (1)  640  fires 1st
+      (2)  636  fires 4th
+      (3)  641  fires 2nd
+      (4)  640  fires 3rd
+      Read before the last work was done.
+      Everything is where it was when the job was opened.
     "#);
     assert_snapshot!(next_step(Step::End(JobEnd::Normal), &sample::timeline()), @r#"
     Next: write it down as normal and close
@@ -273,5 +339,16 @@ fn next_page_to_verify_and_to_stop() {
     Record it
           oddpot record demo
           oddpot close demo
+
+    Where everything is
+      The engine from above
+      steady cruise, °C, entry 4
+      (1)  open  fires 1st
+      (2)   636  fires 4th  has probe 3
+      (3)   679  fires 2nd  has probe 2
+      (4)   640  fires 3rd
+
+      To bring everything home:
+      1. Exchange the probes now at cylinders 2 and 3.
     "#);
 }

@@ -7,7 +7,7 @@ use oddpot::job::read::{minutes_spent, read};
 use oddpot::job::timeline::{Standing, Timeline};
 use oddpot::job::trim::Lever;
 use oddpot::job::{file, mend};
-use oddpot::report::{self, CardInput, Doc, Style};
+use oddpot::report::{self, CardInput, Doc, Letterhead, Style};
 use oddpot::units::Scale;
 use oddpot::{balance, diagnosis, limits, plan};
 
@@ -42,8 +42,8 @@ fn card(journal: &Journal, timeline: &Timeline) -> Doc {
         assessment,
         advice: advice.as_ref(),
         verification: &plan::verify(&diagnosed),
-        course: &diagnosis::course(knowledge, timeline, assessment),
         spent: minutes_spent(knowledge, journal),
+        letterhead: &Letterhead::default(),
         limits: set.as_ref(),
     };
     report::card(&input, Scale::Celsius)
