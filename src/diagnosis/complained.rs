@@ -245,7 +245,12 @@ mod tests {
         }
         assert!(share(&does(Does::Jumps), loose) > share(&plain, loose));
         assert!(share(&does(Does::Dead), chain) > share(&plain, chain));
-        assert_eq!(does(Does::High), plain);
+        // High says nothing of a display that is named; where none is, half of them mean all.
+        let named = |does| Complaint { display: Some(2), does, ..Complaint::default() };
+        let [high, named] = [Some(Does::High), None].map(|does| with(&knowledge, &named(does)));
+        assert_eq!(high, named);
+        let all = |i: usize, place: Place| place == Place::Nowhere && chain(i, place);
+        assert!(share(&does(Does::High), all) > 1.5 * share(&plain, all));
     }
 
     #[test]

@@ -462,5 +462,5 @@ fn all_displays_low_since_a_new_box_is_not_normal() {
     );
     let next = next(&bench);
     assert_ne!(next["standing"], "normal", "{next}");
-    assert_eq!(next["id"], "box-check", "{next}");
+    assert!(sound(&next) < 0.9, "{next}");
 }
