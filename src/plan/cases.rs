@@ -6,9 +6,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnosis::Fault;
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::model::Part;
+use crate::diagnosis::{Fault, by_chance};
 
 /// A set of faults that must be cured for the complaint to end.
 #[derive(Debug, Clone)]
@@ -62,7 +62,7 @@ pub(crate) fn cases(diagnosis: &Diagnosis<'_>) -> (Vec<Case>, f64) {
     }
     let mut list: Vec<Case> = by_need.into_values().collect();
     list.sort_by(|a, b| {
-        b.probability.total_cmp(&a.probability).then_with(|| a.candidates.cmp(&b.candidates))
+        by_chance(b.probability, a.probability).then_with(|| a.candidates.cmp(&b.candidates))
     });
     let all: f64 = list.iter().map(|case| case.probability).sum();
     list.truncate(MOST);

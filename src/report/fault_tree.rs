@@ -1,7 +1,7 @@
 //! The fault tree as pictures: groups, causes, the tests that speak to each, and how a job has
 //! shared its suspicion among them.
 
-use crate::diagnosis::Assessment;
+use crate::diagnosis::{Assessment, by_chance};
 use crate::knowledge::Knowledge;
 use crate::knowledge::graph::KnowledgeGraph;
 
@@ -51,7 +51,7 @@ fn told(chart: &Tree, shares: bool) -> String {
         .filter(|&index| is_leaf(index))
         .map(|index| &chart.nodes[index])
         .collect();
-    leaves.sort_by(|a, b| b.share.total_cmp(&a.share));
+    leaves.sort_by(|a, b| by_chance(b.share, a.share));
     let first: Vec<String> = leaves
         .into_iter()
         .take(5)

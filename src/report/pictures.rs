@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnosis::{Assessment, Fault, Moment};
+use crate::diagnosis::{Assessment, Fault, Moment, by_chance};
 use crate::engine::{Cylinder, ProbeSite, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::entry::{Journal, Reading, What};
@@ -389,7 +389,7 @@ pub fn course(knowledge: &Knowledge, timeline: &Timeline, moments: &[Moment]) ->
     }
     // Nor is a row worth its place that never was more than a line.
     shown.retain(|&fault| moments.iter().any(|moment| share(moment, fault) >= WORTH_A_ROW));
-    shown.sort_by(|&a, &b| share(now, b).total_cmp(&share(now, a)));
+    shown.sort_by(|&a, &b| by_chance(share(now, b), share(now, a)));
     let rows: Vec<CourseRow> = shown
         .into_iter()
         .map(|fault| CourseRow {
@@ -440,7 +440,7 @@ pub(super) fn plan(knowledge: &Knowledge, timeline: &Timeline, best: &Choice) ->
 /// A step with its outcomes, the most probable first.
 pub(super) fn branches(knowledge: &Knowledge, timeline: &Timeline, choice: &Choice) -> Branches {
     let mut sorted: Vec<&Branch> = choice.branches.iter().collect();
-    sorted.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    sorted.sort_by(|a, b| by_chance(b.probability, a.probability));
     let step = |step| words::upper_first(&steps::step(knowledge, timeline, step));
     let lines = sorted
         .into_iter()

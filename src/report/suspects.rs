@@ -2,7 +2,9 @@
 
 use std::fmt::Write as _;
 
-use crate::diagnosis::{Assessment, CauseRef, Hypothesis, OddDisplay, odd_display_by_numbers};
+use crate::diagnosis::{
+    Assessment, CauseRef, Hypothesis, OddDisplay, by_chance, odd_display_by_numbers,
+};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Seat};
 use crate::readings::outlier::odd_one::SelfScaled;
@@ -230,7 +232,7 @@ pub(super) fn bars(
     if assessment.healthy > 0.0 {
         all.push(("Nothing wrong".to_owned(), assessment.healthy));
     }
-    all.sort_by(|a, b| b.1.total_cmp(&a.1));
+    all.sort_by(|a, b| by_chance(b.1, a.1));
     let bar = |label: String, value: f64| Bar { label, value, text: words::chance(value) };
     let worth = all.iter().take_while(|(_, share)| *share >= floor).count();
     let rest = all.split_off(shown.min(worth.max(1)).min(all.len()));

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use crate::diagnosis::model::Model;
 use crate::diagnosis::prior::pairs_up;
+use crate::diagnosis::rank::by_chance;
 use crate::diagnosis::result::{CauseRef, Fault, Hypothesis, Suspect};
 use crate::knowledge::{Knowledge, Seat};
 
@@ -58,8 +59,9 @@ impl Margins {
             .into_iter()
             .map(|(fault, (probability, present))| Suspect { fault, probability, present })
             .collect();
-        suspects
-            .sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.fault.cmp(&b.fault)));
+        suspects.sort_by(|a, b| {
+            by_chance(b.probability, a.probability).then_with(|| a.fault.cmp(&b.fault))
+        });
         Self { healthy, present, suspects, groups: ranked(groups), seats: ranked(seats) }
     }
 }
@@ -85,6 +87,6 @@ fn add_groups(
 /// By probability, most first.
 fn ranked<K: Ord + Copy>(map: BTreeMap<K, f64>) -> Vec<(K, f64)> {
     let mut list: Vec<(K, f64)> = map.into_iter().collect();
-    list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    list.sort_by(|a, b| by_chance(b.1, a.1).then(a.0.cmp(&b.0)));
     list
 }

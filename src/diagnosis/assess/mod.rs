@@ -22,6 +22,7 @@ use crate::knowledge::Knowledge;
 use super::linalg::log_sum_exp;
 use super::model::{Model, Part};
 use super::oddness::{odd_display, oddness};
+use super::rank::by_chance;
 use super::result::{Assessment, Hypothesis};
 use margins::Margins;
 use notes::notes;
@@ -84,7 +85,7 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
     let alone = singles.iter().map(|s| s.log_likelihood).collect();
     let logs: Vec<f64> = singles.iter().map(|s| s.log).collect();
     let best = log_sum_exp(&logs).max(healthy.log);
-    let likeliest = singles.iter().max_by(|a, b| a.log.total_cmp(&b.log));
+    let likeliest = singles.iter().max_by(|a, b| by_chance(a.log, b.log));
     if let Some(single) = likeliest.filter(|single| single.log > healthy.log) {
         model.glance_as(&single.parts[0].0);
     }
@@ -104,7 +105,7 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
 fn glanced(model: &mut Model<'_>, healthy: f64) -> f64 {
     let log = |c: usize| model.candidates[c].prior.ln() + at_a_glance(model, c);
     let logs = (0..model.candidates.len()).map(|c| (c, log(c)));
-    let Some((likeliest, _)) = logs.max_by(|a, b| a.1.total_cmp(&b.1)) else { return healthy };
+    let Some((likeliest, _)) = logs.max_by(|a, b| by_chance(a.1, b.1)) else { return healthy };
     let single = single(model, likeliest, f64::NEG_INFINITY);
     if single.log > healthy {
         model.glance_as(&single.parts[0].0);
@@ -122,7 +123,7 @@ fn weigh(candidates: Vec<usize>, log_prior: f64, terms: Vec<(Vec<Part>, f64)>) -
     let sum = log_sum_exp(&logs);
     let mut parts: Vec<(Vec<Part>, f64)> =
         terms.into_iter().map(|(parts, log)| (parts, (log - sum).exp())).collect();
-    parts.sort_by(|a, b| b.1.total_cmp(&a.1));
+    parts.sort_by(|a, b| by_chance(b.1, a.1));
     let least = parts.first().map_or(0.0, |p| p.1) * SHARE;
     parts.retain(|p| p.1 >= least);
     Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts }
@@ -152,7 +153,10 @@ fn answer(
     dropped: f64,
 ) -> Diagnosis<'_> {
     let last = model.timeline.disturbances.len().min(super::path::MOST);
-    all.sort_by(|a, b| b.log.total_cmp(&a.log).then_with(|| a.candidates.cmp(&b.candidates)));
+    let chance = |weighed: &Weighed| (weighed.log - total).exp();
+    all.sort_by(|a, b| {
+        by_chance(chance(b), chance(a)).then_with(|| a.candidates.cmp(&b.candidates))
+    });
     let looks = model.data.sets.len();
     let share_of = |weighed: &Weighed, which: &dyn Fn(&Part) -> bool| -> Vec<f64> {
         let sum: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
@@ -167,7 +171,7 @@ fn answer(
     let rests = |part: &Part| there(part) && looks > 0 && !part.shows_in(last, looks - 1);
     let answered = |weighed: &Weighed| Hypothesis {
         faults: weighed.candidates.iter().map(|&c| model.candidates[c].fault).collect(),
-        probability: (weighed.log - total).exp(),
+        probability: chance(weighed),
         present: share_of(weighed, &there),
         resting: share_of(weighed, &rests),
     };

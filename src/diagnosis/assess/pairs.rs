@@ -11,6 +11,7 @@ use super::{Weighed, summed};
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::model::Model;
 use crate::diagnosis::prior::pairs_up;
+use crate::diagnosis::rank::by_chance;
 use crate::engine::Cylinder;
 use crate::job::arrangement::Arrangement;
 
@@ -178,7 +179,7 @@ fn suspicious_displays(model: &Model<'_>, singles: &[Weighed], alone: &[Alone]) 
     }
     let mut list: Vec<(Cylinder, f64)> =
         by_display.into_iter().map(|(display, logs)| (display, log_sum_exp(&logs))).collect();
-    list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    list.sort_by(|a, b| by_chance(b.1, a.1).then(a.0.cmp(&b.0)));
     let best = list.first().map_or(0.0, |d| d.1);
     let some_reading = !model.data.rows.is_empty() || !model.looks.is_empty();
     let mut displays: Vec<Cylinder> = list

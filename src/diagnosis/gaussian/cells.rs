@@ -52,8 +52,8 @@ pub(super) struct Cell {
     log: f64,
 }
 
-/// Kinds up to which a single effect is worked out in place.
-const FEW: usize = 4;
+/// Kinds of all effects together up to which they are worked out in place: two effects on three.
+const FEW: usize = 6;
 
 /// A field at its cells.
 #[derive(Debug)]
@@ -116,44 +116,72 @@ impl Cells {
     #[must_use]
     pub fn log_at(&self, number: usize, effects: &[Moved<'_>]) -> f64 {
         let cell = self.cell(number);
-        match effects {
-            [] => cell.constant - 0.5 * cell.quadratic,
-            [one] if one.mean.len() <= FEW => {
-                let (quadratic, log_determinant) = self.alone(number, &cell, one);
-                cell.constant - 0.5 * (quadratic + log_determinant)
-            }
+        let kinds: usize = effects.iter().map(|effect| effect.mean.len()).sum();
+        let (quadratic, log_determinant) = match kinds {
+            0 => (cell.quadratic, 0.0),
+            1..=2 => self.in_place::<2>(number, &cell, effects),
+            3..=FEW => self.in_place::<FEW>(number, &cell, effects),
             _ => {
                 let joint = &mut *self.joint.borrow_mut();
                 joint.solve(&self.field, number, &cell, effects);
-                cell.constant - 0.5 * (joint.quadratic + joint.log_determinant)
+                (joint.quadratic, joint.log_determinant)
             }
-        }
+        };
+        cell.constant - 0.5 * (quadratic + log_determinant)
     }
 
-    /// Quadratic form and log determinant of a single effect on few kinds: as [`Joint`], in place.
-    fn alone(&self, number: usize, cell: &Cell, effect: &Moved<'_>) -> (f64, f64) {
-        let k = effect.mean.len();
-        let table = effect.on.table(&self.field, number, cell);
+    /// Quadratic form and log determinant of effects on few kinds together: as [`Joint`], in place.
+    fn in_place<const N: usize>(
+        &self,
+        number: usize,
+        cell: &Cell,
+        effects: &[Moved<'_>],
+    ) -> (f64, f64) {
+        let (mut within, mut factor) = ([[0.0; N]; N], [[0.0; N]; N]);
+        let (mut mean, mut told) = ([0.0; N], [0.0; N]);
+        let mut k = 0;
+        for (nth, effect) in effects.iter().enumerate() {
+            let table = effect.on.table(&self.field, number, cell);
+            let (from, to) = (k, k + effect.mean.len());
+            mean[from..to].copy_from_slice(effect.mean);
+            told[from..to].copy_from_slice(&table.weighted);
+            for kind in from..to {
+                within[kind][from..to].copy_from_slice(table.within.row(kind - from));
+                factor[kind][from..to].copy_from_slice(effect.factor.row(kind - from));
+            }
+            k = 0;
+            for other in &effects[..nth] {
+                let across = self.field.across(&effect.on, &other.on, number, cell);
+                for a in 0..effect.mean.len() {
+                    for (b, &value) in across.row(a).iter().enumerate() {
+                        within[from + a][k + b] = value;
+                        within[k + b][from + a] = value;
+                    }
+                }
+                k += other.mean.len();
+            }
+            k = to;
+        }
         let mut quadratic = cell.quadratic;
-        let mut left = [0.0; FEW];
+        let mut left = [0.0; N];
         for (a, left) in left.iter_mut().enumerate().take(k) {
-            let moved = dot(&table.within.row(a)[..k], effect.mean);
-            *left = table.weighted[a] - moved;
-            quadratic -= effect.mean[a] * (table.weighted[a] + *left);
+            let moved = dot(&within[a][..k], &mean[..k]);
+            *left = told[a] - moved;
+            quadratic -= mean[a] * (told[a] + *left);
         }
         // W F, then I + FᵀWF and Fᵀ left.
-        let mut carried = [[0.0; FEW]; FEW];
-        for (row, to) in carried.iter_mut().enumerate().take(k) {
-            for (b, &weight) in table.within.row(row).iter().enumerate().take(k) {
-                for (c, f) in effect.factor.row(b).iter().enumerate().take(k) {
-                    to[c] += weight * f;
+        let mut carried = [[0.0; N]; N];
+        for (to, within) in carried.iter_mut().zip(&within).take(k) {
+            for (&weight, factor) in within.iter().zip(&factor).take(k) {
+                for (to, f) in to.iter_mut().zip(factor).take(k) {
+                    *to += weight * f;
                 }
             }
         }
-        let mut g = [[0.0; FEW]; FEW];
-        let mut v = [0.0; FEW];
+        let mut g = [[0.0; N]; N];
+        let mut v = [0.0; N];
         for a in 0..k {
-            for (c, &f) in effect.factor.row(a).iter().enumerate().take(k) {
+            for (c, &f) in factor[a].iter().enumerate().take(k).filter(|(_, f)| **f != 0.0) {
                 v[c] += f * left[a];
                 for d in 0..=c {
                     g[c][d] += f * carried[a][d];
@@ -342,7 +370,7 @@ impl Joint {
         for (nth, effect) in effects.iter().enumerate() {
             let mut to = 0;
             for other in &effects[..nth] {
-                let across = effect.on.across(&other.on, field, cell);
+                let across = field.across(&effect.on, &other.on, number, cell);
                 let kinds = other.mean.len();
                 for kind in 0..effect.mean.len() {
                     self.within.row_mut(at + kind)[to..to + kinds]

@@ -21,6 +21,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::super::linalg::{Matrix, add, dot};
+use super::cells::Cell;
 use super::eigen::eigen;
 use super::touched::Touched;
 use crate::number::real;
@@ -105,7 +106,13 @@ pub struct Field {
     freedom: usize,
     variants: RefCell<Vec<(Variant, Rc<Decomposed>)>>,
     known: RefCell<BTreeMap<(usize, u128, u128), Rc<Touched>>>,
+    /// `ZᵀP Z'` of known readings by their names and by cell.
+    crossed: RefCell<BTreeMap<(usize, usize, usize), Rc<Matrix>>>,
 }
+
+/// Products of two sets of readings that are kept, at the most: so much and no more of the memory, however
+/// long the job.
+const MOST_CROSSED: usize = 20_000;
 
 impl Field {
     /// Prepares readings of some kinds.
@@ -143,6 +150,7 @@ impl Field {
             log_noise,
             variants: RefCell::default(),
             known: RefCell::default(),
+            crossed: RefCell::default(),
         }
     }
 
@@ -156,6 +164,7 @@ impl Field {
     #[must_use]
     pub(super) fn forget_cells(mut self) -> Self {
         self.known = RefCell::default();
+        self.crossed = RefCell::default();
         self
     }
 
@@ -199,10 +208,34 @@ impl Field {
     ) -> Rc<Touched> {
         let known = self.known.borrow().get(&key).cloned();
         known.unwrap_or_else(|| {
-            let touched = Rc::new(self.touched_anew(which()));
-            self.known.borrow_mut().insert(key, Rc::clone(&touched));
+            let mut known = self.known.borrow_mut();
+            let touched = Rc::new(self.touched_anew(which()).named(known.len()));
+            known.insert(key, Rc::clone(&touched));
             touched
         })
+    }
+
+    /// `ZᵀP Z'` of two sets of readings at a cell.
+    pub(super) fn across(
+        &self,
+        one: &Touched,
+        other: &Touched,
+        number: usize,
+        cell: &Cell,
+    ) -> Rc<Matrix> {
+        let (Some(a), Some(b)) = (one.name(), other.name()) else {
+            return Rc::new(one.across(other, self, cell));
+        };
+        let key = (a, b, number);
+        if let Some(known) = self.crossed.borrow().get(&key) {
+            return Rc::clone(known);
+        }
+        let made = Rc::new(one.across(other, self, cell));
+        let mut crossed = self.crossed.borrow_mut();
+        if crossed.len() < MOST_CROSSED {
+            crossed.insert(key, Rc::clone(&made));
+        }
+        made
     }
 
     /// The same for readings that are not met again.

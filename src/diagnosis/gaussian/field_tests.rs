@@ -246,7 +246,8 @@ proptest! {
 
     #[test]
     fn by_structure_is_the_same_as_by_the_whole_covariance(
-        list in proptest::collection::vec(random_effect(), 0..3),
+        // Eight kinds at the most: also more than are worked out in place.
+        list in proptest::collection::vec(random_effect(), 0..5),
         spread in 0.4_f64..2.5,
         noise in 0.1_f64..8.0,
         wide in proptest::collection::btree_set(0_usize..3, 0..3),
@@ -282,5 +283,44 @@ proptest! {
         prop_assert!(near(a, b), "{a} {b}");
         let (a, b) = (cells.forecast(0, &fast, &with), dense.forecast(&slow, &with));
         prop_assert!(near(a.mean, b.mean) && near(a.reduction, b.reduction), "{a:?} {b:?}");
+    }
+
+    /// What two sets of readings come to together is kept, and whoever asks again, the other way round or
+    /// for another cell gets what a field would say that was never asked.
+    #[test]
+    fn a_kept_product_is_that_of_a_field_never_asked(
+        list in proptest::collection::vec(random_effect(), 2..4),
+        asked in proptest::collection::vec(
+            (proptest::collection::vec(0_usize..4, 1..4), 0_usize..3),
+            1..24,
+        ),
+        spread in 0.4_f64..2.5,
+        noise in 0.4_f64..8.0,
+    ) {
+        let wide = Variant { wide: vec![1], wrong: vec![3] };
+        let weights = vec![
+            Weight { variant: Variant::default(), spread: 1.0, noise: 1.0, log: 0.0 },
+            Weight { variant: Variant::default(), spread, noise, log: -1.0 },
+            Weight { variant: wide, spread, noise, log: -2.0 },
+        ];
+        let factors: Vec<Matrix> = list
+            .iter()
+            .map(|(_, _, [a, b, c])| Matrix::from_fn(2, 2, |i, j| [[*a, 0.0], [*b, *c]][i][j]))
+            .collect();
+        let kept = Cells::new(field().0, weights.clone());
+        for (which, cell) in asked {
+            let fresh = Cells::new(field().0, weights.clone());
+            let effects = |on: &dyn Fn(usize) -> Rc<Touched>| -> Vec<Moved<'_>> {
+                which
+                    .iter()
+                    .map(|of| of % list.len())
+                    .map(|of| Moved { on: on(of), mean: &list[of].1, factor: &factors[of] })
+                    .collect()
+            };
+            let again = effects(&|of| kept.field.touched((of, 0, 0), || list[of].0.clone()));
+            let anew = effects(&|of| Rc::new(fresh.field.touched_anew(list[of].0.clone())));
+            let (a, b) = (kept.log_at(cell, &again), fresh.log_at(cell, &anew));
+            prop_assert!((a - b).abs() <= 1e-9 * (1.0 + b.abs()), "{which:?} at {cell}: {a} {b}");
+        }
     }
 }

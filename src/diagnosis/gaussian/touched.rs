@@ -12,6 +12,8 @@ use super::field::{Decomposed, Field};
 /// Readings that something shows on, gathered by kind (`Z`).
 #[derive(Debug)]
 pub struct Touched {
+    /// Number by which the field knows it, where it is met again.
+    name: Option<usize>,
     kinds: usize,
     /// Reading, kind, weight; in order of reading.
     rows: Vec<(usize, usize, f64)>,
@@ -58,6 +60,7 @@ impl Touched {
             }
         }
         Self {
+            name: None,
             kinds,
             rows,
             by_set,
@@ -66,6 +69,17 @@ impl Touched {
             turned: RefCell::default(),
             tables: RefCell::default(),
         }
+    }
+
+    /// The same under a number by which it is met again.
+    pub(super) fn named(mut self, name: usize) -> Self {
+        self.name = Some(name);
+        self
+    }
+
+    /// Number by which the field knows it.
+    pub(super) fn name(&self) -> Option<usize> {
+        self.name
     }
 
     /// Number of kinds.

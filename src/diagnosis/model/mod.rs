@@ -120,6 +120,8 @@ pub(crate) struct Model<'a> {
     alike: Vec<usize>,
     /// Slots in which numbers were read.
     read: Presence,
+    /// By slot the reading sets that were taken in it.
+    taken: Rc<[Shows]>,
     /// The scales at which is glanced; in a model without a display those of the whole one.
     main: Vec<Weight>,
     /// The cells that are glanced at, and the log of what the likelihood with the faults of
@@ -175,6 +177,10 @@ impl<'a> Model<'a> {
         let depths = depths_seen(context, timeline, &candidates);
         let looked = (0..data.sets.len().min(MOST_LOOKS)).fold(0, |all, look| all | 1 << look);
         let read = data.sets.iter().fold(0, |slots, set| slots | 1 << set.slot);
+        let mut taken = vec![0; MOST + 1];
+        for (look, set) in data.sets.iter().enumerate() {
+            taken[set.slot] |= 1 << look.min(MOST_LOOKS - 1);
+        }
         let mut model = Self {
             knowledge,
             timeline,
@@ -189,6 +195,7 @@ impl<'a> Model<'a> {
             shown: Vec::new(),
             alike: Vec::new(),
             read,
+            taken: taken.into(),
             main: Vec::new(),
             glance: (Vec::new(), 0.0),
             looked,
@@ -265,6 +272,7 @@ impl<'a> Model<'a> {
             shown: self.shown.clone(),
             alike: self.alike.clone(),
             read: self.read,
+            taken: Rc::clone(&self.taken),
             main: self.main.clone(),
             glance: (Vec::new(), 0.0),
             looked: self.looked,
@@ -346,8 +354,8 @@ impl<'a> Model<'a> {
                 continue;
             }
             let on = if renamings.is_empty() {
-                let shows = part.shows & self.looked;
-                let key = (self.alike[part.candidate], part.presence & self.read, shows);
+                let (shown, presence) = self.shown(part.presence, part.shows);
+                let key = (self.alike[part.candidate], presence & self.read, shown);
                 base.field.touched(key, || self.touched(part, renamings))
             } else {
                 Rc::new(base.field.touched_anew(self.touched(part, renamings)))
@@ -360,21 +368,35 @@ impl<'a> Model<'a> {
 
     /// What readings know of a part: parts alike in this are alike to them.
     pub(crate) fn key_of_readings(&self, part: &Part) -> ReadingsKey {
-        let sets = self.data.sets.iter().enumerate();
-        // Bits are few: readings beyond them are told apart by when the fault was there.
-        let many = self.data.sets.len() > MOST_LOOKS;
-        let shown = sets
-            .filter(|(look, set)| !many && part.shows_in(set.slot, *look))
-            .fold(0, |all: Shows, (look, _)| all | 1 << look);
-        let by_presence = self.candidates[part.candidate].renaming.is_some()
-            || self.depths.contains_key(&part.candidate)
-            || many;
+        let (shown, presence) = self.shown(part.presence, part.shows);
+        let own = self.told_by_presence(part.candidate);
         ReadingsKey {
             candidate: part.candidate,
             side: part.side,
-            shown: if many { part.shows } else { shown },
-            presence: if by_presence { part.presence } else { 0 },
+            shown,
+            presence: if own { part.presence } else { presence },
         }
+    }
+
+    /// Whether readings know of a candidate more than at which sets it shows.
+    pub(crate) fn told_by_presence(&self, candidate: usize) -> bool {
+        self.candidates[candidate].renaming.is_some() || self.depths.contains_key(&candidate)
+    }
+
+    /// The reading sets at which a fault shows that is there in some slots and shows at some sets, and the
+    /// slots as far as these do not say everything: bits are few, and sets beyond them are told apart by
+    /// when the fault was there.
+    pub(crate) fn shown(&self, presence: Presence, shows: Shows) -> (Shows, Presence) {
+        if self.data.sets.len() > MOST_LOOKS {
+            return (shows & self.looked, presence);
+        }
+        let mut slots = presence & self.read;
+        let mut taken = 0;
+        while slots != 0 {
+            taken |= self.taken[slots.trailing_zeros() as usize];
+            slots &= slots - 1;
+        }
+        (shows & taken, 0)
     }
 
     /// What findings, verdicts and measured depths know of a part.

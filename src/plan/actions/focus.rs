@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 
 use crate::diagnosis::assess::Diagnosis;
+use crate::diagnosis::by_chance;
 use crate::engine::{Cylinder, Ignition};
 use crate::job::arrangement::coil_mate;
 
@@ -31,7 +32,7 @@ pub(super) fn suspicion(diagnosis: &Diagnosis<'_>) -> Vec<(Cylinder, f64)> {
     let mut list: Vec<(Cylinder, f64)> = by_cylinder.into_iter().collect();
     list.sort_by(|a, b| {
         let tie = (Some(b.0) == odd).cmp(&(Some(a.0) == odd));
-        if (a.1 - b.1).abs() < 1e-9 { tie.then(a.0.cmp(&b.0)) } else { b.1.total_cmp(&a.1) }
+        by_chance(b.1, a.1).then(tie).then(a.0.cmp(&b.0))
     });
     list
 }

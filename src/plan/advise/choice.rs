@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnosis::{CauseRef, Fault};
+use crate::diagnosis::{CauseRef, Fault, by_chance};
 use crate::engine::RunningPoint;
 use crate::job::read::thermal_at;
 use crate::job::timeline::test_for;
@@ -107,7 +107,7 @@ impl Desk<'_, '_> {
             Cure::Remedy(faults) => {
                 // The likeliest of the causes that the work cures gives it its name.
                 let likeliest = faults.iter().copied().max_by(|a, b| {
-                    self.probability(*a).total_cmp(&self.probability(*b)).then(b.cmp(a))
+                    by_chance(self.probability(*a), self.probability(*b)).then(b.cmp(a))
                 });
                 likeliest.map_or(Step::End(JobEnd::NotFound), Step::Remedy)
             }
@@ -241,7 +241,7 @@ impl Desk<'_, '_> {
                 *by_fault.entry(*fault).or_default() += p / sum;
             }
         }
-        by_fault.into_iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))
+        by_fault.into_iter().max_by(|a, b| by_chance(a.1, b.1).then(b.0.cmp(&a.0)))
     }
 
     /// Which suspects a test tells apart, in a sentence.
