@@ -17,7 +17,7 @@ use crate::knowledge::embedded::embedded;
 use crate::knowledge::{Item, Seat, load};
 
 /// The built-in knowledge base with every ninth cause only, of those that are faults.
-fn trimmed() -> Knowledge {
+pub(super) fn trimmed() -> Knowledge {
     let mut knowledge = load(embedded(), &[]).0.expect("a knowledge base");
     for (index, cause) in knowledge.causes.iter_mut().enumerate() {
         if cause.seat != Seat::Nothing && index % 9 != 0 {
@@ -101,8 +101,10 @@ fn compare(knowledge: &Knowledge, journal: &Journal) -> Compared {
     let logs: Vec<f64> = all.values().copied().collect();
     let total = log_sum_exp(&logs);
 
-    let singles: Vec<Weighed> =
-        (0..model.candidates.len()).map(|c| single(&model, c, f64::NEG_INFINITY)).collect();
+    let mut known = Known::nothing(&model);
+    let singles: Vec<Weighed> = (0..model.candidates.len())
+        .map(|c| single(&model, &mut known, c, f64::NEG_INFINITY))
+        .collect();
     let logs: Vec<f64> = singles.iter().map(|s| s.log).chain([all[&Vec::new()]]).collect();
     let best = log_sum_exp(&logs[..singles.len()]).max(all[&Vec::new()]);
     let (looked_at, _) = pairs(&model, &singles, best);
@@ -136,7 +138,7 @@ fn compare(knowledge: &Knowledge, journal: &Journal) -> Compared {
 }
 
 /// A three in line whose first display is off by something: up to four entries.
-fn jobs() -> impl Strategy<Value = Journal> {
+pub(super) fn jobs() -> impl Strategy<Value = Journal> {
     let near = |level: f64| proptest::collection::vec(level - 12.0..level + 12.0, 3);
     (near(500.0), near(640.0), -130.0_f64..150.0, 0..4_usize).prop_map(
         |(mut idle, mut cruise, by, more)| {
@@ -173,7 +175,7 @@ fn jobs() -> impl Strategy<Value = Journal> {
 }
 
 /// One fault was cured, another display stands off in every set and the more at load.
-fn beside_a_cure() -> Journal {
+pub(super) fn beside_a_cure() -> Journal {
     let mut journal = journal();
     journal.head.engine = Engine {
         cylinders: 3,

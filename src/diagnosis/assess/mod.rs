@@ -12,6 +12,9 @@ mod margins;
 mod notes;
 mod pairs;
 mod scores;
+mod single;
+#[cfg(test)]
+mod single_laws;
 mod sound;
 mod surprise;
 mod ways;
@@ -27,8 +30,8 @@ use super::result::{Assessment, Hypothesis};
 use margins::Margins;
 use notes::notes;
 use pairs::pairs;
+use single::{Known, Lone};
 use surprise::surprise;
-use ways::at_a_glance;
 pub(crate) use ways::{Way, ways};
 
 /// Hypotheses handed on, at the most.
@@ -73,9 +76,10 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
     let mut model = Model::new(knowledge, timeline);
     let nothing = model.log_readings(&[], true) + model.log_words(&[]);
     let healthy_log = model.prior.healthy.ln() + nothing;
-    let best = glanced(&mut model, healthy_log);
+    let mut known = Known::nothing(&model);
+    let best = glanced(&mut model, &mut known, healthy_log);
     let singles: Vec<Weighed> =
-        (0..model.candidates.len()).map(|c| single(&model, c, best)).collect();
+        (0..model.candidates.len()).map(|c| single(&model, &mut known, c, best)).collect();
     let healthy = Weighed {
         candidates: Vec::new(),
         log: healthy_log,
@@ -102,13 +106,14 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
 /// Log weight of the best explanation with no more than one fault as far as a glance tells which it is, so
 /// that only what comes near it is looked at closely. The scales at which is glanced become also those of
 /// the likeliest fault.
-fn glanced(model: &mut Model<'_>, healthy: f64) -> f64 {
-    let log = |c: usize| model.candidates[c].prior.ln() + at_a_glance(model, c);
+fn glanced(model: &mut Model<'_>, known: &mut Known, healthy: f64) -> f64 {
+    let mut log = |c: usize| model.candidates[c].prior.ln() + known.at_a_glance(model, c);
     let logs = (0..model.candidates.len()).map(|c| (c, log(c)));
     let Some((likeliest, _)) = logs.max_by(|a, b| by_chance(a.1, b.1)) else { return healthy };
-    let single = single(model, likeliest, f64::NEG_INFINITY);
+    let single = single(model, known, likeliest, f64::NEG_INFINITY);
     if single.log > healthy {
         model.glance_as(&single.parts[0].0);
+        known.forget_glances();
     }
     single.log.max(healthy)
 }
@@ -117,21 +122,33 @@ fn glanced(model: &mut Model<'_>, healthy: f64) -> f64 {
 /// is right to a millionth.
 const SHARE: f64 = 1e-8;
 
-/// Log of the sum over sides and paths, and the shares that matter.
-fn weigh(candidates: Vec<usize>, log_prior: f64, terms: Vec<(Vec<Part>, f64)>) -> Weighed {
+/// Log of the sum over sides and paths, and the shares that matter. `parts` says which parts a term is of.
+fn weigh<T>(
+    candidates: Vec<usize>,
+    log_prior: f64,
+    terms: Vec<(T, f64)>,
+    parts: impl Fn(T) -> Vec<Part>,
+) -> Weighed {
     let logs: Vec<f64> = terms.iter().map(|(_, log)| *log).collect();
     let sum = log_sum_exp(&logs);
-    let mut parts: Vec<(Vec<Part>, f64)> =
-        terms.into_iter().map(|(parts, log)| (parts, (log - sum).exp())).collect();
+    let share = |log: f64| (log - sum).exp();
+    let most = logs.iter().copied().max_by(f64::total_cmp).map_or(0.0, share);
+    let mut parts: Vec<(Vec<Part>, f64)> = terms
+        .into_iter()
+        .map(|(term, log)| (term, share(log)))
+        .filter(|(_, share)| *share >= most * SHARE)
+        .map(|(term, share)| (parts(term), share))
+        .collect();
     parts.sort_by(|a, b| by_chance(b.1, a.1));
-    let least = parts.first().map_or(0.0, |p| p.1) * SHARE;
-    parts.retain(|p| p.1 >= least);
     Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts }
 }
 
 /// A single cause.
-fn single(model: &Model<'_>, candidate: usize, best: f64) -> Weighed {
-    summed(model, vec![candidate], model.candidates[candidate].prior.ln(), best)
+fn single(model: &Model<'_>, known: &mut Known, candidate: usize, best: f64) -> Weighed {
+    let log_prior = model.candidates[candidate].prior.ln();
+    let ways = known.ways(model, candidate, log_prior, best);
+    let terms = ways.iter().map(|lone: &Lone| (lone.part, lone.log())).collect();
+    weigh(vec![candidate], log_prior, terms, |part| vec![part])
 }
 
 /// Sums up the ways of an explanation.
@@ -140,7 +157,7 @@ fn summed(model: &Model<'_>, candidates: Vec<usize>, log_prior: f64, best: f64) 
         .into_iter()
         .map(|way| (way.parts, way.weight + way.readings + way.words))
         .collect();
-    weigh(candidates, log_prior, terms)
+    weigh(candidates, log_prior, terms, |parts| parts)
 }
 
 /// Sorts the hypotheses and sums them up; few of them are handed on.

@@ -6,9 +6,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnosis::linalg::log_sum_exp;
-use crate::diagnosis::looks::Kind;
-use crate::diagnosis::model::{Model, Part, ReadingsKey, WordsKey};
+use super::single::{Known, Lone};
+use crate::diagnosis::looks::{Course, Kind};
+use crate::diagnosis::model::{Candidate, Model, Part, ReadingsKey, WordsKey};
 use crate::diagnosis::path::{Path, Presence};
 
 /// One way in which the faults of an explanation can have been there.
@@ -34,12 +34,21 @@ pub(crate) fn ways(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
             readings: model.log_readings(&[], true),
             words: model.log_words(&[]),
         }],
-        [one] => ways_of_one(model, one, log_prior, best),
+        [one] => {
+            let lone = Known::nothing(model).ways(model, one, log_prior, best);
+            let way = |Lone { part, weight, readings, words }| Way {
+                parts: vec![part],
+                weight,
+                readings,
+                words,
+            };
+            lone.into_iter().map(way).collect()
+        }
         _ => ways_of_several(model, candidates, log_prior, best),
     }
 }
 
-/// Likelihoods of ways, each worked out once: most ways of a fault differ in what nothing entered could tell.
+/// Likelihoods of the ways of a pair, each worked out once: most differ in what nothing entered could tell.
 struct Likelihoods<'m, 'k> {
     model: &'m Model<'k>,
     glanced: BTreeMap<Vec<ReadingsKey>, f64>,
@@ -72,50 +81,8 @@ impl<'m, 'k> Likelihoods<'m, 'k> {
     }
 }
 
-/// Log of the share of a cause below which one of its ways is looked at only superficially.
-const SUPERFICIAL: f64 = 7.0;
-
-/// Log of the share of the best explanation below which a cause is.
-const HOPELESS: f64 = 14.0;
-
-/// The same for a way of a pair.
+/// Log of the share of the best explanation below which a way of a pair is looked at only superficially.
 const PAIRS: f64 = 12.0;
-
-/// Log likelihood of a single cause at the likeliest scales alone.
-pub(super) fn at_a_glance(model: &Model<'_>, candidate: usize) -> f64 {
-    let mut known = Likelihoods::new(model);
-    let log = |(part, weight): &(Part, f64)| {
-        weight.ln() + known.glanced(&[*part]) + known.words(&[*part])
-    };
-    let logs: Vec<f64> = sides_and_paths(model, candidate).iter().map(log).collect();
-    log_sum_exp(&logs)
-}
-
-/// All ways of a single cause.
-///
-/// For those that fit much worse than the cause's best, or than the best of all, the likeliest scales
-/// are taken for all of them.
-fn ways_of_one(model: &Model<'_>, candidate: usize, log_prior: f64, best: f64) -> Vec<Way> {
-    let list = sides_and_paths(model, candidate);
-    let mut known = Likelihoods::new(model);
-    let mut ways: Vec<Way> = list
-        .into_iter()
-        .map(|(part, chance)| {
-            let parts = vec![part];
-            let (readings, words) = (known.glanced(&parts), known.words(&parts));
-            Way { parts, weight: chance.ln(), readings, words }
-        })
-        .collect();
-    let log = |way: &Way| way.weight + way.readings + way.words;
-    let own = ways.iter().map(log).fold(f64::NEG_INFINITY, f64::max);
-    let floor = (own - SUPERFICIAL).max(best - HOPELESS - log_prior);
-    for way in &mut ways {
-        if log(way) >= floor {
-            way.readings = known.guarded(&way.parts);
-        }
-    }
-    ways
-}
 
 /// The ways of a pair that matter.
 ///
@@ -160,18 +127,30 @@ pub(super) fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
     for side in 0..sides {
         let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
         for course in &candidate.courses {
-            let (since, slot) = model.began(course);
-            // What began there was not cured before.
-            let before: Presence =
-                if course.kind == Kind::Begun { (1 << (slot + 1)) - 1 } else { 0 };
-            let there = |path: &&Path| path.presence & before == before;
-            let sum: f64 = candidate.paths.iter().filter(there).map(|p| p.probability).sum();
-            list.extend(candidate.paths.iter().filter(there).map(|path| {
-                let presence = path.presence;
-                let part = Part { candidate: c, side, presence, shows: course.shows, since };
-                (part, share * course.probability * path.probability / sum)
-            }));
+            since_when(model, candidate, course, |path, since, chance| {
+                let (presence, shows) = (path.presence, course.shows);
+                let part = Part { candidate: c, side, presence, shows, since };
+                list.push((part, share * chance));
+            });
         }
     }
     list
+}
+
+/// The paths that go with a course: each with the journal entry before which the fault had not begun, and
+/// the chance of both.
+pub(super) fn since_when(
+    model: &Model<'_>,
+    candidate: &Candidate,
+    course: &Course,
+    mut take: impl FnMut(&Path, usize, f64),
+) {
+    let (since, slot) = model.began(course);
+    // What began there was not cured before.
+    let before: Presence = if course.kind == Kind::Begun { (1 << (slot + 1)) - 1 } else { 0 };
+    let there = |path: &&Path| path.presence & before == before;
+    let sum: f64 = candidate.paths.iter().filter(there).map(|path| path.probability).sum();
+    for path in candidate.paths.iter().filter(there) {
+        take(path, since, course.probability * path.probability / sum);
+    }
 }
