@@ -15,13 +15,13 @@ use crate::diagnosis::{Fault, Oddness};
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::complaint::NOTICED;
 use crate::job::entry::Reading;
-use crate::job::timeline::Timeline;
+use crate::job::timeline::{ReadingSet, Timeline};
 use crate::knowledge::{Knowledge, Scope, Test, TestKind};
 use crate::units::Cost;
 
 use super::advice::Step;
 use super::cases::{Case, cases};
-use super::ends::Points;
+use super::ends::{AS_BEFORE, ODD, Points};
 use super::guard;
 use super::problem::{Probe, Problem, Situation, World};
 use focus::{partner, suspicion};
@@ -88,6 +88,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
 
     let numbers = Numbers::of(diagnosis, focus);
     let now = Now::of(diagnosis);
+    let since = judged_anew(diagnosis);
     let mut options = Vec::new();
     let mut probes = Vec::new();
     for (index, test) in knowledge.tests.iter().enumerate() {
@@ -100,7 +101,9 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         };
         for cylinder in places {
             let with = (test.kind == TestKind::Exchange).then_some(partner);
-            if with.is_some() && with == cylinder || done(timeline, index, test, cylinder, with) {
+            if with.is_some() && with == cylinder
+                || done(timeline, since, index, test, cylinder, with)
+            {
                 continue;
             }
             if test.kind.follows_seats()
@@ -241,18 +244,46 @@ fn worth_listing(timeline: &Timeline, test: &Test) -> bool {
     test.applies.holds(&timeline.engine) && !test.from_readings
 }
 
-/// Whether an exchange was already judged, or what a look would say was measured. What was only
-/// looked at may be looked at again: that is worth what it can still correct. An exchange before a remedy
-/// judged what was remedied: what is left showed too little beside it.
+/// Disturbances up to the last remedy that changed what shows; 0 where none did. Exchanges before it judged
+/// what was remedied: what is left showed too little beside it.
+fn judged_anew(diagnosis: &Diagnosis<'_>) -> usize {
+    let disturbances = diagnosis.model.timeline.disturbances.iter().enumerate().rev();
+    let mut remedies = disturbances.filter(|(_, d)| d.remedied.is_some()).map(|(index, _)| index);
+    remedies.find(|&remedy| helped(diagnosis, remedy)).map_or(0, |remedy| remedy + 1)
+}
+
+/// Whether a cylinder that stood far off stands less so at the first readings after a remedy.
+fn helped(diagnosis: &Diagnosis<'_>, remedy: usize) -> bool {
+    let timeline = diagnosis.model.timeline;
+    let sets = &timeline.sets;
+    let size = |set: usize, cylinder: Cylinder| {
+        let shows = |odd: &&Oddness| {
+            odd.set == set && sets[set].arrangement.cylinder_shown(odd.display) == cylinder
+        };
+        let odd = diagnosis.assessment.oddness.iter().find(shows)?;
+        Some(odd.sigmas.map_or(f64::INFINITY, f64::abs))
+    };
+    let Some(after) = sets.iter().position(|set| set.after > remedy) else { return false };
+    let same = |set: &ReadingSet| (set.at, set.site) == (sets[after].at, sets[after].site);
+    let Some(before) = sets[..after].iter().rposition(same) else { return false };
+    timeline.engine.all().any(|cylinder| {
+        let sizes = size(before, cylinder).zip(size(after, cylinder));
+        sizes.is_some_and(|(before, after)| before >= ODD && after < AS_BEFORE * before)
+    })
+}
+
+/// Whether an exchange was already judged since some disturbance, or what a look would say was measured. What
+/// was only looked at may be looked at again: that is worth what it can still correct.
 fn done(
     timeline: &Timeline,
+    since: usize,
     index: usize,
     test: &Test,
     cylinder: Option<Cylinder>,
     partner: Option<Cylinder>,
 ) -> bool {
     let exchanged = test.item.is_some()
-        && timeline.disturbances[timeline.remedied_by()..].iter().any(|d| {
+        && timeline.disturbances[since..].iter().any(|d| {
             d.work.is_some_and(|w| {
                 w.test == index
                     && [Some(w.a), w.b].contains(&cylinder)
@@ -267,28 +298,33 @@ fn done(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diagnosis::diagnose;
     use crate::engine::Place;
     use crate::job::entry::What;
     use crate::job::fixture;
     use crate::job::read::read;
-    use crate::knowledge::Item;
+    use crate::knowledge::embedded::embedded;
+    use crate::knowledge::{Item, load};
 
-    /// A dead plug hides a weak coil: the exchange that was judged by the first says little of the second.
+    /// A dead plug hides a weak coil: the exchange that was judged by the first says little of the second. After a
+    /// remedy in vain it says what it did.
     #[test]
-    fn what_was_exchanged_before_a_remedy_may_be_exchanged_after_it() {
-        let knowledge = fixture::knowledge();
-        let test = knowledge.test("swap-coil").expect("it is in the fixture");
-        let done_after = |list: &[What]| {
+    fn what_was_exchanged_before_a_cure_may_be_exchanged_after_it() {
+        let knowledge = load(embedded(), &[]).0.expect("the built-in knowledge base is sound");
+        let test = knowledge.test("swap-coil").expect("a test of the knowledge base");
+        let done_after = |second: f64| {
+            let swap = || What::Exchange { item: Item::Coil, a: 2, b: 1 };
+            let cruise =
+                |own: f64| fixture::temps("cruise", fixture::degrees(&[664.0, own, 681.0, 672.0]));
+            let cure = What::Remedy { cause: "plug-dead".to_owned(), place: Place::Cylinder(2) };
+            let list = [cruise(201.0), swap(), cruise(203.0), swap(), cure, cruise(second)];
             let mut journal = fixture::journal();
-            journal.entries = list.iter().cloned().map(fixture::entry).collect();
+            journal.entries = list.into_iter().map(fixture::entry).collect();
             let timeline = read(&knowledge, &journal);
-            done(&timeline, test, &knowledge.tests[test], Some(2), Some(1))
+            let since = judged_anew(&diagnose(&knowledge, &timeline));
+            done(&timeline, since, test, &knowledge.tests[test], Some(2), Some(1))
         };
-        let swap = || What::Exchange { item: Item::Coil, a: 2, b: 1 };
-        let remedy = || What::Remedy { cause: "fit-shallow".to_owned(), place: Place::Cylinder(2) };
-        assert!(!done_after(&[]));
-        assert!(done_after(&[swap(), swap()]));
-        assert!(!done_after(&[swap(), swap(), remedy()]));
-        assert!(done_after(&[swap(), swap(), remedy(), swap()]));
+        assert!(!done_after(600.0));
+        assert!(done_after(204.0));
     }
 }

@@ -24,9 +24,9 @@ pub(crate) use points::{ODD, Points, Spot};
 /// troubleshooting: a tenth left is what one comeback in ten costs).
 pub(crate) const SURE: f64 = 0.9;
 
-/// Share of what a display stood off as complained of from which what was put right did nothing for it (common
+/// Share of what a display stood off by from which what was put right did nothing for it (common
 /// practice, no source).
-const AS_BEFORE: f64 = 0.7;
+pub(crate) const AS_BEFORE: f64 = 0.7;
 
 /// Looks at what is complained of, before it is called normal (common practice, no source): readings that
 /// are as they should be do not show what comes and goes, or hides.
