@@ -8,7 +8,7 @@ use crate::engine::{Cylinder, Engine, Place};
 use crate::job::complaint::{Complaint, Does, NOTICED};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
-use crate::knowledge::{Cause, Knowledge, Law, PlaceKind, Seat};
+use crate::knowledge::{Cause, Knowledge, Law, Seat};
 use crate::number::real;
 
 use super::oddness::oddness;
@@ -21,9 +21,6 @@ const NAMED: f64 = 2.0;
 /// Complaints that name the right display, where nothing but memory says which it was: a number that was
 /// gone, that jumped, or that stood off and does not when it is read (common practice, no source).
 const REMEMBERED: f64 = 0.9;
-/// Causes of all displays, where one is said to read high or low and none is named: half of them mean all
-/// (common practice, no source).
-const OF_ALL: f64 = 2.0;
 /// A misfire that is felt: causes of spark and fuel, causes of the measuring chain, and nothing
 /// wrong. A chain that reads wrongly is not felt (common practice, no source).
 const FELT: f64 = 3.0;
@@ -58,8 +55,7 @@ pub(super) fn factor(
     let named = complaint.display.map_or(1.0, |display| {
         if remembered { by_memory(engine, display, place) } else { beside(engine, display, place) }
     });
-    let all = if of_all(knowledge, complaint, index) { OF_ALL } else { 1.0 };
-    named * all * complaint.does.map_or(1.0, |does| of_its_doing(knowledge, does, index))
+    named * complaint.does.map_or(1.0, |does| of_its_doing(knowledge, does, index))
 }
 
 /// Factor for the display that was named, where the readings say which it is better than the name does.
@@ -154,18 +150,7 @@ fn never_seen(knowledge: &Knowledge, timeline: &Timeline) -> bool {
 /// jumps or pings is no natural difference.
 pub(crate) fn does_it(knowledge: &Knowledge, complaint: &Complaint, cause: CauseRef) -> bool {
     let (Some(does), CauseRef::Listed(index)) = (complaint.does, cause) else { return false };
-    !knowledge.causes[index].passes()
-        && (of_its_doing(knowledge, does, index) > 1.0 || of_all(knowledge, complaint, index))
-}
-
-/// Whether it is said to read high or low with no display named, and a cause makes all displays do so: none
-/// stands off from its mates then.
-fn of_all(knowledge: &Knowledge, complaint: &Complaint, index: usize) -> bool {
-    let unnamed = complaint.display.is_none() && complaint.named.is_empty();
-    unnamed
-        && matches!(complaint.does, Some(Does::High | Does::Low))
-        && knowledge.causes[index].place == PlaceKind::Nowhere
-        && CauseRef::Listed(index).is_measuring(knowledge)
+    !knowledge.causes[index].passes() && of_its_doing(knowledge, does, index) > 1.0
 }
 
 fn of_its_doing(knowledge: &Knowledge, does: Does, index: usize) -> f64 {
@@ -245,12 +230,7 @@ mod tests {
         }
         assert!(share(&does(Does::Jumps), loose) > share(&plain, loose));
         assert!(share(&does(Does::Dead), chain) > share(&plain, chain));
-        // High says nothing of a display that is named; where none is, half of them mean all.
-        let named = |does| Complaint { display: Some(2), does, ..Complaint::default() };
-        let [high, named] = [Some(Does::High), None].map(|does| with(&knowledge, &named(does)));
-        assert_eq!(high, named);
-        let all = |i: usize, place: Place| place == Place::Nowhere && chain(i, place);
-        assert!(share(&does(Does::High), all) > 1.5 * share(&plain, all));
+        assert_eq!(does(Does::High), plain);
     }
 
     #[test]

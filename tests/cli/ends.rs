@@ -446,21 +446,3 @@ fn a_remedy_in_vain_does_not_make_a_complaint_normal() {
     assert_ne!(in_vain["standing"], "normal", "{in_vain}");
     assert!(sound(&in_vain) < 0.9, "{in_vain}");
 }
-
-/// All displays low since the box was changed: none stands off from the others, and that is not normal.
-#[test]
-fn all_displays_low_since_a_new_box_is_not_normal() {
-    let open =
-        "--engine inline-six-diesel --recent box-changed --complaint-at full --complaint-does low";
-    let bench = bench(
-        open,
-        &[
-            "temps van --at full 405 398 402 396 400 407",
-            "temps van --at idle 98 95 97 94 96 99",
-            "temps van --at cruise 248 243 246 241 244 250",
-        ],
-    );
-    let next = next(&bench);
-    assert_ne!(next["standing"], "normal", "{next}");
-    assert!(sound(&next) < 0.9, "{next}");
-}

@@ -193,11 +193,13 @@ fn complained_still(
     let at_first = |number: Cylinder| {
         let before = |odd: &&Oddness| timeline.sets[odd.set].after < timeline.remedied_by();
         let sizes = oddness.iter().filter(before).filter_map(|odd| shown(odd, number));
-        sizes.fold(0.0, f64::max)
+        sizes.reduce(f64::max)
     };
-    let least = |number: Cylinder| {
-        let helped = own.contains(&number);
-        if helped { NOTICED.max(AS_BEFORE * at_first(number)) } else { NOTICED }
+    // Of what was put right with nothing read before nobody can say that it stands as it did.
+    let least = |number: Cylinder| match (own.contains(&number), at_first(number)) {
+        (false, _) => NOTICED,
+        (true, Some(size)) => NOTICED.max(AS_BEFORE * size),
+        (true, None) => f64::INFINITY,
     };
     let least: Vec<(Cylinder, f64)> = named.iter().map(|&n| (n, least(n))).collect();
     let stands = |odd: &&Oddness| {

@@ -226,18 +226,18 @@ impl<'a> Points<'a> {
     pub(super) fn unseen(&self, oddness: &[Oddness]) -> Option<Spot> {
         let complaint = &self.timeline.complaint;
         let at = complaint.at?;
-        complaint.display.map(|_| ()).or(complaint.does.map(|_| ()))?;
+        if complaint.display.is_none() && complaint.does.is_none() {
+            return None;
+        }
         let spot = Spot { at, site: self.timeline.engine.probes };
         let shown = oddness.iter().any(|odd| {
             let set = &self.timeline.sets[odd.set];
             Self::spot(set) == spot
-                && complaint.display.map_or_else(
-                    || odd.sigmas.is_none_or(|s| s.abs() >= NEAR),
-                    |display| {
-                        may_show(self.timeline, odd, display)
-                            && odd.sigmas.is_none_or(|s| complaint.shown_by(display, s) >= NOTICED)
-                    },
-                )
+                && odd.sigmas.is_none_or(|s| match complaint.display {
+                    Some(display) => complaint.shown_by(display, s) >= NOTICED,
+                    None => s.abs() >= NEAR,
+                })
+                && complaint.display.is_none_or(|display| may_show(self.timeline, odd, display))
         });
         (!shown && self.times(spot) == 1).then_some(spot)
     }

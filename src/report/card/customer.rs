@@ -177,8 +177,10 @@ fn size_of(odd: &Oddness) -> f64 {
 /// Where the display that it was about stood before the work, and where it stands since.
 fn before_and_since(input: &CardInput<'_>, scale: Scale) -> String {
     let timeline = input.timeline;
-    let works = timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
-    let works = works.map_or(timeline.disturbances.len(), |remedy| remedy + 1);
+    let works = match timeline.remedied_by() {
+        0 => timeline.disturbances.len(),
+        works => works,
+    };
     let Some(was) = complained_of(input, works) else { return String::new() };
     let set = &timeline.sets[was.set];
     let cylinder = set.arrangement.cylinder_shown(was.display);

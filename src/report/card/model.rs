@@ -10,6 +10,7 @@ use crate::job::entry::{Journal, What};
 use crate::job::fit::FitLine;
 use crate::job::timeline::{Closing, Standing, Timeline};
 use crate::named_enum;
+use crate::plan::ends::SURE;
 use crate::units::Scale;
 
 use super::super::{journal, pictures, steps, terms, words};
@@ -19,10 +20,6 @@ use super::{CardInput, customer, mechanic, odds};
 const SHOWN: usize = 5;
 /// A cause with less gets no line.
 const FLOOR: f64 = 0.01;
-/// Probability that no fault is left from which a job that was closed unproven is called gone, as the
-/// plan's ends have it.
-const GONE: f64 = 0.9;
-
 named_enum! {
     /// How a job came out, by which its card is worded.
     End, "end of a card" {
@@ -109,7 +106,7 @@ impl End {
             Standing::Open => Self::HandedOver,
             Standing::Closed(Closing::Proven) => Self::Proven,
             Standing::Closed(Closing::Normal) => Self::Normal,
-            Standing::Closed(Closing::Unproven) if input.verification.gone >= GONE => Self::Gone,
+            Standing::Closed(Closing::Unproven) if input.verification.gone >= SURE => Self::Gone,
             Standing::Closed(Closing::Unproven) => Self::NotFound,
         }
     }
@@ -250,13 +247,13 @@ fn depths(timeline: &Timeline) -> Option<Depths> {
     let noted = &timeline.sheet.noted;
     let count = |of: Of| noted.iter().filter(|noted| of(&noted.line).is_some()).count();
     let (of, measure) = rulers.into_iter().rev().max_by_key(|(_, measure)| count(*measure))?;
-    let remedy = timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
+    let works = timeline.remedied_by();
     let mut rows: BTreeMap<Cylinder, Depth> = BTreeMap::new();
     for noted in noted {
         let Some(mm) = measure(&noted.line) else { continue };
         let cylinder = noted.cylinder;
         let row = rows.entry(cylinder).or_insert(Depth { cylinder, before: None, after: None });
-        if remedy.is_some_and(|remedy| noted.after > remedy) {
+        if works > 0 && noted.after >= works {
             row.after = Some(mm);
         } else {
             row.before = Some(mm);
