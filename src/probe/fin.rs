@@ -41,8 +41,22 @@ pub fn display(fitting: Fitting, case: &Case) -> f64 {
 /// What the probe shows, °C: the temperature of the junction, one sheath radius behind the tip.
 #[must_use]
 pub fn display_with(fitting: Fitting, case: &Case, build: &Build, contact: Contact) -> f64 {
+    display_leaning(fitting, 0.0, case, build, contact)
+}
+
+/// The same for a probe that leans by so many degrees from square to the runner: its tip stands as
+/// deep, on a stem that is longer for it. The film is that of a probe square to the flow.
+#[must_use]
+pub fn display_leaning(
+    fitting: Fitting,
+    lean: f64,
+    case: &Case,
+    build: &Build,
+    contact: Contact,
+) -> f64 {
     let (d, bore) = (fitting.diameter * 1e-3, fitting.bore * 1e-3);
-    let length = fitting.depth * 1e-3;
+    let across = lean.to_radians().cos();
+    let length = fitting.depth * 1e-3 / across;
     let stem = Stem {
         length,
         diameter: d,
@@ -52,7 +66,7 @@ pub fn display_with(fitting: Fitting, case: &Case, build: &Build, contact: Conta
         wall: case.wall + ZERO,
         contact,
     };
-    let temperatures = stem.solve(|x| case.local(x, bore, d));
+    let temperatures = stem.solve(|along| case.local(along * across, bore, d));
     let last = f64::from(POINTS - 1);
     // A stem shorter than a few radii has its junction in the outer part all the same.
     let junction = (length - d / 2.0).max(0.6 * length) / length * last;

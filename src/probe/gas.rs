@@ -3,13 +3,13 @@
 //! Air-like properties and one published correlation. It must not know of probes or running points.
 
 /// Prandtl number of combustion gas, taken as constant.
-const PRANDTL: f64 = 0.70;
+pub(super) const PRANDTL: f64 = 0.70;
 
 /// Gas constant of air, J/(kg·K).
 pub(super) const GAS_CONSTANT: f64 = 287.0;
 
 /// Viscosity in Pa·s at a temperature in kelvin, by Sutherland's law for air.
-fn viscosity(kelvin: f64) -> f64 {
+pub(super) fn viscosity(kelvin: f64) -> f64 {
     1.716e-5 * (kelvin / 273.15).powf(1.5) * (273.15 + 110.4) / (kelvin + 110.4)
 }
 

@@ -12,11 +12,12 @@ mod case;
 mod fin;
 mod gas;
 pub mod outlook;
+pub mod pipe;
 pub mod response;
 pub mod shift;
 
 pub use case::{Case, CaseError};
-pub use fin::{Contact, display, display_with, insulated_tip_share, slope};
+pub use fin::{Contact, display, display_leaning, display_with, insulated_tip_share, slope};
 pub use gas::{cylinder_film, film_coefficient};
 
 pub use crate::engine::{Fitting, FittingError};

@@ -42,6 +42,29 @@ impl Default for Doubt {
     }
 }
 
+/// What is not known of a runner and a probe, beside depths: flow, gas, wall, conductance, emissivity.
+pub(super) const UNKNOWN: usize = 5;
+
+impl Doubt {
+    /// A case and a build that are off by so many standard deviations in each of the unknowns.
+    pub(super) fn off(&self, case: &Case, build: &Build, by: [f64; UNKNOWN]) -> (Case, Build) {
+        let [flow, gas, wall, conductance, emissivity] = by;
+        let mut case = *case;
+        // A flow is off by a factor, as likely double as half.
+        case.flow *= (flow * (1.0 + self.flow).ln()).exp();
+        if gas.abs() > 0.0 {
+            let rise = |t: f64| case.boss + (t - case.boss) * (1.0 + gas * self.gas);
+            (case.gas, case.wall) = (rise(case.gas), rise(case.wall));
+        }
+        // Walls are never hotter than the gas in this model, nor colder than a workshop.
+        let moved = |t: f64| (t + wall * self.wall).min(case.gas.max(t)).max(20.0_f64.min(t));
+        (case.wall, case.boss) = (moved(case.wall), moved(case.boss));
+        let factor = build.conductance_factor * (conductance * (1.0 + self.conductance).ln()).exp();
+        let emissivity = (build.emissivity + emissivity * self.emissivity).clamp(0.0, 1.0);
+        (case, Build { conductance_factor: factor, emissivity, ..*build })
+    }
+}
+
 /// A shift of a display with its uncertainty, °C.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shift {
@@ -112,7 +135,7 @@ fn difference_of(odd: Fitting, mate: Fitting, case: &Case, build: &Build) -> f64
 /// Three-point Gauss–Hermite along each doubt in turn (nodes at 0 and ±√3 sd, weights ⅔ and ⅙),
 /// which is exact for a shift that is a sum of cubics of single doubts; what two doubts do together
 /// is left out.
-fn spread(
+pub(super) fn spread(
     doubt: &Doubt,
     case: &Case,
     build: &Build,
@@ -130,29 +153,13 @@ fn spread(
     };
     along(&|z| shift(z * doubt.base_depth, 0.0, case, build));
     along(&|z| shift(0.0, z * doubt.difference, case, build));
-    along(&|z| {
-        // A flow is off by a factor, as likely double as half.
-        let flow = case.flow * (z * (1.0 + doubt.flow).ln()).exp();
-        shift(0.0, 0.0, &Case { flow, ..*case }, build)
-    });
-    along(&|z| {
-        let gas = case.boss + (case.gas - case.boss) * (1.0 + z * doubt.gas);
-        let wall = case.boss + (case.wall - case.boss) * (1.0 + z * doubt.gas);
-        shift(0.0, 0.0, &Case { gas, wall, ..*case }, build)
-    });
-    along(&|z| {
-        // Walls are never hotter than the gas in this model, nor colder than a workshop.
-        let moved = |t: f64| (t + z * doubt.wall).min(case.gas.max(t)).max(20.0_f64.min(t));
-        let (wall, boss) = (moved(case.wall), moved(case.boss));
-        shift(0.0, 0.0, &Case { wall, boss, ..*case }, build)
-    });
-    along(&|z| {
-        let factor = build.conductance_factor * (z * (1.0 + doubt.conductance).ln()).exp();
-        shift(0.0, 0.0, case, &Build { conductance_factor: factor, ..*build })
-    });
-    along(&|z| {
-        let emissivity = (build.emissivity + z * doubt.emissivity).clamp(0.0, 1.0);
-        shift(0.0, 0.0, case, &Build { emissivity, ..*build })
-    });
+    for doubted in 0..UNKNOWN {
+        along(&|z| {
+            let mut off = [0.0; UNKNOWN];
+            off[doubted] = z;
+            let (case, build) = doubt.off(case, build, off);
+            shift(0.0, 0.0, &case, &build)
+        });
+    }
     Shift { mean, sd: variance.sqrt() }
 }
