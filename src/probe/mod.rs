@@ -2,14 +2,16 @@
 //!
 //! A sheathed probe through the wall of an exhaust runner takes a temperature between gas and wall:
 //! the stem conducts, the tip radiates, and both push the display down. This module computes the
-//! display, how it moves with depth and diameter, and how fast the probe follows. Lengths in
-//! millimetres, temperatures in degrees Celsius. It must not judge which probe is at fault.
+//! display, how it moves with depth and diameter, how fast the probe follows, and in [`fit_plan`]
+//! where to put probes that are not fitted yet. Lengths in millimetres, temperatures in degrees
+//! Celsius. It must not judge which probe is at fault.
 //!
 //! Inputs that no mechanic measures (gas speed, wall temperature, emissivity) are typical values,
 //! so differences and signs are to be trusted, levels are not; [`shift`] carries that doubt along.
 
 mod case;
 mod fin;
+pub mod fit_plan;
 mod gas;
 pub mod outlook;
 pub mod pipe;
