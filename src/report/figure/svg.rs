@@ -25,6 +25,20 @@ pub fn file(figure: &Figure, width: f64) -> String {
     format!("{head}{body}")
 }
 
+/// A picture as a file of its own that prints at its full size: widths are in points on paper too.
+#[must_use]
+pub fn full_size(title: &str, desc: &str, picture: &Picture) -> String {
+    let (w, h) = (short(picture.width), short(picture.height));
+    let size = format!("viewBox=\"0 0 {w} {h}\" width=\"{w}pt\" height=\"{h}pt\"");
+    let mut out = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n".to_owned();
+    head(&mut out, &size, (title, desc), "figure");
+    for mark in &picture.marks {
+        put(&mut out, mark);
+    }
+    out.push_str("</svg>\n");
+    out
+}
+
 fn document(title: &str, desc: &str, picture: &Picture, id: &str, alone: bool) -> String {
     let mut out = String::new();
     let (w, h) = (short(picture.width), short(picture.height));
@@ -36,14 +50,7 @@ fn document(title: &str, desc: &str, picture: &Picture, id: &str, alone: bool) -
     } else {
         (0.0, format!("viewBox=\"0 0 {w} {h}\""))
     };
-    let _ = writeln!(
-        out,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" {size} role=\"img\" \
-         aria-labelledby=\"{id}-title {id}-desc\" font-family=\"{FAMILY}\">\n\
-         <title id=\"{id}-title\">{}</title>\n<desc id=\"{id}-desc\">{}</desc>",
-        escaped(&super::super::doc::clean(title)),
-        escaped(&super::super::doc::clean(desc)),
-    );
+    head(&mut out, &size, (title, desc), id);
     if alone {
         let (x, wide, high) =
             (-margin, short(picture.width + 2.0 * margin), short(picture.height + 2.0 * margin));
@@ -58,6 +65,18 @@ fn document(title: &str, desc: &str, picture: &Picture, id: &str, alone: bool) -
     }
     out.push_str("</svg>\n");
     out
+}
+
+/// The element that holds everything, with what a screen reader speaks.
+fn head(out: &mut String, size: &str, (title, desc): (&str, &str), id: &str) {
+    let _ = writeln!(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" {size} role=\"img\" \
+         aria-labelledby=\"{id}-title {id}-desc\" font-family=\"{FAMILY}\">\n\
+         <title id=\"{id}-title\">{}</title>\n<desc id=\"{id}-desc\">{}</desc>",
+        escaped(&super::super::doc::clean(title)),
+        escaped(&super::super::doc::clean(desc)),
+    );
 }
 
 fn put(out: &mut String, mark: &Mark) {

@@ -11,7 +11,7 @@ use super::table::Grid;
 use crate::number::real;
 
 /// Edge of the paper left free.
-const MARGIN: f64 = 36.0;
+pub(super) const MARGIN: f64 = 36.0;
 /// Below the text, for the number of the page.
 const FOOT: f64 = 12.0;
 /// Height of text, of headings, of the title, of the foot.
@@ -32,12 +32,33 @@ const GUTTER: f64 = 16.0;
 /// Lays a document out.
 #[must_use]
 pub(super) fn pages(doc: &Doc, paper: Paper) -> Vec<Picture> {
+    with_full_size(doc, "", &[], paper)
+}
+
+/// Lays a document out, and after it pictures on pages of their own, none of them scaled.
+#[must_use]
+pub(super) fn with_full_size(
+    doc: &Doc,
+    part: &str,
+    pictures: &[Picture],
+    paper: Paper,
+) -> Vec<Picture> {
     let mut flow = Flow::new(paper);
     flow.lines(&doc.title, 0.0, Look::new(TITLE).bold());
     flow.rule(1.5);
     flow.y += 5.0;
     for (index, block) in doc.blocks.iter().enumerate() {
         flow.block(block, &doc.blocks[index + 1..]);
+    }
+    if !pictures.is_empty() {
+        flow.block(&Block::Part(part.to_owned()), &[]);
+        flow.y += 6.0;
+    }
+    for picture in pictures {
+        flow.need(picture.height);
+        let y = flow.y;
+        flow.page().marks.extend(picture.marks.iter().map(|mark| mark.placed(1.0, Flow::LEFT, y)));
+        flow.y += picture.height + 10.0;
     }
     flow.finish(if doc.foot.is_empty() { &doc.title } else { &doc.foot })
 }

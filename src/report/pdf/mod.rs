@@ -30,18 +30,31 @@ impl Paper {
             Self::Letter => (612.0, 792.0),
         }
     }
+
+    /// Width in points between the edges that are left free.
+    #[must_use]
+    pub fn inside(self) -> f64 {
+        self.size().0 - 2.0 * flow::MARGIN
+    }
 }
 
 /// Writes a document as PDF.
 #[must_use]
 pub fn render(doc: &Doc, paper: Paper) -> Vec<u8> {
-    write::file(&clean(&doc.title), &flow::pages(doc, paper))
+    write::file(&clean(&doc.title), &flow::pages(doc, paper), false)
+}
+
+/// Writes a document as PDF with pictures after it on pages of their own, at their full size: a
+/// length in them is that length on paper. None may be larger than [`Paper::inside`].
+#[must_use]
+pub fn with_full_size(doc: &Doc, part: &str, pictures: &[Picture], paper: Paper) -> Vec<u8> {
+    write::file(&clean(&doc.title), &flow::with_full_size(doc, part, pictures, paper), true)
 }
 
 /// Writes pictures as PDF, one below the other, each whole.
 #[must_use]
 pub fn album(title: &str, pictures: &[Picture], paper: Paper) -> Vec<u8> {
-    write::file(&clean(title), &flow::album(title, pictures, paper))
+    write::file(&clean(title), &flow::album(title, pictures, paper), false)
 }
 
 #[cfg(test)]

@@ -24,9 +24,9 @@ const OF_A_PAGE: i32 = 2;
 const SYSTEM: SystemInfo<'_> =
     SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
 
-/// Writes the file.
+/// Writes the file; one of `full_size` asks viewers not to scale it when they print.
 #[must_use]
-pub(super) fn file(title: &str, pages: &[Picture]) -> Vec<u8> {
+pub(super) fn file(title: &str, pages: &[Picture], full_size: bool) -> Vec<u8> {
     let mut faces: BTreeMap<Weight, Used> = BTreeMap::new();
     for page in pages {
         for mark in &page.marks {
@@ -42,7 +42,12 @@ pub(super) fn file(title: &str, pages: &[Picture]) -> Vec<u8> {
     let mut catalog = pdf.catalog(CATALOG);
     catalog.pages(PAGES);
     catalog.lang(TextStr("en"));
-    catalog.viewer_preferences().display_doc_title(true);
+    let mut preferences = catalog.viewer_preferences();
+    preferences.display_doc_title(true);
+    if full_size {
+        preferences.pair(Name(b"PrintScaling"), Name(b"None"));
+    }
+    preferences.finish();
     catalog.finish();
     pdf.document_info(INFO).title(TextStr(title)).producer(TextStr("oddpot"));
     let count = i32::try_from(pages.len()).unwrap_or(i32::MAX);
