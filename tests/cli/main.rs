@@ -9,6 +9,7 @@ mod correcting;
 mod ends;
 mod entering;
 mod files;
+mod fit_plan;
 mod fitting;
 mod logs;
 mod memory;

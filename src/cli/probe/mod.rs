@@ -8,6 +8,8 @@ mod cable;
 mod convert;
 mod depth;
 mod explain;
+mod fit_plan;
+mod measures;
 mod shows;
 mod values;
 
@@ -18,21 +20,24 @@ use crate::probe::{CaseError, FittingError};
 use crate::thermocouple::RangeError;
 use crate::units::Scale;
 
-/// Ask about a probe: wiring, pairs, depth, colours, millivolts
+/// Ask about a probe: wiring, pairs, depth, where to fit, colours
 ///
 /// No job is needed. What would I see if the legs were swapped? Which fault explains these
-/// displays? How far apart may two good probes be? What is a millimetre of depth worth?
+/// displays? How far apart may two good probes be? What is a millimetre of depth worth? Where do I
+/// drill, before anything is drilled?
 #[derive(Debug, clap::Subcommand)]
 #[command(after_long_help = "\
 Examples:
   oddpot probe shows copper-lead --true 400 700 --joint 60 --box 25
   oddpot probe depth --bore 42 --depth 20
+  oddpot probe fit-plan --cylinders 4 --bore 42 --straight 110
   oddpot probe cable green")]
 pub(super) enum Args {
     Shows(shows::Args),
     Explain(explain::Args),
     Apart(apart::Args),
     Depth(depth::Args),
+    FitPlan(Box<fit_plan::Args>),
     Cable(cable::Args),
     Millivolts(convert::Millivolts),
     Degrees(convert::Degrees),
@@ -44,6 +49,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         Args::Explain(args) => explain::run(context, args),
         Args::Apart(args) => apart::run(context, args),
         Args::Depth(args) => depth::run(context, args),
+        Args::FitPlan(args) => fit_plan::run(context, args),
         Args::Cable(args) => cable::run(context, args),
         Args::Millivolts(args) => convert::millivolts(context, args),
         Args::Degrees(args) => convert::degrees(context, args),

@@ -8,9 +8,14 @@ mod convert;
 mod depth;
 mod explain;
 mod faults;
+mod fit_plan;
+mod fit_plan_sheet;
+#[cfg(test)]
+mod fit_plan_snapshots;
 mod shows;
 #[cfg(test)]
 mod snapshots;
+mod template;
 
 pub use apart::{ApartInput, DepthScatter, apart};
 pub use cable::{cable, every_cable, meanings, trap_words};
@@ -18,7 +23,9 @@ pub use convert::{Converted, degrees, millivolts};
 pub use depth::{DepthInput, depth};
 pub use explain::{ExplainInput, explain, free_words};
 pub use faults::fault_name;
+pub use fit_plan::{FitPlanInput, fit_plan, fit_plan_at_a_glance};
 pub use shows::{ShowsInput, every_fault, one_fault};
+pub use template::{RULER, TEMPLATE, template, template_in_one};
 
 use crate::thermocouple::circuit::Display;
 use crate::units::{Scale, TempDelta};

@@ -1,0 +1,210 @@
+//! `oddpot probe fit-plan`: where to put the probes, before anything is drilled.
+
+use std::path::{Path, PathBuf};
+use std::str::FromStr;
+
+use serde_json::{Value, json};
+
+use super::measures::{self, Lists};
+use super::values;
+use crate::cli::answer::Answer;
+use crate::cli::card::on_output;
+use crate::cli::context::Context;
+use crate::cli::failure::Failure;
+use crate::cli::{named, output};
+use crate::named_enum;
+use crate::probe::fit_plan::trial::{ENGINES, Trial, trial};
+use crate::probe::fit_plan::{Plan, PlanError, Runner, USUAL_WITHIN, Wish, plan};
+use crate::report::figure::svg;
+use crate::report::pdf::{self, Paper};
+use crate::report::probe::{
+    FitPlanInput, RULER, TEMPLATE, fit_plan, fit_plan_at_a_glance, template, template_in_one,
+};
+use crate::report::{Doc, Style, html, markdown, text};
+
+named_enum! {
+    /// Forms of a plan.
+    Format, "format" {
+        /// For a terminal.
+        Text = "text",
+        /// Markdown.
+        Md = "md",
+        /// A web page in one file.
+        Html = "html",
+        /// For paper, with the template.
+        Pdf = "pdf",
+        /// The template alone.
+        Svg = "svg",
+    }
+}
+
+/// Plan where probes go before drilling: distance, depth, tolerances, marks
+///
+/// One distance from the flange and one depth for all runners, how exactly both must be kept so that
+/// fitting alone keeps healthy displays together, and what a runner that cannot have them is off by.
+/// A list has one figure for all runners or one per cylinder. Lengths are mm, from the flange at the
+/// port along the middle of the runner. The PDF has a template to print at full size; `-o plan.svg` writes the
+/// template alone.
+///
+/// A file of runners has the same words with `_` for `-`: `(all: (bore: 42, boss: 20), runners:
+/// [(straight: 90), (straight: 60, bend: 45), (), ()])`; `within` there is °C. What a flag says
+/// counts before it.
+#[derive(Debug, clap::Args)]
+#[command(after_long_help = "\
+Examples:
+  oddpot probe fit-plan --cylinders 4 --bore 42 --straight 110
+  oddpot probe fit-plan --bore 42 42 38 42 --straight 120 90 60 120 --boss 20 --probe-length 60
+  oddpot probe fit-plan --cylinders 6 --bore 40 --within 15 -o plan.pdf")]
+pub(in crate::cli) struct Args {
+    /// Cylinders; not needed where a list has one figure per cylinder
+    #[arg(long, value_name = "N")]
+    cylinders: Option<usize>,
+    #[command(flatten)]
+    lists: Lists,
+    /// File of the runners, its name ends in .ron
+    #[arg(long, value_name = "FILE")]
+    runners: Option<PathBuf>,
+    /// Spread between healthy displays that fitting alone may cause [default: 10 °C]
+    #[arg(long, value_name = "DEGREES")]
+    within: Option<String>,
+    /// Distance from the flange that is wanted [default: the one nearest to 50 that most can have]
+    #[arg(long, value_name = "MM")]
+    distance: Option<String>,
+    /// Depth that is wanted [default: the middle of the narrowest runner, or what probes reach]
+    #[arg(long, value_name = "MM")]
+    depth: Option<String>,
+    /// Seed of the engines that the plan is tried on
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    /// Form [default: that of the file's ending, else text]
+    #[arg(long, value_parser = named::<Format>(Format::NAMES))]
+    format: Option<Format>,
+    /// Size of paper for PDF and template
+    #[arg(long, default_value = "a4", value_parser = named::<Paper>(Paper::NAMES))]
+    paper: Paper,
+    /// File to write instead of standard output: .txt, .md, .html, .pdf with the template, .svg of
+    /// the template alone
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// Write over a file that is there
+    #[arg(long, requires = "output")]
+    force: bool,
+}
+
+pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
+    let format = form(args)?;
+    let file = args.runners.as_deref().map(measures::read).transpose()?.unwrap_or_default();
+    let runners = measures::runners(&args.lists, &file, args.cylinders)?;
+    let wish = wish(context, args, &file.wish)?;
+    let plan = plan(&runners, wish).map_err(failed)?;
+    // What stands on one screen has no use for it, and it takes a moment.
+    let glance = format == Format::Text && args.output.is_none() && !context.detail;
+    let tried = (context.json || !glance).then(|| trial(&plan, ENGINES, args.seed));
+    let input = FitPlanInput { plan: &plan, trial: tried.as_ref() };
+    let document = document(&plan, &runners, tried.as_ref());
+    if let Some(path) = &args.output {
+        let bytes = written(context, input, format, args.paper);
+        if let Some(from) = &args.runners {
+            output::write_beside(from, path, &bytes, args.force)?;
+        } else {
+            output::write(path, &bytes, args.force)?;
+        }
+        let said = format!("wrote {}", path.display());
+        let mut document = document;
+        document["ok"] = json!(true);
+        document["said"] = json!(said);
+        document["format"] = json!(format);
+        document["file"] = json!(path.display().to_string());
+        return Ok(Answer::new(said, document));
+    }
+    if format != Format::Text {
+        let bytes = written(context, input, format, args.paper);
+        return on_output(context, bytes, format == Format::Pdf, |text| {
+            let mut document = document.clone();
+            document["page"] = json!(text);
+            document
+        });
+    }
+    let page = if glance {
+        fit_plan_at_a_glance(input, context.scale(), &context.foot())
+    } else {
+        fit_plan(input, context.scale())
+    };
+    Ok(Answer::new(context.whole(&page), document))
+}
+
+/// The form asked for: as said, else by the ending of the file.
+fn form(args: &Args) -> Result<Format, Failure> {
+    if let Some(format) = args.format {
+        return Ok(format);
+    }
+    let ending = args.output.as_deref().and_then(Path::extension);
+    match ending.map(|ending| ending.to_string_lossy().to_lowercase()).as_deref() {
+        None | Some("txt") => Ok(Format::Text),
+        Some(ending) => Format::from_str(ending).map_err(|_| {
+            Failure::usage(format!("`.{ending}` is no form of a plan"))
+                .hint("use a name that ends in .txt, .md, .html, .pdf or .svg, or say `--format`")
+        }),
+    }
+}
+
+fn wish(context: &Context, args: &Args, file: &measures::FileWish) -> Result<Wish, Failure> {
+    let mm = |typed: &Option<String>, file: Option<f64>| match typed {
+        Some(typed) => values::above_zero(typed, "a length in mm").map(Some),
+        None => Ok(file),
+    };
+    let within = match &args.within {
+        Some(typed) => values::kelvin(typed, context.scale())?,
+        None => file.within.unwrap_or(USUAL_WITHIN),
+    };
+    Ok(Wish {
+        within,
+        distance_mm: mm(&args.distance, file.distance)?,
+        depth_mm: mm(&args.depth, file.depth)?,
+    })
+}
+
+/// The plan as the content of a file.
+fn written(context: &Context, input: FitPlanInput<'_>, format: Format, paper: Paper) -> Vec<u8> {
+    let doc = || -> Doc { fit_plan(input, context.scale()) };
+    match format {
+        Format::Text => text::render(&doc(), context.width, Style::Plain).into_bytes(),
+        Format::Md => markdown::render(&doc()).into_bytes(),
+        Format::Html => html::render(&doc()).into_bytes(),
+        Format::Pdf => {
+            let strips = template(input.plan, paper.inside());
+            pdf::with_full_size(&doc(), TEMPLATE, &strips, paper)
+        }
+        Format::Svg => {
+            let picture = template_in_one(input.plan, paper.inside());
+            let desc =
+                format!("Strips at full size with a line of {RULER} mm to check the print by.");
+            svg::full_size(TEMPLATE, &desc, &picture).into_bytes()
+        }
+    }
+}
+
+fn document(plan: &Plan, runners: &[Runner], tried: Option<&Trial>) -> Value {
+    json!({
+        "plan": plan,
+        "holds": plan.holds(),
+        "runners": runners,
+        "trial": tried,
+    })
+}
+
+/// What cannot be, with what to do about it.
+pub(super) fn failed(error: PlanError) -> Failure {
+    let failure = Failure::usage(error.to_string());
+    match error {
+        PlanError::Count(_) => failure.hint("`--cylinders N` says how many"),
+        PlanError::BossMissing(_) => failure.hint("`--boss MM`, or leave `--probe-length` out"),
+        PlanError::Wish { .. } => {
+            failure.hint("`--within`, `--distance` and `--depth` say what is wanted")
+        }
+        PlanError::Fitting { .. }
+        | PlanError::Measure { .. }
+        | PlanError::Straight { .. }
+        | PlanError::Short { .. } => failure,
+    }
+}
