@@ -311,6 +311,7 @@ fn remote(causes: &[Known<'_>], tests: &[(&Test, f64)], noise: &[f64]) -> Vec<Re
         mean: vec![0.0; like.mean.len()],
         factor: crate::diagnosis::linalg::Matrix::zeros(like.mean.len(), like.mean.len()),
         meaningful: like.meaningful.clone(),
+        fires: true,
     };
     causes
         .iter()

@@ -8,9 +8,9 @@ use super::engine_args::EngineArgs;
 use super::failure::Failure;
 use super::folder::make_folder;
 use super::{named, output, vehicle};
-use crate::engine::{Cylinder, RunningPoint};
+use crate::engine::RunningPoint;
 use crate::job::check;
-use crate::job::complaint::{Details, Does};
+use crate::job::complaint::{Details, Does, Which};
 use crate::job::entry::{EngineState, Head, Journal, Reading};
 use crate::job::store;
 use crate::job::typed::reading;
@@ -48,9 +48,9 @@ pub(super) struct Args {
     /// Running point of the complaint
     #[arg(long, value_name = "POINT", ignore_case = true, value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
     complaint_at: Option<RunningPoint>,
-    /// The cylinder, or its display, that is complained of
-    #[arg(long, value_name = "N")]
-    complaint_cylinder: Option<Cylinder>,
+    /// The cylinder, or its display, that is complained of; `all` for all together
+    #[arg(long, value_name = "N|all")]
+    complaint_cylinder: Option<Which>,
     /// What it does
     #[arg(long, value_name = "WORD", value_parser = named::<Does>(Does::NAMES))]
     complaint_does: Option<Does>,
@@ -150,7 +150,11 @@ fn details(context: &Context, args: &Args) -> Result<Details, Failure> {
     };
     Ok(Details {
         at: args.complaint_at,
-        cylinder: args.complaint_cylinder,
+        cylinder: match args.complaint_cylinder {
+            Some(Which::One(cylinder)) => Some(cylinder),
+            Some(Which::All) | None => None,
+        },
+        all: args.complaint_cylinder == Some(Which::All),
         does: args.complaint_does,
         since: args.since.clone(),
         builder_limit,

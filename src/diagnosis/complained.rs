@@ -8,7 +8,7 @@ use crate::engine::{Cylinder, Engine, Place};
 use crate::job::complaint::{Complaint, Does, NOTICED};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
-use crate::knowledge::{Cause, Knowledge, Law, Seat};
+use crate::knowledge::{Cause, Knowledge, Law, PlaceKind, Seat};
 use crate::number::real;
 
 use super::oddness::oddness;
@@ -21,6 +21,9 @@ const NAMED: f64 = 2.0;
 /// Complaints that name the right display, where nothing but memory says which it was: a number that was
 /// gone, that jumped, or that stood off and does not when it is read (common practice, no source).
 const REMEMBERED: f64 = 0.9;
+/// Complaints of all displays together that are of all of them (common practice, no source): nobody counts
+/// one odd display as all.
+const OF_ALL: f64 = 0.9;
 /// A misfire that is felt: causes of spark and fuel, causes of the measuring chain, and nothing
 /// wrong. A chain that reads wrongly is not felt (common practice, no source).
 const FELT: f64 = 3.0;
@@ -52,9 +55,12 @@ pub(super) fn factor(
     (index, place): (usize, Place),
 ) -> f64 {
     let remembered = matches!(complaint.does, Some(Does::Jumps | Does::Dead));
-    let named = complaint.display.map_or(1.0, |display| {
-        if remembered { by_memory(engine, display, place) } else { beside(engine, display, place) }
-    });
+    let named = match complaint.display {
+        Some(display) if remembered => by_memory(engine, display, place),
+        Some(display) => beside(engine, display, place),
+        None if complaint.all => of_all(knowledge, engine, index),
+        None => 1.0,
+    };
     named * complaint.does.map_or(1.0, |does| of_its_doing(knowledge, does, index))
 }
 
@@ -75,6 +81,22 @@ fn by_memory(engine: &Engine, display: Cylinder, place: Place) -> f64 {
     } else {
         (1.0 - REMEMBERED) * all / (all - here)
     }
+}
+
+/// Factor where all displays are named: of one display, any is named as often, and all together as often
+/// as one, with nothing wrong.
+fn of_all(knowledge: &Knowledge, engine: &Engine, index: usize) -> f64 {
+    let names = f64::from(engine.cylinders) + 1.0;
+    if is_common(&knowledge.causes[index]) {
+        OF_ALL * names
+    } else {
+        (1.0 - OF_ALL) * names / f64::from(engine.cylinders)
+    }
+}
+
+/// Whether a fault acts on all displays alike, so that none stands off from the others.
+pub(crate) fn is_common(cause: &Cause) -> bool {
+    cause.place == PlaceKind::Nowhere && cause.seat != Seat::Nothing
 }
 
 /// Factor on "nothing is wrong".
@@ -147,9 +169,13 @@ fn never_seen(knowledge: &Knowledge, timeline: &Timeline) -> bool {
 }
 
 /// Whether a cause does what is complained of, where that is more than a number that stands off: what misses,
-/// jumps or pings is no natural difference.
+/// jumps or pings is no natural difference, and none is seen of what moves all displays together.
 pub(crate) fn does_it(knowledge: &Knowledge, complaint: &Complaint, cause: CauseRef) -> bool {
-    let (Some(does), CauseRef::Listed(index)) = (complaint.does, cause) else { return false };
+    let CauseRef::Listed(index) = cause else { return false };
+    if complaint.speaks_of_all() && is_common(&knowledge.causes[index]) {
+        return true;
+    }
+    let Some(does) = complaint.does else { return false };
     !knowledge.causes[index].passes() && of_its_doing(knowledge, does, index) > 1.0
 }
 

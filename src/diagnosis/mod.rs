@@ -28,7 +28,7 @@ pub mod usual;
 mod worth;
 
 pub use assess::{Diagnosis, assess, diagnose};
-pub(crate) use complained::{does_it, unseen};
+pub(crate) use complained::{does_it, is_common, unseen};
 pub use course::{Moment, course};
 pub use explain::{explain_cause, upto};
 pub use model::said_by_numbers;

@@ -47,6 +47,9 @@ pub struct Details {
     /// The display complained of.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cylinder: Option<Cylinder>,
+    /// All displays together are complained of.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub all: bool,
     /// What it does.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub does: Option<Does>,
@@ -73,6 +76,51 @@ impl Details {
     pub fn is_empty(&self) -> bool {
         *self == Self::default()
     }
+
+    /// Which display is complained of.
+    #[must_use]
+    pub fn which(&self) -> Option<Which> {
+        if self.all { Some(Which::All) } else { self.cylinder.map(Which::One) }
+    }
+
+    /// Sets it, and says whether another was set before.
+    fn name(&mut self, which: Which) -> bool {
+        let before = self.which().is_some();
+        match which {
+            Which::One(cylinder) => self.cylinder = Some(cylinder),
+            Which::All => self.all = true,
+        }
+        before
+    }
+}
+
+/// The display that is complained of, or all of them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// One, by its number.
+    One(Cylinder),
+    /// All together.
+    All,
+}
+
+impl std::fmt::Display for Which {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::One(cylinder) => write!(f, "{cylinder}"),
+            Self::All => f.write_str("all"),
+        }
+    }
+}
+
+impl std::str::FromStr for Which {
+    type Err = String;
+
+    fn from_str(word: &str) -> Result<Self, String> {
+        if word == "all" {
+            return Ok(Self::All);
+        }
+        word.parse().map(Self::One).map_err(|_| "give the number of a display, or `all`".to_owned())
+    }
 }
 
 /// A vehicle said in one line: its name, then plate and mileage behind semicolons, as
@@ -92,7 +140,7 @@ pub fn flags(details: &Details) -> Vec<(&'static str, String)> {
     let limit = details.builder_limit.map(|limit| format!("{}C", limit.value()));
     [
         ("complaint-at", details.at.map(|at| at.to_string())),
-        ("complaint-cylinder", details.cylinder.map(|c| c.to_string())),
+        ("complaint-cylinder", details.which().map(|which| which.to_string())),
         ("complaint-does", details.does.map(|does| does.to_string())),
         ("since", details.since.clone()),
         ("builder-limit", limit),
@@ -116,8 +164,8 @@ pub fn details(line: &str, known_work: &[&str]) -> Result<Details, String> {
     let mut details = Details::default();
     let line = line.to_lowercase().replace("runs on", "runs-on").replace([',', ';'], " ");
     for word in line.split_whitespace().filter(|word| !FILLING.contains(word)) {
-        let twice = if let Ok(cylinder) = word.parse::<Cylinder>() {
-            details.cylinder.replace(cylinder).is_some()
+        let twice = if let Ok(which) = word.parse::<Which>() {
+            details.name(which)
         } else if let Ok(at) = word.parse::<RunningPoint>() {
             details.at.replace(at).is_some()
         } else if let Ok(does) = word.parse::<Does>() {
@@ -126,7 +174,7 @@ pub fn details(line: &str, known_work: &[&str]) -> Result<Details, String> {
             details.since.replace(word.to_owned()).is_some()
         } else {
             return Err(format!(
-                "`{word}` is none of these: the number of a cylinder; {}; {}",
+                "`{word}` is none of these: the number of a cylinder, or all; {}; {}",
                 RunningPoint::NAMES.join(", "),
                 Does::NAMES.join(", ")
             ));
@@ -153,6 +201,8 @@ pub struct Complaint {
     pub at: Option<RunningPoint>,
     /// The display complained of.
     pub display: Option<Cylinder>,
+    /// All displays together.
+    pub all: bool,
     /// What it does.
     pub does: Option<Does>,
     /// The recent work since which it does so.
@@ -161,6 +211,10 @@ pub struct Complaint {
     pub named_points: Vec<RunningPoint>,
     /// Numbers of cylinders or displays that the words name.
     pub named: Vec<Cylinder>,
+    /// The words speak of all displays together.
+    pub named_all: bool,
+    /// The words speak of what is felt, heard, seen or smelt, whatever the displays show.
+    pub named_felt: bool,
 }
 
 impl Complaint {
@@ -169,9 +223,23 @@ impl Complaint {
     pub fn names_something(&self) -> bool {
         self.at.is_some()
             || self.display.is_some()
+            || self.speaks_of_all()
             || self.does.is_some()
             || !self.named.is_empty()
             || !self.named_points.is_empty()
+    }
+
+    /// Whether anything of the engine is complained of, were it in words alone.
+    #[must_use]
+    pub fn is_there(&self) -> bool {
+        self.names_something() || self.named_felt
+    }
+
+    /// Whether all displays are complained of together, said as such or in the words: no display then
+    /// stands off from the others.
+    #[must_use]
+    pub fn speaks_of_all(&self) -> bool {
+        self.all || self.named_all && self.display.is_none()
     }
 
     /// How far a display stands off in the way that is complained of, in natural standard deviations;
@@ -192,10 +260,13 @@ impl Complaint {
             text: text.to_owned(),
             at: details.at,
             display: details.cylinder,
+            all: details.all,
             does: details.does,
             since: details.since.clone(),
             named_points: heard::points(text),
             named: heard::numbers(text),
+            named_all: heard::all(text),
+            named_felt: heard::felt(text),
         }
     }
 }
@@ -235,7 +306,9 @@ mod tests {
         assert_eq!(all.since.as_deref(), Some("pump-serviced"));
         assert_eq!(read("it runs on").expect("read").does, Some(Does::RunsOn));
         assert!(read("").expect("empty").is_empty());
+        assert_eq!(read("all full low").expect("read").which(), Some(Which::All));
         assert!(read("2 3").expect_err("two").contains("one cylinder"));
+        assert!(read("all 3").expect_err("two").contains("one cylinder"));
         assert!(read("loud").expect_err("no word").contains("`loud` is none of these"));
     }
 }

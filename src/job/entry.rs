@@ -37,6 +37,10 @@ pub const FIFTH_FORMAT: u32 = 5;
 /// The version of a job whose head says plate or mileage, which programs of the fifth cannot read.
 pub const SIXTH_FORMAT: u32 = 6;
 
+/// The version of a job whose complaint is of all displays together, which programs of the sixth cannot
+/// read.
+pub const SEVENTH_FORMAT: u32 = 7;
+
 named_enum! {
     /// How warm the engine is while it stands.
     EngineState, "engine state" {
@@ -355,7 +359,9 @@ impl Journal {
     /// A job without entries yet, in the oldest form that can hold its engine.
     #[must_use]
     pub fn new(head: Head) -> Self {
-        let format = if head.details.plate.is_some() || head.details.mileage.is_some() {
+        let format = if head.details.all {
+            SEVENTH_FORMAT
+        } else if head.details.plate.is_some() || head.details.mileage.is_some() {
             SIXTH_FORMAT
         } else if !head.details.is_empty() {
             FOURTH_FORMAT

@@ -9,7 +9,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::check::{self, JournalError};
-use super::entry::{Entry, Journal, SIXTH_FORMAT as NEWEST};
+use super::entry::{Entry, Journal, SEVENTH_FORMAT as NEWEST};
 use crate::names::nearest;
 
 /// What stands at the top of every job file.
@@ -224,11 +224,11 @@ mod tests {
 
     #[test]
     fn a_newer_form_is_told_from_a_broken_one() {
-        let error = read("(format: 7, novel: [Thing(1)], head: 3)").expect_err("newer");
-        assert_eq!(error, FileError::Newer { found: 7 });
+        let error = read("(format: 8, novel: [Thing(1)], head: 3)").expect_err("newer");
+        assert_eq!(error, FileError::Newer { found: 8 });
         // Also where nothing in it happens to be new.
-        let text = write(&fixture::journal()).expect("written").replace("format: 1", "format: 7");
-        assert_eq!(read(&text), Err(FileError::Newer { found: 7 }));
+        let text = write(&fixture::journal()).expect("written").replace("format: 1", "format: 8");
+        assert_eq!(read(&text), Err(FileError::Newer { found: 8 }));
     }
 
     #[test]

@@ -149,6 +149,7 @@ fn test(id: &str, kind: TestKind, states: &[Thermal]) -> Test {
         outcomes: outcomes(&["gone", "stays", "other"]),
         default: vec![0.02, 0.97, 0.01],
         given: BTreeMap::new(),
+        no_fire: None,
         slip: USUAL_SLIP,
         at_point: false,
         from_readings: false,

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
 use crate::knowledge::{CANNOT, Item, Knowledge, Seat, Test, Thermal};
-use crate::units::{Celsius, Scale};
+use crate::units::{Celsius, Cost, Scale};
 
 use super::arrangement::{Arrangement, PutBack};
 use super::complaint::Complaint;
@@ -158,6 +158,8 @@ pub struct Timeline {
     pub disturbances: Vec<Disturbance>,
     /// Findings in order.
     pub findings: Vec<Finding>,
+    /// What looking cost so far, set-ups included: readings, tests and exchanges, but no remedies.
+    pub looked: Cost,
     /// Who is where now.
     pub arrangement: Arrangement,
     /// State of the engine now.

@@ -88,12 +88,19 @@ pub struct RawEffect<'a> {
     /// The law that computes it where the job's own probes allow that.
     #[serde(default)]
     pub physics: Option<Physics>,
+    /// `false` where the cylinder does not fire at all.
+    #[serde(default = "yes")]
+    pub fires: bool,
     #[serde(borrow)]
     pub basis: RawBasis<'a>,
 }
 
 fn one() -> f64 {
     1.0
+}
+
+fn yes() -> bool {
+    true
 }
 
 /// Chances of display states.

@@ -47,7 +47,8 @@ const AT_LOAD: f64 = 0.5;
 /// The same where it was put right: the points below, at which it never showed, say nothing of whether it is gone
 /// (common practice, no source).
 const AT_LOAD_CURED: f64 = 0.2;
-/// How much likelier an outcome must be with a fault than without for the fault to be found by it.
+/// How much likelier an outcome must be with a fault than with the others, as likely as they are, for the
+/// fault to be found by it.
 const FOUND_AGAIN: f64 = 3.0;
 
 /// Chance of the usual outcome, misnamed, up to which a test tells whose number a display shows.
@@ -397,9 +398,8 @@ fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
                     .cylinder
                     .is_none_or(|c| fault.place.cylinders(&timeline.engine).contains(&c));
                 let row = test.given.get(&own);
-                here && row.is_some_and(|row| {
-                    row[finding.outcome] > FOUND_AGAIN * test.default[finding.outcome]
-                })
+                let others = usual(choices, index, test, finding.outcome);
+                here && row.is_some_and(|row| row[finding.outcome] > FOUND_AGAIN * others)
             })
         });
         if !found {
@@ -420,6 +420,24 @@ fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             held_back: steps,
         });
     }
+}
+
+/// Chance of an outcome where a repair cures nothing, by what else may be the matter.
+fn usual(choices: &Choices, repair: usize, test: &Test, outcome: usize) -> f64 {
+    let (mut sum, mut chance) = (0.0, 0.0);
+    for (case, cures) in choices.cases.iter().zip(&choices.problem.cures) {
+        if cures.contains(&repair) {
+            continue;
+        }
+        let rows = case.faults.iter().filter_map(|fault| match fault.cause {
+            CauseRef::Listed(cause) => test.given.get(&cause),
+            CauseRef::Unlisted => None,
+        });
+        let shown = rows.map(|row| row[outcome]).fold(test.default[outcome], f64::max);
+        sum += case.probability;
+        chance += case.probability * shown;
+    }
+    if sum > 0.0 { chance / sum } else { test.default[outcome] }
 }
 
 /// Probability that nothing is wrong, or was nothing but unsteady when first read.

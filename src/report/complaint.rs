@@ -1,6 +1,6 @@
 //! What the complaint is about, in words.
 
-use crate::job::complaint::{Details, Does};
+use crate::job::complaint::{Details, Does, Which};
 use crate::knowledge::Knowledge;
 use crate::units::Scale;
 
@@ -14,7 +14,10 @@ pub(super) fn about(knowledge: &Knowledge, details: &Details) -> String {
         format!("since: {}", text.trim_end_matches('?'))
     });
     let parts = [
-        details.cylinder.map(|c| format!("display {c}")),
+        details.which().map(|which| match which {
+            Which::One(display) => format!("display {display}"),
+            Which::All => "all displays together".to_owned(),
+        }),
         details.at.map(|at| format!("at {}", terms::point(at))),
         details.does.map(|does| this(does).to_owned()),
         since,

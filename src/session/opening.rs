@@ -146,7 +146,7 @@ fn about(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     loop {
         let line = desk.asker.line(Line {
             question: "Which cylinder, at which point, what does it do?",
-            help: "as: 3 full high; also low, jumps, dead, misses, pings, runs-on; Enter skips",
+            help: "as: 3 full high, all low; jumps, dead, misses, pings, runs-on; Enter skips",
             default: "",
             typed: &draft.typed[0],
         })?;

@@ -446,3 +446,78 @@ fn a_remedy_in_vain_does_not_make_a_complaint_normal() {
     assert_ne!(in_vain["standing"], "normal", "{in_vain}");
     assert!(sound(&in_vain) < 0.9, "{in_vain}");
 }
+
+/// What moves all displays together shows in no difference between them: it is asked about, and not normal.
+#[test]
+fn all_displays_together_are_not_judged_by_their_differences() {
+    let readings = ["temps van --at cruise 540 545 538 541", "temps van --at idle 330 334 328 331"];
+    let open =
+        "--engine inline-four-port --recent box-changed --complaint-at cruise --complaint-does low";
+    let said = bench(&format!("{open} --complaint-cylinder all"), &readings);
+    let asked = next(&said);
+    assert_eq!((&asked["kind"], &asked["id"]), (&"test".into(), &"box-check".into()), "{asked}");
+    said.run("found van box-check wrong-scale").succeeds();
+    let mend = next(&said);
+    assert_eq!((&mend["kind"], &mend["id"]), (&"remedy".into(), &"box-scale".into()), "{mend}");
+    // With the box in order it is what it is, and one display has nothing to do with it.
+    let right = bench(&format!("{open} --complaint-cylinder all"), &readings);
+    right.run("found van box-check right").succeeds();
+    let after = next(&right);
+    assert_ne!(after["kind"], "remedy", "{after}");
+    let wrong = Bench::new().run("open van --cylinders 4 --complaint-cylinder some");
+    assert_eq!((wrong.status, &*wrong.out), (2, ""));
+    assert!(wrong.err.contains("give the number of a display, or `all`"), "{}", wrong.err);
+}
+
+/// What is felt is there though no display stands off, and what is more likely ill than not is not normal.
+#[test]
+fn what_is_felt_by_the_words_is_not_normal_because_it_hides() {
+    let lines = ["temps van --at idle 455 432 428 420", "temps van --at cruise 612 621 619 608"];
+    let open = "--engine inline-four-carburettor --complaint-at idle --complaint";
+    let after = next(&bench(&format!("{open} shakes"), &lines));
+    assert!(sound(&after) < 0.7 && after["standing"] != "normal", "{after}");
+}
+
+/// Where something is complained of, nobody is sent away before two looks, as normal or as not found.
+#[test]
+fn nobody_is_sent_away_before_anything_was_looked_at() {
+    let lines = ["temps van --at idle 431 428 433 430", "temps van --at cruise 612 609 613 611"];
+    let after = next(&bench("--engine inline-four-carburettor --complaint-at idle", &lines));
+    assert_eq!(after["kind"], "test", "{after}");
+}
+
+/// Another fault may show where nobody looked: of a cause that was not seen itself cruise is read before idle proves
+/// its cure.
+#[test]
+fn a_cure_is_read_at_idle_and_cruise() {
+    let bench = bench(
+        "--engine inline-four-port --recent probes-new --complaint-at idle",
+        &[
+            "temps van --at idle 440 438 517 436",
+            "remedy van fit-deep@3",
+            "temps van --at idle 441 437 442 438",
+        ],
+    );
+    let after = next(&bench);
+    assert_eq!((&after["kind"], &after["at"]), (&"verify".into(), &"cruise".into()), "{after}");
+}
+
+/// A display that jumps shows no steady number: its point is read after the cure, and what was said to hop now
+/// and then must stay away for three sets.
+#[test]
+fn what_jumped_is_read_where_it_jumped_and_more_than_once() {
+    let open = "--engine inline-four-port --complaint-cylinder 2 --complaint-does jumps";
+    let jumped = bench(
+        open,
+        &[
+            "temps van --at cruise 650 655 648 652",
+            "temps van --at idle 440 420..455 438 436",
+            "found van wiggle jumps --cylinder 2",
+            "remedy van conn-poor@2",
+            "temps van --at cruise 651 654 649 652",
+        ],
+    );
+    let verified = jumped.run("verify van --json").document(1);
+    let missing = verified["missing"].to_string();
+    assert!(missing.contains("idle"), "{missing}");
+}

@@ -84,7 +84,7 @@ fn a_job_of_a_newer_program_is_refused() {
     let run = bench.run("journal van");
     run.fails(
         3,
-        "error: jobs/van.ron: it has format 8, this program knows formats up to 6: use the newer \
+        "error: jobs/van.ron: it has format 8, this program knows formats up to 7: use the newer \
          oddpot that wrote it\nhint: the file was left as it is\n",
     );
 }

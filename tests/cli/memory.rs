@@ -15,6 +15,7 @@ fn deep(bench: &Bench, name: &str) {
         "found NAME look-fit deeper --cylinder 3 --minutes 8",
         "remedy NAME fit-deep@3",
         "temps NAME --at idle 201 199 203 200",
+        "temps NAME --at cruise 452 449 455 450",
         "close NAME",
     ] {
         bench.run(&line.replace("NAME", name)).succeeds();

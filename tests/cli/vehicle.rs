@@ -121,6 +121,7 @@ fn a_likely_comeback_is_named_before_the_work_is_done_again() {
     bench.run("found one look-fit deeper --cylinder 3").succeeds();
     assert_eq!(bench.run("remedy one fit-deep@3").status, 0);
     bench.run("temps one --at idle 200 201 199 200 201 199").succeeds();
+    bench.run("temps one --at cruise 450 452 449 451 453 448").succeeds();
     bench.run("close one").succeeds();
     let opened = open("two", "2026-02-05");
     assert!(

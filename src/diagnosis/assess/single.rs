@@ -92,15 +92,14 @@ impl Known {
     /// of it.
     fn glance(&mut self, model: &Model<'_>, candidate: usize, mut take: impl FnMut(Lone, usize)) {
         let manners = Manners::of(model, candidate);
-        let by_depth = model.depths.contains_key(&candidate);
+        let by_side = model.words_know_sides(candidate);
         let Figures { glanced, words, .. } = &mut self.0[candidate];
         for (side, &share) in manners.sides.iter().enumerate() {
             for manner in &manners.list {
                 let Manner { presence, shows, since, .. } = *manner;
                 let part = Part { candidate, side, presence, shows, since };
                 let told = side * manners.told + manner.told;
-                // Words know of a side only by a measured depth.
-                let before = if by_depth { side * manners.said } else { 0 };
+                let before = if by_side { side * manners.said } else { 0 };
                 let said = before + manner.said;
                 let readings = kept(glanced, told, || model.log_readings(&[part], false));
                 let words = kept(words, said, || model.log_words(&[part]));

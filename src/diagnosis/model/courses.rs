@@ -21,6 +21,38 @@ const NEGLIGIBLE: f64 = -7.0;
 /// A fault of any size: its sd, °C, and the correlation between kinds of reading.
 const ANY: (f64, f64) = (80.0, 0.5);
 
+/// Natural standard deviations up to which a level that never changed may be one where the fault rests, and
+/// from which it may be one where it shows.
+const RESTS: f64 = 3.0;
+const SHOWS: f64 = 1.0;
+
+/// Levels at which displays stood at one kind of reading.
+struct Levels {
+    /// Looks at it.
+    all: Shows,
+    /// Those at the lower of two levels; none where there was but one.
+    jump: Shows,
+    /// Middle of what they showed, in natural standard deviations from the others.
+    middle: f64,
+}
+
+impl Levels {
+    /// Looks at which a fault may have shown that makes the displays low (`way` -1) or high (1).
+    fn shown(&self, way: f64) -> Vec<Shows> {
+        if self.jump != 0 {
+            return vec![if way < 0.0 { self.jump } else { self.all & !self.jump }];
+        }
+        let off = way * self.middle;
+        if off < SHOWS {
+            vec![0]
+        } else if off > RESTS {
+            vec![self.all]
+        } else {
+            vec![0, self.all]
+        }
+    }
+}
+
 /// Standard deviations in which two readings of one display at one point are taken to differ.
 const APART: f64 = 3.0;
 
@@ -135,43 +167,67 @@ impl Model<'_> {
             .collect()
     }
 
-    /// Patterns in which the displays of a candidate went from one level to another more than once.
+    /// Patterns in which the displays of a candidate went from one level to another more than once: those in
+    /// which the fault made them low, and those in which it made them high.
     fn patterns(&self, number: usize) -> Vec<Shows> {
         let candidate = &self.candidates[number];
         if matches!(candidate.fault.place, Place::Nowhere) || candidate.renaming.is_some() {
             return Vec::new();
         }
-        let mut low: Shows = 0;
-        let mut high: Shows = 0;
-        for kind in 0..self.data.kinds.len() {
-            let mut seen: Vec<(usize, f64)> = Vec::new();
-            for (look, set) in self.data.sets.iter().enumerate().take(MOST_LOOKS) {
-                if set.kind != kind {
-                    continue;
-                }
-                let displays = &self.shown[number][set.index];
-                let others: Vec<f64> =
-                    set.row_of.iter().flatten().map(|&r| self.data.rows[r].value).collect();
-                let Some(level) = crate::readings::outlier::median(&others) else { continue };
-                let rows = displays.iter().filter_map(|d| set.row_of[usize::from(*d) - 1]);
-                let values: Vec<f64> = rows.map(|r| self.data.rows[r].value - level).collect();
-                let Some(value) = crate::readings::outlier::median(&values) else { continue };
-                seen.push((look, value));
-            }
-            seen.sort_by(|a, b| a.1.total_cmp(&b.1));
-            let wide = seen
-                .windows(2)
-                .enumerate()
-                .max_by(|a, b| (a.1[1].1 - a.1[0].1).total_cmp(&(b.1[1].1 - b.1[0].1)));
-            let rho = crate::diagnosis::data::repeatability(self.knowledge, self.data.kinds[kind]);
-            if let Some((at, pair)) = wide
-                && pair[1].1 - pair[0].1 > APART * rho
-            {
-                low |= seen[..=at].iter().fold(0, |all, (look, _)| all | 1 << look);
-                high |= seen[at + 1..].iter().fold(0, |all, (look, _)| all | 1 << look);
-            }
+        let levels: Vec<Levels> =
+            (0..self.data.kinds.len()).map(|kind| self.levels(number, kind)).collect();
+        if levels.iter().all(|levels| levels.jump == 0) {
+            return Vec::new();
         }
-        if low == 0 { Vec::new() } else { vec![low, high] }
+        let mut list = Vec::new();
+        for way in [-1.0, 1.0] {
+            let mut patterns: Vec<Shows> = vec![0];
+            for levels in &levels {
+                let options = levels.shown(way);
+                patterns = patterns
+                    .iter()
+                    .flat_map(|pattern| options.iter().map(move |option| pattern | option))
+                    .collect();
+            }
+            list.extend(patterns);
+        }
+        list
+    }
+
+    /// What a candidate's displays showed at one kind of reading, against the others.
+    fn levels(&self, number: usize, kind: usize) -> Levels {
+        let mut seen: Vec<(usize, f64)> = Vec::new();
+        for (look, set) in self.data.sets.iter().enumerate().take(MOST_LOOKS) {
+            if set.kind != kind {
+                continue;
+            }
+            let displays = &self.shown[number][set.index];
+            let others: Vec<f64> =
+                set.row_of.iter().flatten().map(|&r| self.data.rows[r].value).collect();
+            let Some(level) = crate::readings::outlier::median(&others) else { continue };
+            let rows = displays.iter().filter_map(|d| set.row_of[usize::from(*d) - 1]);
+            let values: Vec<f64> = rows.map(|r| self.data.rows[r].value - level).collect();
+            let Some(value) = crate::readings::outlier::median(&values) else { continue };
+            seen.push((look, value));
+        }
+        seen.sort_by(|a, b| a.1.total_cmp(&b.1));
+        let bits = |looks: &[(usize, f64)]| looks.iter().fold(0, |all, (look, _)| all | 1 << look);
+        let values: Vec<f64> = seen.iter().map(|(_, value)| *value).collect();
+        let known = self.data.kinds[kind];
+        let natural = self.knowledge.natural_sd(&self.timeline.engine, known.site, known.at);
+        let middle = crate::readings::outlier::median(&values).unwrap_or(0.0) / natural;
+        let levels = Levels { all: bits(&seen), jump: 0, middle };
+        let wide = seen
+            .windows(2)
+            .enumerate()
+            .max_by(|a, b| (a.1[1].1 - a.1[0].1).total_cmp(&(b.1[1].1 - b.1[0].1)));
+        let rho = crate::diagnosis::data::repeatability(self.knowledge, known);
+        match wide {
+            Some((at, pair)) if pair[1].1 - pair[0].1 > APART * rho => {
+                Levels { jump: bits(&seen[..=at]), ..levels }
+            }
+            _ => levels,
+        }
     }
 
     /// The courses that some size of fault makes likely, and that in which it shows throughout.

@@ -19,6 +19,8 @@ pub(crate) struct Expected {
     listed: Vec<BTreeMap<usize, Vec<f64>>>,
     /// By test.
     unlisted: Vec<Vec<f64>>,
+    /// By test, where the cylinder does not fire at all and the test shows that.
+    no_fire: Vec<Option<Vec<f64>>>,
 }
 
 impl Expected {
@@ -36,11 +38,19 @@ impl Expected {
             test.given.iter().map(|(&cause, own)| (cause, blended(own, average))).collect()
         };
         let listed = knowledge.tests.iter().zip(&unlisted).map(row).collect();
-        Self { listed, unlisted }
+        let no_fire = |(test, average): (&Test, &Vec<f64>)| {
+            test.no_fire.as_ref().map(|own| blended(own, average))
+        };
+        let no_fire = knowledge.tests.iter().zip(&unlisted).map(no_fire).collect();
+        Self { listed, unlisted, no_fire }
     }
 
-    /// What a test is expected to show of a cause; `None` where it does not speak to it.
-    pub(super) fn row(&self, test: usize, cause: CauseRef) -> Option<&[f64]> {
+    /// What a test is expected to show of a cause, of which the cylinder fires or not; `None` where it does
+    /// not speak to it.
+    pub(super) fn row(&self, test: usize, cause: CauseRef, fires: bool) -> Option<&[f64]> {
+        if let (false, Some(row)) = (fires, &self.no_fire[test]) {
+            return Some(row);
+        }
         match cause {
             CauseRef::Listed(cause) => self.listed[test].get(&cause).map(Vec::as_slice),
             CauseRef::Unlisted => Some(&self.unlisted[test]),

@@ -45,11 +45,20 @@ pub(crate) struct Sight {
     pub(crate) log: f64,
 }
 
+/// A fault that is there to be looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct There {
+    /// Index into [`Model::candidates`].
+    pub(crate) candidate: usize,
+    /// Whether the cylinder fires at all.
+    pub(crate) fires: bool,
+}
+
 /// What there is to be seen at a place, as far as it is known: drawn once, and kept until a part that
 /// the test speaks to changes.
 struct Watch {
-    /// Candidates there that the test speaks to.
-    concerned: Vec<usize>,
+    /// Faults there that the test speaks to.
+    concerned: Vec<There>,
     /// Finding that was reported last.
     last: usize,
     /// Chance of each outcome being what is to be seen.
@@ -155,8 +164,13 @@ impl Model<'_> {
         watch.map_or_else(Vec::new, |watch| watch.row(test))
     }
 
-    /// The same where nothing was looked at before: these candidates are there, and spoken to.
-    pub(crate) fn first_look(&self, concerned: &[usize], looks: &Looks) -> Vec<f64> {
+    /// A part as something to be looked at.
+    pub(crate) fn to_look_at(&self, part: &Part) -> There {
+        There { candidate: part.candidate, fires: self.moments_of(part).fires }
+    }
+
+    /// The same where nothing was looked at before: these faults are there, and spoken to.
+    pub(crate) fn first_look(&self, concerned: &[There], looks: &Looks) -> Vec<f64> {
         let seen = self.outcome_row(concerned, looks);
         let watch = Watch { concerned: Vec::new(), last: 0, seen, partners: Vec::new() };
         watch.row(&self.knowledge.tests[looks.test])
@@ -207,9 +221,9 @@ impl Model<'_> {
         let present = parts.iter().filter(|part| {
             if test.past { part.presence & 1 == 1 } else { part.there(slot, entry) }
         });
-        let mut concerned: Vec<usize> = present
-            .map(|part| part.candidate)
-            .filter(|&c| self.speaks_to(c, looks, arrangement))
+        let mut concerned: Vec<There> = present
+            .map(|part| self.to_look_at(part))
+            .filter(|there| self.speaks_to(*there, looks, arrangement))
             .collect();
         concerned.sort_unstable();
         concerned.dedup();
@@ -224,19 +238,15 @@ impl Model<'_> {
         *watch = Some(Watch { concerned, last: finding.unwrap_or(0), seen, partners });
     }
 
-    /// Whether a test done there says anything about a candidate.
-    pub(crate) fn speaks_to(
-        &self,
-        candidate: usize,
-        looks: &Looks,
-        arrangement: &Arrangement,
-    ) -> bool {
+    /// Whether a test done there says anything about a fault.
+    pub(crate) fn speaks_to(&self, there: There, looks: &Looks, arrangement: &Arrangement) -> bool {
         let test = &self.knowledge.tests[looks.test];
-        let known = &self.candidates[candidate];
+        let known = &self.candidates[there.candidate];
         let listed = match known.fault.cause {
             CauseRef::Listed(cause) => test.given.contains_key(&cause),
             CauseRef::Unlisted => true,
         };
+        let listed = listed || !there.fires && test.no_fire.is_some();
         listed && self.concerns(known, test, looks.cylinder, arrangement)
     }
 
@@ -266,8 +276,8 @@ impl Model<'_> {
                     looks.cylinder.is_none_or(|cylinder| cylinder == at)
                         && self.looks_at(test, seat)
                 } else {
-                    watch.concerned.iter().any(|&c| {
-                        let known = &self.candidates[c];
+                    watch.concerned.iter().any(|there| {
+                        let known = &self.candidates[there.candidate];
                         known.seat == seat && known.numbers.contains(&number)
                     })
                 };
@@ -292,16 +302,16 @@ impl Model<'_> {
         !self.touched_between(looks, &nothing, after, now)
     }
 
-    /// Chances of what a test has to show when these candidates are there.
-    fn outcome_row(&self, concerned: &[usize], looks: &Looks) -> Vec<f64> {
+    /// Chances of what a test has to show when these faults are there.
+    fn outcome_row(&self, concerned: &[There], looks: &Looks) -> Vec<f64> {
         let test = &self.knowledge.tests[looks.test];
         let Some(at) = looks.at else {
             let rows: Vec<&[f64]> =
                 concerned.iter().filter_map(|&c| self.own_row(c, looks.test)).collect();
             return tables::together(&test.default, &rows);
         };
-        let row = |&c: &usize| {
-            let share = self.shows_at(c, at);
+        let row = |&c: &There| {
+            let share = self.shows_at(c.candidate, at);
             let own = self.own_row(c, looks.test)?.iter().zip(&test.default);
             Some(own.map(|(own, default)| share * own + (1.0 - share) * default).collect())
         };
@@ -317,9 +327,9 @@ impl Model<'_> {
         STEADY.iter().position(|point| *point == at).map_or(1.0, |point| self.showing[cause][point])
     }
 
-    /// The row of a candidate in a test's table.
-    fn own_row(&self, candidate: usize, test: usize) -> Option<&[f64]> {
-        self.expected.row(test, self.candidates[candidate].fault.cause)
+    /// The row of a fault in a test's table.
+    fn own_row(&self, there: There, test: usize) -> Option<&[f64]> {
+        self.expected.row(test, self.candidates[there.candidate].fault.cause, there.fires)
     }
 
     /// Which cylinder an outcome points at, by outcome: of two that were mixed up the other one, of
@@ -328,7 +338,7 @@ impl Model<'_> {
         &self,
         test: &Test,
         looks: &Looks,
-        concerned: &[usize],
+        concerned: &[There],
         arrangement: &Arrangement,
     ) -> Vec<Vec<f64>> {
         let mut list = vec![Vec::new(); test.outcomes.len()];
@@ -345,7 +355,7 @@ impl Model<'_> {
             for &c in concerned {
                 let Some(row) = self.own_row(c, looks.test) else { continue };
                 let more = (row[outcome] - leak).max(0.0);
-                match self.mate(c, cylinder, arrangement) {
+                match self.mate(c.candidate, cylinder, arrangement) {
                     Some(mate) => chances[usize::from(mate) - 1] += more,
                     None => {
                         for (index, chance) in chances.iter_mut().enumerate() {

@@ -43,7 +43,7 @@ pub(crate) use candidate::{Candidate, chances};
 pub(crate) use depth::{DepthsSeen, depths_seen, narrowed};
 pub(crate) use display::Renaming;
 pub use findings::said_by_numbers;
-pub(crate) use findings::{DEPTH_IN_WORDS, Looks, Sight};
+pub(crate) use findings::{DEPTH_IN_WORDS, Looks, Sight, There};
 pub(crate) use verdicts::{arranged, verdict_row};
 
 /// A fault with one of its sides and one of its paths.
@@ -399,9 +399,15 @@ impl<'a> Model<'a> {
         (shows & taken, 0)
     }
 
+    /// Whether findings, verdicts and measured depths tell the sides of a candidate apart: by a measured
+    /// depth, or where with some of them the cylinder does not fire.
+    pub(crate) fn words_know_sides(&self, candidate: usize) -> bool {
+        self.depths.contains_key(&candidate) || self.sides(candidate).iter().any(|side| !side.fires)
+    }
+
     /// What findings, verdicts and measured depths know of a part.
     pub(crate) fn key_of_words(&self, part: &Part) -> WordsKey {
-        let side = if self.depths.contains_key(&part.candidate) { part.side } else { 0 };
+        let side = if self.words_know_sides(part.candidate) { part.side } else { 0 };
         WordsKey { candidate: part.candidate, side, presence: part.presence, since: part.since }
     }
 

@@ -46,6 +46,7 @@ impl<'a> Walk<'a> {
                 sets: Vec::new(),
                 disturbances: Vec::new(),
                 findings: Vec::new(),
+                looked: Cost::default(),
                 arrangement,
                 thermal: thermal_of(head.state),
                 open_access: Vec::new(),
@@ -66,6 +67,9 @@ impl<'a> Walk<'a> {
         };
         for (number, entry) in journal.standing() {
             let cost = walk.step(number, entry);
+            if !matches!(entry.what, What::Remedy { .. }) {
+                walk.timeline.looked = walk.timeline.looked + cost;
+            }
             walk.costs.push((number, cost));
         }
         walk.mark_superseded();

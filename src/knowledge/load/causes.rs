@@ -168,6 +168,7 @@ fn effect(
         head,
         mixture,
         physics: raw.physics,
+        fires: raw.fires,
         basis: cx.basis(spot.at(&path), &raw.basis),
     }
 }

@@ -43,6 +43,7 @@ pub(super) fn test<'a>(cx: &mut Cx<'a>, row: Row<'a, RawTest<'a>>) -> Test {
             self::row(cx, spot.at(&[Field("default")]), "the default row", raw.default, count)
         })
         .unwrap_or_else(|| even(count));
+    let (given, no_fire) = given(cx, spot, raw.given, count);
     Test {
         id: raw.id.to_owned(),
         name: raw.name,
@@ -62,7 +63,8 @@ pub(super) fn test<'a>(cx: &mut Cx<'a>, row: Row<'a, RawTest<'a>>) -> Test {
         cautions,
         outcomes,
         default,
-        given: given(cx, spot, raw.given, count),
+        given,
+        no_fire,
         slip,
         at_point: raw.at_point,
         from_readings: raw.from_readings,
@@ -217,15 +219,19 @@ struct Given {
     alone: bool,
 }
 
-/// Lowers a table. A cause named on its own overrides the row of a set; anything else named
-/// twice is a finding.
+/// Name of the row of a cylinder that does not fire at all.
+const NO_FIRE: &str = "no-fire";
+
+/// Lowers a table, with the row of what does not fire. A cause named on its own overrides the row of a set;
+/// anything else named twice is a finding.
 fn given(
     cx: &mut Cx<'_>,
     spot: Spot<'_>,
     raw: Vec<(Vec<&str>, Vec<f64>)>,
     count: usize,
-) -> BTreeMap<usize, Vec<f64>> {
+) -> (BTreeMap<usize, Vec<f64>>, Option<Vec<f64>>) {
     let mut from: BTreeMap<usize, Given> = BTreeMap::new();
+    let mut no_fire: Option<usize> = None;
     let mut rows = Vec::with_capacity(raw.len());
     for (entry, (names, chances)) in raw.into_iter().enumerate() {
         let path = [Field("given"), Nth(entry), Nth(1)];
@@ -233,6 +239,12 @@ fn given(
         for (n, name) in names.into_iter().enumerate() {
             let path = [Field("given"), Nth(entry), Nth(0), Nth(n)];
             let at = spot.at(&path);
+            if name == NO_FIRE {
+                if let Some(before) = no_fire.replace(entry) {
+                    cx.findings.push(given_twice(spot, at, name, before));
+                }
+                continue;
+            }
             let alone = !name.starts_with(SET);
             let causes = if let Some(set) = name.strip_prefix(SET) {
                 cx.sets
@@ -255,9 +267,9 @@ fn given(
             }
         }
     }
-    from.into_iter()
-        .filter_map(|(cause, given)| Some((cause, rows[given.entry].clone()?)))
-        .collect()
+    let no_fire = no_fire.and_then(|entry| rows[entry].clone());
+    let of_cause = |(cause, given): (usize, Given)| Some((cause, rows[given.entry].clone()?));
+    (from.into_iter().filter_map(of_cause).collect(), no_fire)
 }
 
 fn given_twice(

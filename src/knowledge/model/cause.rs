@@ -123,6 +123,9 @@ pub struct Effect {
     pub mixture: Option<[Spread; 3]>,
     /// The law that computes it where the job's own probes allow that; the tables stand in else.
     pub physics: Option<Physics>,
+    /// Whether the cylinder fires at all: of one that does not, tests of its burning show the same whatever
+    /// the cause.
+    pub fires: bool,
     /// Where the numbers come from.
     pub basis: Basis,
 }

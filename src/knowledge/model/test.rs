@@ -52,6 +52,9 @@ pub struct Test {
     /// Chance of each outcome by cause index. Floored and summing to one. Empty for
     /// exchanges, re-seats and substitutions, whose chances follow from the seats.
     pub given: BTreeMap<usize, Vec<f64>>,
+    /// Chance of each outcome where the cylinder does not fire at all, whatever the cause; `None` where that
+    /// is not what it shows. In files the row is that of the name `no-fire`.
+    pub no_fire: Option<Vec<f64>>,
     /// Chance that another outcome is reported than the one that was there to be seen.
     pub slip: f64,
     /// Whether it judges the running engine, so that what it shows belongs to the point at which it

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use crate::diagnosis::assess::{Diagnosis, Weighed};
 use crate::diagnosis::data::Kind;
-use crate::diagnosis::model::{Looks, arranged, chances, verdict_row};
+use crate::diagnosis::model::{Looks, There, arranged, chances, verdict_row};
 use crate::diagnosis::path::MOST;
 use crate::engine::Cylinder;
 use crate::job::entry::Reading;
@@ -21,8 +21,8 @@ use crate::plan::forecast::{Forecaster, MISREAD};
 /// Which faults of each explanation are there now, worked out once for all tests.
 pub(super) struct Now<'a, 'b> {
     diagnosis: &'b Diagnosis<'a>,
-    /// By explanation: the candidates that are there, with the share of its ways.
-    present: Vec<Vec<(Vec<usize>, f64)>>,
+    /// By explanation: the faults that are there, with the share of its ways.
+    present: Vec<Vec<(Vec<There>, f64)>>,
 }
 
 impl<'a, 'b> Now<'a, 'b> {
@@ -30,11 +30,12 @@ impl<'a, 'b> Now<'a, 'b> {
     pub(super) fn of(diagnosis: &'b Diagnosis<'a>) -> Self {
         let slot = diagnosis.model.timeline.disturbances.len().min(MOST);
         let of = |weighed: &Weighed| {
-            let mut list: Vec<(Vec<usize>, f64)> = Vec::new();
+            let mut list: Vec<(Vec<There>, f64)> = Vec::new();
             let all: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
             for (parts, share) in &weighed.parts {
                 let there = parts.iter().filter(|part| part.presence >> slot & 1 == 1);
-                let there: Vec<usize> = there.map(|part| part.candidate).collect();
+                let there: Vec<There> =
+                    there.map(|part| diagnosis.model.to_look_at(part)).collect();
                 match list.iter_mut().find(|known| known.0 == there) {
                     Some(known) => known.1 += share / all,
                     None => list.push((there, share / all)),
@@ -50,8 +51,8 @@ impl<'a, 'b> Now<'a, 'b> {
     fn of_table(&self, cases: &[Case], looks: &Looks) -> Vec<Vec<f64>> {
         let model = &self.diagnosis.model;
         let arrangement = &model.timeline.arrangement;
-        let mut speaks: BTreeMap<usize, bool> = BTreeMap::new();
-        let mut known: BTreeMap<Vec<usize>, Vec<f64>> = BTreeMap::new();
+        let mut speaks: BTreeMap<There, bool> = BTreeMap::new();
+        let mut known: BTreeMap<Vec<There>, Vec<f64>> = BTreeMap::new();
         let mut of_explanation = |index: usize, into: &mut Vec<f64>, probability: f64| {
             if looks.findings.is_empty() {
                 for (there, share) in &self.present[index] {
@@ -93,9 +94,10 @@ impl<'a, 'b> Now<'a, 'b> {
         adding: &mut Adding<'_>,
     ) -> Vec<Vec<f64>> {
         let mut of_case = |case: &Case| {
-            let mut shares: BTreeMap<&[usize], f64> = BTreeMap::new();
+            let mut shares: BTreeMap<Vec<usize>, f64> = BTreeMap::new();
             for &(index, probability) in &case.members {
                 for (there, share) in &self.present[index] {
+                    let there = there.iter().map(|there| there.candidate).collect();
                     *shares.entry(there).or_default() += probability * share;
                 }
             }
@@ -103,7 +105,7 @@ impl<'a, 'b> Now<'a, 'b> {
             let mut row = vec![0.0; outcomes];
             for (there, share) in shares {
                 if share > most * TRIFLE {
-                    adding(case, there, &mut row, share);
+                    adding(case, &there, &mut row, share);
                 }
             }
             let sum: f64 = row.iter().sum();

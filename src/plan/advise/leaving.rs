@@ -6,9 +6,9 @@
 //! weighed as if a fault and none were equally likely. It must not lift a guard, and it must not send anybody
 //! on a look twice.
 
-use crate::plan::actions::Cure;
+use crate::plan::actions::{Cure, price};
 use crate::plan::advice::{JobEnd, Step};
-use crate::plan::ends::{ODD, Points, SURE};
+use crate::plan::ends::{ButFor, ODD, Points, SURE};
 use crate::plan::guard;
 
 use super::Desk;
@@ -25,9 +25,6 @@ const CHEAP: f64 = 20.0;
 const CHEAP_SHARE: f64 = 0.25;
 /// What a bit is worth more where a display that stands far off would be left so (common practice, no source).
 const STANDS: f64 = 10.0;
-/// Findings and work after which a job is at its end whatever is left: no one looks longer (common
-/// practice, no source).
-const MOST_LOOKS: usize = 25;
 
 impl Desk<'_, '_> {
     /// An end, or, where it leaves the job without an answer, what is done before: the remedy of what is as
@@ -46,7 +43,8 @@ impl Desk<'_, '_> {
         if let Some(remedy) = remedy {
             return Moment::likely(remedy);
         }
-        let look = self.too_early().then(|| self.look_before_leaving()).flatten();
+        let owed = !self.ends.looked;
+        let look = self.too_early().then(|| self.look_before_leaving(owed)).flatten();
         look.map_or(ending, Moment::look)
     }
 
@@ -60,7 +58,9 @@ impl Desk<'_, '_> {
         } else {
             1.0 - LIKELY
         };
-        self.ends.sound < least && !self.looked_long()
+        let hidden = self.ends.but_for == Some(ButFor::Hidden);
+        let early = self.ends.sound < least || hidden || !self.ends.looked;
+        early && !self.looked_long()
     }
 
     /// Whether a display stands far off now: whoever leaves the job leaves that too.
@@ -70,14 +70,18 @@ impl Desk<'_, '_> {
         points.worst_newest().is_some_and(|(size, _)| size >= ODD)
     }
 
-    /// Whether so much was looked at and done that the job is at its end whatever is left.
+    /// Whether looking has cost as much as the long search would, so that the job is at its end whatever is
+    /// left: who goes on to there and no further pays at most twice what he would have paid had he known
+    /// (the ski-rental problem: Karlin, Manasse, Rudolph and Sleator, Competitive snoopy caching, 1988).
     pub(super) fn looked_long(&self) -> bool {
-        let timeline = self.diagnosis.model.timeline;
-        timeline.findings.len() + timeline.disturbances.len() >= MOST_LOOKS
+        let knowledge = self.knowledge();
+        let looked = price(knowledge, self.diagnosis.model.timeline.looked);
+        looked.total >= price(knowledge, knowledge.constants.unlisted_cure).total
     }
 
-    /// The look that tells most for its time about whether anything is wrong, and what.
-    pub(super) fn look_before_leaving(&self) -> Option<Step> {
+    /// The look that tells most for its time about whether anything is wrong, and what; one that is `owed`
+    /// whatever it costs.
+    pub(super) fn look_before_leaving(&self, owed: bool) -> Option<Step> {
         let even = self.even_belief();
         // A bit, a fault and none being equally likely, is worth no more than what comes back otherwise. What
         // stands far off, or as it was complained of, does not come back some day: it is there when the
@@ -92,7 +96,8 @@ impl Desk<'_, '_> {
             let bits = self.bits(p, &even);
             let rate = bits / doing.total.max(1.0);
             let free = !self.held.probes[p] && !self.choices.options[p].again;
-            (free && doing.hands_on <= cheap && rate > least).then_some(rate)
+            let worth = owed && rate > 0.0 || doing.hands_on <= cheap && rate > least;
+            (free && worth).then_some(rate)
         };
         let rated = (0..self.choices.options.len()).filter_map(|p| Some((rate(p)?, p)));
         let best = rated.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));

@@ -11,7 +11,7 @@ use crate::job::timeline::{self, ReadingSet, Touch, Work};
 use crate::knowledge::Thermal;
 use crate::percent::percent;
 use crate::plan::advice::{JobEnd, Standing, Step};
-use crate::plan::ends::{ODD, Points, Spot};
+use crate::plan::ends::{ButFor, ODD, Points, Spot};
 use crate::plan::guard::{may_run_at, no_fault};
 
 use super::Desk;
@@ -142,7 +142,7 @@ impl Desk<'_, '_> {
     /// Readings that verify, at the first point that is owed and allowed; climbing towards it where
     /// it is not yet.
     fn verify(&self, points: &Points<'_>, why: &str) -> Option<Moment> {
-        let owed = points.owed()?;
+        let owed = self.ends.owed?;
         let main = self.diagnosis.model.timeline.engine.probes;
         let mut climb = [RunningPoint::Idle, RunningPoint::Cruise]
             .into_iter()
@@ -162,7 +162,7 @@ impl Desk<'_, '_> {
         }
         self.verify(
             points,
-            "It is as it should be so far; where it showed elsewhere it must be gone too.",
+            "It is as it should be so far. It must be so wherever it showed, and at idle and cruise.",
         )
     }
 
@@ -276,14 +276,25 @@ impl Desk<'_, '_> {
 
     /// It would be normal, and what is complained of was read once and did not show, or nobody has looked at it.
     fn look_at_the_complaint(&self) -> Option<Moment> {
-        if let Some(spot) = self.ends.unseen.filter(|spot| self.may(spot.at)) {
-            return Some(Moment::new(
-                Step::Readings { at: spot.at, site: spot.site },
-                "What is complained of did not show. Hold the point as long as the customer says it takes, and \
-                 read it once more.",
-            ));
+        match self.ends.but_for? {
+            ButFor::Again(spot) if self.may(spot.at) => {
+                return Some(Moment::new(
+                    Step::Readings { at: spot.at, site: spot.site },
+                    "What is complained of did not show. Hold the point as long as the customer says it takes, \
+                     and read it once more.",
+                ));
+            }
+            ButFor::Common(test) => {
+                return Some(Moment::new(
+                    Step::Test { test, cylinder: None, partner: None },
+                    "All displays are complained of together. Their differences cannot show that, so look at \
+                     what all of them hang on.",
+                ));
+            }
+            ButFor::Looks => {}
+            ButFor::Again(_) | ButFor::Hidden => return None,
         }
-        let look = self.ends.looks_owed.then(|| self.look_before_leaving())??;
+        let look = self.look_before_leaving(true)?;
         let why = "The readings are as they should be. Before what is complained of is called normal, what takes \
                    minutes is looked at.";
         Some(Moment::new(look, why))
@@ -424,7 +435,7 @@ impl Desk<'_, '_> {
             again.standing = Standing::ReadAgain;
             return again;
         }
-        let owed = points.owed().filter(|spot| self.may(spot.at));
+        let owed = self.ends.owed.filter(|spot| self.may(spot.at));
         if let (true, Some(spot)) = (seems_gone && calm, owed) {
             return Moment::new(
                 Step::Readings { at: spot.at, site: spot.site },

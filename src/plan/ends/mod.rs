@@ -9,13 +9,13 @@ mod proof;
 mod sound;
 
 use crate::diagnosis::assess::Diagnosis;
-use crate::diagnosis::{Fault, Oddness, Proof, Verification};
+use crate::diagnosis::{Fault, Oddness, Proof, Verification, is_common};
 use crate::engine::Cylinder;
 use crate::heat;
-use crate::job::complaint::NOTICED;
+use crate::job::complaint::{Does, NOTICED};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Knowledge, Test};
 use crate::percent::percent;
 
 pub(crate) use points::{ODD, Points, Spot};
@@ -23,6 +23,10 @@ pub(crate) use points::{ODD, Points, Spot};
 /// Probability that no fault shows from which a job may end, as normal or as cured (theory of
 /// troubleshooting: a tenth left is what one comeback in ten costs).
 pub(crate) const SURE: f64 = 0.9;
+
+/// Probability that nothing is wrong at all, shown or not, below which it is not normal: nobody writes down as
+/// normal what is more likely ill than not.
+const MOSTLY: f64 = 0.5;
 
 /// Share of what a display stood off by from which what was put right did nothing for it (common
 /// practice, no source).
@@ -41,12 +45,27 @@ pub struct Ends {
     pub verification: Verification,
     /// Probability that no fault shows at the running points that were read or are asked for.
     pub sound: f64,
+    /// Where it must be read before a cure is proven.
+    pub(crate) owed: Option<Spot>,
     /// What was complained of stands off as it did, and nothing was put right for it.
     pub complaint_stands: bool,
-    /// It is normal but for one more set where what is complained of did not show.
-    pub(crate) unseen: Option<Spot>,
-    /// It is normal but for looks at what is complained of.
-    pub looks_owed: bool,
+    /// It is normal but for this.
+    pub(crate) but_for: Option<ButFor>,
+    /// What is complained of was looked at often enough to leave the job, or nothing is.
+    pub(crate) looked: bool,
+}
+
+/// The one thing for want of which a job is not normal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum ButFor {
+    /// One more set where what is complained of did not show.
+    Again(Spot),
+    /// This test of what acts on all displays, which are complained of.
+    Common(usize),
+    /// Looks at what is complained of.
+    Looks,
+    /// More likely than not something is wrong that does not show.
+    Hidden,
 }
 
 impl Ends {
@@ -83,9 +102,10 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     let points = Points::new(timeline, &assessment.oddness);
     let remedied = proof::remedied(knowledge, timeline, assessment);
     let off = complained_still(diagnosis, &points, remedied.map(|(fault, _)| fault));
-    let sound::Sound { now: sound, ever } = sound::sound(diagnosis, &points, &off);
+    let sound::Sound { now: sound, ever, none } = sound::sound(diagnosis, &points, &off);
     let common = common(knowledge, timeline, &points, sound);
-    let owed = points.owed();
+    let seen = |(fault, _): (Fault, f64)| proof::seen(knowledge, timeline, fault);
+    let owed = points.owed(remedied.is_some_and(seen));
     let verification = verification(diagnosis, &points, sound, &common, remedied, owed);
     let mut normal = common;
     if timeline.sets.is_empty() {
@@ -104,25 +124,62 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
             percent(sound - ever)
         ));
     }
-    let unseen = points.unseen(&assessment.oddness).filter(|_| normal.is_empty());
-    if let Some(spot) = unseen {
-        normal.push(format!(
-            "readings at {} once more: what is complained of did not show there",
-            spot.at
-        ));
-    }
-    let looks_owed = normal.is_empty() && looks(timeline) < LOOKS;
-    if looks_owed {
-        normal.push("a look or two at what is complained of: `oddpot next` says which".to_owned());
-    }
+    let looked = looks(timeline) >= LOOKS;
+    let but_for = || {
+        // A number that is complained of, and does not stand off where it was read, hides nothing else.
+        let of_a_number = matches!(timeline.complaint.does, Some(Does::Low | Does::High));
+        let again = points.unseen(&assessment.oddness).map(ButFor::Again);
+        again
+            .or_else(|| common_look(knowledge, timeline).map(ButFor::Common))
+            .or_else(|| (!looked).then_some(ButFor::Looks))
+            .or_else(|| (none < MOSTLY && !of_a_number).then_some(ButFor::Hidden))
+    };
+    let but_for = if normal.is_empty() { but_for() } else { None };
+    normal.extend(but_for.map(|but_for| match but_for {
+        ButFor::Again(spot) => {
+            format!("readings at {} once more: what is complained of did not show there", spot.at)
+        }
+        ButFor::Common(test) => format!(
+            "all displays are complained of together, which their differences cannot show: `{}`",
+            knowledge.tests[test].id
+        ),
+        ButFor::Looks => {
+            "a look or two at what is complained of: `oddpot next` says which".to_owned()
+        }
+        ButFor::Hidden => format!(
+            "the chance that something is wrong, which does not show at what was read, is {}",
+            percent(1.0 - none)
+        ),
+    }));
     let complaint_stands = !off.is_empty();
-    Ends { normal, verification, sound, complaint_stands, unseen, looks_owed }
+    Ends { normal, verification, sound, owed, complaint_stands, but_for, looked }
+}
+
+/// The cheapest test that tells a fault of all displays from none, where these are complained of and none
+/// such was done.
+fn common_look(knowledge: &Knowledge, timeline: &Timeline) -> Option<usize> {
+    if !timeline.complaint.speaks_of_all() {
+        return None;
+    }
+    let tells = |test: &Test| {
+        let common = test.given.iter().filter(|(cause, _)| is_common(&knowledge.causes[**cause]));
+        let mut seen = common.flat_map(|(_, row)| row.iter().zip(&test.default));
+        test.applies.holds(&timeline.engine)
+            && seen.any(|(with, without)| proof::tells(*with, *without))
+    };
+    let tests = || knowledge.tests.iter().enumerate().filter(|(_, test)| tells(test));
+    let done = |test: usize| timeline.findings.iter().any(|finding| finding.test == test);
+    if tests().any(|(test, _)| done(test)) {
+        return None;
+    }
+    let cheap = |test: &Test| test.cost.total(knowledge.constants.rates);
+    tests().min_by(|a, b| cheap(a.1).total_cmp(&cheap(b.1))).map(|(test, _)| test)
 }
 
 /// Looks, exchanges and substitutions that have to do with what is complained of; enough where nothing is.
 fn looks(timeline: &Timeline) -> usize {
     let complaint = &timeline.complaint;
-    if complaint.display.is_none() && complaint.does.is_none() {
+    if !complaint.is_there() {
         return LOOKS;
     }
     let about = |at: Option<Cylinder>| {
@@ -232,10 +289,8 @@ fn verification(
         .filter_map(|odd| odd.sigmas)
         .map(f64::abs)
         .reduce(f64::max);
-    let silent = |&i: &usize| {
-        let none = |r: &Reading| matches!(r, Reading::Open | Reading::Stuck | Reading::Falling);
-        timeline.sets[i].readings.iter().any(none)
-    };
+    let silent =
+        |&i: &usize| timeline.sets[i].readings.iter().any(|r| !matches!(r, Reading::Degrees(_)));
     let mut missing = Vec::new();
     if remedied.is_none() {
         missing.push("no remedy has been entered yet".to_owned());

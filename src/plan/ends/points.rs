@@ -4,7 +4,7 @@
 
 use crate::diagnosis::Oddness;
 use crate::engine::{Cylinder, ProbeSite, RunningPoint};
-use crate::job::complaint::NOTICED;
+use crate::job::complaint::{Does, NOTICED};
 use crate::job::entry::Reading;
 use crate::job::timeline::{ReadingSet, Timeline};
 use crate::knowledge::Seat;
@@ -36,9 +36,9 @@ impl<'a> Points<'a> {
     pub(crate) fn new(timeline: &'a Timeline, oddness: &[Oddness]) -> Self {
         let sizes = (0..timeline.sets.len())
             .map(|set| {
-                let silent =
-                    |r: &Reading| matches!(r, Reading::Open | Reading::Stuck | Reading::Falling);
-                if timeline.sets[set].readings.iter().any(silent) {
+                // What jumps shows no steady number either, wherever its middle lies.
+                let steady = |r: &Reading| matches!(r, Reading::Degrees(_));
+                if !timeline.sets[set].readings.iter().all(steady) {
                     return f64::INFINITY;
                 }
                 let own = oddness.iter().filter(|odd| odd.set == set);
@@ -141,9 +141,9 @@ impl<'a> Points<'a> {
         sorted(odd.collect())
     }
 
-    /// Spots at which a cure must show: where it was odd, and where it was complained of. Where
-    /// neither is known, where something was read; idle at least.
-    pub(crate) fn to_prove(&self) -> Vec<Spot> {
+    /// Spots at which a cure must show: where it was odd, where it was complained of, and, of a cause that was
+    /// not `seen` itself, what was never read of idle and cruise.
+    fn to_prove(&self, seen: bool) -> Vec<Spot> {
         let main = self.timeline.engine.probes;
         let mut spots = self.odd();
         let hard = |at: &RunningPoint| !matches!(at, RunningPoint::Warming);
@@ -153,20 +153,39 @@ impl<'a> Points<'a> {
             let at = self.timeline.sets.iter().rev().find(settled).map(|s| s.at);
             spots.push(Spot { at: at.unwrap_or(RunningPoint::Idle), site: main });
         }
+        // Another fault may show at the one of them that nobody has read.
+        let safe = |spot: &Spot| matches!(spot.at, RunningPoint::Idle | RunningPoint::Cruise);
+        if !seen {
+            spots.extend(self.never_read().into_iter().filter(safe));
+        }
         sorted(spots)
     }
 
     /// Of those the first that was not read often enough since the last work.
-    pub(crate) fn owed(&self) -> Option<Spot> {
+    pub(super) fn owed(&self, seen: bool) -> Option<Spot> {
         let from = self.last_work().map_or(0, |work| work + 1);
         let times = |spot: &Spot| {
             let sets = self.timeline.sets.iter();
             sets.filter(|s| s.after >= from && Self::spot(s) == *spot).count()
         };
-        self.to_prove().into_iter().find(|spot| {
-            let least = if self.came_and_went(*spot) { STAYS_AWAY } else { 1 };
+        self.to_prove(seen).into_iter().find(|spot| {
+            let least = if self.comes_and_goes(*spot) { STAYS_AWAY } else { 1 };
             times(spot) < least
         })
+    }
+
+    /// Whether what is odd at a spot comes and goes: it was odd and not odd with no work between, or is said to
+    /// jump there.
+    fn comes_and_goes(&self, spot: Spot) -> bool {
+        let complaint = &self.timeline.complaint;
+        let said =
+            complaint.does == Some(Does::Jumps) && complaint.at.is_none_or(|at| at == spot.at);
+        // What jumps while it is read is there at every look.
+        let mut sets = self.timeline.sets.iter().filter(|set| Self::spot(set) == spot);
+        let jumping = |set: &ReadingSet| {
+            set.readings.iter().any(|reading| matches!(reading, Reading::Erratic { .. }))
+        };
+        said && !sets.any(jumping) || self.came_and_went(spot)
     }
 
     /// Whether a spot was odd and not odd with no work between.
@@ -226,7 +245,9 @@ impl<'a> Points<'a> {
     pub(super) fn unseen(&self, oddness: &[Oddness]) -> Option<Spot> {
         let complaint = &self.timeline.complaint;
         let at = complaint.at?;
-        if complaint.display.is_none() && complaint.does.is_none() {
+        // What moves all displays together is seen on none of them.
+        let said = complaint.display.is_some() || complaint.does.is_some();
+        if !said || complaint.speaks_of_all() {
             return None;
         }
         let spot = Spot { at, site: self.timeline.engine.probes };

@@ -62,7 +62,7 @@ pub(super) fn proof(
 }
 
 /// A finding that the fault explains and no cause with another cure does.
-fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> bool {
+pub(super) fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> bool {
     let CauseRef::Listed(index) = fault.cause else { return false };
     if measured(knowledge, timeline, index, fault) {
         return true;
@@ -84,12 +84,13 @@ fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> bool {
             let cure = knowledge.causes[other].remedy.as_ref().map(|r| r.id.as_str());
             cure != own && row[finding.outcome] > NEVER_WRONG
         });
-        here && !rival
-            && with >= 0.5
-            && without <= NEVER_WRONG
-            && with >= 20.0 * without
-            && !denied(timeline, finding)
+        here && !rival && tells(with, without) && !denied(timeline, finding)
     })
+}
+
+/// Whether an outcome, by its chances with and without a cause, shows that it is there.
+pub(super) fn tells(with: f64, without: f64) -> bool {
+    with >= 0.5 && without <= NEVER_WRONG && with >= 20.0 * without
 }
 
 /// Whether the same test said something else of the same place with nothing put right between.

@@ -26,6 +26,8 @@ pub(super) struct Sound {
     pub(super) now: f64,
     /// That none is there, and none was that went away again: only then the engine was sound all along.
     pub(super) ever: f64,
+    /// That none is there now at all, were it too small to show.
+    pub(super) none: f64,
 }
 
 /// Probability that no fault is there that shows, at a point that was read or at one that was not. What
@@ -50,6 +52,7 @@ pub(super) fn sound(
     let hypotheses = diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses);
     let mut shows = 0.0;
     let mut showed = 0.0;
+    let mut there_at_all = 0.0;
     for ((weighed, hypothesis), unread) in hypotheses.zip(unread) {
         let here = |&c: &usize| {
             diagnosis.model.candidates[c].renaming.is_some()
@@ -60,17 +63,25 @@ pub(super) fn sound(
         let any = there(diagnosis, hypothesis, |_| true);
         // What is felt or heard, and does not show while it is read, is there all the same.
         let complaint = &timeline.complaint;
-        let felt = |k: usize| does_it(knowledge, complaint, hypothesis.faults[k].cause);
+        let felt = |k: usize| {
+            let cause = hypothesis.faults[k].cause;
+            does_it(knowledge, complaint, cause)
+                || complaint.named_felt
+                    && !cause.is_measuring(knowledge)
+                    && !cause.passes(knowledge)
+        };
         let acting = |k: usize| here(&weighed.candidates[k]) || felt(k);
         let showing = there(diagnosis, hypothesis, acting);
         let elsewhere = (any - showing) * unread;
+        there_at_all += hypothesis.probability * any;
         shows += hypothesis.probability * (showing + elsewhere);
         let was = hypothesis.faults.iter().enumerate().any(|(k, fault)| {
             acting(k) && !fault.cause.is_normal(knowledge) && !fault.cause.passes(knowledge)
         });
         showed += hypothesis.probability * if was { 1.0 } else { showing + elsewhere };
     }
-    Sound { now: (1.0 - shows).clamp(0.0, 1.0), ever: (1.0 - showed).clamp(0.0, 1.0) }
+    let [now, ever, none] = [shows, showed, there_at_all].map(|p: f64| (1.0 - p).clamp(0.0, 1.0));
+    Sound { now, ever, none }
 }
 
 /// Displays that stand off, or show no number, in the newest set of some point, and those that stood far

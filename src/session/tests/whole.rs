@@ -7,7 +7,7 @@ fn a_probe_too_deep_from_complaint_to_card() {
     let mut workshop = Workshop::new();
     let answers = opened("New probes or bosses", "200 200 320 200 201 199")
         + "Enter a test of my own\nLook at depth marks\ncylinder 3\nDone\nSits deeper\n\
-           Enter a remedy\nProbe too deep, cylinder 3\nyes\n201 199 203 200 201 198\n\
+           Enter a remedy\nProbe too deep, cylinder 3\nyes\n201 199 203 200 201 198\nTake the readings\n452 449 455 450 451 447\n\
            Close the job\nyes\nyes\n\nPut it away";
     let session = workshop.session("04", &answers);
     session.went_well();
@@ -18,6 +18,7 @@ fn a_probe_too_deep_from_complaint_to_card() {
             "found look-fit deeper --cylinder 3",
             "remedy fit-deep@3",
             "temps --at idle 201 199 203 200 201 198",
+            "temps --at cruise 452 449 455 450 451 447",
             "close",
         ]
     );
@@ -30,11 +31,13 @@ fn a_healthy_engine_is_written_down_and_left_alone() {
     let mut workshop = Workshop::new();
     let answers = opened("", "201 196 207 199 203 198")
         + "Enter readings\nsteady cruise\n455 448 462 451 457 449\n\
+           Enter a test of my own\nLook at depth marks\ncylinder 3\nDone\nAll alike\n\
+           Enter a test of my own\nTug and tap\ncylinder 3\nDone\nNothing changes\n\
            Write it down as normal\nyes\nno\nPut it away";
     let session = workshop.session("04", &answers);
     session.went_well();
     let typed = workshop.typed("old-boat");
-    assert_eq!(typed[2..], ["record", "close"]);
+    assert_eq!(typed[4..], ["record", "close"]);
     insta::assert_snapshot!("healthy", session.transcript);
 }
 
