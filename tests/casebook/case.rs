@@ -97,6 +97,9 @@ pub(crate) struct Says {
     pub(crate) text: String,
     pub(crate) at: Option<String>,
     pub(crate) cylinder: Option<u8>,
+    /// All displays together.
+    #[serde(default)]
+    pub(crate) all: bool,
     pub(crate) does: Option<String>,
     pub(crate) since: Option<String>,
 }

@@ -313,7 +313,8 @@ impl Player<'_> {
             }
         };
         add("--complaint-at", says.at.clone());
-        add("--complaint-cylinder", says.cylinder.map(|c| c.to_string()));
+        let all = says.all.then(|| "all".to_owned());
+        add("--complaint-cylinder", all.or_else(|| says.cylinder.map(|c| c.to_string())));
         add("--complaint-does", says.does.clone());
         add("--since", says.since.clone());
         add("--builder-limit", self.world.case.builder_limit.map(|t| format!("{t:.0}")));
