@@ -464,6 +464,11 @@ fn all_displays_together_are_not_judged_by_their_differences() {
     right.run("found van box-check right").succeeds();
     let after = next(&right);
     assert_ne!(after["kind"], "remedy", "{after}");
+    // Who cannot look at the box is not asked again, and nothing is called normal.
+    let lacks = bench(&format!("{open} --complaint-cylinder all"), &readings);
+    lacks.run("cannot van box-check").succeeds();
+    let without = next(&lacks);
+    assert!(without["id"] != "box-check" && without["standing"] != "normal", "{without}");
     let wrong = Bench::new().run("open van --cylinders 4 --complaint-cylinder some");
     assert_eq!((wrong.status, &*wrong.out), (2, ""));
     assert!(wrong.err.contains("give the number of a display, or `all`"), "{}", wrong.err);

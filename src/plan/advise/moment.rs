@@ -284,7 +284,7 @@ impl Desk<'_, '_> {
                      and read it once more.",
                 ));
             }
-            ButFor::Common(test) => {
+            ButFor::Common(test) if !self.diagnosis.model.timeline.barred.contains(&test) => {
                 return Some(Moment::new(
                     Step::Test { test, cylinder: None, partner: None },
                     "All displays are complained of together. Their differences cannot show that, so look at \
@@ -292,7 +292,7 @@ impl Desk<'_, '_> {
                 ));
             }
             ButFor::Looks => {}
-            ButFor::Again(_) | ButFor::Hidden => return None,
+            ButFor::Again(_) | ButFor::Common(_) | ButFor::Hidden => return None,
         }
         let look = self.look_before_leaving(true)?;
         let why = "The readings are as they should be. Before what is complained of is called normal, what takes \

@@ -172,8 +172,13 @@ fn common_look(knowledge: &Knowledge, timeline: &Timeline) -> Option<usize> {
     if tests().any(|(test, _)| done(test)) {
         return None;
     }
+    // One that cannot be done here is owed all the same where there is no other.
+    let barred = |test: usize| timeline.barred.contains(&test);
     let cheap = |test: &Test| test.cost.total(knowledge.constants.rates);
-    tests().min_by(|a, b| cheap(a.1).total_cmp(&cheap(b.1))).map(|(test, _)| test)
+    let order = |a: &(usize, &Test), b: &(usize, &Test)| {
+        barred(a.0).cmp(&barred(b.0)).then(cheap(a.1).total_cmp(&cheap(b.1)))
+    };
+    tests().min_by(order).map(|(test, _)| test)
 }
 
 /// Looks, exchanges and substitutions that have to do with what is complained of; enough where nothing is.
