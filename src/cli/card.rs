@@ -2,7 +2,6 @@
 
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
-use std::str::FromStr;
 
 use serde_json::{Value, json};
 
@@ -81,11 +80,7 @@ impl Form {
     /// # Errors
     /// When the ending is that of no form.
     pub(super) fn format(&self) -> Result<Format, Failure> {
-        match (self.format, &self.output) {
-            (Some(format), _) => Ok(format),
-            (None, Some(path)) => by_ending(path),
-            (None, None) => Ok(Format::Text),
-        }
+        output::form(self.format, self.output(), &FORMS)
     }
 
     /// The file asked for.
@@ -202,20 +197,15 @@ pub(super) fn on_output(
 
 /// A page in the form that the ending of a file's name asks for; plain text without one.
 pub(super) fn file_of(context: &Context, doc: &Doc, path: &Path) -> Result<Vec<u8>, Failure> {
-    Ok(file(context, doc, (by_ending(path)?, Paper::A4)))
+    Ok(file(context, doc, (output::form(None, Some(path), &FORMS)?, Paper::A4)))
 }
 
-/// The form that the ending of a file's name asks for; plain text without one.
-fn by_ending(path: &Path) -> Result<Format, Failure> {
-    let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
-    match ending.as_deref() {
-        None | Some("txt") => Ok(Format::Text),
-        Some(ending) => Format::from_str(ending).map_err(|_| {
-            Failure::usage(format!("`.{ending}` is no form of a page"))
-                .hint("use a name that ends in .txt, .md, .html or .pdf, or say `--format`")
-        }),
-    }
-}
+const FORMS: output::Forms<'static, Format> = output::Forms {
+    usual: Format::Text,
+    endings: &[("txt", Format::Text)],
+    what: "a page",
+    named: ".txt, .md, .html or .pdf",
+};
 
 /// A page as the content of a file.
 fn file(context: &Context, doc: &Doc, (format, paper): (Format, Paper)) -> Vec<u8> {

@@ -2,14 +2,13 @@
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
-use std::str::FromStr;
 
 use serde_json::json;
 
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
-use super::named;
+use super::{named, output};
 use crate::diagnosis::{Assessment, diagnose};
 use crate::knowledge::Knowledge;
 use crate::knowledge::graph::{KnowledgeGraph, Node};
@@ -67,7 +66,7 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
-    let format = form(args)?;
+    let format = output::form(args.format, args.output.as_deref(), &FORMS)?;
     let (knowledge, timeline) = match &args.job {
         None => (context.knowledge()?, None),
         Some(job) => {
@@ -82,7 +81,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let assessment = timeline.map(|timeline| diagnose(&knowledge, &timeline).assessment);
     let bytes = drawn(&knowledge, group, assessment.as_ref(), (format, args.paper), context);
     if let Some(path) = &args.output {
-        super::output::write(path, &bytes, args.force)?;
+        output::write(path, &bytes, args.force)?;
         let said = format!("wrote {}", path.display());
         let document = json!({
             "ok": true, "said": said, "format": format, "file": path.display().to_string(),
@@ -95,21 +94,12 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     })
 }
 
-/// The form asked for: as said, else by the ending of the file.
-fn form(args: &Args) -> Result<Format, Failure> {
-    if let Some(format) = args.format {
-        return Ok(format);
-    }
-    let ending = args.output.as_deref().and_then(|path| path.extension());
-    match ending.map(|ending| ending.to_string_lossy().to_lowercase()).as_deref() {
-        None | Some("dot" | "gv") => Ok(Format::Dot),
-        Some("txt") => Ok(Format::Text),
-        Some(ending) => Format::from_str(ending).map_err(|_| {
-            Failure::usage(format!("`.{ending}` is no form of this picture"))
-                .hint("use a name that ends in .dot, .svg, .pdf or .txt, or say `--format`")
-        }),
-    }
-}
+const FORMS: output::Forms<'static, Format> = output::Forms {
+    usual: Format::Dot,
+    endings: &[("gv", Format::Dot), ("txt", Format::Text)],
+    what: "this picture",
+    named: ".dot, .svg, .pdf or .txt",
+};
 
 fn find(knowledge: &Knowledge, id: &str) -> Result<usize, Failure> {
     let ids = || knowledge.groups.iter().map(|group| group.id.as_str());

@@ -6,6 +6,7 @@
 use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::str::FromStr;
 
 use super::failure::Failure;
 use crate::job::file::HEADER;
@@ -114,6 +115,39 @@ pub(super) fn folder(path: &Path) -> Result<(), Failure> {
         }
         Err(error) => Err(Failure::file(format!("could not look into {shown}: {error}"))),
     }
+}
+
+/// What can be written, for [`form`].
+pub(super) struct Forms<'a, F> {
+    /// The form of a file without an ending, and of standard output.
+    pub(super) usual: F,
+    /// Endings that are not the name of their form.
+    pub(super) endings: &'a [(&'a str, F)],
+    /// What is written, as `a page`.
+    pub(super) what: &'a str,
+    /// The endings in words.
+    pub(super) named: &'a str,
+}
+
+/// The form of what is written: as said, else what the ending of the file's name asks for.
+///
+/// # Errors
+/// When the ending is that of no form.
+pub(super) fn form<F: Copy + FromStr>(
+    said: Option<F>,
+    file: Option<&Path>,
+    forms: &Forms<'_, F>,
+) -> Result<F, Failure> {
+    if let Some(said) = said {
+        return Ok(said);
+    }
+    let ending = file.and_then(Path::extension).map(|e| e.to_string_lossy().to_lowercase());
+    let Some(ending) = ending else { return Ok(forms.usual) };
+    let known = forms.endings.iter().find(|(known, _)| *known == ending).map(|(_, form)| *form);
+    known.or_else(|| F::from_str(&ending).ok()).ok_or_else(|| {
+        Failure::usage(format!("`.{ending}` is no form of {}", forms.what))
+            .hint(format!("use a name that ends in {}, or say `--format`", forms.named))
+    })
 }
 
 /// What a file is that has commands of its own.

@@ -1,7 +1,6 @@
 //! `oddpot probe fit-plan`: where to put the probes, before anything is drilled.
 
-use std::path::{Path, PathBuf};
-use std::str::FromStr;
+use std::path::PathBuf;
 
 use serde_json::{Value, json};
 
@@ -92,7 +91,7 @@ pub(in crate::cli) struct Args {
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
-    let format = form(args)?;
+    let format = output::form(args.format, args.output.as_deref(), &FORMS)?;
     let file = args.runners.as_deref().map(measures::read).transpose()?.unwrap_or_default();
     let runners = measures::runners(&args.lists, &file, args.cylinders)?;
     let wish = wish(context, args, &file.wish)?;
@@ -133,20 +132,12 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     Ok(Answer::new(context.whole(&page), document))
 }
 
-/// The form asked for: as said, else by the ending of the file.
-fn form(args: &Args) -> Result<Format, Failure> {
-    if let Some(format) = args.format {
-        return Ok(format);
-    }
-    let ending = args.output.as_deref().and_then(Path::extension);
-    match ending.map(|ending| ending.to_string_lossy().to_lowercase()).as_deref() {
-        None | Some("txt") => Ok(Format::Text),
-        Some(ending) => Format::from_str(ending).map_err(|_| {
-            Failure::usage(format!("`.{ending}` is no form of a plan"))
-                .hint("use a name that ends in .txt, .md, .html, .pdf or .svg, or say `--format`")
-        }),
-    }
-}
+const FORMS: output::Forms<'static, Format> = output::Forms {
+    usual: Format::Text,
+    endings: &[("txt", Format::Text)],
+    what: "a plan",
+    named: ".txt, .md, .html, .pdf or .svg",
+};
 
 fn wish(context: &Context, args: &Args, file: &measures::FileWish) -> Result<Wish, Failure> {
     let mm = |typed: &Option<String>, file: Option<f64>| match typed {
