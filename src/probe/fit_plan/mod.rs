@@ -111,7 +111,7 @@ impl Default for Wish {
 
 /// Where one probe is to sit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Spot {
+pub struct Seating {
     /// From the flange, mm.
     pub distance_mm: f64,
     /// Tip past the inner wall, square to it, mm.
@@ -124,7 +124,7 @@ pub struct Spot {
     pub diameter_mm: f64,
 }
 
-impl Spot {
+impl Seating {
     fn fitting(self) -> Fitting {
         Fitting { diameter: self.diameter_mm, bore: self.bore_mm, depth: self.depth_mm }
     }
@@ -148,7 +148,7 @@ pub struct Planned {
     /// The cylinder, numbered from 1.
     pub cylinder: usize,
     /// Where its probe goes.
-    pub spot: Spot,
+    pub spot: Seating,
     /// The places along its runner that keep clear of bends, if there are any.
     pub window: Option<Window>,
     /// What it cannot have.
@@ -172,7 +172,7 @@ pub struct Plan {
     /// What was wanted.
     pub wish: Wish,
     /// Where a probe sits that has everything in common, in the bore that most runners have.
-    pub common: Spot,
+    pub common: Seating,
     /// What keeps the common depth from being deeper.
     pub depth_limit: DepthLimit,
     /// How exactly.
@@ -284,11 +284,11 @@ pub fn plan(runners: &[Runner], wish: Wish) -> Result<Plan, PlanError> {
     checked(runners, wish)?;
     let places = place::places(runners, wish.distance_mm);
     let depths = depth::depths(runners, wish.depth_mm)?;
-    let spots: Vec<Spot> = runners
+    let spots: Vec<Seating> = runners
         .iter()
         .zip(&places.each)
         .zip(&depths.each)
-        .map(|((runner, place), depth)| Spot {
+        .map(|((runner, place), depth)| Seating {
             distance_mm: place.distance,
             depth_mm: depth.mm,
             bore_mm: runner.bore_mm,
@@ -325,14 +325,14 @@ pub fn plan(runners: &[Runner], wish: Wish) -> Result<Plan, PlanError> {
 }
 
 /// The spot of the runners that have the common distance and depth, of the kind that most have.
-fn common(spots: &[Spot], distance_mm: f64, depth_mm: f64) -> Spot {
-    let count = |spot: &Spot| spots.iter().filter(|other| *other == spot).count();
-    let has = |spot: &&Spot| {
+fn common(spots: &[Seating], distance_mm: f64, depth_mm: f64) -> Seating {
+    let count = |spot: &Seating| spots.iter().filter(|other| *other == spot).count();
+    let has = |spot: &&Seating| {
         (spot.distance_mm - distance_mm).abs() < 1e-9 && (spot.depth_mm - depth_mm).abs() < 1e-9
     };
     // Of several kinds equally frequent the first stands for all.
     let best = spots.iter().filter(has).rev().max_by_key(|spot| count(spot));
-    Spot { distance_mm, depth_mm, ..*best.unwrap_or(&spots[0]) }
+    Seating { distance_mm, depth_mm, ..*best.unwrap_or(&spots[0]) }
 }
 
 fn checked(runners: &[Runner], wish: Wish) -> Result<(), PlanError> {

@@ -6,7 +6,7 @@
 
 use serde::Serialize;
 
-use super::Spot;
+use super::Seating;
 use crate::engine::RunningPoint;
 use crate::probe::outlook::POINTS;
 use crate::probe::pipe::{Along, STRENGTH_DOUBT, moved};
@@ -33,12 +33,12 @@ const STRETCH: f64 = 5.0;
 /// What a probe at `spot` shows, °C, in an engine whose typical gas is at the `common` spot; `deeper`
 /// millimetres of depth come on top.
 pub(super) fn shown(
-    (spot, common): (Spot, Spot),
+    (spot, common): (Seating, Seating),
     deeper: f64,
     (case, build): (&Case, &Build),
     strength: f64,
 ) -> f64 {
-    let along = |spot: Spot| Along { distance: spot.distance_mm, bore: spot.bore_mm };
+    let along = |spot: Seating| Along { distance: spot.distance_mm, bore: spot.bore_mm };
     let case = moved(case, along(common), along(spot), strength);
     let fitting = spot.fitting().at_depth(spot.depth_mm + deeper);
     display_leaning(fitting, spot.lean_deg, &case, build, Contact::Free)
@@ -50,7 +50,7 @@ pub(super) fn points() -> impl Iterator<Item = (RunningPoint, Case)> {
 }
 
 /// What a display is off by at each steady running point; empty for a spot that is the common one.
-pub(super) fn offsets(spot: Spot, common: Spot) -> Vec<Offset> {
+pub(super) fn offsets(spot: Seating, common: Seating) -> Vec<Offset> {
     if spot == common {
         return Vec::new();
     }
@@ -68,7 +68,7 @@ pub(super) fn offsets(spot: Spot, common: Spot) -> Vec<Offset> {
 
 /// The steepest that a display goes over some millimetres of depth to either side at any running
 /// point, °C per mm: one standard deviation more than expected.
-pub(super) fn by_depth(spot: Spot, over: f64) -> f64 {
+pub(super) fn by_depth(spot: Seating, over: f64) -> f64 {
     let (build, doubt) = (Build::default(), Doubt { difference: 0.0, ..Doubt::default() });
     let mut steepest = 0.0_f64;
     for (_, case) in points() {
@@ -84,9 +84,9 @@ pub(super) fn by_depth(spot: Spot, over: f64) -> f64 {
 }
 
 /// The same for the place along the runner.
-pub(super) fn by_place(spot: Spot) -> f64 {
+pub(super) fn by_place(spot: Seating) -> f64 {
     let (build, doubt) = (Build::default(), Doubt { difference: 0.0, ..Doubt::default() });
-    let further = Spot { distance_mm: spot.distance_mm + STRETCH, ..spot };
+    let further = Seating { distance_mm: spot.distance_mm + STRETCH, ..spot };
     points()
         .map(|(_, case)| {
             let shift = doubted(&case, &build, &doubt, |base, _, with, strength| {

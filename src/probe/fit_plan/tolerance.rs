@@ -9,7 +9,7 @@
 
 use serde::Serialize;
 
-use super::{Spot, offset};
+use super::{Seating, offset};
 use crate::number::real;
 
 /// Share of engines whose spread stays within what is asked for.
@@ -46,14 +46,15 @@ pub struct Tolerance {
 }
 
 /// The tolerances for probes at these spots.
-pub(super) fn tolerance(spots: &[Spot], within: f64) -> Tolerance {
-    let mut kinds: Vec<Spot> = Vec::new();
+pub(super) fn tolerance(spots: &[Seating], within: f64) -> Tolerance {
+    let mut kinds: Vec<Seating> = Vec::new();
     for spot in spots {
         if !kinds.contains(spot) {
             kinds.push(*spot);
         }
     }
-    let worst = |slope: &dyn Fn(Spot) -> f64| kinds.iter().map(|&s| slope(s)).fold(1e-6, f64::max);
+    let worst =
+        |slope: &dyn Fn(Seating) -> f64| kinds.iter().map(|&s| slope(s)).fold(1e-6, f64::max);
     let n = spots.len();
     let by_place = worst(&offset::by_place);
     // Not rounded, so that a tighter spread never gives a looser depth.

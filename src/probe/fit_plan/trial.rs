@@ -11,7 +11,7 @@ use rand_pcg::Pcg64Mcg;
 use serde::Serialize;
 
 use super::tolerance::OF_100;
-use super::{Plan, Spot, offset};
+use super::{Plan, Seating, offset};
 use crate::number::real;
 use crate::probe::Build;
 use crate::probe::pipe::STRENGTH_DOUBT;
@@ -110,7 +110,7 @@ fn models(plan: &Plan, random: &mut Pcg64Mcg) -> Vec<Model> {
         .map(|(_, case)| {
             let (case, build) = doubt.off(&case, &Build::default(), off);
             let own = plan.common;
-            let further = Spot { distance_mm: own.distance_mm + plan.tolerance.place_mm, ..own };
+            let further = Seating { distance_mm: own.distance_mm + plan.tolerance.place_mm, ..own };
             let shown =
                 |spot, deeper| offset::shown((spot, own), deeper, (&case, &build), strength);
             let by_depth = NODES.map(|node| shown(own, base + node * plan.tolerance.depth_mm));
@@ -144,7 +144,7 @@ mod tests {
         for ((_, case), model) in offset::points().zip(&models) {
             let (case, build) = Doubt::default().off(&case, &Build::default(), off);
             for (depth, place) in [(-0.8, 0.3), (-0.1, -1.0), (0.3, 0.9), (0.95, -0.4)] {
-                let spot = Spot {
+                let spot = Seating {
                     distance_mm: plan.common.distance_mm + place * plan.tolerance.place_mm,
                     ..plan.common
                 };
