@@ -86,12 +86,22 @@ fn by_memory(engine: &Engine, display: Cylinder, place: Place) -> f64 {
 /// Factor where all displays are named: of one display, any is named as often, and all together as often
 /// as one, with nothing wrong.
 fn of_all(knowledge: &Knowledge, engine: &Engine, index: usize) -> f64 {
-    let names = f64::from(engine.cylinders) + 1.0;
     if is_common(&knowledge.causes[index]) {
-        OF_ALL * names
+        OF_ALL * (f64::from(engine.cylinders) + 1.0)
     } else {
-        (1.0 - OF_ALL) * names / f64::from(engine.cylinders)
+        of_one(engine)
     }
+}
+
+/// The same for a fault of a single display.
+fn of_one(engine: &Engine) -> f64 {
+    let cylinders = f64::from(engine.cylinders);
+    (1.0 - OF_ALL) * (cylinders + 1.0) / cylinders
+}
+
+/// Factor on the prior of a cause in no list, which is at one cylinder.
+pub(super) fn unlisted(engine: &Engine, complaint: &Complaint) -> f64 {
+    if complaint.all && complaint.display.is_none() { of_one(engine) } else { 1.0 }
 }
 
 /// Whether a fault acts on all displays alike, so that none stands off from the others.
@@ -257,6 +267,29 @@ mod tests {
         assert!(share(&does(Does::Jumps), loose) > share(&plain, loose));
         assert!(share(&does(Does::Dead), chain) > share(&plain, chain));
         assert_eq!(does(Does::High), plain);
+    }
+
+    /// What of all displays speaks for, and that no single one of them is left out of it, in a list or not.
+    #[test]
+    fn all_displays_speak_for_what_acts_on_all() {
+        let knowledge = base();
+        let plain = with(&knowledge, &Complaint::default());
+        let all = with(&knowledge, &Complaint { all: true, ..Complaint::default() });
+        let ratio = |of: &dyn Fn(&crate::diagnosis::prior::Single) -> bool| {
+            let sum = |prior: &Prior| -> f64 {
+                prior.singles.iter().filter(|single| of(single)).map(|single| single.prior).sum()
+            };
+            sum(&all) / sum(&plain)
+        };
+        let listed = |cause: CauseRef| match cause {
+            CauseRef::Listed(index) => Some(&knowledge.causes[index]),
+            CauseRef::Unlisted => None,
+        };
+        let common = ratio(&|single| listed(single.fault.cause).is_some_and(is_common));
+        let known = ratio(&|single| listed(single.fault.cause).is_some_and(|c| !is_common(c)));
+        let unlisted = ratio(&|single| single.fault.cause == CauseRef::Unlisted);
+        assert!(common > 10.0 * known, "{common} {known}");
+        assert!((unlisted / known - 1.0).abs() < 1e-9, "{unlisted} {known}");
     }
 
     #[test]

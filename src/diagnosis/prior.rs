@@ -108,7 +108,7 @@ pub fn prior(
     let share = knowledge.constants.unlisted_weight / f64::from(engine.cylinders);
     singles.extend(engine.all().map(|c| Single {
         fault: Fault { cause: CauseRef::Unlisted, place: Place::Cylinder(c) },
-        prior: share,
+        prior: share * complained::unlisted(engine, complaint),
     }));
     let total: f64 = healthy + singles.iter().map(|s| s.prior).sum::<f64>();
     let two = knowledge.constants.two_faults;

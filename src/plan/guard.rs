@@ -469,3 +469,40 @@ pub(crate) fn mass(choices: &Choices, repair: usize) -> f64 {
         .map(|(p, _)| p)
         .sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnosis::diagnose;
+    use crate::job::fixture;
+    use crate::job::read::read;
+    use crate::knowledge::embedded::embedded;
+    use crate::knowledge::load;
+    use crate::plan::actions::choices;
+
+    /// What any dead cylinder shows speaks for none of its causes; that the controller has cut it speaks for that.
+    #[test]
+    fn an_outcome_speaks_for_a_cause_against_the_others_that_are_left() {
+        let knowledge = load(embedded(), &[]).0.expect("the built-in knowledge base");
+        let mut journal = fixture::journal();
+        journal.entries = [[400.0, 405.0, 403.0, 190.0], [401.0, 404.0, 402.0, 192.0]]
+            .map(|set| fixture::entry(fixture::temps("idle", fixture::degrees(&set))))
+            .into();
+        let timeline = read(&knowledge, &journal);
+        let diagnosis = diagnose(&knowledge, &timeline);
+        let choices = choices(&diagnosis);
+        let cut = knowledge.cause("cyl-cut").expect("a cause");
+        let cures = |cure: &Cure| match cure {
+            Cure::Remedy(faults) => faults.iter().any(|f| f.cause == CauseRef::Listed(cut)),
+            _ => false,
+        };
+        let repair = choices.cures.iter().position(cures).expect("a remedy");
+        let times = |test: &str, outcome: &str| {
+            let test = &knowledge.tests[knowledge.test(test).expect("a test")];
+            let outcome = test.outcomes.iter().position(|o| o.id == outcome).expect("an outcome");
+            test.given[&cut][outcome] / usual(&choices, repair, test, outcome)
+        };
+        assert!(times("trim-retard", "still") < FOUND_AGAIN);
+        assert!(times("misfire-count", "cut") > FOUND_AGAIN);
+    }
+}
