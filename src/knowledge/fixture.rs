@@ -272,7 +272,7 @@ const MODEL: &str = r#"(
         ("repeatability_head", [0.7, 2, 1, 1, 1.5], practice),
         ("offset_correlation", [0.7], practice),
         ("bank_share", [0.5], practice),
-        ("spread_scale", [0.3], practice), ("noise_scale", [0.8], practice),
+        ("spread_scale", [0.3], practice), ("noise_scale", [0.8], practice), ("state_again", [0.9], practice),
         ("wide_chance", [0.07], practice), ("wide_factor", [2.5], practice), ("fit_share", [0.333], practice),
         ("level_spark", [20, 250, 400, 620, 860], practice), ("level_diesel", [20, 90, 125, 325, 525], practice),
         ("level_head", [20, 60, 100, 140, 170], practice), ("level_sd", [12, 120, 120, 110, 90], practice),

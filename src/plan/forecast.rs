@@ -256,16 +256,10 @@ impl<'a, 'b> Forecaster<'a, 'b> {
         let mut quiet = 1.0 - sum(usual);
         for part in parts.iter().filter(|p| p.presence >> slot & 1 == 1) {
             let candidate = &model.candidates[part.candidate];
-            let CauseRef::Listed(index) = candidate.fault.cause else { continue };
-            let cause = &model.knowledge.causes[index];
-            let own = match self.kind.at {
-                RunningPoint::ColdSoak => cause.states_cold,
-                _ => cause.states_running,
-            };
             let here =
                 model.displays(candidate, &timeline.arrangement, &[]).contains(&self.display);
-            if let (Some(own), true) = (own, here && self.kind.site == timeline.engine.probes) {
-                quiet *= 1.0 - sum(own);
+            if here && self.kind.site == timeline.engine.probes {
+                quiet *= 1.0 - model.silent_next(part, self.kind);
             }
         }
         1.0 - quiet

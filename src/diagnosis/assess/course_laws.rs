@@ -116,6 +116,45 @@ fn a_dead_display_is_not_sound_and_a_jump_is_the_less_so_the_farther() {
     assert!(floats <= 0.02, "{floats}");
 }
 
+/// What jumped at every look at a point, and is steady there once its contact was made good, is gone; and what jumps
+/// at a second look is no engine that was not yet steady.
+#[test]
+fn what_jumped_at_a_point_jumps_there_again_while_it_is_there() {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let celsius = |value: f64| Celsius::new(value).expect("heat");
+    let jumping = |lo: f64, hi: f64| {
+        let mut readings = degrees(&[500.0, 505.0, 500.0, 507.0]);
+        readings[2] = Reading::Erratic { lo: celsius(lo), hi: celsius(hi) };
+        temps("idle", readings)
+    };
+    let wiggled = What::Found {
+        test: "wiggle".to_owned(),
+        outcome: "jumps".to_owned(),
+        cylinder: Some(3),
+        partner: None,
+    };
+    let cure = What::Remedy { cause: "conn-poor".to_owned(), place: Place::Cylinder(3) };
+    let whats = [
+        temps("cruise", degrees(&[650.0, 655.0, 652.0, 657.0])),
+        jumping(470.0, 505.0),
+        jumping(472.0, 506.0),
+        wiggled,
+        cure,
+        temps("idle", degrees(&[500.0, 505.0, 497.0, 507.0])),
+    ];
+    let after = |count: usize| {
+        let mut journal = journal();
+        journal.head.recent.clear();
+        journal.entries = whats[..count].iter().cloned().map(entry).collect();
+        assess(&knowledge, &read(&knowledge, &journal))
+    };
+    let answer = after(3);
+    let unsettled = answer.suspects.iter().find(|s| s.fault.cause.id(&knowledge) == "not-settled");
+    assert!(unsettled.is_none_or(|s| s.probability < 0.05), "{unsettled:?}");
+    let present = after(whats.len()).present;
+    assert!(present < 0.1, "{present}");
+}
+
 /// A wrong part, a bent rod, a blocked runner: none of them goes away while something else is put right.
 #[test]
 fn what_is_a_shape_or_a_setting_did_not_go_away_by_itself() {

@@ -2,8 +2,9 @@
 //! move, the box's own temperature.
 //!
 //! A sound display does none of these but by a slip of whoever reads it, and jumps by no more than
-//! readings repeat. A bad contact jumps by anything, an engine by no more than a probe can follow. Two
-//! causes on one display act independently. It must not look at the numbers themselves.
+//! readings repeat. A bad contact jumps by anything, an engine by no more than a probe can follow. What a
+//! fault does at one running point it mostly does there again while it shows: two looks are not two
+//! witnesses. Two causes on one display act independently. It must not look at the numbers themselves.
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -14,7 +15,7 @@ use crate::readings::outlier::median;
 
 use super::display::active;
 use super::{Candidate, Model, Part};
-use crate::diagnosis::data::{OWN_TEMPERATURE, repeatability};
+use crate::diagnosis::data::{Kind, OWN_TEMPERATURE, repeatability};
 use crate::diagnosis::result::CauseRef;
 
 /// Chance that a state was typed or seen wrongly, so that one misjudged state does not rule a cause
@@ -70,14 +71,26 @@ impl Model<'_> {
     pub(crate) fn log_states(&self, parts: &[Part]) -> f64 {
         let renamings = self.renamings(parts);
         let mut log = self.usual_states;
+        let again = self.knowledge.constants.state_again;
         let mut changed: Vec<(Cylinder, f64, f64)> = Vec::new();
+        let mut last: Vec<((usize, usize, usize), Shown)> = Vec::new();
         for (index, set) in self.data.sets.iter().enumerate() {
-            for part in parts.iter().filter(|part| part.shows_in(set.slot, index)) {
+            // What passes with time has passed when the same point is read again.
+            let passed = |part: &&Part| set.again && self.candidates[part.candidate].passes;
+            let acting = parts.iter().filter(|part| part.shows_in(set.slot, index));
+            for part in acting.filter(|part| !passed(part)) {
                 let active = active(&renamings, set.slot);
-                for &display in self.displays_in(part.candidate, set.index, &active).iter() {
+                let displays = self.displays_in(part.candidate, set.index, &active);
+                for (place, &display) in displays.iter().enumerate() {
                     let shown = self.shown_by(index, display);
                     let Some(own) = self.own(part, index, display, shown) else { continue };
-                    let by = chance_by(shown, own);
+                    let key = (part.candidate, place, set.kind);
+                    let known = last.iter_mut().find(|(k, _)| *k == key);
+                    let before = known.map(|(_, last)| std::mem::replace(last, shown));
+                    if before.is_none() {
+                        last.push((key, shown));
+                    }
+                    let by = chance_after(before, shown, own, again);
                     match changed.iter_mut().find(|(d, _, _)| *d == display) {
                         Some((_, either, neither)) => {
                             *either = 1.0 - (1.0 - *either) * (1.0 - by.min(1.0));
@@ -105,6 +118,36 @@ impl Model<'_> {
             }
         }
         log + self.log_level(parts)
+    }
+
+    /// Chance that a part, should it show, leaves its display without a number at the next look at a running
+    /// point.
+    pub(crate) fn silent_next(&self, part: &Part, kind: Kind) -> f64 {
+        let CauseRef::Listed(index) = self.candidates[part.candidate].fault.cause else {
+            return 0.0;
+        };
+        let cause = &self.knowledge.causes[index];
+        let states = match kind.at {
+            RunningPoint::ColdSoak => cause.states_cold,
+            _ => cause.states_running,
+        };
+        let Some(states) = states else { return 0.0 };
+        let anew = states.open + states.stuck + states.falling;
+        let again = self.knowledge.constants.state_again;
+        let renamings = self.renamings(std::slice::from_ref(part));
+        let mut looks = self.data.sets.iter().enumerate().rev().filter(|(look, set)| {
+            self.data.kinds[set.kind] == kind && part.shows_in(set.slot, *look)
+        });
+        let last = looks.find_map(|(look, set)| {
+            let active = active(&renamings, set.slot);
+            let displays = self.displays_in(part.candidate, set.index, &active);
+            displays.first().map(|&display| self.shown_by(look, display))
+        });
+        match last {
+            None => anew,
+            Some(Shown::Number | Shown::Jumping(_)) => (1.0 - again) * anew,
+            Some(_) => again + (1.0 - again) * anew,
+        }
     }
 
     /// Log of how much likelier the level of all displays is with some fault of the whole box than with
@@ -235,6 +278,22 @@ fn chance_by(shown: Shown, own: Own) -> f64 {
     }
 }
 
+/// The same after what it made the display show at the look before, at the same running point.
+fn chance_after(before: Option<Shown>, shown: Shown, own: Own, again: f64) -> f64 {
+    let anew = chance_by(shown, own);
+    let same = |before: &Shown| std::mem::discriminant(before) == std::mem::discriminant(&shown);
+    let kept = match shown {
+        Shown::Jumping(half) if own.broad => broad(half),
+        Shown::Jumping(half) => half_normal(half, FOLLOWED),
+        _ => 1.0,
+    };
+    match before {
+        None => anew,
+        Some(before) if same(&before) => again * kept + (1.0 - again) * anew,
+        Some(_) => (1.0 - again) * anew,
+    }
+}
+
 /// Density of the half range of a bad contact's jumps, 1/°C.
 fn broad(half: f64) -> f64 {
     let (least, most) = BROAD;
@@ -258,5 +317,22 @@ mod tests {
         let of = |broad, half| chance_by(Shown::Jumping(half), Own { chances, broad, cool: 0.0 });
         assert!(of(true, 240.0) > 1e6 * of(false, 240.0));
         assert!(of(false, 20.0) > 0.5 * of(true, 20.0));
+    }
+
+    /// The chances of a chain add up, whatever came before; and what was seen once is expected again.
+    #[test]
+    fn what_a_fault_does_at_a_point_it_mostly_does_there_again() {
+        let chances = StateChances { open: 0.1, stuck: 0.05, falling: 0.05, erratic: 0.35 };
+        let own = Own { chances, broad: true, cool: 0.0 };
+        let half = 10.0;
+        let after = |before, shown| chance_after(before, shown, own, 0.9);
+        let plain = [Shown::Number, Shown::Open, Shown::Floating, Shown::Stuck, Shown::Falling];
+        for before in plain.map(Some).into_iter().chain([None, Some(Shown::Jumping(half))]) {
+            let jumps = after(before, Shown::Jumping(half)) / broad(half);
+            let sum = plain.map(|shown| after(before, shown)).iter().sum::<f64>() + jumps;
+            assert!((sum - 1.0).abs() < 1e-4, "{before:?}: {sum}");
+        }
+        let twice = after(Some(Shown::Jumping(30.0)), Shown::Jumping(half)) / broad(half);
+        assert!(twice > 0.9 && after(Some(Shown::Jumping(half)), Shown::Number) < 0.05);
     }
 }

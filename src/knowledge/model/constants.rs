@@ -48,6 +48,9 @@ pub struct Constants {
     pub on_share: f64,
     /// Chance that the next look finds it as the one before did, beyond what that share says.
     pub look_again: f64,
+    /// Chance that a display at fault shows the same kind of thing (a number, a jumping one, none) at the next
+    /// look at the same running point, beyond what the cause says of any look.
+    pub state_again: f64,
     /// Chance that a row of a test's table is wrong: then the test shows of the cause what it shows of faults on
     /// the average.
     pub row_doubt: f64,

@@ -130,6 +130,7 @@ fn constants() -> Constants {
         comes_and_goes: [0.03, 0.35],
         on_share: 0.5,
         look_again: 0.5,
+        state_again: 0.9,
         row_doubt: 0.0,
         misread_chance: 0.004,
         misread_sd: 100.0,
