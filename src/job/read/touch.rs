@@ -2,10 +2,10 @@
 //!
 //! Positions are cylinders, except for the box ends of leads, where they are displays.
 
-use crate::engine::{Cylinder, DepthHold, Engine, Ignition};
+use crate::engine::{Cylinder, DepthHold, Engine, Ignition, Place};
 use crate::job::arrangement::{Arrangement, coil_mate};
-use crate::job::timeline::Touch;
-use crate::knowledge::{Item, Seat, Test};
+use crate::job::timeline::{Timeline, Touch};
+use crate::knowledge::{Cause, Item, Seat, Test};
 
 /// How an item was handled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,6 +85,24 @@ pub(super) fn touched(
         for position in with_mate(engine, item, place) {
             let number = |seat| seat_number(now, engine.depth, Some(item), seat, position);
             touched.work(number, test, item, handling);
+        }
+    }
+    touched.0
+}
+
+/// What putting a cause right at a place touches, with parts arranged as they are now.
+pub(super) fn touched_by_remedy(
+    timeline: &Timeline,
+    cause: &Cause,
+    place: Place,
+) -> Vec<(Seat, Cylinder, Touch)> {
+    let mut touched = Touched::default();
+    let now = &timeline.arrangement;
+    let travels = timeline.engine.depth_travels();
+    for original in place.cylinders(&timeline.engine) {
+        let position = now.cylinder_of(cause.seat, original, travels);
+        for &(seat, share) in cause.remedy.iter().flat_map(|remedy| &remedy.reseats) {
+            touched.add(seat, now.number_at(seat, position, travels), Touch::Reseated(share));
         }
     }
     touched.0

@@ -2,7 +2,7 @@
 //!
 //! It must not drop an entry silently: what does not fit becomes a note of the timeline.
 
-use super::touch::{Handling, Touched, seat_number, touched};
+use super::touch::{Handling, Touched, seat_number, touched, touched_by_remedy};
 use super::{already_done, thermal_at, thermal_of};
 use crate::engine::{Cylinder, Place, ProbeSite, RunningPoint};
 use crate::job::arrangement::Arrangement;
@@ -414,25 +414,16 @@ impl<'a> Walk<'a> {
         };
         let cause = &knowledge.causes[index];
         let mut cost = Cost::default();
-        let mut touched = Touched::default();
-        if let Some(remedy) = &cause.remedy {
+        let touched = touched_by_remedy(&self.timeline, cause, place);
+        if let Some(remedy) = &cause.remedy
             // What the last exchange or re-seat set right was paid for there.
-            if !already_done(knowledge, &self.timeline, index, place) {
-                cost = self.prepare(&remedy.states, &remedy.access) + remedy.cost;
-            }
-            let travels = self.timeline.engine.depth_travels();
-            for original in place.cylinders(&self.timeline.engine) {
-                let now = &self.timeline.arrangement;
-                let position = now.cylinder_of(cause.seat, original, travels);
-                for &(seat, share) in &remedy.reseats {
-                    let seat_number = now.number_at(seat, position, travels);
-                    touched.add(seat, seat_number, Touch::Reseated(share));
-                }
-            }
+            && !already_done(knowledge, &self.timeline, index, place)
+        {
+            cost = self.prepare(&remedy.states, &remedy.access) + remedy.cost;
         }
         self.timeline.disturbances.push(Disturbance {
             entry: number,
-            touched: touched.0,
+            touched,
             remedied: Some((index, place)),
             verdict: None,
             work: None,
