@@ -31,4 +31,5 @@ pub mod testability;
 pub mod thermocouple;
 pub mod units;
 pub mod vehicle;
+pub mod watch;
 pub mod workshop;

@@ -20,7 +20,7 @@ use crate::job::entry::{Entry, FromLog, Journal, Reading, What};
 use crate::job::read::read;
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Thermal};
-use crate::readings::log::{Code, Guess, Log, Rest, points, rest};
+use crate::readings::log::{Code, Form, Guess, Log, Rest, points, rest};
 use crate::readings::outlier::median;
 use crate::readings::settle::Rule;
 use crate::report;
@@ -86,7 +86,7 @@ pub(super) fn gather(job: Job<'_>, now: Timestamp, asked: &Asked<'_>) -> Result<
     let options = asked.log.options(site == ProbeSite::Head)?;
     let rule = options.rule;
     let log = log_args::read(asked.file, &options)?;
-    count(&log, engine.cylinders)?;
+    displays(&log.form, engine.cylinders)?;
     let mut notes = odd(&log);
     let guesses = points(&log.windows, &log.range);
     let mut entries: Vec<(String, What)> = Vec::new();
@@ -115,7 +115,15 @@ pub(super) fn gather(job: Job<'_>, now: Timestamp, asked: &Asked<'_>) -> Result<
                 };
                 notes.push(format!("display {} {what} (window {})", display + 1, window + 1));
             }
-            entries.push(set(asked, job, &log, &rule, window, at, site)?);
+            let set = set(asked, job.knowledge, &log, &rule, window, at, site)?;
+            if taken_while_written(job.journal, &set.1) {
+                notes.push(already_in(window));
+            } else {
+                entries.push(set);
+            }
+        }
+        if entries.is_empty() {
+            return Err(nothing_new());
         }
     }
     // What the log shows beside its sets is judged with them entered.
@@ -156,8 +164,7 @@ fn together(said: &[(Answer, String)]) -> Answer {
 }
 
 /// As many displays as cylinders.
-fn count(log: &Log, cylinders: u8) -> Result<(), Failure> {
-    let form = &log.form;
+pub(super) fn displays(form: &Form, cylinders: u8) -> Result<(), Failure> {
     if form.displays.len() == usize::from(cylinders) {
         return Ok(());
     }
@@ -244,11 +251,31 @@ fn chosen(
     };
     let (old, new): (Vec<usize>, Vec<usize>) = windows.into_iter().partition(has);
     if new.is_empty() {
-        return Err(Failure::usage("the job has these windows of this log already")
-            .hint("`oddpot undo` takes entries back"));
+        return Err(nothing_new());
     }
-    notes.extend(old.iter().map(|w| format!("window {} is in the job already: left out", w + 1)));
+    notes.extend(old.into_iter().map(already_in));
     Ok(new)
+}
+
+fn nothing_new() -> Failure {
+    Failure::usage("the job has these windows of this log already")
+        .hint("`oddpot undo` takes entries back")
+}
+
+fn already_in(window: usize) -> String {
+    format!("window {} is in the job already: left out", window + 1)
+}
+
+/// Whether a set was taken already while the log was being written: then it was another file by its hash.
+fn taken_while_written(journal: &Journal, what: &What) -> bool {
+    let What::Temps { readings, from: Some(from), .. } = what else { return false };
+    journal.standing().iter().any(|(_, entry)| match &entry.what {
+        What::Temps { readings: other, from: Some(other_from), .. } => {
+            let place = |from: &FromLog| (from.file.clone(), from.from, from.to);
+            other == readings && place(other_from) == place(from)
+        }
+        _ => false,
+    })
 }
 
 /// Without numbers said: all windows, or those that look like the point that was said.
@@ -347,10 +374,25 @@ fn typed(asked: &Asked<'_>, at: RunningPoint, window: Option<usize>) -> String {
     typed
 }
 
+/// One set out of the only window of a log.
+///
+/// # Errors
+/// When a column of it cannot be read.
+pub(super) fn set_of(
+    asked: &Asked<'_>,
+    knowledge: &Knowledge,
+    log: &Log,
+    rule: &Rule,
+    at: RunningPoint,
+    site: ProbeSite,
+) -> Result<(String, What), Failure> {
+    set(asked, knowledge, log, rule, 0, at, site)
+}
+
 /// One set out of a window.
 fn set(
     asked: &Asked<'_>,
-    job: Job<'_>,
+    knowledge: &Knowledge,
     log: &Log,
     rule: &Rule,
     window: usize,
@@ -366,7 +408,7 @@ fn set(
             Rest::Open => Reading::Open,
             Rest::Stuck => Reading::Stuck,
             Rest::Falling => Reading::Falling,
-            Rest::Scattering if log_evidence::told_in_words(job.knowledge, log, display) => {
+            Rest::Scattering if log_evidence::told_in_words(knowledge, log, display) => {
                 Reading::Degrees(celsius(shown.mean)?)
             }
             Rest::Scattering => match shown.usual.filter(|(lo, hi)| lo < hi) {

@@ -15,6 +15,7 @@ const GROUPS: [(&str, &[&str]); 6] = [
         &[
             "temps",
             "log",
+            "watch",
             "found",
             "cannot",
             "exchange",

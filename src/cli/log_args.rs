@@ -176,7 +176,7 @@ impl Read for Plain {
     }
 }
 
-fn failure(file: &Path, error: &LogError) -> Failure {
+pub(super) fn failure(file: &Path, error: &LogError) -> Failure {
     let shown = file.display();
     match error {
         LogError::Io(error) => Failure::file(format!("could not read {shown}: {error}")),

@@ -59,6 +59,7 @@ mod session;
 mod state;
 mod subject;
 mod suspects;
+mod tail;
 mod temps;
 mod terminal;
 mod texts;
@@ -66,6 +67,7 @@ mod took;
 mod undo;
 mod vehicle;
 mod verify;
+mod watch;
 mod why;
 mod workshop;
 
@@ -140,6 +142,7 @@ enum Command {
     Open(open::Args),
     Temps(temps::Args),
     Log(log::Args),
+    Watch(watch::Args),
     Found(found::Args),
     Cannot(cannot::Args),
     Exchange(exchange::Args),
@@ -240,6 +243,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Open(args) => open::run(context, &args),
         Command::Temps(args) => temps::run(context, &args),
         Command::Log(args) => log::run(context, &args),
+        Command::Watch(args) => watch::run(context, &args),
         Command::Found(args) => found::run(context, &args),
         Command::Cannot(args) => cannot::run(context, &args),
         Command::Exchange(args) => exchange::run(context, &args),

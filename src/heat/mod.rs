@@ -123,6 +123,19 @@ pub fn of_entry(knowledge: &Knowledge, timeline: &Timeline, entry: usize) -> Opt
     all.iter().find(|seen| seen.entry == entry).and_then(|s| set::judge(knowledge, timeline, *s))
 }
 
+/// What readings that are not entered ask for by themselves, were they of these probes at this point now.
+#[must_use]
+pub fn of_readings(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    site: ProbeSite,
+    at: RunningPoint,
+    readings: &[Reading],
+) -> Option<Heat> {
+    let after = timeline.disturbances.len();
+    set::judge(knowledge, timeline, Seen { entry: 0, at, site, readings, after })
+}
+
 /// Whether the engine may be run at a point, as far as heat goes.
 ///
 /// Full load not while a stop stands, nor while something is watched or unknown unless running at load

@@ -93,7 +93,7 @@ fn farthest(knowledge: &Knowledge, timeline: &Timeline, entry: usize) -> Option<
     Some((display, by, by.abs() >= 3.0 * sd))
 }
 
-fn text(timeline: &Timeline, heat: &Heat, scale: Scale) -> String {
+pub(super) fn text(timeline: &Timeline, heat: &Heat, scale: Scale) -> String {
     let what = match heat.why.first() {
         Some(Reason::Complaint(does)) => heard(*does).to_owned(),
         Some(Reason::AllOpen) => {

@@ -225,7 +225,7 @@ pub fn first_sentence(text: &str) -> &str {
 }
 
 /// A number without decimals, and never "-0".
-fn whole(value: f64) -> String {
+pub(super) fn whole(value: f64) -> String {
     let text = format!("{value:.0}");
     if text == "-0" { "0".to_owned() } else { text }
 }

@@ -20,5 +20,6 @@ mod probing;
 mod screen;
 mod usage;
 mod vehicle;
+mod watch;
 mod workshop;
 mod writing;

@@ -49,7 +49,7 @@ fn keep(page: &Path, wanted: &str) {
     let shown = |text: &str| text.lines().nth(line - 1).unwrap_or("(end)").to_owned();
     panic!(
         "{} is behind the program, first at line {line}:\n  page:    {}\n  program: {}\n\
-         `ODDPOT_WRITE_DOCS=1 cargo test --test docs` brings it up to date; read the difference",
+         `ODDPOT_WRITE_DOCS=1 cargo test --release --test docs` brings it up to date; read the difference",
         page.display(),
         shown(&found),
         shown(wanted)

@@ -10,6 +10,7 @@ use std::collections::VecDeque;
 use super::block::{Block, Gather, PER_WINDOW};
 use super::building::{Building, Shown, TAIL};
 use super::finding::Code;
+use super::live;
 use super::still::course;
 use super::supply::Switching;
 use super::tally::Moments;
@@ -63,7 +64,7 @@ pub(super) struct Hold {
 }
 
 /// What the whole log came to.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Found {
     pub(super) windows: Vec<Window>,
     /// Holds with a window, whose displays moved.
@@ -213,6 +214,16 @@ impl Detect {
         self.speed_before = None;
         self.found.warm.break_off();
         self.found.switching.break_off();
+    }
+
+    /// How the engine is held at the last full block.
+    pub(super) fn hold(&self) -> live::Hold {
+        let now = self.ring.back().map(|block| block.start + self.length);
+        let since = |from: Option<f64>| now.zip(from).map(|(now, from)| now - from);
+        live::Hold {
+            steady: since(self.hold.as_ref().map(|hold| hold.from)),
+            settled: since(self.building.as_ref().map(|building| building.from)),
+        }
     }
 
     fn clear(&mut self, gather: &mut Gather) {

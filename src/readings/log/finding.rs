@@ -128,7 +128,6 @@ impl Findings {
         }
     }
 
-    #[cfg(test)]
     pub(super) fn is_empty(&self) -> bool {
         self.0.is_empty()
     }

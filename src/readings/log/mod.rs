@@ -13,6 +13,7 @@ mod columns;
 mod detect;
 mod error;
 mod finding;
+mod live;
 mod manner;
 mod number;
 mod parse;
@@ -37,7 +38,7 @@ use std::thread;
 
 use block::{Gather, Step};
 use chunk::{Chunk, Chunker};
-use detect::Detect;
+use detect::{Detect, Found};
 use finding::Findings;
 use parse::{Plan, Rows, parse};
 use text::Source;
@@ -48,8 +49,9 @@ pub use columns::LogScale;
 pub use detect::{MOST_WINDOWS, Window};
 pub use error::LogError;
 pub use finding::{Code, Finding};
+pub use live::{Hold, Live, Moment, live};
 pub use manner::{Follow, Manner, Noise, NoiseAt, Rise, Seen};
-pub use point::{Guess, points};
+pub use point::{Guess, point_at, points};
 pub use rest::{Rest, heading, rest};
 pub use sniff::{MOST_COLUMNS, MOST_DISPLAYS};
 pub use text::Encoding;
@@ -206,19 +208,24 @@ const READERS: usize = 2;
 /// Chunks that may wait for a thread.
 const WAITING: usize = 2;
 
-/// Reads a log. `progress` is told how many bytes were taken so far.
-///
-/// # Errors
-/// When the reader fails, or nothing can be read from what it gives.
-pub fn read<R: Read + Send>(
-    from: R,
+/// A log whose first lines were looked at.
+struct Begun<R> {
+    form: Form,
+    plan: Plan,
+    chunker: Chunker<R>,
+    findings: Findings,
+}
+
+/// Looks at the first lines of a log: `start` was read from the source already, `enough` lines are asked for
+/// if there are so many.
+fn begin<R: Read>(
+    mut source: Source<R>,
+    mut start: Vec<u8>,
     options: &Options,
-    progress: &mut dyn FnMut(u64),
-) -> Result<Log, LogError> {
+    enough: usize,
+) -> Result<Begun<R>, LogError> {
     let mut findings = Findings::default();
-    let mut source = Source::new(from);
-    let mut start = Vec::new();
-    let mut more = source.more(&mut start)?;
+    let mut more = !start.is_empty() || source.more(&mut start)?;
     let (guessed, unsure) = Encoding::guess(&start);
     let encoding = options.encoding.unwrap_or(guessed);
     if unsure && options.encoding.is_none() {
@@ -230,7 +237,7 @@ pub fn read<R: Read + Send>(
         });
     }
     source.set_encoding(encoding, &mut start);
-    while more && memchr::memchr(b'\n', &start).is_none() {
+    while more && memchr::memchr_iter(b'\n', &start).take(enough).count() < enough {
         if start.len() > LONGEST {
             return Err(LogError::LongLine);
         }
@@ -245,15 +252,34 @@ pub fn read<R: Read + Send>(
         start.clone()
     };
     let (form, plan) = sniff::sniff(&whole, encoding, options, &mut findings)?;
-    drop(whole);
+    let chunker = Chunker::new(source, start, form.delimiter);
+    Ok(Begun { form, plan, chunker, findings })
+}
+
+/// What gathers rows into blocks, and what finds windows in them.
+fn stages(form: &Form, plan: &Plan, options: &Options) -> (Gather, Detect) {
     let displays = form.displays.len();
     let clock = form.time_form == TimeForm::Clock;
     #[expect(clippy::cast_precision_loss, reason = "thirty")]
     let length = options.rule.within / block::PER_WINDOW as f64;
-    let mut gather = Gather::new(length, displays, plan.width, clock);
-    let mut detect =
+    let gather = Gather::new(length, displays, plan.width, clock);
+    let detect =
         Detect::new(options.rule, displays, form.speed_place, form.load_place, form.supply_place);
-    let chunker = Chunker::new(source, start, form.delimiter);
+    (gather, detect)
+}
+
+/// Reads a log. `progress` is told how many bytes were taken so far.
+///
+/// # Errors
+/// When the reader fails, or nothing can be read from what it gives.
+pub fn read<R: Read + Send>(
+    from: R,
+    options: &Options,
+    progress: &mut dyn FnMut(u64),
+) -> Result<Log, LogError> {
+    let begun = begin(Source::new(from), Vec::new(), options, 1)?;
+    let Begun { form, plan, chunker, mut findings } = begun;
+    let (mut gather, mut detect) = stages(&form, &plan, options);
     let mut take = |gather: &mut Gather, step: Step| match step {
         Step::Block(block) => detect.block(block, gather),
         Step::Break => detect.break_off(gather, false),
@@ -267,9 +293,10 @@ pub fn read<R: Read + Send>(
     detect.break_off(&mut gather, true);
     findings.merge(chunker.findings, 0);
     findings.merge(std::mem::take(&mut gather.findings), 0);
-    let source = chunker.source;
-    let (bytes, hash) = (source.taken, source.hash());
-    finish(form, findings, detect, &gather, options, bytes, hash)
+    let (found, rule) = (detect.found, &options.rule);
+    judge_whole(&mut findings, &found, &gather, rule)?;
+    let log = log_of(form, found, &gather, rule, &chunker.source);
+    Ok(Log { findings: findings.into_list(), ..log })
 }
 
 /// A chunk without its text.
@@ -323,23 +350,19 @@ fn stream<R: Read + Send>(
     })
 }
 
-fn finish(
-    form: Form,
-    mut findings: Findings,
-    detect: Detect,
+/// What can be said of a log when it has ended.
+fn judge_whole(
+    findings: &mut Findings,
+    found: &Found,
     gather: &Gather,
-    options: &Options,
-    bytes: u64,
-    hash: String,
-) -> Result<Log, LogError> {
-    let found = detect.found;
+    rule: &Rule,
+) -> Result<(), LogError> {
     if gather.rows == 0 {
-        let first = findings.into_list().into_iter().find(|f| f.line > 0);
+        let first = std::mem::take(findings).into_list().into_iter().find(|f| f.line > 0);
         let first = first
             .map_or_else(|| "there is none".to_owned(), |f| format!("line {}: {}", f.line, f.text));
         return Err(LogError::NoRows { first });
     }
-    let rule = &options.rule;
     #[expect(clippy::cast_precision_loss, reason = "counts of rows")]
     let apart = gather.seconds() / gather.rows.max(2) as f64;
     if found.windows.is_empty() && apart > rule.within / 6.0 {
@@ -363,13 +386,17 @@ fn finish(
             )
         });
     }
-    let range = Range {
-        slowest: found.slowest.unwrap_or(found.greatest.0),
-        fastest: found.greatest.0,
-        heaviest: found.greatest.1,
-        percent: form.load_in_percent,
-    };
-    let manner = manner::manner(&found, rule);
+    Ok(())
+}
+
+/// What was found, as a log; without what is odd about it.
+fn log_of<R: Read>(
+    form: Form,
+    found: Found,
+    gather: &Gather,
+    rule: &Rule,
+    source: &Source<R>,
+) -> Log {
     let last = found.unsettled.len().saturating_sub(1);
     let unsettled = found.unsettled.iter().enumerate().filter_map(|(i, hold)| {
         Some(Unsettled {
@@ -380,18 +407,27 @@ fn finish(
             at_end: found.ended_unsettled && i == last,
         })
     });
-    let unsettled = unsettled.collect();
-    Ok(Log {
-        form,
-        findings: findings.into_list(),
+    Log {
+        findings: Vec::new(),
         rows: gather.rows,
-        bytes,
-        hash,
+        bytes: source.taken,
+        hash: source.hash(),
         seconds: gather.seconds(),
-        range,
+        range: range(&found, &form),
+        unsettled: unsettled.collect(),
+        manner: manner::manner(&found, rule),
         windows: found.windows,
-        unsettled,
-        manner,
         courses: Courses { times: found.course.times, values: found.course.values },
-    })
+        form,
+    }
+}
+
+/// Speeds and loads so far.
+fn range(found: &Found, form: &Form) -> Range {
+    Range {
+        slowest: found.slowest.unwrap_or(found.greatest.0),
+        fastest: found.greatest.0,
+        heaviest: found.greatest.1,
+        percent: form.load_in_percent,
+    }
 }

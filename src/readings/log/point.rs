@@ -32,13 +32,24 @@ pub fn points(windows: &[Window], range: &Range) -> Vec<Guess> {
 }
 
 fn guess(window: &Window, range: &Range) -> Guess {
+    let means: Vec<f64> = window.shown.iter().filter(|s| s.count > 0).map(|s| s.mean).collect();
+    point_at(window.speed, window.load, median(&means), range)
+}
+
+/// A guess by speed and load, in the log's units, and by what the displays read in the middle, °C.
+#[must_use]
+pub fn point_at(
+    speed: Option<f64>,
+    load: Option<f64>,
+    middle: Option<f64>,
+    range: &Range,
+) -> Guess {
     let sure = |point| Guess { point: Some(point), doubt: "" };
-    let Some(speed) = window.speed else {
+    let Some(speed) = speed else {
         return Guess { point: None, doubt: "the log has no speed" };
     };
     if speed <= STANDING * range.fastest {
-        let means: Vec<f64> = window.shown.iter().filter(|s| s.count > 0).map(|s| s.mean).collect();
-        return if median(&means).is_some_and(|middle| middle < COLD) {
+        return if middle.is_some_and(|middle| middle < COLD) {
             Guess {
                 point: Some(RunningPoint::ColdSoak),
                 doubt: "a log cannot tell that the engine stood for eight hours",
@@ -50,7 +61,7 @@ fn guess(window: &Window, range: &Range) -> Guess {
     if speed <= IDLE.0 * range.slowest && speed < IDLE.1 * range.fastest {
         return sure(RunningPoint::Idle);
     }
-    match window.load {
+    match load {
         Some(load) if range.percent && load >= 100.0 * FULL => sure(RunningPoint::Full),
         Some(_) if range.percent && range.fastest > IDLE.0 * range.slowest => {
             sure(RunningPoint::Cruise)

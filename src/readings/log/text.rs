@@ -77,15 +77,23 @@ pub(super) struct Source<R> {
     decoder: Option<Decoder>,
     raw: Vec<u8>,
     ended: bool,
+    /// What has come is handed on, without waiting for a block to be full.
+    at_once: bool,
 }
 
-/// Bytes taken from a file at a time.
+/// Bytes taken from a file at a time; of one that grows so few that what happens in it is told in order.
 const BLOCK: usize = 256 * 1024;
+const BIT: usize = 1024;
 
 impl<R: Read> Source<R> {
     pub(super) fn new(from: R) -> Self {
-        let raw = Vec::new();
-        Self { from, hash: Sha256::new(), taken: 0, decoder: None, raw, ended: false }
+        let (hash, raw) = (Sha256::new(), Vec::new());
+        Self { from, hash, taken: 0, decoder: None, raw, ended: false, at_once: false }
+    }
+
+    /// Of something that grows: each read gives what is there.
+    pub(super) fn at_once(from: R) -> Self {
+        Self { at_once: true, ..Self::new(from) }
     }
 
     /// From now on bytes are in this encoding; what `start` holds already is converted.
@@ -107,8 +115,8 @@ impl<R: Read> Source<R> {
         }
         if self.decoder.is_none() {
             let before = into.len();
-            into.resize(before + BLOCK, 0);
-            let read = fill(&mut self.from, &mut into[before..])?;
+            into.resize(before + self.block(), 0);
+            let read = fill(&mut self.from, &mut into[before..], self.at_once)?;
             into.truncate(before + read);
             self.hash.update(&into[before..]);
             self.taken += read as u64;
@@ -116,14 +124,18 @@ impl<R: Read> Source<R> {
             return Ok(read > 0);
         }
         let mut raw = std::mem::take(&mut self.raw);
-        raw.resize(BLOCK, 0);
-        let read = fill(&mut self.from, &mut raw)?;
+        raw.resize(self.block(), 0);
+        let read = fill(&mut self.from, &mut raw, self.at_once)?;
         self.hash.update(&raw[..read]);
         self.taken += read as u64;
         self.ended = read == 0;
         self.convert(&raw[..read], read == 0, into);
         self.raw = raw;
         Ok(read > 0)
+    }
+
+    fn block(&self) -> usize {
+        if self.at_once { BIT } else { BLOCK }
     }
 
     fn convert(&mut self, mut raw: &[u8], last: bool, into: &mut Vec<u8>) {
@@ -142,15 +154,15 @@ impl<R: Read> Source<R> {
     }
 
     /// SHA-256 of all bytes taken, in hexadecimal.
-    pub(super) fn hash(self) -> String {
-        hexadecimal(&self.hash.finalize())
+    pub(super) fn hash(&self) -> String {
+        hexadecimal(&self.hash.clone().finalize())
     }
 }
 
-/// Reads until the buffer is full or the file ends.
-fn fill(from: &mut impl Read, buffer: &mut [u8]) -> io::Result<usize> {
+/// Reads until the buffer is full or the file ends, or until something was read.
+fn fill(from: &mut impl Read, buffer: &mut [u8], at_once: bool) -> io::Result<usize> {
     let mut full = 0;
-    while full < buffer.len() {
+    while full < buffer.len() && !(at_once && full > 0) {
         match from.read(&mut buffer[full..]) {
             Ok(0) => break,
             Ok(read) => full += read,

@@ -1,0 +1,289 @@
+//! What is watched while an engine runs: each row of a live log held against heat and limits.
+//!
+//! The rules are those of [`crate::heat`] and [`crate::limits`]; here is only when an alarm begins and ends,
+//! and what led to it. Memory is a ring of rows, however long it runs. It must not read, print, look at a
+//! clock, or judge what is wrong with the engine.
+
+mod record;
+#[cfg(test)]
+mod tests;
+
+use std::collections::BTreeMap;
+
+use crate::engine::{Cylinder, ProbeSite, RunningPoint};
+use crate::heat::{self, Heat, Reason, Verdict};
+use crate::job::entry::Reading;
+use crate::job::timeline::Timeline;
+use crate::knowledge::Knowledge;
+use crate::limits::Limit;
+use crate::readings::log::{Moment, point_at};
+use crate::readings::outlier::{median, median_of_mates};
+use crate::units::Celsius;
+
+pub use record::Kept;
+use record::Record;
+
+/// Seconds without a reason for it after which an alarm has ended (common practice, no source: probes follow in
+/// a few seconds, and a number about its limit must not ring at every row).
+const CALM: f64 = 10.0;
+
+/// Seconds for which a heavier point is remembered, in exhausts and on heads: until metal and probes have followed to a
+/// lighter one its bounds mean nothing (common practice, no source: three time constants of sheath and boss, of a head).
+const FOLLOWS: [f64; 2] = [60.0, 180.0];
+
+/// Natural spreads to either side of its usual place in which a display is healthy: the bar of an odd reading.
+const SPREADS: f64 = 3.0;
+
+/// What rows are held against.
+#[derive(Debug, Clone, Copy)]
+pub struct Bounds<'a> {
+    /// The knowledge base, for the bounds of heat.
+    pub knowledge: &'a Knowledge,
+    /// The job, for the engine, its builder's limit and its record.
+    pub timeline: &'a Timeline,
+    /// The warning limits that were set.
+    pub limits: &'a [Limit],
+    /// Which probes the displays are of.
+    pub site: ProbeSite,
+}
+
+/// What begins or ends with a row.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Event {
+    /// Something must stop the engine.
+    Stop(Heat),
+    /// Something must be watched, or the numbers are none of a running engine.
+    Watch(Heat),
+    /// Nothing of the kind any more.
+    Cool,
+    /// A display has strayed from its usual place for as long as its limit allows, by so much, °C.
+    Strayed {
+        /// The display.
+        display: Cylinder,
+        /// From its usual place.
+        by: f64,
+        /// Its limit.
+        limit: f64,
+    },
+    /// It is back.
+    Back(Cylinder),
+    /// What led to a stop and what came after it is complete.
+    Recorded(Vec<Kept>),
+}
+
+/// One display at the last row.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Level {
+    /// What it reads, °C; `None` where it shows no number.
+    pub value: Option<f64>,
+    /// From the median of the others, °C.
+    pub off: Option<f64>,
+    /// Where that usually is, and how far from there a healthy display strays, °C.
+    pub band: Option<(f64, f64)>,
+}
+
+/// The displays at the last row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Levels {
+    /// Seconds since the first row.
+    pub seconds: f64,
+    /// The running point, where it is known.
+    pub at: Option<RunningPoint>,
+    /// Speed, in the log's unit.
+    pub speed: Option<f64>,
+    /// Load, in the log's unit.
+    pub load: Option<f64>,
+    /// Each display, in order.
+    pub displays: Vec<Level>,
+}
+
+/// An alarm that stands.
+#[derive(Debug, Clone, Copy)]
+struct Standing {
+    verdict: Verdict,
+    /// When there was last a reason for it.
+    last: f64,
+}
+
+/// The alarms of a log that is being written.
+#[derive(Debug, Default)]
+pub struct Watch {
+    /// The running point, where it was said.
+    at: Option<RunningPoint>,
+    first: Option<f64>,
+    heat: Option<Standing>,
+    /// When each running point was last met.
+    met: BTreeMap<RunningPoint, f64>,
+    /// Since when a display is beyond its limit, and whether that was told.
+    beyond: BTreeMap<Cylinder, (f64, bool)>,
+    record: Record,
+    levels: Option<Levels>,
+}
+
+impl Watch {
+    /// Watches an engine that is held at a point, if that was said.
+    #[must_use]
+    pub fn new(at: Option<RunningPoint>) -> Self {
+        Self { at, ..Self::default() }
+    }
+
+    /// The displays at the last row.
+    #[must_use]
+    pub fn levels(&self) -> Option<&Levels> {
+        self.levels.as_ref()
+    }
+
+    /// Whether something must stop the engine now.
+    #[must_use]
+    pub fn stops(&self) -> bool {
+        self.heat.is_some_and(|standing| standing.verdict == Verdict::Stop)
+    }
+
+    /// What led to the stop that stands, and what came after it so far.
+    #[must_use]
+    pub fn led(&self) -> &[Kept] {
+        self.record.led()
+    }
+
+    /// What is left to be kept when the log ends.
+    #[must_use]
+    pub fn end(&mut self) -> Option<Vec<Kept>> {
+        self.record.end()
+    }
+
+    /// Takes a row in, and says what begins or ends with it.
+    pub fn row(&mut self, bounds: Option<Bounds<'_>>, moment: &Moment<'_>) -> Vec<Event> {
+        let first = *self.first.get_or_insert(moment.time);
+        let seconds = moment.time - first;
+        let values: Vec<Option<f64>> =
+            moment.displays.iter().map(|v| (!v.is_nan()).then_some(*v)).collect();
+        let numbers: Vec<f64> = values.iter().flatten().copied().collect();
+        let guess = || point_at(moment.speed, moment.load, median(&numbers), &moment.range).point;
+        let at = self.at.or_else(guess);
+        let mut events = Vec::new();
+        if let Some(bounds) = bounds {
+            self.hot(bounds, at, seconds, &values, &mut events);
+            self.strayed(bounds, at, seconds, &values, &mut events);
+        }
+        let kept =
+            || Kept { seconds, displays: values.clone(), speed: moment.speed, load: moment.load };
+        events.extend(self.record.row(seconds, kept).map(Event::Recorded));
+        let displays = (0..values.len()).map(|index| level(bounds, at, &values, index)).collect();
+        let (speed, load) = (moment.speed, moment.load);
+        self.levels = Some(Levels { seconds, at, speed, load, displays });
+        events
+    }
+
+    fn hot(
+        &mut self,
+        bounds: Bounds<'_>,
+        at: Option<RunningPoint>,
+        seconds: f64,
+        values: &[Option<f64>],
+        events: &mut Vec<Event>,
+    ) {
+        // Where nothing tells the point the bounds of full load hold: they are the highest, and what is above
+        // them is too hot anywhere.
+        let point = at.map_or(RunningPoint::Full, |at| self.heaviest(bounds.site, at, seconds));
+        let reading = |value: &Option<f64>| {
+            let degrees = value.and_then(|value| Celsius::new(value).ok());
+            degrees.map_or(Reading::Open, Reading::Degrees)
+        };
+        let readings: Vec<Reading> = values.iter().map(reading).collect();
+        let (knowledge, timeline) = (bounds.knowledge, bounds.timeline);
+        let heat = heat::of_readings(knowledge, timeline, bounds.site, point, &readings)
+            .filter(|heat| at.is_some() || heat.verdict == Verdict::Stop)
+            // An engine that has just started is cold everywhere.
+            .filter(|heat| !heat.why.iter().any(|why| matches!(why, Reason::TooCold(_))));
+        let stood = self.heat.map(|standing| standing.verdict);
+        match (heat, stood) {
+            (Some(heat), stood) => {
+                let verdict = stood.map_or(heat.verdict, |stood| stood.max(heat.verdict));
+                self.heat = Some(Standing { verdict, last: seconds });
+                if stood.is_none_or(|stood| heat.verdict > stood) {
+                    if heat.verdict == Verdict::Stop {
+                        self.record.begin(seconds);
+                        events.push(Event::Stop(heat));
+                    } else {
+                        events.push(Event::Watch(heat));
+                    }
+                }
+            }
+            (None, Some(_)) => {
+                let over = |standing: &Standing| {
+                    seconds >= standing.last + CALM || seconds < standing.last
+                };
+                if self.heat.as_ref().is_some_and(over) {
+                    self.heat = None;
+                    events.push(Event::Cool);
+                }
+            }
+            (None, None) => {}
+        }
+    }
+
+    /// The heaviest of the running points that the displays may still show something of.
+    fn heaviest(&mut self, site: ProbeSite, at: RunningPoint, seconds: f64) -> RunningPoint {
+        let follows = FOLLOWS[usize::from(site == ProbeSite::Head)];
+        self.met.insert(at, seconds);
+        self.met.retain(|_, last| (seconds - follows..=seconds).contains(last));
+        self.met.keys().copied().max().unwrap_or(at)
+    }
+
+    fn strayed(
+        &mut self,
+        bounds: Bounds<'_>,
+        at: Option<RunningPoint>,
+        seconds: f64,
+        values: &[Option<f64>],
+        events: &mut Vec<Event>,
+    ) {
+        let all: Vec<f64> = values.iter().flatten().copied().collect();
+        // Without all displays the mean is another.
+        let count = if all.len() == values.len() { u32::try_from(all.len()).ok() } else { None };
+        let Some(count) = count.filter(|count| *count > 1) else { return };
+        let mean = all.iter().sum::<f64>() / f64::from(count);
+        for limit in bounds.limits {
+            let own = usize::from(limit.display).checked_sub(1).and_then(|i| all.get(i));
+            let Some(value) = own.filter(|_| Some(limit.kind.at) == at) else { continue };
+            if limit.kind.site != bounds.site {
+                continue;
+            }
+            let by = value - mean - limit.usual;
+            if by.abs() < limit.rule.limit {
+                if self.beyond.remove(&limit.display).is_some_and(|(_, told)| told) {
+                    events.push(Event::Back(limit.display));
+                }
+                continue;
+            }
+            let beyond = self.beyond.get(&limit.display).copied();
+            let (since, told) = beyond.unwrap_or((seconds, false));
+            let due = !told && seconds - since >= limit.rule.delay;
+            self.beyond.insert(limit.display, (since, told || due));
+            if due {
+                let (display, limit) = (limit.display, limit.rule.limit);
+                events.push(Event::Strayed { display, by, limit });
+            }
+        }
+    }
+}
+
+/// One display beside its mates.
+fn level(
+    bounds: Option<Bounds<'_>>,
+    at: Option<RunningPoint>,
+    values: &[Option<f64>],
+    index: usize,
+) -> Level {
+    let value = values[index];
+    let off = value.and_then(|value| Some(value - median_of_mates(values, index)?));
+    let band = bounds.zip(at).map(|(bounds, at)| {
+        let display = Cylinder::try_from(index + 1).unwrap_or(Cylinder::MAX);
+        let history = bounds.timeline.history.as_ref();
+        let usual = history.and_then(|history| history.at(bounds.site, at)?.of(display));
+        let sd = bounds.knowledge.natural_sd(&bounds.timeline.engine, bounds.site, at);
+        let (usual, sd) = usual.unwrap_or((0.0, sd));
+        (usual, SPREADS * sd)
+    });
+    Level { value, off, band }
+}
