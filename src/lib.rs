@@ -9,6 +9,7 @@ pub mod balance;
 #[cfg(test)]
 mod cases;
 pub mod cli;
+pub mod commission;
 pub mod diagnosis;
 pub mod engine;
 pub mod heat;

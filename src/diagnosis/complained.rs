@@ -233,7 +233,7 @@ mod tests {
 
     fn with(knowledge: &Knowledge, complaint: &Complaint) -> Prior {
         let engine = &knowledge.presets[0].engine;
-        prior(knowledge, engine, &[], &Sheet::default(), complaint)
+        prior(knowledge, engine, &[], (&Sheet::default(), None), complaint)
     }
 
     /// Probability of single causes that satisfy something.

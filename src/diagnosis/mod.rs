@@ -34,6 +34,7 @@ pub use explain::{explain_cause, upto};
 pub use model::said_by_numbers;
 pub use odd_one::{OddDisplay, odd_display_by_numbers};
 pub(crate) use rank::by_chance;
+pub(crate) use recorded::brought_about;
 pub use result::*;
 pub use same_work::same_work;
 pub use worth::{Worth, depth_worth, millimetre_worth};

@@ -6,11 +6,13 @@
 use crate::engine::{Engine, Place};
 use crate::job::complaint::Complaint;
 use crate::job::fit::Sheet;
+use crate::job::history::History;
 use crate::knowledge::{Cause, Knowledge, PlaceKind, Seat};
 use crate::number::real;
 
+use super::complained;
+use super::recorded::Recorded;
 use super::result::{CauseRef, Fault};
-use super::{complained, recorded};
 
 /// One cause at one place.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,15 +73,17 @@ pub fn pairs_up(knowledge: &Knowledge, fault: Fault) -> bool {
     }
 }
 
-/// The prior of an engine; `sheet` has what was recorded of its probes, `complaint` what the customer says.
+/// The prior of an engine; sheet and history have what was recorded of its probes, `complaint` what the
+/// customer says.
 #[must_use]
 pub fn prior(
     knowledge: &Knowledge,
     engine: &Engine,
     recent: &[String],
-    sheet: &Sheet,
+    (sheet, history): (&Sheet, Option<&History>),
     complaint: &Complaint,
 ) -> Prior {
+    let recorded = Recorded::new(knowledge, (engine, recent), sheet, history);
     let mut healthy = 0.0;
     let mut singles = Vec::new();
     for (index, cause) in knowledge.causes.iter().enumerate() {
@@ -97,7 +101,7 @@ pub fn prior(
         singles.extend(places.into_iter().map(|place| Single {
             fault: Fault { cause: CauseRef::Listed(index), place },
             prior: share
-                * recorded::factor(sheet, &cause.id, place)
+                * recorded.factor(cause, place)
                 * complained::factor(knowledge, engine, complaint, (index, place)),
         }));
     }

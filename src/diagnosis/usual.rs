@@ -82,7 +82,7 @@ mod tests {
             sd: vec![sd(at); 4],
         };
         let usual = [RunningPoint::Idle, RunningPoint::Cruise].map(usual).to_vec();
-        What::History(History { visits: Vec::new(), usual })
+        What::History(History { usual, ..History::default() })
     }
 
     fn job(whats: Vec<What>) -> Journal {

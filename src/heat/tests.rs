@@ -217,7 +217,7 @@ fn the_engines_own_record_counts() {
         mean: vec![30.0, -40.0, 5.0, 5.0],
         sd: vec![8.0; 4],
     };
-    let history = What::History(History { visits: Vec::new(), usual: vec![usual] });
+    let history = What::History(History { usual: vec![usual], ..History::default() });
     // Level with the others, which this display never was.
     let now = full(&[880.0, 900.0, 850.0, 852.0]);
     let heat = judge(knowledge(), &four(vec![history, now.clone()])).expect("off its record");

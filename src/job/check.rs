@@ -199,7 +199,8 @@ pub fn entry(engine: &Engine, number: usize, what: &What) -> Result<(), EntryErr
             fitting.check().map(|_| ()).map_err(|error| EntryError::Measure(error.to_string()))
         }
         What::History(history) => {
-            history.wrong(engine).map_or(Ok(()), |what| Err(EntryError::History(what)))
+            history.wrong(engine).map_or(Ok(()), |what| Err(EntryError::History(what)))?;
+            history.fit.iter().try_for_each(|(_, line)| fit_line(line))
         }
         What::Trim { lever, cylinder: c, to, foreseen } => {
             cylinder(*c)?;

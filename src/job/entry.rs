@@ -41,6 +41,10 @@ pub const SIXTH_FORMAT: u32 = 6;
 /// read.
 pub const SEVENTH_FORMAT: u32 = 7;
 
+/// The version from the first entry on that says how warm the air was, or whose history says how probes
+/// and leads were when they were fitted, which programs of the seventh cannot read.
+pub const EIGHTH_FORMAT: u32 = 8;
+
 named_enum! {
     /// How warm the engine is while it stands.
     EngineState, "engine state" {
@@ -248,6 +252,9 @@ pub struct Entry {
     /// The scale of plain numbers from here on, where it was said and is another than before.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scale: Option<Scale>,
+    /// The air beside the cold engine, by a thermometer of its own, when the displays were read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub air: Option<Celsius>,
 }
 
 /// What became of an entry.
@@ -268,13 +275,14 @@ impl Entry {
     /// An entry whose work nobody timed.
     #[must_use]
     pub fn new(time: Timestamp, typed: String, what: What) -> Self {
-        Self { time, typed, what, minutes: None, at: None, instead: None, scale: None }
+        Self { time, typed, what, minutes: None, at: None, instead: None, scale: None, air: None }
     }
 
     /// The version of the file form that this needs.
     #[must_use]
     pub fn format(&self) -> u32 {
         let least = match (self.at, self.minutes) {
+            _ if self.air.is_some() => EIGHTH_FORMAT,
             _ if self.instead.is_some() || self.scale.is_some() => FIFTH_FORMAT,
             (Some(_), _) => FOURTH_FORMAT,
             (None, Some(_)) => THIRD_FORMAT,
@@ -344,6 +352,7 @@ impl What {
             | Self::Logged { .. }
             | Self::Fitted { .. }
             | Self::Fitting(_) => SECOND_FORMAT,
+            Self::History(history) if history.is_of_fitting() => EIGHTH_FORMAT,
             Self::History(_)
             | Self::Trim { .. }
             | Self::Sign { .. }

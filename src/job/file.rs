@@ -9,7 +9,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::check::{self, JournalError};
-use super::entry::{Entry, Journal, SEVENTH_FORMAT as NEWEST};
+use super::entry::{EIGHTH_FORMAT as NEWEST, Entry, Journal};
 use crate::names::nearest;
 
 /// What stands at the top of every job file.
@@ -224,11 +224,11 @@ mod tests {
 
     #[test]
     fn a_newer_form_is_told_from_a_broken_one() {
-        let error = read("(format: 8, novel: [Thing(1)], head: 3)").expect_err("newer");
-        assert_eq!(error, FileError::Newer { found: 8 });
+        let error = read("(format: 9, novel: [Thing(1)], head: 3)").expect_err("newer");
+        assert_eq!(error, FileError::Newer { found: 9 });
         // Also where nothing in it happens to be new.
-        let text = write(&fixture::journal()).expect("written").replace("format: 1", "format: 8");
-        assert_eq!(read(&text), Err(FileError::Newer { found: 8 }));
+        let text = write(&fixture::journal()).expect("written").replace("format: 1", "format: 9");
+        assert_eq!(read(&text), Err(FileError::Newer { found: 9 }));
     }
 
     #[test]

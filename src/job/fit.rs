@@ -98,6 +98,9 @@ pub struct Difference {
     pub mm: f64,
 }
 
+/// Difference of depth that a rule can tell, mm: less is as good as equal (common practice).
+pub const EQUAL_DEPTH: f64 = 1.5;
+
 /// Fewest others that a depth can be compared with.
 const MATES: usize = 2;
 
@@ -127,6 +130,19 @@ pub struct Sheet {
 }
 
 impl Sheet {
+    /// A sheet that says this of probes that nothing was done to since.
+    #[must_use]
+    pub fn of(lines: &[(Cylinder, FitLine)]) -> Self {
+        let noted = lines.iter().map(|(cylinder, line)| Noted {
+            entry: 0,
+            cylinder: *cylinder,
+            number: *cylinder,
+            after: 0,
+            line: line.clone(),
+        });
+        Self { noted: noted.collect() }
+    }
+
     /// What is known of each probe, the latest word first.
     #[must_use]
     pub fn lines(&self) -> BTreeMap<Cylinder, FitLine> {

@@ -6,6 +6,7 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use super::fit::FitLine;
 use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
 
 /// A vehicle's own history at the time a job was opened.
@@ -16,6 +17,16 @@ pub struct History {
     pub visits: Vec<Visit>,
     /// What its displays usually do, by kind of reading; empty where no reading counts.
     pub usual: Vec<Usual>,
+    /// Displays that were shown to be those of their cylinders, and when; nothing was done to their wiring
+    /// since.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub identified: Vec<(Cylinder, Timestamp)>,
+    /// How probes sat when they were last described, and have sat untouched since.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fit: Vec<(Cylinder, FitLine)>,
+    /// When the visit was opened at which all that commissioning asks for was done, if there was one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub commissioned: Option<Timestamp>,
 }
 
 /// An earlier job of the same vehicle.
@@ -58,6 +69,12 @@ pub struct Usual {
 }
 
 impl History {
+    /// Whether it says what programs before the eighth version of the file cannot read.
+    #[must_use]
+    pub fn is_of_fitting(&self) -> bool {
+        !self.identified.is_empty() || !self.fit.is_empty() || self.commissioned.is_some()
+    }
+
     /// What is usual at a kind of reading.
     #[must_use]
     pub fn at(&self, site: ProbeSite, at: RunningPoint) -> Option<&Usual> {
@@ -78,6 +95,12 @@ impl History {
             if !usual.mean.iter().zip(&usual.sd).all(|(&mean, &sd)| can(mean, sd)) {
                 return Some(format!("the history at {} has figures that cannot be", usual.at));
             }
+        }
+        let named = self.identified.iter().map(|(c, _)| *c).chain(self.fit.iter().map(|(c, _)| *c));
+        if let Some(none) = named.into_iter().find(|c| !engine.all().any(|known| known == *c)) {
+            return Some(format!(
+                "the history is of a cylinder {none}, which the engine does not have"
+            ));
         }
         let chance = |visit: &Visit| visit.believed.is_none_or(|p| (0.0..=1.0).contains(&p));
         (!self.visits.iter().all(chance)).then(|| "a belief is no chance".to_owned())

@@ -32,6 +32,8 @@ pub struct ReadingSet {
     pub arrangement: Arrangement,
     /// How many disturbances had happened before.
     pub after: usize,
+    /// The air beside the engine, by a thermometer of its own.
+    pub air: Option<Celsius>,
 }
 
 /// What was done to a seat.

@@ -177,6 +177,8 @@ pub struct RawCause<'a> {
     #[serde(default)]
     pub fixed: bool,
     #[serde(default)]
+    pub fitted: bool,
+    #[serde(default)]
     pub by_build: bool,
     #[serde(default)]
     pub heat: bool,

@@ -293,7 +293,7 @@ const MODEL: &str = r#"(
         ("unlisted_sd", [70], practice),
         ("usual_states", [0.002, 0.002, 0.001, 0.02], practice),
         ("labour_per_minute", [2], practice),
-        ("wait_weight", [0.25], practice), ("visit_spread", [0.7, 10, 5, 5, 6], practice), ("visit_freedom", [4], practice), ("balance_share", [0.1], practice), ("fuel_trim", [2, 6], practice), ("spark_trim", [1, 3], practice),
+        ("wait_weight", [0.25], practice), ("visit_spread", [0.7, 10, 5, 5, 6], practice), ("visit_freedom", [4], practice), ("fitted_kept", [0.2], practice), ("depth_kept", [0.5], practice), ("balance_share", [0.1], practice), ("fuel_trim", [2, 6], practice), ("spark_trim", [1, 3], practice),
         ("verify", [3, 5, 0], practice),
         ("readings", [3, 3], practice),
         ("record", [15, 0], practice),

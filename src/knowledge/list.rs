@@ -79,6 +79,7 @@ pub fn cause_json(knowledge: &Knowledge, cause: &Cause) -> Value {
         "reseat": cause.reseat,
         "intermittent": cause.is_intermittent(),
         "fixed": cause.lasting == Lasting::Fixed,
+        "fitted": cause.fitted,
         "by_build": cause.by_build,
         "heat": cause.heat,
         "clues": cause.clues,

@@ -367,7 +367,7 @@ mod tests {
                     knowledge,
                     engine,
                     &recent,
-                    &sheet,
+                    (&sheet, None),
                     &Complaint::default(),
                 )
             };

@@ -207,6 +207,7 @@ mod tests {
             readings: sample::degrees(values),
             arrangement: straight.clone(),
             after: 0,
+            air: None,
         }];
         timeline.disturbances.clear();
         timeline.arrangement = straight;

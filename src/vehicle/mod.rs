@@ -1,17 +1,19 @@
 //! The record of a vehicle: what its earlier jobs say of the next.
 //!
 //! Links jobs of one vehicle, says which of their readings count as healthy and why the others do
-//! not (`past`), what its displays usually do ([`shrink`]), which of them drift (`drift`), and which causes
-//! came back. It is worked out when a job is opened and carried by that job from then on, so that
+//! not (`past`), what its displays usually do ([`shrink`]), how probes were fitted and wired (`fitted`), which
+//! displays drift (`drift`), and which causes came back. It is worked out when a job is opened and carried by that job from then on, so that
 //! the job stands alone. It must not judge a job, open files or word pages.
 
 mod after;
 mod drift;
+mod fitted;
 mod past;
 pub mod shrink;
 
 pub use after::after;
 pub use drift::{Drift, HORIZON};
+pub use fitted::Fitted;
 pub use past::Past;
 
 use jiff::Timestamp;
@@ -98,8 +100,11 @@ pub fn record(
         }
     }
     comebacks.retain(|(_, list)| list.len() > 1);
+    let mut history =
+        History { visits, usual: usual(knowledge, engine, &seen), ..History::default() };
+    fitted::left(past.iter().map(|past| &past.fitted), &mut history);
     Record {
-        history: History { visits, usual: usual(knowledge, engine, &seen) },
+        history,
         drifts: drift::drifts(knowledge, engine, &seen, before),
         comebacks,
         other_engines: other.iter().map(|(name, _)| name.clone()).collect(),

@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 use jiff::Timestamp;
 
 use super::KEPT;
+use super::fitted::{Fitted, fitted};
 use crate::diagnosis::data::Kind;
 use crate::diagnosis::diagnose;
 use crate::engine::{Cylinder, Engine};
@@ -25,6 +26,8 @@ pub struct Past {
     pub visit: Visit,
     /// Cylinders whose offset is another since: probe fitted anew, injector out, trim set.
     pub anew: BTreeSet<Cylinder>,
+    /// What it says of how probes were fitted and wired.
+    pub fitted: Fitted,
     /// Healthy readings: time, kind, a number a display.
     pub(super) sets: Vec<(Timestamp, Kind, Vec<Option<f64>>)>,
 }
@@ -67,7 +70,8 @@ pub(super) fn past(knowledge: &Knowledge, name: &str, journal: &Journal) -> Past
     }
     let (sets, left_out) = healthy(journal, &timeline);
     visit.left_out = left_out;
-    Past { visit, anew: anew(&timeline), sets }
+    let fitted = fitted(knowledge, journal, &timeline, !sets.is_empty());
+    Past { visit, anew: anew(&timeline), fitted, sets }
 }
 
 /// A healthy set before it is known whether it still holds.

@@ -163,8 +163,9 @@ impl<'a> Model<'a> {
                 *moments = settling::one_way(moments, &ways);
             }
         }
-        let Timeline { engine, recent, sheet, complaint, .. } = timeline;
-        let mut prior = prior::prior(knowledge, engine, recent, sheet, complaint);
+        let Timeline { engine, recent, sheet, history, complaint, .. } = timeline;
+        let sheets = (sheet, history.as_ref());
+        let mut prior = prior::prior(knowledge, engine, recent, sheets, complaint);
         complained::once_read(&mut prior, knowledge, timeline);
         let looks = counted_looks(knowledge, timeline);
         let seen = seen_slots(timeline, &data, &looks);

@@ -15,7 +15,7 @@ use crate::job::timeline::{
 };
 use crate::job::trim::{TrimmedSet, Trimming};
 use crate::knowledge::{CANNOT, Item, Knowledge, Scope, Seat, Test, Thermal};
-use crate::units::Cost;
+use crate::units::{Celsius, Cost};
 
 /// A journal being read, entry by entry.
 pub(super) struct Walk<'a> {
@@ -74,7 +74,12 @@ impl<'a> Walk<'a> {
         }
         walk.mark_superseded();
         let timeline = &mut walk.timeline;
-        if let Some((fitting, assumed)) = timeline.sheet.fitting(timeline.engine.fitting) {
+        let said = timeline.engine.fitting;
+        // How they were fitted stands until it is measured anew.
+        let before = || Sheet::of(&timeline.history.as_ref()?.fit).fitting(said);
+        let measured = !timeline.sheet.measured().is_empty();
+        let sits = if measured { None } else { before() };
+        if let Some((fitting, assumed)) = sits.or_else(|| timeline.sheet.fitting(said)) {
             timeline.engine.fitting = Some(fitting);
             timeline.fitting_assumed = assumed;
         }
@@ -89,7 +94,10 @@ impl<'a> Walk<'a> {
             return Cost::default();
         }
         match &entry.what {
-            What::Temps { at, site, readings, from: _ } => self.temps(number, *at, *site, readings),
+            What::Temps { at, site, readings, from: _ } => {
+                let set = (*at, *site, readings.as_slice());
+                self.temps(number, set, entry.air)
+            }
             What::Found { test, outcome, cylinder, partner } => {
                 self.found(number, test, outcome, (*cylinder, *partner), entry.at)
             }
@@ -173,9 +181,8 @@ impl<'a> Walk<'a> {
     fn temps(
         &mut self,
         number: usize,
-        at: RunningPoint,
-        site: ProbeSite,
-        readings: &[Reading],
+        (at, site, readings): (RunningPoint, ProbeSite, &[Reading]),
+        air: Option<Celsius>,
     ) -> Cost {
         let way = self.arrive(thermal_at(at));
         let after = self.timeline.disturbances.len();
@@ -193,6 +200,7 @@ impl<'a> Walk<'a> {
             readings: readings.to_vec(),
             arrangement: self.timeline.arrangement.clone(),
             after,
+            air,
         });
         way + self.knowledge.constants.readings
     }

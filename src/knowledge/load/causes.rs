@@ -67,6 +67,7 @@ pub(super) fn cause<'a>(cx: &mut Cx<'a>, row: Row<'a, RawCause<'a>>) -> Cause {
             (false, true) => Lasting::Fixed,
             (false, false) => Lasting::Mostly,
         },
+        fitted: raw.fitted,
         by_build: raw.by_build,
         heat: raw.heat,
         clues: raw.clues,

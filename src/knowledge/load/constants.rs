@@ -224,6 +224,8 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         heat_share: bag.chance("heat_share"),
         visit_spread: bag.take("visit_spread", Range::NotNegative),
         visit_freedom: bag.positive("visit_freedom"),
+        fitted_kept: bag.chance("fitted_kept"),
+        depth_kept: bag.chance("depth_kept"),
         balance_share: bag.chance("balance_share"),
         fuel_trim: bag.take("fuel_trim", Range::NotNegative),
         spark_trim: bag.take("spark_trim", Range::NotNegative),

@@ -46,6 +46,8 @@ pub struct Cause {
     pub reseat: f64,
     /// Whether it begins and ends by itself.
     pub lasting: Lasting,
+    /// Made when probes, leads and box were fitted and set, and not by running.
+    pub fitted: bool,
     /// The engine was made so: as long as it keeps within the natural spread it is this engine's normal,
     /// and nothing to be put right.
     pub by_build: bool,

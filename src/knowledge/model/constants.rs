@@ -116,6 +116,11 @@ pub struct Constants {
     pub visit_spread: [f64; 5],
     /// What that is worth, in degrees of freedom.
     pub visit_freedom: f64,
+    /// What is left of the prior of what is made at the fitting, or by build, where an earlier visit showed that
+    /// it was not there, or was too small to see, and nothing that brings it about was done since.
+    pub fitted_kept: f64,
+    /// What is left of that of a probe at another depth where the depths were measured and found alike.
+    pub depth_kept: f64,
     /// Share that faults other than the mixture's must fall below before a mixture is trimmed.
     pub balance_share: f64,
     /// Largest step of a fuel trim and farthest from where it stood, per cent.

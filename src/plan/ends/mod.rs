@@ -26,7 +26,7 @@ pub(crate) const SURE: f64 = 0.9;
 
 /// Probability that nothing is wrong at all, shown or not, below which it is not normal: nobody writes down as
 /// normal what is more likely ill than not.
-const MOSTLY: f64 = 0.5;
+pub(crate) const MOSTLY: f64 = 0.5;
 
 /// Share of what a display stood off by from which what was put right did nothing for it (common
 /// practice, no source).
@@ -39,6 +39,10 @@ const LOOKS: usize = 2;
 /// What stands between a job and its ends.
 #[derive(Debug, Clone)]
 pub struct Ends {
+    /// What stands off so far now that no end can be thought of, a sentence each.
+    pub off: Vec<String>,
+    /// That a fault is too likely to be left, where nothing stands off.
+    pub doubt: Option<String>,
     /// What is missing before the job is normal, a sentence each.
     pub normal: Vec<String>,
     /// What was put right, and what is missing before it is proven.
@@ -103,7 +107,10 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     let remedied = proof::remedied(knowledge, timeline, assessment);
     let off = complained_still(diagnosis, &points, remedied.map(|(fault, _)| fault));
     let sound::Sound { now: sound, ever, none } = sound::sound(diagnosis, &points, &off);
-    let common = common(knowledge, timeline, &points, sound);
+    let off_now = off_now(knowledge, timeline, &points);
+    let doubt = (points.worst_newest().is_none_or(|(size, _)| size < ODD) && sound < SURE)
+        .then(|| format!("the chance that a fault is left is {}", percent(1.0 - sound)));
+    let common: Vec<String> = off_now.iter().cloned().chain(doubt.clone()).collect();
     let seen = |(fault, _): (Fault, f64)| proof::seen(knowledge, timeline, fault);
     let owed = points.owed(remedied.is_some_and(seen));
     let verification = verification(diagnosis, &points, sound, &common, remedied, owed);
@@ -152,7 +159,17 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
         ),
     }));
     let complaint_stands = !off.is_empty();
-    Ends { normal, verification, sound, owed, complaint_stands, but_for, looked }
+    Ends {
+        off: off_now,
+        doubt,
+        normal,
+        verification,
+        sound,
+        owed,
+        complaint_stands,
+        but_for,
+        looked,
+    }
 }
 
 /// The cheapest test that tells a fault of all displays from none, where these are complained of and none
@@ -195,13 +212,8 @@ fn looks(timeline: &Timeline) -> usize {
     looks + work.filter(|work| about(Some(work.a)) || work.b.is_some() && about(work.b)).count()
 }
 
-/// What every end needs: nothing far off in the newest sets, and hardly a fault left.
-fn common(
-    knowledge: &Knowledge,
-    timeline: &Timeline,
-    points: &Points<'_>,
-    sound: f64,
-) -> Vec<String> {
+/// What every end needs beside hardly a fault left: nothing far off in the newest sets.
+fn off_now(knowledge: &Knowledge, timeline: &Timeline, points: &Points<'_>) -> Vec<String> {
     let mut missing = Vec::new();
     match heat::judge(knowledge, timeline).map(|heat| heat.verdict) {
         Some(heat::Verdict::Stop) => {
@@ -223,8 +235,6 @@ fn common(
         } else {
             format!("a display shows no steady number at {}", spot.at)
         });
-    } else if sound < SURE {
-        missing.push(format!("the chance that a fault is left is {}", percent(1.0 - sound)));
     }
     missing
 }

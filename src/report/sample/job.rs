@@ -61,6 +61,7 @@ pub(in crate::report) fn timeline() -> Timeline {
                 readings: degrees(&[402.0, 398.0, 455.0, 401.0]),
                 arrangement: straight,
                 after: 0,
+                air: None,
             },
             ReadingSet {
                 entry: 4,
@@ -69,6 +70,7 @@ pub(in crate::report) fn timeline() -> Timeline {
                 readings: second,
                 arrangement: exchanged.clone(),
                 after: 1,
+                air: None,
             },
         ],
         disturbances: vec![Disturbance {
