@@ -20,7 +20,7 @@ use crate::knowledge::finding::{any_error, render, to_json};
 use crate::knowledge::sources::Role;
 use crate::report::Style;
 use crate::session::author::{New, Shelves, Written, author};
-use crate::session::{Asked, Script, Settings, Stop};
+use crate::session::{Asked, Purpose, Script, Settings, Stop};
 
 /// Write a cause, a test or an engine of your own, question by question
 ///
@@ -67,6 +67,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         style: if colour { Style::Colour } else { Style::Plain },
         now: &now,
         again: "oddpot knowledge new",
+        purpose: Purpose::Complaint,
     };
     let mut transcript = String::new();
     let written = match &answers {

@@ -26,7 +26,7 @@ use crate::knowledge::finding::{Finding, any_error, render};
 use crate::knowledge::{SourceText, load};
 use crate::names::nearest;
 use crate::report::{self, Doc, Style, text};
-use crate::units::Scale;
+use crate::units::{Celsius, Scale};
 
 /// What was said for all commands alike.
 #[derive(Debug, Clone)]
@@ -364,10 +364,30 @@ impl Work {
         minutes: Option<f64>,
         at: Option<RunningPoint>,
     ) -> Result<Answer, Failure> {
+        let entry = Entry { minutes, at, ..Entry::new(self.now, typed, what) };
+        self.keep(entry, said)
+    }
+
+    /// The same for displays that were read beside a thermometer.
+    ///
+    /// # Errors
+    /// As [`Self::enter`].
+    pub(crate) fn enter_beside(
+        &mut self,
+        typed: String,
+        what: What,
+        said: &str,
+        air: Option<Celsius>,
+    ) -> Result<Answer, Failure> {
+        self.keep(Entry { air, ..Entry::new(self.now, typed, what) }, said)
+    }
+
+    /// Keeps an entry, in the place of another where that is asked for.
+    fn keep(&mut self, entry: Entry, said: &str) -> Result<Answer, Failure> {
         let number = self.held.journal().entries.len() + 1;
-        let scale = self.scale_of(&what);
+        let scale = self.scale_of(&entry.what);
         let instead = self.instead;
-        let entry = Entry { minutes, at, instead, scale, ..Entry::new(self.now, typed, what) };
+        let entry = Entry { instead, scale, ..entry };
         check::whole(&self.timeline.engine, number, &entry)?;
         let number = self.held.append(entry)?;
         self.kept.set(Some(number));

@@ -28,7 +28,7 @@ const GROUPS: [(&str, &[&str]); 6] = [
     ),
     ("Asking", &["next", "suspects", "why", "verify", "vehicle", "search", "probe"]),
     ("Paper", &["card"]),
-    ("Once it runs right", &["balance", "limits"]),
+    ("Once it runs right", &["commission", "balance", "limits"]),
     (
         "Knowledge, workshop, practice",
         &["knowledge", "memory", "workshop", "drill", "example", "completions"],

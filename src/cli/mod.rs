@@ -12,6 +12,7 @@ mod cannot;
 mod card;
 mod card_json;
 mod close;
+mod commission;
 mod completions;
 mod confirm_load;
 mod context;
@@ -165,6 +166,7 @@ enum Command {
     Search(search::Args),
     Card(card::Args),
     Vehicle(vehicle::Args),
+    Commission(commission::Args),
     Balance(balance::Args),
     Limits(limits::Args),
     ConfirmLoad(confirm_load::Args),
@@ -216,6 +218,9 @@ fn run(arguments: &[OsString]) -> u8 {
         kept: Rc::default(),
     };
     let answer = match args.command {
+        Some(Command::Commission(asked)) if asked.asks() => {
+            commission::run(&context, &asked, args.answers.as_deref())
+        }
         Some(_) if args.answers.is_some() => Err(Failure::usage(
             "--answers is for the session that asks its way, and a command was given as well",
         )
@@ -266,6 +271,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Balance(args) => balance::run(context, &args),
         Command::Limits(args) => limits::run(context, &args),
         Command::Vehicle(args) => vehicle::run(context, &args),
+        Command::Commission(args) => commission::run(context, &args, None),
         Command::ConfirmLoad(args) => confirm_load::run(context, &args),
         Command::Record(args) => record::run(context, &args),
         Command::Mend(args) => mend::run(context, &args),

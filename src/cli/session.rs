@@ -13,7 +13,7 @@ use super::memory;
 use super::terminal::{Terminal, colour};
 use super::texts;
 use crate::report::{self, Style};
-use crate::session::{self, Script, Settings};
+use crate::session::{self, Purpose, Script, Settings};
 
 const WHAT_TO_TYPE: &str = "\
 oddpot finds out why one cylinder reads a different temperature.
@@ -42,13 +42,28 @@ pub(super) fn run(context: &Context, answers: Option<&Path>) -> Result<Answer, F
             json!({"ok": true, "said": "no command given: see `oddpot --help`"}),
         ));
     }
+    asked(context, answers, Purpose::Complaint)
+}
+
+/// Runs the guided session to commission an engine.
+///
+/// # Errors
+/// As [`run`].
+pub(super) fn commission(context: &Context, answers: Option<&Path>) -> Result<Answer, Failure> {
+    asked(context, answers, Purpose::Commission)
+}
+
+fn asked(context: &Context, answers: Option<&Path>, purpose: Purpose) -> Result<Answer, Failure> {
     let knowledge = context.knowledge()?;
     let store = context.store()?;
     let mut shelf = Folder { context, store, memory: memory::used(context)? };
-    let again = match &context.jobs {
+    let mut again = match &context.jobs {
         Some(folder) => format!("oddpot --jobs {}", quote(&folder.display().to_string())),
         None => "oddpot".to_owned(),
     };
+    if purpose == Purpose::Commission {
+        again.push_str(" commission");
+    }
     let colour = answers.is_none() && colour();
     let now = || context.time();
     let settings = Settings {
@@ -59,6 +74,7 @@ pub(super) fn run(context: &Context, answers: Option<&Path>) -> Result<Answer, F
         style: if colour { Style::Colour } else { Style::Plain },
         now: &now,
         again: &again,
+        purpose,
     };
     let (ended, transcript) = match answers {
         None => {

@@ -16,7 +16,7 @@ use crate::engine::{ProbeSite, RunningPoint};
 use crate::job::entry::{Reading, What};
 use crate::job::typed::{self, NOT_SOAKED, hot_for_cold_soak};
 use crate::report;
-use crate::units::Scale;
+use crate::units::{Celsius, Scale};
 
 /// Enter one reading per display at one running point
 ///
@@ -43,6 +43,9 @@ pub(super) struct Args {
     /// These are head probes
     #[arg(long)]
     head: bool,
+    /// At cold soak, the air beside the engine by a thermometer of its own
+    #[arg(long, value_name = "T", conflicts_with = "from")]
+    air: Option<String>,
     /// One value per display, in order
     #[arg(value_name = "VALUE", required_unless_present = "from", conflicts_with = "from")]
     values: Vec<String>,
@@ -87,6 +90,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let Some(at) = args.at else {
         return Err(Failure::usage("say the running point with `--at POINT`"));
     };
+    let air = air(context, args, at)?;
     let mut work = context.work(&args.job)?;
     let engine = &work.timeline.engine;
     let values = values(&args.values)?;
@@ -107,9 +111,16 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     if context.scale() == Scale::Fahrenheit {
         typed.push_str(" --units f");
     }
+    if let Some(air) = &args.air {
+        let _ = write!(typed, " --air {}", quote(air));
+    }
     let typed = format!("{typed} {values}");
     let what = What::Temps { at, site, readings, from: None };
-    let said = format!("{site} readings at {at}: {values}");
+    let beside = air.map_or_else(String::new, |air| {
+        let scale = context.scale();
+        format!("; {:.1} {} beside it", scale.show(air), scale.sign())
+    });
+    let said = format!("{site} readings at {at}: {values}{beside}");
     let scale = context.scale();
     let number = work.number();
     if !args.as_typed
@@ -128,8 +139,22 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         )
     });
     let understood = report::entry_text(&work.knowledge, &what, scale);
-    let entered = work.enter(typed, what, &said)?;
+    let entered = work.enter_beside(typed, what, &said, air)?;
     Ok(with_verdict(entered, &work, (number, scale), &understood).notes(notes).notes(same))
+}
+
+/// The air beside a cold engine, where it was said.
+fn air(context: &Context, args: &Args, at: RunningPoint) -> Result<Option<Celsius>, Failure> {
+    let Some(typed) = &args.air else { return Ok(None) };
+    if at != RunningPoint::ColdSoak {
+        return Err(Failure::usage(format!("`--air` goes with `--at cold`, not with {at}")));
+    }
+    match typed::reading(typed, context.scale()) {
+        Ok(Reading::Degrees(air)) => Ok(Some(air)),
+        Ok(_) => Err(Failure::usage(format!("`{typed}` is no temperature"))
+            .hint("give what the thermometer shows, as 18.5 or 65F")),
+        Err(error) => Err(Failure::usage(error.to_string())),
+    }
 }
 
 /// How to insist.

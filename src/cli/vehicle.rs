@@ -102,6 +102,7 @@ pub(super) fn history(
         report::words::count(used, "set", "sets"),
         super::context::quote(vehicle)
     )];
+    notes.extend(report::fitted_before(&found.history));
     notes.extend(report::last_time(knowledge, &found.history));
     notes.extend(
         found
@@ -128,6 +129,13 @@ fn document(knowledge: &Knowledge, record: &Record) -> Value {
             "left_out": visit.left_out,
         })).collect::<Vec<Value>>(),
         "usual": history.usual,
+        "commissioned": history.commissioned.map(|time| time.to_string()),
+        "identified": history.identified.iter().map(|(display, time)| json!({
+            "display": display, "shown": time.to_string(),
+        })).collect::<Vec<Value>>(),
+        "fit": history.fit.iter().map(|(cylinder, line)| json!({
+            "cylinder": cylinder, "line": line,
+        })).collect::<Vec<Value>>(),
         "drifts": record.drifts.iter().map(drift).collect::<Vec<Value>>(),
         "comebacks": record.comebacks.iter().map(|(cause, list)| json!({
             "cause": cause,

@@ -2,7 +2,7 @@
 
 use crate::diagnosis::{depth_worth, millimetre_worth};
 use crate::engine::{Cylinder, RunningPoint};
-use crate::job::fit::FitLine;
+use crate::job::fit::{EQUAL_DEPTH, FitLine};
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Seat};
 use crate::units::Scale;
@@ -10,8 +10,6 @@ use crate::units::Scale;
 use super::doc::{Align, Doc, NoticeKind, Table};
 use super::{pictures, terms, words};
 
-/// Difference of depth that a rule can tell, mm: less is as good as equal (common practice).
-pub const EQUAL_DEPTH: f64 = 1.5;
 /// Spread between displays at cold soak that healthy ones keep within, °C (class limits of two
 /// probes and the box together; common practice).
 const COLD_SPREAD: f64 = 6.0;

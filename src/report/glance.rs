@@ -161,7 +161,7 @@ fn step(screen: &mut Screen, known: &Known<'_>, choice: &Choice, room: &Room<'_>
         screen.or(|doc| doc.fields(rest(true)));
         screen.keep();
     }
-    cautions(screen, knowledge, choice, room.told);
+    cautions(screen, knowledge, &choice.cautions, room.told);
     let mut how = next::how(knowledge, choice.step);
     if matches!(choice.step, Step::Remedy(_)) && how.len() == 2 {
         // What is done stands in the title.
@@ -221,10 +221,15 @@ fn without_times(text: &str) -> String {
 
 /// The first caution whole and the heart of the others; of those that were read before the heart.
 /// Where room is short the hearts stand together.
-fn cautions(screen: &mut Screen, knowledge: &Knowledge, choice: &Choice, told: &BTreeSet<usize>) {
+pub(super) fn cautions(
+    screen: &mut Screen,
+    knowledge: &Knowledge,
+    cautions: &[usize],
+    told: &BTreeSet<usize>,
+) {
     let mut texts: Vec<&str> = Vec::new();
     let mut hearts: Vec<&str> = Vec::new();
-    for (place, caution) in choice.cautions.iter().enumerate() {
+    for (place, caution) in cautions.iter().enumerate() {
         let whole = &knowledge.cautions[*caution].text;
         let heart = words::first_sentence(whole);
         texts.push(if told.contains(caution) || place > 0 { heart } else { whole });
@@ -250,7 +255,7 @@ fn cautions(screen: &mut Screen, knowledge: &Knowledge, choice: &Choice, told: &
 }
 
 /// What to type: of a test in words one line, with its results named.
-fn record(screen: &mut Screen, known: &Known<'_>, step: Step, job: &str) {
+pub(super) fn record(screen: &mut Screen, known: &Known<'_>, step: Step, job: &str) {
     let &Known { knowledge, timeline, .. } = known;
     let lines = steps::commands(knowledge, timeline, job, step);
     if lines.is_empty() {

@@ -32,10 +32,13 @@ pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale) -> Doc {
         let instead = entry
             .instead
             .map_or_else(String::new, |earlier| format!(" (instead of entry {earlier})"));
+        let air = entry.air.map_or_else(String::new, |air| {
+            format!("; the air {:.1} {}", scale.show(air), scale.sign())
+        });
         table.rows.push(vec![
             number.to_string(),
             words::moment(entry.time),
-            entry_text(knowledge, &entry.what, scale) + &instead,
+            entry_text(knowledge, &entry.what, scale) + &air + &instead,
             match fates[number - 1] {
                 Fate::Stands => String::new(),
                 Fate::TakenBack => "taken back".to_owned(),

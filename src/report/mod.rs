@@ -10,6 +10,7 @@ mod balance;
 mod bench;
 mod card;
 mod changed;
+mod commission;
 mod complaint;
 mod corrected;
 mod doc;
@@ -58,6 +59,7 @@ mod sample;
 #[cfg(test)]
 mod snapshots;
 
+pub use crate::job::fit::EQUAL_DEPTH;
 pub use above::whereabouts;
 pub use balance::{
     BalancePage, balance, balance_at_a_glance, barrier, foreseeing, reason, refused,
@@ -65,11 +67,15 @@ pub use balance::{
 pub use bench::{Ahead, Given, bench};
 pub use card::{Card, CardInput, Cause, Depth, Depths, End, Field, Letterhead, card};
 pub use changed::{Before, after_exchange};
+pub use commission::{
+    CommissionInput, Commissioned, commission, commission_arguments, commission_at_a_glance,
+    commission_sheet, commission_step, commission_troubles,
+};
 pub use corrected::no_longer_fits;
 pub(crate) use doc::is_harmful;
 pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
 pub use fault_tree::{fault_tree, fault_trees};
-pub use fit::{EQUAL_DEPTH, differences, fit};
+pub use fit::{differences, fit};
 pub use glance::{
     Known, Room, next_at_a_glance, step_at_a_glance, suspects_at_a_glance, verify_at_a_glance,
 };
@@ -90,7 +96,7 @@ pub use style::Style;
 pub use suspects::{UNEXPLAINED, suspects, verdict};
 pub use testability::testability;
 pub use typed_lines::arguments;
-pub use vehicle::{came_back, comebacks, last_time, vehicle};
+pub use vehicle::{came_back, comebacks, fitted_before, last_time, vehicle};
 pub use verify::verify;
 pub use watch::{watch_event, watch_form, watch_panel, watch_word};
 pub use why::{why_cause, why_test};

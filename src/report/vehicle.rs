@@ -1,7 +1,7 @@
 //! The record of a vehicle, and what a job's card says of it.
 
 use crate::diagnosis::{Assessment, CauseRef, Fault};
-use crate::engine::{Place, RunningPoint};
+use crate::engine::{Cylinder, Place, RunningPoint};
 use crate::job::history::{History, Usual, Visit};
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
@@ -26,6 +26,8 @@ pub fn vehicle(knowledge: &Knowledge, name: &str, record: &Record, scale: Scale)
         ("Jobs", words::count(history.visits.len(), "job", "jobs")),
         ("Healthy readings", words::count(used, "set counts", "sets count")),
         ("Other engine", record.other_engines.join(", ")),
+        ("Commissioned", history.commissioned.map_or_else(String::new, date)),
+        ("Known as fitted", as_fitted(history)),
     ]);
     doc.heading("Visits");
     doc.table(visits(knowledge, &history.visits, true));
@@ -39,9 +41,40 @@ pub fn vehicle(knowledge: &Knowledge, name: &str, record: &Record, scale: Scale)
         );
         return doc;
     }
-    usual(&mut doc, history, scale);
+    usual(&mut doc, &history.usual, scale);
     drift(&mut doc, &record.drifts, scale);
     doc
+}
+
+/// What is known of how probes were fitted and wired, and still holds.
+fn as_fitted(history: &History) -> String {
+    let named = |list: Vec<Cylinder>| {
+        let numbers: Vec<String> = list.iter().map(ToString::to_string).collect();
+        words::list(&numbers)
+    };
+    let shown: Vec<Cylinder> = history.identified.iter().map(|(c, _)| *c).collect();
+    let deep = history.fit.iter().filter(|(_, line)| line.depth.is_some() || line.stem.is_some());
+    let deep: Vec<Cylinder> = deep.map(|(c, _)| *c).collect();
+    let mut said = Vec::new();
+    if !shown.is_empty() {
+        said.push(format!("that these displays are their cylinders': {}", named(shown)));
+    }
+    if !deep.is_empty() {
+        said.push(format!("the depths of {}", named(deep)));
+    }
+    said.join("; ")
+}
+
+/// What a job is told of the fitting when it is opened, if anything of that still holds.
+#[must_use]
+pub fn fitted_before(history: &History) -> Option<String> {
+    let known = as_fitted(history);
+    match (history.commissioned, known.is_empty()) {
+        (Some(on), true) => Some(format!("commissioned on {}", date(on))),
+        (Some(on), false) => Some(format!("commissioned on {}; known since: {known}", date(on))),
+        (None, false) => Some(format!("known from an earlier visit: {known}")),
+        (None, true) => None,
+    }
 }
 
 /// The visits; with how far each cause was believed, where that is wanted.
@@ -143,8 +176,8 @@ pub fn comebacks(
 const WORTH_NAMING: f64 = 0.1;
 
 /// What displays usually do, a row a running point.
-fn usual(doc: &mut Doc, history: &History, scale: Scale) {
-    let Some(first) = history.usual.first() else { return };
+pub(super) fn usual(doc: &mut Doc, usual: &[Usual], scale: Scale) {
+    let Some(first) = usual.first() else { return };
     let numbers: Vec<String> = (1..=first.mean.len()).map(|n| n.to_string()).collect();
     doc.heading(format!("What its displays usually do, {}", scale.sign()));
     let mut table = Table::new(
@@ -152,7 +185,7 @@ fn usual(doc: &mut Doc, history: &History, scale: Scale) {
             .into_iter()
             .chain(numbers.iter().map(|n| (n.as_str(), Align::Right))),
     );
-    for one in &history.usual {
+    for one in usual {
         let name = terms::point_and_site(one.at, one.site, crate::engine::ProbeSite::Exhaust);
         let mut row = vec![name, "off".to_owned()];
         row.extend(one.mean.iter().map(|mean| words::bare_difference(*mean, scale)));
@@ -261,9 +294,12 @@ pub(super) fn on_card(doc: &mut Doc, knowledge: &Knowledge, history: &History, s
     doc.heading("History of the vehicle");
     // What a cause was worth then is no second figure beside what it is worth now.
     doc.table(visits(knowledge, &history.visits, false));
+    if let Some(known) = fitted_before(history) {
+        doc.para(words::sentence(&known));
+    }
     let used = |usual: &&Usual| usual.visits.iter().any(|&n| n > 0);
     if history.usual.iter().any(|u| used(&u)) {
-        usual(doc, history, scale);
+        usual(doc, &history.usual, scale);
     } else {
         doc.para("None of their readings counts as healthy; the layout's spread is used.");
     }

@@ -10,6 +10,16 @@ use crate::knowledge::{Item, Knowledge};
 use crate::report::{Doc, Style, words};
 use crate::units::Scale;
 
+/// What a session is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Purpose {
+    /// Something is complained of.
+    #[default]
+    Complaint,
+    /// An engine that is believed sound is commissioned.
+    Commission,
+}
+
 /// How the session looks and where its time comes from.
 #[derive(Clone, Copy)]
 pub struct Settings<'a> {
@@ -27,6 +37,8 @@ pub struct Settings<'a> {
     pub now: &'a dyn Fn() -> Timestamp,
     /// What to type to come back, as `oddpot`.
     pub again: &'a str,
+    /// What new jobs are opened for.
+    pub purpose: Purpose,
 }
 
 /// The asker and what all questions need.

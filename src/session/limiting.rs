@@ -118,7 +118,7 @@ impl Work<'_, '_> {
         }
     }
 
-    fn builder_limit(&mut self) -> Asked<()> {
+    pub(super) fn builder_limit(&mut self) -> Asked<()> {
         let scale = self.desk.settings.scale;
         let question = format!("The builder's limit, {}?", scale.sign());
         let mut typed = String::new();

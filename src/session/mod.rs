@@ -8,6 +8,7 @@
 pub mod asker;
 pub mod author;
 mod balancing;
+mod commissioning;
 mod correcting;
 mod describe;
 mod desk;
@@ -30,7 +31,7 @@ mod why;
 mod work;
 
 pub use asker::{Asked, Asker, Line, Stop};
-pub use desk::Settings;
+pub use desk::{Purpose, Settings};
 pub use drill::{DrillSettings, Drilled, drill};
 pub use script::Script;
 pub use sheet::short;

@@ -1,8 +1,9 @@
 //! The first questions: which job, or what a new one is about.
 
 use super::asker::{Asked, Line, Stop, or_back};
+use super::commissioning;
 use super::describe;
-use super::desk::Desk;
+use super::desk::{Desk, Purpose, Question};
 use super::shelf::{Shelf, Spine};
 use crate::engine::Engine;
 use crate::job::check;
@@ -37,7 +38,7 @@ pub(super) fn job(desk: &mut Desk<'_>, shelf: &mut dyn Shelf) -> Asked<(String, 
         let jobs = shelf
             .list()
             .unwrap_or_else(|problem| vec![Spine { name: String::new(), job: Err(problem) }]);
-        if jobs.is_empty() {
+        if jobs.is_empty() && desk.settings.purpose == Purpose::Complaint {
             desk.say(
                 "One cylinder reads a different temperature: is the number wrong, or the engine? \
                  This asks its way to the answer. First a few questions about the job. Esc goes \
@@ -45,11 +46,13 @@ pub(super) fn job(desk: &mut Desk<'_>, shelf: &mut dyn Shelf) -> Asked<(String, 
             )?;
             return new(desk, shelf).map(|name| (name, true));
         }
-        let Some(which) = pick(desk, &jobs)? else {
-            if let Some(name) = or_back(new(desk, shelf))? {
-                return Ok((name, true));
+        let picked = if jobs.is_empty() { None } else { pick(desk, &jobs)? };
+        let Some(which) = picked else {
+            match or_back(new(desk, shelf))? {
+                Some(name) => return Ok((name, true)),
+                None if jobs.is_empty() => return Err(Stop::Back),
+                None => continue,
             }
-            continue;
         };
         match &jobs[which].job {
             Ok(_) => return Ok((jobs[which].name.clone(), false)),
@@ -105,8 +108,16 @@ fn title(spine: &Spine) -> String {
 /// Asks about a new job, question by question with the way back, and keeps it.
 fn new(desk: &mut Desk<'_>, shelf: &mut dyn Shelf) -> Asked<String> {
     let mut draft = Draft::default();
+    if desk.settings.purpose == Purpose::Commission {
+        desk.say(commissioning::WELCOME)?;
+    }
     loop {
-        desk.walk(&mut draft, &[vehicle, complaint, engine, about, limit, recent, state])?;
+        let questions: &[Question<Draft>] = match desk.settings.purpose {
+            Purpose::Complaint => &[vehicle, complaint, engine, about, limit, recent, state],
+            // Nothing is complained of; without a name no later job would find the record.
+            Purpose::Commission => &[named_vehicle, engine, limit, recent, state],
+        };
+        desk.walk(&mut draft, questions)?;
         if let Some(name) = keep(desk, shelf, &draft)? {
             return Ok(name);
         }
@@ -127,6 +138,17 @@ fn vehicle(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     })?;
     (draft.vehicle, draft.plate, draft.mileage) = complaint::vehicle_line(&draft.vehicle_line);
     Ok(true)
+}
+
+/// The same, asked until there is a name.
+fn named_vehicle(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
+    loop {
+        vehicle(desk, draft)?;
+        if !draft.vehicle.trim().is_empty() {
+            return Ok(true);
+        }
+        desk.refuse("the record is found again by the vehicle's name: type one")?;
+    }
 }
 
 fn complaint(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
@@ -273,6 +295,7 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
     let mut told: Vec<String> = Vec::new();
     if earlier > 0 {
         let typed = "history of the vehicle".to_owned();
+        told.extend(report::fitted_before(&found.history));
         told.extend(report::last_time(desk.knowledge, &found.history));
         told.extend(found.drifts.iter().filter(|drift| drift.drifts()).map(|drift| {
             format!("display {} drifts at {}", drift.display, terms::point(drift.kind.at))

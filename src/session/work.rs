@@ -3,9 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::asker::{Asked, Line, Stop, or_back};
-use super::desk::Desk;
+use super::desk::{Desk, Purpose};
 use super::opening::engine_state;
 use super::shelf::{Notebook, Shelf};
+use crate::commission::{Commission, commission};
 use crate::diagnosis::{self, Assessment, Fault, Verification};
 use crate::engine::{Fuel, RunningPoint};
 use crate::job::brief::Seen;
@@ -17,13 +18,14 @@ use crate::knowledge::Thermal;
 use crate::plan::is_done;
 use crate::plan::{self, Advice, Step};
 use crate::report::{self, Before};
-use crate::units::Scale;
+use crate::units::{Celsius, Scale};
 
 /// What follows from the journal as it is now.
 pub(super) struct Picture {
     pub(super) assessment: Assessment,
     pub(super) advice: Advice,
     pub(super) verification: Verification,
+    pub(super) commission: Commission,
 }
 
 /// A job on the bench.
@@ -56,10 +58,14 @@ pub(super) struct Work<'w, 'd> {
     pub(super) correcting: Option<usize>,
     /// Comebacks that were named.
     pub(super) comebacks_told: BTreeSet<String>,
+    /// What the job is gone through for.
+    pub(super) purpose: Purpose,
+    /// What a thermometer shows beside the displays that are entered next.
+    pub(super) beside: Option<Celsius>,
 }
 
 /// Lines of a usual terminal.
-const SCREEN: usize = 24;
+pub(super) const SCREEN: usize = 24;
 /// Choices of a list that are shown at once.
 const WINDOW: usize = 14;
 
@@ -81,6 +87,8 @@ enum Act {
     ConfirmLoad,
     Balance,
     Limits,
+    Commission,
+    CommissionSheet,
     Journal,
     Undo,
     Correct,
@@ -118,6 +126,9 @@ impl<'w, 'd> Work<'w, 'd> {
         name: String,
     ) -> Self {
         let timeline = read(desk.knowledge, job.journal());
+        // What is complained of is no engine to commission.
+        let sound = !timeline.complaint.is_there();
+        let purpose = if sound { desk.settings.purpose } else { Purpose::Complaint };
         Self {
             desk,
             shelf,
@@ -136,6 +147,8 @@ impl<'w, 'd> Work<'w, 'd> {
             balance_told: false,
             correcting: None,
             comebacks_told: BTreeSet::new(),
+            purpose,
+            beside: None,
         }
     }
 
@@ -148,7 +161,9 @@ impl<'w, 'd> Work<'w, 'd> {
     pub(super) fn run(&mut self, fresh: bool) -> Asked<()> {
         if !fresh {
             self.welcome_back()?;
-        } else if or_back(self.take_readings(None, None))?.is_none() {
+        } else if self.purpose != Purpose::Commission
+            && or_back(self.take_readings(None, None))?.is_none()
+        {
             self.desk.say("No readings yet: they can be entered at any time.")?;
         }
         loop {
@@ -186,6 +201,9 @@ impl<'w, 'd> Work<'w, 'd> {
 
     /// One round; true asks for another job.
     fn once(&mut self) -> Asked<bool> {
+        if self.purpose == Purpose::Commission && self.commissioned()? {
+            return Ok(false);
+        }
         if std::mem::take(&mut self.stale) {
             self.overview(false)?;
         }
@@ -234,6 +252,11 @@ impl<'w, 'd> Work<'w, 'd> {
             }
             Act::Balance => self.balancing()?,
             Act::Limits => self.limiting()?,
+            Act::Commission => {
+                self.purpose = Purpose::Commission;
+                self.stale = true;
+            }
+            Act::CommissionSheet => self.commission_sheet()?,
             Act::Journal => {
                 let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
                 let page = report::journal(knowledge, self.job.journal(), scale);
@@ -300,6 +323,9 @@ impl<'w, 'd> Work<'w, 'd> {
             if done {
                 add("Warning limits for the controller", Act::Limits);
             }
+            if self.picture().commission.is_done() {
+                add("Write the commissioning sheet to a file", Act::CommissionSheet);
+            }
             add("Open the job again", Act::Reopen);
         }
         if self.job.journal().last_standing().is_some() {
@@ -333,6 +359,9 @@ impl<'w, 'd> Work<'w, 'd> {
             if !is_done(&self.timeline, &picture.verification) {
                 add("Balance and limits: what stands in the way", Act::Balance);
             }
+            if self.purpose != Purpose::Commission && !self.timeline.complaint.is_there() {
+                add("Commission this engine: its own record, step by step", Act::Commission);
+            }
             add("Write the handover sheet to a file", Act::Card);
             add("Close the job", Act::Close);
         }
@@ -357,9 +386,10 @@ impl<'w, 'd> Work<'w, 'd> {
         let made = self.picture.get_or_insert_with(|| {
             let diagnosis = diagnosis::diagnose(knowledge, timeline);
             let advice = plan::advise(&diagnosis);
-            let verification = plan::verify(&diagnosis);
-            let assessment = diagnosis.assessment;
-            std::rc::Rc::new(Picture { assessment, advice, verification })
+            let ends = plan::ends(&diagnosis);
+            let commission = commission(&diagnosis, &ends, &advice.guards);
+            let (assessment, verification) = (diagnosis.assessment, ends.verification);
+            std::rc::Rc::new(Picture { assessment, advice, verification, commission })
         });
         made.clone()
     }
@@ -395,7 +425,8 @@ impl<'w, 'd> Work<'w, 'd> {
         let scale = self.scale_of(&what);
         // What is asked on the way to it is no correction.
         let instead = self.correcting.filter(|_| super::correcting::asked_anew(&what));
-        let entry = Entry { minutes, at, instead, scale, ..Entry::new(time, typed, what) };
+        let air = self.beside.take().filter(|_| matches!(what, What::Temps { .. }));
+        let entry = Entry { minutes, at, instead, scale, air, ..Entry::new(time, typed, what) };
         let same = self.job.journal().same_as(&entry.what).filter(|same| Some(*same) != instead);
         let Some(number) = self.keep(&entry)? else {
             return Ok(false);
@@ -508,7 +539,7 @@ impl<'w, 'd> Work<'w, 'd> {
         }
     }
 
-    fn undo(&mut self) -> Asked<()> {
+    pub(super) fn undo(&mut self) -> Asked<()> {
         match self.job.journal().last_standing() {
             Some(entry) => {
                 self.enter("undo".to_owned(), What::Undo { entry })?;

@@ -5,6 +5,7 @@
 //! those of the built-in knowledge base.
 
 mod bench;
+mod commission;
 mod correcting;
 mod ends;
 mod entering;

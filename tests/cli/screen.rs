@@ -32,7 +32,7 @@ const STATISTICS: [&str; 21] = [
 ];
 
 /// Jobs that differ in what a page has to hold, by the lines that make them.
-const JOBS: [(&str, &[&str]); 7] = [
+const JOBS: [(&str, &[&str]); 8] = [
     (
         "easy",
         &[
@@ -92,10 +92,30 @@ const JOBS: [(&str, &[&str]); 7] = [
             "temps sixteen --at cruise 412 405 398 409 341 415 410 401 412 405 398 409 402 415 410 open",
         ],
     ),
+    (
+        "sound",
+        &[
+            "open sound --cylinders 4 --layout flat --state cold-soaked --vehicle Kite",
+            "found sound polarity rises --cylinder 1",
+            "found sound polarity rises --cylinder 2",
+            "found sound polarity rises --cylinder 3",
+            "found sound polarity rises --cylinder 4",
+            "temps sound --at cold 18 25 18.2 17.9 --air 18",
+            "temps sound --at cold 18 18.1 18.2 17.9 --air 18",
+            "fit sound --depths 14 14 14 14",
+            "temps sound --at idle 402 396 404 400",
+            "commission sound --builder-limit 900",
+            "temps sound --at cruise 622 615 627 619",
+            "temps sound --at full 842 835 847 839",
+            "record sound",
+            "limits sound --set",
+            "close sound",
+        ],
+    ),
 ];
 
 /// What is asked of each job.
-const PAGES: [&str; 12] = [
+const PAGES: [&str; 13] = [
     "next",
     "suspects",
     "verify",
@@ -108,6 +128,7 @@ const PAGES: [&str; 12] = [
     "search read",
     "vehicle VEHICLE",
     "fit",
+    "commission",
 ];
 
 fn too_much(page: &str) -> Vec<String> {
@@ -147,6 +168,7 @@ fn every_answer_fits_a_screen_in_plain_words() {
             // After every entry the advice is another.
             look(&format!("next {name}"));
             look(&format!("suspects {name}"));
+            look(&format!("commission {name}"));
         }
         let next = bench.run(&format!("next {name} --json")).document(0);
         let suspects = bench.run(&format!("suspects {name} --json")).document(0);
@@ -183,7 +205,7 @@ fn what_is_left_out_is_in_the_detail() {
     for line in JOBS[0].1 {
         bench.run(line).succeeds();
     }
-    for page in ["next easy", "suspects easy"] {
+    for page in ["next easy", "suspects easy", "commission easy"] {
         let short = bench.run(page);
         let whole = bench.run(&format!("{page} --detail"));
         assert!(short.out.contains(&format!("`oddpot {page} --detail`")), "{}", short.out);

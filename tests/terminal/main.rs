@@ -23,12 +23,17 @@ struct Screen {
 
 impl Screen {
     fn start(jobs: &Path) -> Self {
+        Self::start_with(jobs, &[])
+    }
+
+    fn start_with(jobs: &Path, words: &[&str]) -> Self {
         let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).expect("a terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_oddpot"));
         command.env_clear();
         command.env("TERM", "xterm");
         command.env("NO_COLOR", "1");
+        command.args(words);
         command.args(["--jobs", &jobs.display().to_string()]);
         command.args(["--now", "2026-05-04T08:00:00Z"]);
         let child = pair.slave.spawn_command(command).expect("started");
@@ -231,4 +236,35 @@ fn a_wrong_line_comes_back_and_is_cut_with_one_key() {
         .shows("? Displays 1 to 6 at warm idle");
     screen.type_in("\x15x\x01\x0b200 203 198 204 250 199\r");
     saved_and_left(&mut screen);
+}
+
+#[test]
+fn a_commissioning_is_asked_and_goes_on_after_it_was_broken_off() {
+    let jobs = tempfile::tempdir().expect("a folder");
+    let mut screen = Screen::start_with(jobs.path(), &["commission"]);
+    screen
+        .answer("Which vehicle or engine?", "grey launch")
+        .answer("What engine is it?", "Four in line, port")
+        .answer("Is that right?", "")
+        .answer("The builder's limit", "")
+        .answer("What was done lately? Mark all that apply.", "")
+        .answer("How is the engine now?", "cold soaked")
+        .answer("more?", "")
+        .shows("Do it: which display is whose")
+        .answer("What now?", "")
+        .answer("What did it show on cylinder 1?", "")
+        .shows("What did it show on cylinder 2?")
+        .type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
+    assert!(screen.text().contains("commission"), "{}", screen.text());
+    let mut screen = Screen::start_with(jobs.path(), &["commission"]);
+    screen
+        .answer("Which job?", "")
+        .answer("How is the engine now?", "cold soaked")
+        .shows("its display rise on cylinder 2")
+        .answer("more?", "")
+        .shows("Do it: which display is whose");
+    assert!(screen.text().lines().all(|line| line.chars().count() <= 80));
+    screen.type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
 }

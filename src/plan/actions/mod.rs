@@ -30,6 +30,7 @@ use repairs::{Repairs, search};
 use rows::{Now, Numbers, rows, tells_nothing};
 use setups::{needs, world};
 
+pub use readings::cautions_at;
 pub(crate) use repairs::Cure;
 pub use repairs::look_before;
 pub(crate) use rows::transpose;

@@ -73,7 +73,7 @@ pub(super) fn readings(
                     .map(|(id, text)| ((*id).to_owned(), (*text).to_owned()))
                     .collect(),
                 own,
-                cautions: load_cautions(knowledge, at),
+                cautions: cautions_at(knowledge, at),
                 again: false,
             });
             probes.push(Probe {
@@ -99,7 +99,8 @@ fn settled(knowledge: &Knowledge, site: ProbeSite) -> Cost {
 }
 
 /// Cautions that go with running the engine at a point.
-fn load_cautions(knowledge: &Knowledge, at: RunningPoint) -> Vec<usize> {
+#[must_use]
+pub fn cautions_at(knowledge: &Knowledge, at: RunningPoint) -> Vec<usize> {
     let ids: &[&str] = match at {
         RunningPoint::ColdSoak => &[],
         RunningPoint::Full => &["builder-limit", "loaded-running", "carbon-monoxide"],

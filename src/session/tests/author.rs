@@ -7,7 +7,7 @@ use crate::knowledge::finding::any_error;
 use crate::knowledge::{Knowledge, SourceText, load};
 use crate::report::Style;
 use crate::session::author::{New, Shelves, Written, author};
-use crate::session::{Asked, Script, Settings, Stop};
+use crate::session::{Asked, Purpose, Script, Settings, Stop};
 use crate::units::Scale;
 
 fn base() -> Knowledge {
@@ -25,6 +25,7 @@ fn written(knowledge: &Knowledge, new: New, answers: &str) -> (Asked<Written>, S
         style: Style::Plain,
         now: &now,
         again: "oddpot",
+        purpose: Purpose::Complaint,
     };
     let parts = [("none".to_owned(), 0.0), ("small".to_owned(), 5.0)];
     let mut script = Script::new(answers);

@@ -16,8 +16,8 @@ use crate::knowledge::load;
 use crate::memory::{Memory, moved, standing};
 use crate::report::{Doc, Style, text};
 use crate::session::{
-    Asked, Asker, Ended, FromFile, Line, Logged, NotWritten, Notebook, Script, Settings, Shelf,
-    Spine, run,
+    Asked, Asker, Ended, FromFile, Line, Logged, NotWritten, Notebook, Purpose, Script, Settings,
+    Shelf, Spine, run,
 };
 use crate::units::Scale;
 
@@ -42,6 +42,7 @@ pub(super) struct Workshop {
     pub(super) memory: Option<Memory>,
     /// Tests that can never be done.
     pub(super) never: Vec<String>,
+    pub(super) purpose: Purpose,
 }
 
 struct Kept {
@@ -214,6 +215,7 @@ impl Workshop {
             style: Style::Plain,
             now: &now,
             again: "oddpot",
+            purpose: self.purpose,
         };
         let mut watched =
             Watched { script: Script::new(answers.trim_start_matches('\n')), since_question: 0 };

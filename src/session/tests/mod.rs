@@ -4,6 +4,7 @@
 
 mod author;
 mod bench;
+mod commissioning;
 mod correcting;
 mod healthy;
 mod jobs;

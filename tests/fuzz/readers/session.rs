@@ -73,6 +73,7 @@ pub fn put(bytes: &[u8]) {
         style: Style::Plain,
         now: &now,
         again: "oddpot",
+        purpose: oddpot::session::Purpose::Complaint,
     };
     let _ = run(base(), &mut shelf, &mut script, settings);
     for job in shelf.0.values() {
