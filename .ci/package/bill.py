@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """A bill of materials of the program, CycloneDX 1.5 (ECMA-424), from what Cargo says of its own build.
 
-`packaging/bill.py VERSION` prints it. Only what goes into the program is on it: no tools of tests or builds of
+`.ci/package/bill.py VERSION` prints it. Only what goes into the program is on it: no tools of tests or builds of
 other platforms. No time and no random number is in it, so that the same sources give the same bytes.
 """
 
