@@ -3,7 +3,7 @@
 //! By the limits of new thermocouples and what a box adds. It must not say what is wrong where they do
 //! not: that is the diagnosis.
 
-use crate::engine::{Cylinder, ProbeType, RunningPoint};
+use crate::engine::{Cylinder, RunningPoint};
 use crate::job::entry::Reading;
 use crate::job::timeline::{ReadingSet, Timeline};
 use crate::readings::outlier::median;
@@ -69,7 +69,7 @@ pub fn cold(timeline: &Timeline) -> Option<Cold> {
     let highest = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let lowest = values.iter().copied().fold(f64::INFINITY, f64::min);
     let air = set.air.map(crate::units::Celsius::value);
-    let each = limit(standard(timeline.engine.probe_type), CLASS)
+    let each = limit(Standard::from(timeline.engine.probe_type), CLASS)
         .and_then(|limit| limit.at(air.unwrap_or(middle)))
         .unwrap_or(0.0);
     let mut cold = Cold {
@@ -91,19 +91,9 @@ pub fn cold(timeline: &Timeline) -> Option<Cold> {
 /// What cold displays of an engine may differ by, before any was read.
 #[must_use]
 pub fn allowed(timeline: &Timeline) -> Cold {
-    let limit = limit(standard(timeline.engine.probe_type), CLASS);
+    let limit = limit(Standard::from(timeline.engine.probe_type), CLASS);
     let each = limit.map_or(0.0, |limit| limit.fixed);
     Cold { entry: 0, each, spread: 0.0, above_air: None, beyond: Vec::new() }
-}
-
-fn standard(probes: ProbeType) -> Standard {
-    match probes {
-        ProbeType::K => Standard::K,
-        ProbeType::N => Standard::N,
-        ProbeType::J => Standard::J,
-        ProbeType::E => Standard::E,
-        ProbeType::T => Standard::T,
-    }
 }
 
 /// The newest cold-soaked set of the engine's own probes.

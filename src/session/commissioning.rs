@@ -3,15 +3,14 @@
 //! Every step is entered by what the session has for it already. While something is found the ordinary
 //! questions are asked; when that is put right it goes on where it stopped.
 
-use super::asker::{Asked, Line, Stop, or_back};
+use super::asker::{Asked, Stop, or_back};
 use super::desk::Purpose;
 use super::sheet::Sheet;
 use super::work::{Picture, SCREEN, Work};
 use crate::commission::{LeftOut, State, Step};
 use crate::engine::RunningPoint;
-use crate::job::entry::{Reading, What};
+use crate::job::entry::What;
 use crate::job::timeline::Standing;
-use crate::job::typed::reading;
 use crate::report::{self, CommissionInput, Commissioned, Known, Room, Style, words};
 use crate::units::Celsius;
 use crate::{limits, plan, vehicle};
@@ -168,26 +167,8 @@ impl Work<'_, '_> {
 
     /// What the thermometer shows, if there is one, and as it was typed.
     fn thermometer(&mut self) -> Asked<Option<(Celsius, String)>> {
-        let scale = self.desk.settings.scale;
-        let question = format!("A thermometer beside the engine, {}?", scale.sign());
-        let mut typed = String::new();
-        loop {
-            let answer = self.desk.asker.line(Line {
-                question: &question,
-                help: "in the shade of the engine, after some minutes; Enter if there is none",
-                default: "",
-                typed: &typed,
-            })?;
-            if answer.trim().is_empty() {
-                return Ok(None);
-            }
-            match reading(answer.trim(), scale) {
-                Ok(Reading::Degrees(air)) => return Ok(Some((air, answer.trim().to_owned()))),
-                Ok(_) => self.desk.refuse("that is no temperature: type one number")?,
-                Err(error) => self.desk.refuse(&error.to_string())?,
-            }
-            typed = answer;
-        }
+        let help = "in the shade of the engine, after some minutes; Enter if there is none";
+        self.desk.temperature("A thermometer beside the engine", help)
     }
 
     /// Shows how far it is, and the next step or what was found.

@@ -3,12 +3,14 @@
 
 use jiff::Timestamp;
 
-use super::asker::{Asked, Asker, Stop};
+use super::asker::{Asked, Asker, Line, Stop};
 use super::sheet::{Sheet, short};
 use crate::engine::{Cylinder, Engine};
+use crate::job::entry::Reading;
+use crate::job::typed::reading;
 use crate::knowledge::{Item, Knowledge};
 use crate::report::{Doc, Style, words};
-use crate::units::Scale;
+use crate::units::{Celsius, Scale};
 
 /// What a session is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -84,6 +86,30 @@ impl Desk<'_> {
         let mut sheet = Sheet::new(self.settings.width);
         sheet.item("! ", &words::sentence(what));
         self.show(&sheet)
+    }
+
+    /// A temperature, with what was typed; `None` where nothing was.
+    pub(super) fn temperature(
+        &mut self,
+        question: &str,
+        help: &str,
+    ) -> Asked<Option<(Celsius, String)>> {
+        let scale = self.settings.scale;
+        let question = format!("{question}, {}?", scale.sign());
+        let mut typed = String::new();
+        loop {
+            let line = Line { question: &question, help, default: "", typed: &typed };
+            let answer = self.asker.line(line)?;
+            if answer.trim().is_empty() {
+                return Ok(None);
+            }
+            match reading(answer.trim(), scale) {
+                Ok(Reading::Degrees(value)) => return Ok(Some((value, answer.trim().to_owned()))),
+                Ok(_) => self.refuse("that is no temperature: type one number")?,
+                Err(error) => self.refuse(&error.to_string())?,
+            }
+            typed = answer;
+        }
     }
 
     /// Shows a sheet, a screen at a time.

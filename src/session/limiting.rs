@@ -3,8 +3,7 @@
 use super::asker::{Asked, Line, Stop, or_back};
 use super::work::Work;
 use crate::job::check;
-use crate::job::entry::{Reading, What};
-use crate::job::typed::reading;
+use crate::job::entry::What;
 use crate::limits::{self, Limits, ONCE_IN};
 use crate::report::{self, shell_word};
 use crate::units::Scale;
@@ -119,32 +118,15 @@ impl Work<'_, '_> {
     }
 
     pub(super) fn builder_limit(&mut self) -> Asked<()> {
-        let scale = self.desk.settings.scale;
-        let question = format!("The builder's limit, {}?", scale.sign());
-        let mut typed = String::new();
-        loop {
-            let answer = self.desk.asker.line(Line {
-                question: &question,
-                help: "from the engine builder's papers; as 900C or 1650F",
-                default: "",
-                typed: &typed,
-            })?;
-            if answer.trim().is_empty() {
-                return Err(Stop::Back);
-            }
-            match reading(answer.trim(), scale) {
-                Ok(Reading::Degrees(limit)) => {
-                    let units = if scale == Scale::Fahrenheit { " --units f" } else { "" };
-                    let typed =
-                        format!("limits{units} --builder-limit {}", shell_word(answer.trim()));
-                    self.enter(typed, What::BuilderLimit(limit))?;
-                    return Ok(());
-                }
-                Ok(_) => self.desk.refuse("that is no temperature: type one number")?,
-                Err(error) => self.desk.refuse(&error.to_string())?,
-            }
-            typed = answer;
-        }
+        let help = "from the engine builder's papers; as 900C or 1650F";
+        let Some((limit, typed)) = self.desk.temperature("The builder's limit", help)? else {
+            return Err(Stop::Back);
+        };
+        let fahrenheit = self.desk.settings.scale == Scale::Fahrenheit;
+        let units = if fahrenheit { " --units f" } else { "" };
+        let typed = format!("limits{units} --builder-limit {}", shell_word(&typed));
+        self.enter(typed, What::BuilderLimit(limit))?;
+        Ok(())
     }
 
     fn table(&mut self, found: &Limits) -> Asked<()> {

@@ -8,7 +8,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use crate::engine::{Cylinder, Fuel, Place, ProbeSite, RunningPoint};
+use crate::engine::{Cylinder, Fuel, Place, ProbeSite};
 use crate::job::entry::Reading;
 use crate::knowledge::{Seat, StateChances};
 use crate::readings::outlier::median;
@@ -127,11 +127,7 @@ impl Model<'_> {
             return 0.0;
         };
         let cause = &self.knowledge.causes[index];
-        let states = match kind.at {
-            RunningPoint::ColdSoak => cause.states_cold,
-            _ => cause.states_running,
-        };
-        let Some(states) = states else { return 0.0 };
+        let Some(states) = cause.states_at(kind.at) else { return 0.0 };
         let anew = states.open + states.stuck + states.falling;
         let again = self.knowledge.constants.state_again;
         let renamings = self.renamings(std::slice::from_ref(part));
@@ -231,10 +227,7 @@ impl Model<'_> {
             return None;
         }
         let cause = &self.knowledge.causes[index];
-        let chances = match timeline_set.at {
-            RunningPoint::ColdSoak => cause.states_cold,
-            _ => cause.states_running,
-        };
+        let chances = cause.states_at(timeline_set.at);
         if chances.is_none() && shown != Shown::Floating {
             return None;
         }

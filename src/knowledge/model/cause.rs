@@ -102,6 +102,15 @@ impl Cause {
         self.place == PlaceKind::Nowhere && self.remedy.is_none() && self.effects.is_empty()
     }
 
+    /// What it does to a display at a running point, if anything.
+    #[must_use]
+    pub fn states_at(&self, at: RunningPoint) -> Option<StateChances> {
+        match at {
+            RunningPoint::ColdSoak => self.states_cold,
+            _ => self.states_running,
+        }
+    }
+
     /// Whether it passes by waiting, and nothing needs to be done about it.
     #[must_use]
     pub fn passes(&self) -> bool {
