@@ -575,3 +575,41 @@ fn looking_ends_once_it_has_cost_the_long_search() {
     let after = next(&bench);
     assert_eq!((&after["kind"], &after["end"]), (&"stop".into(), &"not-found".into()), "{after}");
 }
+
+/// Looks of a minute or two have no end by what they cost alone: each is fetched, found and written down too.
+#[test]
+fn cheap_looks_come_to_an_end_as_well() {
+    let bench = bench(
+        "--engine inline-four-port",
+        &[
+            "temps van --at idle 440 438 475 436",
+            "temps van --at idle 441 437 476 435",
+            "temps van --at cruise 650 648 694 646",
+            "temps van --at cruise 651 648 695 645",
+            "found van smoke-smell clean",
+            "found van bank-trims ordinary",
+            "found van feel-run smooth",
+        ],
+    );
+    let looks = [
+        "wiggle no-change",
+        "inj-listen alike",
+        "load-electric no-change",
+        "plug-wiggle no-change",
+        "setting-check same",
+        "settle-watch steady-odd",
+        "misfire-count none",
+        "load-response together",
+        "look-leaks no-trace",
+        "runner-surface alike",
+        "scatter-speed like-others",
+        "second-thermometer agrees",
+    ];
+    for cylinder in [3, 1, 2] {
+        for look in looks {
+            bench.run(&format!("found van {look} --cylinder {cylinder}")).succeeds();
+        }
+    }
+    let after = next(&bench);
+    assert_eq!((&after["kind"], &after["end"]), (&"stop".into(), &"not-found".into()), "{after}");
+}

@@ -6,6 +6,7 @@
 //! weighed as if a fault and none were equally likely. It must not lift a guard, and it must not send anybody
 //! on a look twice.
 
+use crate::number::real;
 use crate::plan::actions::{Cure, price};
 use crate::plan::advice::{JobEnd, Step};
 use crate::plan::ends::{ButFor, ODD, Points, SURE};
@@ -23,6 +24,9 @@ const NATURAL: f64 = 0.95;
 const CHEAP: f64 = 20.0;
 /// Share of what leaving is expected to cost up to which a look is cheap too (common practice, no source).
 const CHEAP_SHARE: f64 = 0.25;
+/// Minutes that each test takes beside its own: to fetch what it wants, to find the place, to write it down
+/// (common practice, no source). Fifty looks of a minute are no hour.
+const BY_THE_WAY: f64 = 2.0;
 /// What a bit is worth more where a display that stands far off would be left so (common practice, no source).
 const STANDS: f64 = 10.0;
 
@@ -75,8 +79,10 @@ impl Desk<'_, '_> {
     /// (the ski-rental problem: Karlin, Manasse, Rudolph and Sleator, Competitive snoopy caching, 1988).
     pub(super) fn looked_long(&self) -> bool {
         let knowledge = self.knowledge();
-        let looked = price(knowledge, self.diagnosis.model.timeline.looked);
-        looked.total >= price(knowledge, knowledge.constants.unlisted_cure).total
+        let timeline = self.diagnosis.model.timeline;
+        let looked =
+            price(knowledge, timeline.looked).total + BY_THE_WAY * real(timeline.findings.len());
+        looked >= price(knowledge, knowledge.constants.unlisted_cure).total
     }
 
     /// The look that tells most for its time about whether anything is wrong, and what; one that is `owed`
