@@ -3,12 +3,10 @@
 //! Waits for more; a file that was cut off or put in the place of another is begun anew. It must not look into
 //! what it gives.
 
-use std::cell::Cell;
 use std::fs::{self, File};
 use std::io::{self, Read, Seek, SeekFrom};
 use std::net::TcpStream;
 use std::path::{Path, PathBuf};
-use std::rc::Rc;
 use std::thread;
 use std::time::Duration;
 
@@ -25,13 +23,11 @@ pub(super) struct Tail {
     whole: bool,
     /// It is read to its end and no further.
     to_the_end: bool,
-    /// Nobody wants more.
-    enough: Rc<Cell<bool>>,
 }
 
 impl Tail {
     /// One that is not there yet is waited for, unless it is read to its end.
-    pub(super) fn open(path: &Path, to_the_end: bool, enough: Rc<Cell<bool>>) -> io::Result<Self> {
+    pub(super) fn open(path: &Path, to_the_end: bool) -> io::Result<Self> {
         let file = match File::open(path) {
             Ok(file) => Some(file),
             Err(error) if error.kind() == io::ErrorKind::NotFound && !to_the_end => None,
@@ -40,7 +36,7 @@ impl Tail {
         if fs::metadata(path).is_ok_and(|there| there.is_dir()) {
             return Err(io::Error::other("it is a folder"));
         }
-        Ok(Self { path: path.to_owned(), file, at: 0, whole: true, to_the_end, enough })
+        Ok(Self { path: path.to_owned(), file, at: 0, whole: true, to_the_end })
     }
 
     /// Whether it is not there yet.
@@ -85,7 +81,7 @@ fn same(_: &fs::Metadata, _: &fs::Metadata) -> bool {
 impl Read for Tail {
     fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
         loop {
-            if self.enough.get() || into.is_empty() {
+            if into.is_empty() {
                 return Ok(0);
             }
             let read = self.file.as_mut().map_or(Ok(0), |file| file.read(into))?;
@@ -152,8 +148,8 @@ mod tests {
     fn a_file_that_is_cut_off_or_replaced_is_begun_anew_on_a_line_of_its_own() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("run.csv");
-        assert!(Tail::open(&path, true, Rc::default()).is_err());
-        let mut tail = Tail::open(&path, false, Rc::default()).expect("waited for");
+        assert!(Tail::open(&path, true).is_err());
+        let mut tail = Tail::open(&path, false).expect("waited for");
         assert!(tail.waits());
         fs::write(&path, "t;1\n0;5").expect("written");
         assert_eq!(some(&mut tail, 7), b"t;1\n0;5");
@@ -168,16 +164,11 @@ mod tests {
     }
 
     #[test]
-    fn it_ends_when_that_is_asked() {
+    fn a_file_is_read_to_its_end_where_that_is_asked() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("run.csv");
         fs::write(&path, "t;1\n").expect("written");
-        let enough = Rc::new(Cell::new(false));
-        let mut tail = Tail::open(&path, false, Rc::clone(&enough)).expect("a file");
-        assert_eq!(some(&mut tail, 4), b"t;1\n");
-        enough.set(true);
-        assert_eq!(tail.read(&mut [0; 8]).expect("an end"), 0);
-        let mut whole = Tail::open(&path, true, Rc::default()).expect("a file");
+        let mut whole = Tail::open(&path, true).expect("a file");
         assert_eq!(some(&mut whole, 4), b"t;1\n");
         assert_eq!(whole.read(&mut [0; 8]).expect("an end"), 0);
     }

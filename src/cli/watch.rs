@@ -1,11 +1,10 @@
 //! `oddpot watch`: a log that is being written, followed while the engine runs.
 
-use std::cell::Cell;
 use std::fmt::Write as _;
 use std::io::{self, IsTerminal, Write};
 use std::net::TcpStream;
+use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
-use std::rc::Rc;
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
@@ -18,12 +17,13 @@ use super::log_args::{self, LogArgs};
 use super::tail::{Rows, Tail};
 use super::{harmless, named, output};
 use crate::engine::{ProbeSite, RunningPoint};
-use crate::job::entry::{Reading, What};
+use crate::job::entry::What;
 use crate::job::timeline::Standing;
+use crate::job::typed::written;
 use crate::limits::{self, Limit};
 use crate::readings::log::{Hold, Live, Log, LogError, Options, live, points};
 use crate::report;
-use crate::units::{Celsius, Scale};
+use crate::units::Scale;
 use crate::watch::{Bounds, Event, Kept, Watch};
 
 /// Between two pictures of the displays on a terminal.
@@ -84,8 +84,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         _ if args.head => ProbeSite::Head,
         _ => ProbeSite::Exhaust,
     };
-    let enough = Rc::new(Cell::new(false));
-    let rows = open(args, &enough)?;
+    let rows = open(args)?;
     let options = args.log.options(site == ProbeSite::Head)?;
     let mut bench = Bench {
         context,
@@ -97,7 +96,6 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         watch: Watch::new(args.at),
         seen: Seen::default(),
         screen: Screen::new(context),
-        enough,
         failure: None,
     };
     let ended = live(rows, &options, &mut |told| bench.take_in(&told));
@@ -120,7 +118,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
 }
 
 /// Opens where rows come from.
-fn open(args: &Args, enough: &Rc<Cell<bool>>) -> Result<Rows, Failure> {
+fn open(args: &Args) -> Result<Rows, Failure> {
     if args.source == "-" {
         return Ok(Rows::Input(io::stdin()));
     }
@@ -132,7 +130,7 @@ fn open(args: &Args, enough: &Rc<Cell<bool>>) -> Result<Rows, Failure> {
         });
     }
     let path = Path::new(&args.source);
-    let tail = Tail::open(path, args.until_end, Rc::clone(enough));
+    let tail = Tail::open(path, args.until_end);
     let tail =
         tail.map_err(|error| Failure::file(format!("could not read {}: {error}", path.display())))?;
     if tail.waits() {
@@ -174,24 +172,22 @@ struct Bench<'a> {
     watch: Watch,
     seen: Seen,
     screen: Screen,
-    enough: Rc<Cell<bool>>,
     failure: Option<Failure>,
 }
 
 impl Bench<'_> {
-    fn take_in(&mut self, told: &Live<'_>) {
-        if self.failure.is_some() {
-            return;
-        }
-        let taken = match told {
+    fn take_in(&mut self, told: &Live<'_>) -> ControlFlow<()> {
+        match told {
             Live::Form(form) => {
                 self.say(
                     &report::watch_form(form),
                     &json!({"event": "form", "columns": form.names}),
                 );
-                match &self.view {
-                    Some(view) => from_log::displays(form, view.timeline.engine.cylinders),
-                    None => Ok(()),
+                let cylinders = self.view.as_ref().map(|view| view.timeline.engine.cylinders);
+                let count = cylinders.map_or(Ok(()), |n| from_log::displays(form, n));
+                if let Err(failure) = count {
+                    self.failure = Some(failure);
+                    return ControlFlow::Break(());
                 }
             }
             Live::Row(moment) => {
@@ -206,22 +202,20 @@ impl Bench<'_> {
                 for event in &events {
                     self.event(event);
                 }
-                Ok(())
             }
-            Live::Settled(log) => self.settled(log),
-            Live::Hold(hold) => {
-                self.seen.hold = *hold;
-                Ok(())
+            Live::Settled(log) => {
+                // The engine is watched on, whatever becomes of a set.
+                if let Err(failure) = self.settled(log) {
+                    self.say(&failure.text(), &failure.json());
+                }
             }
-        };
-        if let Err(failure) = taken {
-            self.failure = Some(failure);
-            self.enough.set(true);
+            Live::Hold(hold) => self.seen.hold = *hold,
         }
         let (scale, stops) = (self.context.scale(), self.watch.stops());
         if let Some(levels) = self.watch.levels() {
             self.screen.show(|| report::watch_panel(levels, self.seen.hold, stops, scale));
         }
+        ControlFlow::Continue(())
     }
 
     fn event(&mut self, event: &Event) {
@@ -247,7 +241,7 @@ impl Bench<'_> {
             }
             Event::Cool | Event::Recorded(_) => Vec::new(),
         };
-        let word = report::watch_word(event);
+        let word = event.as_str();
         if let Some(text) = text {
             let seconds = self.watch.levels().map(|levels| levels.seconds);
             let document =
@@ -283,10 +277,11 @@ impl Bench<'_> {
         let (_, what) =
             from_log::set_of(&asked, knowledge, log, &self.options.rule, known, self.site)?;
         let What::Temps { readings, .. } = &what else { return Ok(()) };
-        let celsius = self.context.scale() == Scale::Celsius;
-        let values: Vec<String> = readings.iter().map(|reading| typed(*reading, celsius)).collect();
+        // The line is typed into the job, which has a scale of its own; a document is in °C.
+        let own = self.view.as_ref().and_then(|view| view.timeline.scale).unwrap_or(Scale::Celsius);
+        let values = |scale| readings.iter().map(move |r| written(*r, scale)).collect::<Vec<_>>();
         let point = at.map_or("POINT", RunningPoint::as_str);
-        let line = format!("temps {} --at {point} {}", quote(job), values.join(" "));
+        let line = format!("temps {} --at {point} {}", quote(job), values(own).join(" "));
         let place = at.map_or_else(
             || "settled".to_owned(),
             |at| format!("settled at {}", report::terms::point(at)),
@@ -296,7 +291,7 @@ impl Bench<'_> {
         let text = format!("{place}: {}", shown.join(" "));
         let mut document = json!({
             "event": "settled", "point": at.map(RunningPoint::as_str), "from_s": log.windows[0].from, "to_s": log.windows[0].to,
-            "readings": values, "line": format!("oddpot {line}"), "entry": null,
+            "readings": values(Scale::Celsius), "line": format!("oddpot {line}"), "entry": null,
         });
         if at.is_none() || !self.args.take {
             let doubt = guess.filter(|_| at.is_none()).map_or("", |guess| guess.doubt);
@@ -366,20 +361,6 @@ impl Bench<'_> {
     }
 }
 
-/// A reading as `temps` takes it; with the sign of its scale where plain numbers are of another.
-fn typed(reading: Reading, plain: bool) -> String {
-    let sign = if plain { "" } else { "C" };
-    let number =
-        |t: Celsius| format!("{}{sign}", format!("{:.1}", t.value()).trim_end_matches(".0"));
-    match reading {
-        Reading::Degrees(t) => number(t),
-        Reading::Erratic { lo, hi } => format!("{}..{}", number(lo), number(hi)),
-        Reading::Open => "open".to_owned(),
-        Reading::Stuck => "stuck".to_owned(),
-        Reading::Falling => "falling".to_owned(),
-    }
-}
-
 /// Rows as a CSV file.
 fn table(rows: &[Kept]) -> String {
     let displays = rows.first().map_or(0, |row| row.displays.len());
@@ -400,13 +381,16 @@ fn table(rows: &[Kept]) -> String {
 /// Where lines go: below each other, and on a terminal with a picture under them that is drawn anew.
 struct Screen {
     pictures: bool,
+    /// Cells in a line; what is longer would be two, and taken away as one.
+    width: usize,
     drawn: usize,
     last: Option<Instant>,
 }
 
 impl Screen {
     fn new(context: &Context) -> Self {
-        Self { pictures: !context.json && io::stdout().is_terminal(), drawn: 0, last: None }
+        let pictures = !context.json && io::stdout().is_terminal();
+        Self { pictures, width: context.width, drawn: 0, last: None }
     }
 
     fn line(&mut self, text: &str) {
@@ -424,7 +408,10 @@ impl Screen {
         self.clear();
         let lines = lines();
         self.drawn = lines.len();
-        let _ = writeln!(io::stdout().lock(), "{}", lines.join("\n"));
+        for line in lines {
+            let line: String = harmless::plain(&line).chars().take(self.width).collect();
+            let _ = writeln!(io::stdout().lock(), "{line}");
+        }
         let _ = io::stdout().flush();
         #[expect(clippy::disallowed_methods, reason = "how often a picture is drawn")]
         let now = Instant::now();

@@ -9,6 +9,8 @@ mod set;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use set::SPREADS;
+
 use crate::engine::{Cylinder, ProbeSite, RunningPoint};
 use crate::job::complaint::Does;
 use crate::job::entry::Reading;

@@ -9,7 +9,7 @@ use crate::readings::outlier::median_of_mates;
 
 /// Natural spreads, or spreads of the own record, that a lone display must be above before it is
 /// said to be: the same bar as that of an odd reading.
-const SPREADS: f64 = 3.0;
+pub(crate) const SPREADS: f64 = 3.0;
 
 /// What a display surely reads, °C: of a jumping one the lower end.
 fn least(reading: Reading) -> Option<f64> {

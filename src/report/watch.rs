@@ -1,7 +1,6 @@
 //! What is said while an engine is watched: a line for each event, and the displays as they stand.
 
-use crate::engine::RunningPoint;
-use crate::heat::{Heat, Verdict};
+use crate::heat::Heat;
 use crate::job::timeline::Timeline;
 use crate::readings::log::{Form, Hold};
 use crate::units::{Celsius, Scale};
@@ -58,11 +57,10 @@ pub fn watch_panel(levels: &Levels, hold: Hold, stops: bool, scale: Scale) -> Ve
     if stops {
         lines.push(format!("{}: back off now", NoticeKind::Stop.word()));
     }
-    let mut head = vec![log::seconds(levels.seconds)];
-    head.push(levels.at.map_or_else(|| "running point not known".to_owned(), point));
-    let number = words::whole;
-    head.extend(levels.speed.map(|speed| format!("speed {}", number(speed))));
-    head.extend(levels.load.map(|load| format!("load {}", number(load))));
+    let point = levels.at.map_or("running point not known", terms::point);
+    let mut head = vec![log::seconds(levels.seconds), point.to_owned()];
+    head.extend(levels.speed.map(|speed| format!("speed {}", words::whole(speed))));
+    head.extend(levels.load.map(|load| format!("load {}", words::whole(load))));
     lines.push(head.join(", "));
     lines.push(match hold {
         Hold { settled: Some(settled), .. } => {
@@ -83,10 +81,6 @@ pub fn watch_panel(levels: &Levels, hold: Hold, stops: bool, scale: Scale) -> Ve
         lines.push("[ ] healthy  : usual place  o here  X outside".to_owned());
     }
     lines
-}
-
-fn point(at: RunningPoint) -> String {
-    terms::point(at).to_owned()
 }
 
 fn line(display: usize, level: Level, scale: Scale) -> String {
@@ -115,22 +109,10 @@ fn track(off: f64, (usual, reach): (f64, f64)) -> String {
     cells.into_iter().collect::<String>().trim_end().to_owned()
 }
 
-/// The verdict in the word of JSON, for an event that has one.
-#[must_use]
-pub fn watch_word(event: &Event) -> &'static str {
-    match event {
-        Event::Stop(_) => Verdict::Stop.as_str(),
-        Event::Watch(heat) => heat.verdict.as_str(),
-        Event::Cool => "cool",
-        Event::Strayed { .. } => "strayed",
-        Event::Back(_) => "back",
-        Event::Recorded(_) => "recorded",
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::engine::RunningPoint;
 
     #[test]
     fn a_display_stands_where_it_is_between_the_ends_of_what_is_healthy() {

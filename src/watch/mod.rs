@@ -31,9 +31,6 @@ const CALM: f64 = 10.0;
 /// lighter one its bounds mean nothing (common practice, no source: three time constants of sheath and boss, of a head).
 const FOLLOWS: [f64; 2] = [60.0, 180.0];
 
-/// Natural spreads to either side of its usual place in which a display is healthy: the bar of an odd reading.
-const SPREADS: f64 = 3.0;
-
 /// What rows are held against.
 #[derive(Debug, Clone, Copy)]
 pub struct Bounds<'a> {
@@ -71,6 +68,20 @@ pub enum Event {
     Recorded(Vec<Kept>),
 }
 
+impl Event {
+    /// The word of JSON.
+    #[must_use]
+    pub fn as_str(&self) -> &'static str {
+        match self {
+            Self::Stop(heat) | Self::Watch(heat) => heat.verdict.as_str(),
+            Self::Cool => "cool",
+            Self::Strayed { .. } => "strayed",
+            Self::Back(_) => "back",
+            Self::Recorded(_) => "recorded",
+        }
+    }
+}
+
 /// One display at the last row.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Level {
@@ -103,6 +114,15 @@ struct Standing {
     verdict: Verdict,
     /// When there was last a reason for it.
     last: f64,
+}
+
+/// A row beside what it is held against.
+#[derive(Clone, Copy)]
+struct Held<'a> {
+    bounds: Bounds<'a>,
+    at: Option<RunningPoint>,
+    seconds: f64,
+    values: &'a [Option<f64>],
 }
 
 /// The alarms of a log that is being written.
@@ -162,8 +182,9 @@ impl Watch {
         let at = self.at.or_else(guess);
         let mut events = Vec::new();
         if let Some(bounds) = bounds {
-            self.hot(bounds, at, seconds, &values, &mut events);
-            self.strayed(bounds, at, seconds, &values, &mut events);
+            let held = Held { bounds, at, seconds, values: &values };
+            self.hot(held, &mut events);
+            self.strayed(held, &mut events);
         }
         let kept =
             || Kept { seconds, displays: values.clone(), speed: moment.speed, load: moment.load };
@@ -174,14 +195,8 @@ impl Watch {
         events
     }
 
-    fn hot(
-        &mut self,
-        bounds: Bounds<'_>,
-        at: Option<RunningPoint>,
-        seconds: f64,
-        values: &[Option<f64>],
-        events: &mut Vec<Event>,
-    ) {
+    fn hot(&mut self, held: Held<'_>, events: &mut Vec<Event>) {
+        let Held { bounds, at, seconds, values } = held;
         // Where nothing tells the point the bounds of full load hold: they are the highest, and what is above
         // them is too hot anywhere.
         let point = at.map_or(RunningPoint::Full, |at| self.heaviest(bounds.site, at, seconds));
@@ -230,19 +245,15 @@ impl Watch {
         self.met.keys().copied().max().unwrap_or(at)
     }
 
-    fn strayed(
-        &mut self,
-        bounds: Bounds<'_>,
-        at: Option<RunningPoint>,
-        seconds: f64,
-        values: &[Option<f64>],
-        events: &mut Vec<Event>,
-    ) {
+    fn strayed(&mut self, held: Held<'_>, events: &mut Vec<Event>) {
+        let Held { bounds, at, seconds, values } = held;
         let all: Vec<f64> = values.iter().flatten().copied().collect();
         // Without all displays the mean is another.
         let count = if all.len() == values.len() { u32::try_from(all.len()).ok() } else { None };
         let Some(count) = count.filter(|count| *count > 1) else { return };
         let mean = all.iter().sum::<f64>() / f64::from(count);
+        // A log that was begun anew has other times.
+        self.beyond.retain(|_, (since, _)| *since <= seconds);
         for limit in bounds.limits {
             let own = usize::from(limit.display).checked_sub(1).and_then(|i| all.get(i));
             let Some(value) = own.filter(|_| Some(limit.kind.at) == at) else { continue };
@@ -283,7 +294,7 @@ fn level(
         let usual = history.and_then(|history| history.at(bounds.site, at)?.of(display));
         let sd = bounds.knowledge.natural_sd(&bounds.timeline.engine, bounds.site, at);
         let (usual, sd) = usual.unwrap_or((0.0, sd));
-        (usual, SPREADS * sd)
+        (usual, heat::SPREADS * sd)
     });
     Level { value, off, band }
 }

@@ -143,3 +143,30 @@ fn what_cannot_be_watched_is_said() {
         assert_eq!(run.status, status, "{line}\n{}", run.err);
     }
 }
+
+/// A job in °F: the line that enters a set is of the job's own scale, whatever is shown.
+#[test]
+fn the_line_to_type_is_of_the_scale_of_the_job() {
+    let bench = Bench::new();
+    std::fs::write(bench.path("six.csv"), SIX).expect("writable");
+    let six = "--cylinders 6 --fuel diesel --ignition none --state warm";
+    bench.run(&format!("open van {six} --units f")).succeeds();
+    let run = bench.run("watch six.csv --job van --until-end --units c --json");
+    let found = documents(&run.out);
+    let settled = of(&found, "settled");
+    assert_eq!(settled[1]["readings"][0], "348.4");
+    let line = settled[1]["line"].as_str().expect("a line");
+    assert!(line.starts_with("oddpot temps van --at cruise 659.1 "), "{line}");
+    bench.run(line.trim_start_matches("oddpot ")).succeeds();
+}
+
+/// A set that cannot be entered is said, and the engine watched on.
+#[test]
+fn a_set_that_cannot_be_entered_does_not_end_the_watch() {
+    let bench = with_log("--builder-limit 500");
+    let held = std::fs::File::create(bench.path("jobs/van.ron.lock")).expect("a lock");
+    held.lock().expect("held by another");
+    let run = bench.run("watch six.csv --job van --take --until-end");
+    assert_eq!(run.status, 0, "{}{}", run.out, run.err);
+    assert!(run.out.contains("STOP: ") && run.out.contains("another"), "{}", run.out);
+}

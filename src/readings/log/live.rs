@@ -5,6 +5,7 @@
 //! gives the bytes does.
 
 use std::io::Read;
+use std::ops::ControlFlow;
 
 use super::block::{Gather, Step};
 use super::chunk::Chunk;
@@ -30,6 +31,9 @@ pub enum Live<'a> {
     Hold(Hold),
 }
 
+/// Who is told; what it gives says whether more is wanted.
+pub type Tell<'t> = dyn FnMut(Live<'_>) -> ControlFlow<()> + 't;
+
 /// One row of a log.
 #[derive(Debug, Clone, Copy)]
 pub struct Moment<'a> {
@@ -54,24 +58,22 @@ pub struct Hold {
     pub settled: Option<f64>,
 }
 
-/// Reads a log as it grows, until the source ends.
+/// Reads a log as it grows, until the source ends or who is told wants no more.
 ///
 /// # Errors
 /// When the reader fails, or its first lines are no log.
-pub fn live<R: Read>(
-    from: R,
-    options: &Options,
-    tell: &mut dyn FnMut(Live<'_>),
-) -> Result<(), LogError> {
-    let (mut source, mut start) = (Source::at_once(from), Vec::new());
+pub fn live<R: Read>(from: R, options: &Options, tell: &mut Tell<'_>) -> Result<(), LogError> {
+    let (mut source, mut start) = (Source::at_once(from), None);
     loop {
         let mut part = Part::of(begin(source, start, options, ENOUGH)?, options);
-        tell(Live::Form(&part.begun.form));
+        if tell(Live::Form(&part.begun.form)).is_break() {
+            return Ok(());
+        }
         let rest = part.follow(options, tell)?;
-        let Some(rest) = rest else { return Ok(()) };
+        let Some(mut rest) = rest else { return Ok(()) };
+        rest.append(&mut part.begun.chunker.pending);
         source = part.begun.chunker.source;
-        start = rest;
-        start.append(&mut part.begun.chunker.pending);
+        start = Some((rest, part.begun.form.encoding));
     }
 }
 
@@ -97,7 +99,7 @@ impl<R: Read> Part<R> {
     fn follow(
         &mut self,
         options: &Options,
-        tell: &mut dyn FnMut(Live<'_>),
+        tell: &mut Tell<'_>,
     ) -> Result<Option<Vec<u8>>, LogError> {
         while let Some(mut chunk) = self.begun.chunker.next()? {
             let mut rows = parse(&chunk, &self.begun.plan);
@@ -106,27 +108,27 @@ impl<R: Read> Part<R> {
             if rest.is_some() {
                 rows = parse(&chunk, &self.begun.plan);
             }
-            self.rows(&rows, chunk.lines_before, tell);
-            self.windows(options, false, tell);
-            let hold = self.detect.hold();
-            tell(Live::Hold(hold));
+            let told = self.rows(&rows, chunk.lines_before, tell);
+            if told.is_break() || self.windows(options, rest.is_some(), tell).is_break() {
+                return Ok(None);
+            }
             if rest.is_some() {
-                self.windows(options, true, tell);
                 return Ok(rest);
             }
         }
-        self.windows(options, true, tell);
+        // Nothing comes after it, whatever is said to it.
+        let _ = self.windows(options, true, tell);
         Ok(None)
     }
 
-    fn rows(&mut self, rows: &Rows, lines_before: u64, tell: &mut dyn FnMut(Live<'_>)) {
+    fn rows(&mut self, rows: &Rows, lines_before: u64, tell: &mut Tell<'_>) -> ControlFlow<()> {
         let Begun { form, plan, .. } = &self.begun;
         let displays = form.displays.len();
         let range = range(&self.detect.found, form);
         for (&time, row) in rows.times.iter().zip(rows.values.chunks_exact(plan.width)) {
             let other = |place: Option<usize>| place.map(|p| row[p]).filter(|v| !v.is_nan());
             let (speed, load) = (other(form.speed_place), other(form.load_place));
-            tell(Live::Row(Moment { time, displays: &row[..displays], speed, load, range }));
+            tell(Live::Row(Moment { time, displays: &row[..displays], speed, load, range }))?;
         }
         let detect = &mut self.detect;
         let mut take = |gather: &mut Gather, step: Step| match step {
@@ -134,10 +136,11 @@ impl<R: Read> Part<R> {
             Step::Break => detect.break_off(gather, false),
         };
         self.gather.rows(rows, lines_before, &mut take);
+        tell(Live::Hold(self.detect.hold()))
     }
 
     /// Tells of the windows that have ended, and forgets them.
-    fn windows(&mut self, options: &Options, end: bool, tell: &mut dyn FnMut(Live<'_>)) {
+    fn windows(&mut self, options: &Options, end: bool, tell: &mut Tell<'_>) -> ControlFlow<()> {
         if end {
             let detect = &mut self.detect;
             self.gather.close(&mut |gather: &mut Gather, step: Step| {
@@ -153,8 +156,9 @@ impl<R: Read> Part<R> {
             let so_far = Found { windows: vec![window], ..found.clone() };
             let (form, source) = (self.begun.form.clone(), &self.begun.chunker.source);
             let log = log_of(form, so_far, &self.gather, &options.rule, source);
-            tell(Live::Settled(&log));
+            tell(Live::Settled(&log))?;
         }
+        ControlFlow::Continue(())
     }
 
     /// Where a line begins that is another row of names.
@@ -232,14 +236,17 @@ mod tests {
         text
     }
 
-    fn windows(text: &str, most: usize) -> (Vec<Window>, usize, usize) {
+    fn windows(text: impl AsRef<[u8]>, most: usize) -> (Vec<Window>, usize, usize) {
         let (mut windows, mut rows, mut forms) = (Vec::new(), 0, 0);
-        let bits = Bits { rest: text.as_bytes(), most };
-        let told = live(bits, &Options::default(), &mut |told| match told {
-            Live::Settled(log) => windows.extend(log.windows.iter().cloned()),
-            Live::Row(_) => rows += 1,
-            Live::Form(_) => forms += 1,
-            Live::Hold(_) => {}
+        let bits = Bits { rest: text.as_ref(), most };
+        let told = live(bits, &Options::default(), &mut |told| {
+            match told {
+                Live::Settled(log) => windows.extend(log.windows.iter().cloned()),
+                Live::Row(_) => rows += 1,
+                Live::Form(_) => forms += 1,
+                Live::Hold(_) => {}
+            }
+            ControlFlow::Continue(())
         });
         told.expect("a log");
         (windows, rows, forms)
@@ -271,9 +278,40 @@ mod tests {
         let again = format!("{first}{first}");
         assert_eq!(windows(&again, 64).2, 1);
         let units = first.replacen('\n', "\ns;°C;°C;°C;1/min\n", 1);
-        assert_eq!(windows(&format!("{units}{units}"), 64).2, 1);
+        assert_eq!(windows(format!("{units}{units}"), 64).2, 1);
         let other = first.replace("rpm", "load %").replace("EGT", "Cyl");
-        let (found, _, forms) = windows(&format!("{first}{other}"), 64);
+        let (found, _, forms) = windows(format!("{first}{other}"), 64);
         assert_eq!((found.len(), forms), (2, 2));
+    }
+
+    #[test]
+    fn who_wants_no_more_is_told_no_more() {
+        let text = text(&[(800.0, 90)], 9.0);
+        let (mut rows, bits) = (0, Bits { rest: text.as_bytes(), most: 64 });
+        let told = live(bits, &Options::default(), &mut |told| {
+            rows += usize::from(matches!(told, Live::Row(_)));
+            if rows < 20 { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+        });
+        assert!(told.is_ok() && rows == 20, "{rows}");
+    }
+
+    /// What tells the encoding stands in the third line of it, and the units with it.
+    #[test]
+    fn a_log_of_another_encoding_is_the_same_in_whatever_pieces_it_comes() {
+        let text = include_bytes!("../../../tests/fixtures/log-six.csv");
+        let whole = read(&text[..], &Options::default(), &mut |_| {}).expect("a log");
+        for most in [1, 7, 60, 97, 1000] {
+            let (found, rows, forms) = windows(text, most);
+            assert_eq!(
+                (found.len(), rows as u64, forms),
+                (whole.windows.len(), whole.rows, 1),
+                "{most}"
+            );
+        }
+        let wide: Vec<u8> = text.iter().flat_map(|byte| u16::from(*byte).to_le_bytes()).collect();
+        let wide = [b"\xff\xfe".as_slice(), &wide].concat();
+        for most in [1, 97] {
+            assert_eq!(windows(&wide, most).0.len(), whole.windows.len(), "{most}");
+        }
     }
 }

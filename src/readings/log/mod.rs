@@ -49,7 +49,7 @@ pub use columns::LogScale;
 pub use detect::{MOST_WINDOWS, Window};
 pub use error::LogError;
 pub use finding::{Code, Finding};
-pub use live::{Hold, Live, Moment, live};
+pub use live::{Hold, Live, Moment, Tell, live};
 pub use manner::{Follow, Manner, Noise, NoiseAt, Rise, Seen};
 pub use point::{Guess, point_at, points};
 pub use rest::{Rest, heading, rest};
@@ -216,33 +216,47 @@ struct Begun<R> {
     findings: Findings,
 }
 
-/// Looks at the first lines of a log: `start` was read from the source already, `enough` lines are asked for
-/// if there are so many.
+/// Looks at the first lines of a log: of so many if there are so many. `part` is what was read from the source
+/// already, as text, and how it was written.
 fn begin<R: Read>(
     mut source: Source<R>,
-    mut start: Vec<u8>,
+    part: Option<(Vec<u8>, Encoding)>,
     options: &Options,
     enough: usize,
 ) -> Result<Begun<R>, LogError> {
     let mut findings = Findings::default();
-    let mut more = !start.is_empty() || source.more(&mut start)?;
-    let (guessed, unsure) = Encoding::guess(&start);
-    let encoding = options.encoding.unwrap_or(guessed);
-    if unsure && options.encoding.is_none() {
-        findings.add(Code::Encoding, (0, 0), || {
-            (
-                format!("no mark of the encoding; taken as {encoding}"),
-                "`--encoding` says it; numbers read the same in most".to_owned(),
-            )
-        });
-    }
-    source.set_encoding(encoding, &mut start);
-    while more && memchr::memchr_iter(b'\n', &start).take(enough).count() < enough {
-        if start.len() > LONGEST {
-            return Err(LogError::LongLine);
+    let lines = |text: &[u8]| memchr::memchr_iter(b'\n', text).take(enough).count();
+    let fill = |source: &mut Source<R>, start: &mut Vec<u8>| -> Result<(), LogError> {
+        while lines(start) < enough {
+            if start.len() > LONGEST {
+                return Err(LogError::LongLine);
+            }
+            if !source.more(start)? {
+                break;
+            }
         }
-        more = source.more(&mut start)?;
-    }
+        Ok(())
+    };
+    let (mut start, encoding) = if let Some(part) = part {
+        part
+    } else {
+        let mut start = Vec::new();
+        // The mark of an encoding may stand in any line, so that all are there before it is guessed.
+        fill(&mut source, &mut start)?;
+        let (guessed, unsure) = Encoding::guess(&start);
+        let encoding = options.encoding.unwrap_or(guessed);
+        if unsure && options.encoding.is_none() {
+            findings.add(Code::Encoding, (0, 0), || {
+                (
+                    format!("no mark of the encoding; taken as {encoding}"),
+                    "`--encoding` says it; numbers read the same in most".to_owned(),
+                )
+            });
+        }
+        source.set_encoding(encoding, &mut start);
+        (start, encoding)
+    };
+    fill(&mut source, &mut start)?;
     // A short file may lack the last line end; the guess may look at that line all the same.
     let whole = if start.len() < LONGEST && !start.ends_with(b"\n") {
         let mut whole = start.clone();
@@ -277,7 +291,7 @@ pub fn read<R: Read + Send>(
     options: &Options,
     progress: &mut dyn FnMut(u64),
 ) -> Result<Log, LogError> {
-    let begun = begin(Source::new(from), Vec::new(), options, 1)?;
+    let begun = begin(Source::new(from), None, options, 1)?;
     let Begun { form, plan, chunker, mut findings } = begun;
     let (mut gather, mut detect) = stages(&form, &plan, options);
     let mut take = |gather: &mut Gather, step: Step| match step {
