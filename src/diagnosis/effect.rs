@@ -231,7 +231,7 @@ fn row(context: Context<'_>, effect: &Effect, kind: Kind, level: f64) -> Option<
             let scale = scale(constants, effect.law, kind.at, level);
             Some(match kind.at {
                 // Half-way up the curve, and nobody knows how far.
-                RunningPoint::Warming => Spread {
+                RunningPoint::Warming if shifts.warming.is_none() => Spread {
                     mean: 0.6 * scale * spread.mean,
                     sd: (0.6 * scale * spread.sd).hypot(5.0),
                 },

@@ -79,6 +79,9 @@ pub struct RawEffect<'a> {
     /// (cold, idle, cruise, full); left out where the cause does not exist for exhaust probes.
     #[serde(default)]
     pub exhaust: Option<(RawShift, RawShift, RawShift, RawShift)>,
+    /// Exhaust probe while the engine warms up; left out where it is as at idle, half-way up.
+    #[serde(default)]
+    pub warming: RawShift,
     /// Head probe at cruise; left out where the cause does not exist for head probes.
     #[serde(default)]
     pub head: RawShift,

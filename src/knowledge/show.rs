@@ -158,6 +158,9 @@ fn effect(text: &mut String, effect: &Effect) {
             shift(at.cruise),
             shift(at.full)
         );
+        if at.warming.is_some() {
+            let _ = writeln!(text, "    exhaust while it warms up: {}", shift(at.warming));
+        }
     }
     if effect.head.is_some() {
         let _ = writeln!(text, "    head at cruise: {}", shift(effect.head));

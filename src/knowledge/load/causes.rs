@@ -132,6 +132,9 @@ fn effect(
     let within = |steps: &[Step]| [&[Field(field), Nth(n)], steps].concat();
     let path = within(&[Field("share")]);
     let share = cx.chance(spot.at(&path), "the share", raw.share);
+    let path = within(&[Field("warming")]);
+    let warming =
+        raw.warming.map(|pair| cx.spread(spot.at(&path), "the shift while it warms up", pair));
     let exhaust = raw.exhaust.map(|(cold, idle, cruise, full)| {
         let mut shift = |k: usize, point: &str, raw: RawShift| {
             let path = within(&[Field("exhaust"), Nth(k)]);
@@ -139,6 +142,7 @@ fn effect(
         };
         Shifts {
             cold: shift(0, "at cold soak", cold),
+            warming,
             idle: shift(1, "at idle", idle),
             cruise: shift(2, "at cruise", cruise),
             full: shift(3, "at full load", full),

@@ -174,6 +174,8 @@ named_enum! {
 pub struct Shifts {
     /// At cold soak.
     pub cold: Option<Spread>,
+    /// While it warms up, where it differs from idle half-way up.
+    pub warming: Option<Spread>,
     /// At warm idle.
     pub idle: Option<Spread>,
     /// At steady cruise.
@@ -183,12 +185,13 @@ pub struct Shifts {
 }
 
 impl Shifts {
-    /// The shift at a point that has one of its own (warming has none).
+    /// The shift at a point; while it warms up that of idle, where it has none of its own.
     #[must_use]
     pub fn at(&self, point: RunningPoint) -> Option<Spread> {
         match point {
             RunningPoint::ColdSoak => self.cold,
-            RunningPoint::Warming | RunningPoint::Idle => self.idle,
+            RunningPoint::Warming => self.warming.or(self.idle),
+            RunningPoint::Idle => self.idle,
             RunningPoint::Cruise => self.cruise,
             RunningPoint::Full => self.full,
         }
