@@ -144,7 +144,9 @@ pub(super) fn once_read(prior: &mut Prior, knowledge: &Knowledge, timeline: &Tim
         return;
     }
     prior.healthy *= UNSEEN;
-    for single in prior.singles.iter_mut().filter(|single| single.fault.cause.passes(knowledge)) {
+    // Nor is anything else wrong where displays only bear each other's names.
+    let sound = |cause: CauseRef| cause.passes(knowledge) || cause.misnames(knowledge);
+    for single in prior.singles.iter_mut().filter(|single| sound(single.fault.cause)) {
         single.prior *= UNSEEN;
     }
 }
@@ -194,6 +196,10 @@ fn of_its_doing(knowledge: &Knowledge, does: Does, index: usize) -> f64 {
     let chain = CauseRef::Listed(index).is_measuring(knowledge);
     if cause.passes() {
         return said_of_a_sound_one(does);
+    }
+    // What it does is done by whatever is wrong besides.
+    if cause.misnames() {
+        return 1.0;
     }
     match does {
         Does::Misses if chain => NOT_FELT,
@@ -286,7 +292,9 @@ mod tests {
             CauseRef::Unlisted => None,
         };
         let common = ratio(&|single| listed(single.fault.cause).is_some_and(is_common));
-        let known = ratio(&|single| listed(single.fault.cause).is_some_and(|c| !is_common(c)));
+        // Names are no fault that is complained of.
+        let own = |cause: &Cause| !is_common(cause) && !cause.misnames();
+        let known = ratio(&|single| listed(single.fault.cause).is_some_and(own));
         let unlisted = ratio(&|single| single.fault.cause == CauseRef::Unlisted);
         assert!(common > 10.0 * known, "{common} {known}");
         assert!((unlisted / known - 1.0).abs() < 1e-9, "{unlisted} {known}");
@@ -307,7 +315,9 @@ mod tests {
         let ratio = at(&dead, 2) / at(&dead, 1);
         let others = f64::from(knowledge.presets[0].engine.cylinders) - 1.0;
         assert!((ratio - others * REMEMBERED / (1.0 - REMEMBERED)).abs() < 1e-9, "{ratio}");
-        let sum = |p: &Prior| p.healthy + p.pairs + p.singles.iter().map(|s| s.prior).sum::<f64>();
+        let sum = |p: &Prior| {
+            p.healthy + p.pairs + p.misnamed + p.singles.iter().map(|s| s.prior).sum::<f64>()
+        };
         assert!((sum(&named) - 1.0).abs() < 1e-9);
     }
 }

@@ -28,10 +28,12 @@ pub struct Single {
 pub struct Prior {
     /// Probability that nothing is wrong.
     pub healthy: f64,
-    /// Single causes; their priors and `healthy` and `pairs` sum to one.
+    /// Single causes; their priors and `healthy`, `pairs` and `misnamed` sum to one.
     pub singles: Vec<Single>,
     /// Probability of two causes at once.
     pub pairs: f64,
+    /// Probability that displays bear each other's names and something is wrong besides.
+    pub misnamed: f64,
 }
 
 /// The weight of a cause on this engine after this recent work.
@@ -116,13 +118,19 @@ pub fn prior(
     }));
     let total: f64 = healthy + singles.iter().map(|s| s.prior).sum::<f64>();
     let two = knowledge.constants.two_faults;
-    let mut pairs = 0.0;
+    let healthy = healthy / total;
+    let (mut pairs, mut misnamed) = (0.0, 0.0);
     for single in &mut singles {
         single.prior /= total;
-        if pairs_up(knowledge, single.fault) {
+        if single.fault.cause.misnames(knowledge) {
+            // It moves no display off: what is complained of is there as often without it, and nothing is as
+            // often wrong besides.
+            misnamed += single.prior * (1.0 - healthy);
+            single.prior *= healthy;
+        } else if pairs_up(knowledge, single.fault) {
             pairs += single.prior * two;
             single.prior *= 1.0 - two;
         }
     }
-    Prior { healthy: healthy / total, singles, pairs }
+    Prior { healthy, singles, pairs, misnamed }
 }

@@ -40,6 +40,15 @@ impl CauseRef {
         }
     }
 
+    /// Whether displays show another cylinder than the one they are named for.
+    #[must_use]
+    pub fn misnames(self, knowledge: &Knowledge) -> bool {
+        match self {
+            Self::Listed(index) => knowledge.causes[index].misnames(),
+            Self::Unlisted => false,
+        }
+    }
+
     /// Whether it passes by waiting, and is no fault.
     #[must_use]
     pub fn passes(self, knowledge: &Knowledge) -> bool {

@@ -66,16 +66,18 @@ fn every_explanation(model: &Model<'_>) -> BTreeMap<Vec<usize>, f64> {
     for c in 0..n {
         all.insert(vec![c], weigh_fully(model, prior(c).ln(), &[c]));
     }
-    let may = |c: usize| pairs_up(model.knowledge, model.candidates[c].fault);
+    let misnames = |c: usize| model.candidates[c].renaming.is_some();
+    let may = |c: usize| pairs_up(model.knowledge, model.candidates[c].fault) && !misnames(c);
     let passes = |c: usize| model.passes(c);
+    let free = |c: usize| passes(c) || misnames(c);
     let list = || (0..n).flat_map(|a| (a + 1..n).map(move |b| (a, b)));
     let faults = |&(a, b): &(usize, usize)| may(a) && may(b);
     let norm: f64 = list().filter(faults).map(|(a, b)| prior(a) * prior(b)).sum();
     for (a, b) in list() {
         let share = if faults(&(a, b)) {
             model.prior.pairs * prior(a) * prior(b) / norm
-        } else if passes(a) && may(b) || may(a) && passes(b) {
-            // Not steady yet, as often as without the fault.
+        } else if free(a) && (may(b) || misnames(b)) || (may(a) || misnames(a)) && free(b) {
+            // Not steady yet, or misnamed, as often as without the fault.
             prior(a) * prior(b) / model.prior.healthy
         } else {
             continue;

@@ -35,8 +35,8 @@ const BOTH_NAMED: f64 = 10.0;
 
 /// How probable two causes at once are before anything was entered.
 ///
-/// Two faults share what is given to pairs, by how common each is. Not to be steady yet is no fault: it
-/// goes with any as often as with none.
+/// Two faults share what is given to pairs, by how common each is. Not to be steady yet is no fault, and to
+/// bear another's name moves no display off: they go with any as often as with none.
 pub(super) struct Both<'m, 'k> {
     model: &'m Model<'k>,
     /// Log of the factor on the product of two faults' priors.
@@ -63,12 +63,23 @@ impl<'m, 'k> Both<'m, 'k> {
 
     /// Whether a candidate is a fault that may be one of two.
     pub(super) fn is_fault(&self, candidate: usize) -> bool {
-        pairs_up(self.model.knowledge, self.model.candidates[candidate].fault)
+        let fault = self.model.candidates[candidate].fault;
+        pairs_up(self.model.knowledge, fault) && !self.misnames(candidate)
     }
 
     /// Whether a candidate is no fault and passes by itself.
     pub(super) fn passes(&self, candidate: usize) -> bool {
         self.model.passes(candidate)
+    }
+
+    /// Whether a candidate goes with a fault as often as with none.
+    fn beside(&self, candidate: usize) -> bool {
+        self.passes(candidate) || self.misnames(candidate)
+    }
+
+    /// Whether under a candidate displays bear each other's names.
+    fn misnames(&self, candidate: usize) -> bool {
+        self.model.candidates[candidate].renaming.is_some()
     }
 
     /// Whether two displays are complained of, and a candidate is on each.
@@ -90,14 +101,16 @@ impl<'m, 'k> Both<'m, 'k> {
     /// Log prior of both; minus infinity where they do not go together.
     pub(super) fn log_prior(&self, a: usize, b: usize) -> f64 {
         let log = |c: usize| self.model.candidates[c].prior.ln();
-        match (self.passes(a), self.passes(b)) {
+        let named = || if self.are_named(a, b) { BOTH_NAMED.ln() } else { 0.0 };
+        match (self.beside(a), self.beside(b)) {
             (false, false) if self.is_fault(a) && self.is_fault(b) => {
-                let named = if self.are_named(a, b) { BOTH_NAMED.ln() } else { 0.0 };
-                self.log_norm + named + log(a) + log(b)
+                self.log_norm + named() + log(a) + log(b)
             }
-            (true, false) if self.is_fault(b) => log(a) + log(b) - self.model.prior.healthy.ln(),
-            (false, true) if self.is_fault(a) => log(a) + log(b) - self.model.prior.healthy.ln(),
-            _ => f64::NEG_INFINITY,
+            (true, false) if !self.is_fault(b) => f64::NEG_INFINITY,
+            (false, true) if !self.is_fault(a) => f64::NEG_INFINITY,
+            (true, true) if self.passes(a) && self.passes(b) => f64::NEG_INFINITY,
+            (true, _) | (_, true) => log(a) + log(b) - self.model.prior.healthy.ln(),
+            (false, false) => f64::NEG_INFINITY,
         }
     }
 }
@@ -107,7 +120,7 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
     let Some(both) = Both::new(model) else { return (Vec::new(), f64::NEG_INFINITY) };
     let faults: Vec<usize> = (0..model.candidates.len()).filter(|&c| both.is_fault(c)).collect();
     let eligible: Vec<usize> =
-        (0..model.candidates.len()).filter(|&c| both.is_fault(c) || both.passes(c)).collect();
+        (0..model.candidates.len()).filter(|&c| both.is_fault(c) || both.beside(c)).collect();
     let log_prior = |a: usize, b: usize| both.log_prior(a, b);
     let original = Arrangement::original(model.timeline.engine.cylinders);
     // What a single was found to come to is no less than what it comes to at a glance: one that shows only

@@ -107,12 +107,14 @@ pub(super) fn score_pairs(
                 if a == b {
                     continue;
                 }
-                let readings = if alone[b].displays.contains(&display) {
+                let both_misname = [a, b].iter().all(|&c| model.candidates[c].renaming.is_some());
+                let readings = if alone[b].displays.contains(&display) || both_misname {
                     if b < a {
                         continue;
                     }
                     // The second may mend up to this much of what the first leaves.
-                    alone[a].readings.max(alone[b].readings) + 1.5
+                    let mends = if both_misname { 2.5 } else { 1.5 };
+                    alone[a].readings.max(alone[b].readings) + mends
                 } else {
                     alone[a].readings + gain[b]
                 };

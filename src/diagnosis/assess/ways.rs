@@ -137,6 +137,11 @@ pub(super) fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
     list
 }
 
+/// Ways less probable than this before any reading are left out, as are such paths: of two dozen sets and as
+/// many exchanges they are a hundredth of their cause. Their number grows with the square of the exchanges
+/// times the sets, and with it all work.
+const NEGLIGIBLE: f64 = 1e-5;
+
 /// The paths that go with a course: each with the journal entry before which the fault had not begun, and
 /// the chance of both.
 pub(super) fn since_when(
@@ -151,6 +156,9 @@ pub(super) fn since_when(
     let there = |path: &&Path| path.presence & before == before;
     let sum: f64 = candidate.paths.iter().filter(there).map(|path| path.probability).sum();
     for path in candidate.paths.iter().filter(there) {
-        take(path, since, course.probability * path.probability / sum);
+        let chance = course.probability * path.probability / sum;
+        if chance >= NEGLIGIBLE {
+            take(path, since, chance);
+        }
     }
 }

@@ -13,6 +13,7 @@ mod expected;
 mod findings;
 #[cfg(test)]
 mod laws;
+mod level;
 pub(crate) mod settling;
 mod states;
 mod verdicts;
@@ -263,6 +264,7 @@ impl<'a> Model<'a> {
                 healthy: self.prior.healthy,
                 singles: Vec::new(),
                 pairs: self.prior.pairs,
+                misnamed: self.prior.misnamed,
             },
             candidates: self.candidates.clone(),
             moments: self.moments.clone(),

@@ -8,7 +8,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use crate::engine::{Cylinder, Fuel, Place, ProbeSite};
+use crate::engine::Cylinder;
 use crate::job::entry::Reading;
 use crate::knowledge::{Seat, StateChances};
 use crate::readings::outlier::median;
@@ -35,9 +35,6 @@ const FOLLOWED: f64 = 25.0;
 
 /// Repeatabilities beyond which nothing sound jumps.
 const BEYOND: f64 = 6.0;
-
-/// Degrees that a box may show where it is wrong as a whole, any of them alike.
-const SCALE: f64 = 1400.0;
 
 /// What something in no list does to a display.
 const UNLISTED: StateChances =
@@ -144,33 +141,6 @@ impl Model<'_> {
             Some(Shown::Number | Shown::Jumping(_)) => (1.0 - again) * anew,
             Some(_) => again + (1.0 - again) * anew,
         }
-    }
-
-    /// Log of how much likelier the level of all displays is with some fault of the whole box than with
-    /// none, once for each kind of reading: levels of one kind go together.
-    fn log_level(&self, parts: &[Part]) -> f64 {
-        let common = |part: &&Part| self.candidates[part.candidate].fault.place == Place::Nowhere;
-        let Some(part) = parts.iter().find(common) else { return 0.0 };
-        let constants = &self.knowledge.constants;
-        let engine = &self.timeline.engine;
-        let mut log = 0.0;
-        for (number, kind) in self.data.kinds.iter().enumerate() {
-            let sets = self.data.sets.iter().enumerate().filter(|(_, set)| set.kind == number);
-            let shows = sets.filter(|(_, set)| set.row_of.iter().any(Option::is_some));
-            if !shows.into_iter().any(|(look, set)| part.shows_in(set.slot, look)) {
-                continue;
-            }
-            let at = kind.at as usize;
-            let (usual, sd) = match (kind.site, engine.fuel) {
-                (ProbeSite::Head, _) => (constants.level_head[at], constants.level_sd_head[at]),
-                (_, Fuel::Diesel) => (constants.level_diesel[at], constants.level_sd[at]),
-                _ => (constants.level_spark[at], constants.level_sd[at]),
-            };
-            let z = (self.data.levels[number] - usual) / sd.max(1.0);
-            let sound = (-0.5 * z * z).exp() / (sd.max(1.0) * std::f64::consts::TAU.sqrt());
-            log -= (sound * SCALE + SLIP).ln();
-        }
-        log
     }
 
     /// Log chance of the states shown when no display is at fault.

@@ -165,17 +165,15 @@ pub struct MixtureCurve {
 }
 
 impl MixtureCurve {
-    /// Reading at a ratio by straight lines between the points, held flat outside.
+    /// Reading at a ratio by straight lines between the points, the outer ones going on: an engine that
+    /// burns leaner than the table still cools as it gets less fuel.
     #[must_use]
     pub fn at(&self, point: usize, phi: f64) -> f64 {
         let (x, y) = (&self.phi, &self.reading[point]);
-        let above = x.partition_point(|&v| v <= phi);
-        if above == 0 {
-            return y[0];
+        if x.len() < 2 {
+            return y.first().copied().unwrap_or(0.0);
         }
-        if above == x.len() {
-            return y[y.len() - 1];
-        }
+        let above = x.partition_point(|&v| v <= phi).clamp(1, x.len() - 1);
         let part = (phi - x[above - 1]) / (x[above] - x[above - 1]);
         y[above - 1] + part * (y[above] - y[above - 1])
     }
