@@ -160,8 +160,8 @@ pub struct Timeline {
     pub disturbances: Vec<Disturbance>,
     /// Findings in order.
     pub findings: Vec<Finding>,
-    /// What looking cost so far, set-ups included: readings, tests and exchanges, but no remedies.
-    pub looked: Cost,
+    /// What looking cost, entry by entry, set-ups included: readings, tests and exchanges, but no remedies.
+    pub looked: Vec<(usize, Cost)>,
     /// Who is where now.
     pub arrangement: Arrangement,
     /// State of the engine now.

@@ -549,67 +549,44 @@ fn what_is_said_to_hop_stays_away_for_three_sets() {
     assert!(!missing.contains("one more set at cruise"), "{missing}");
 }
 
-/// Once looking has cost what the long search would, the job comes to its end.
+/// What was complained of is cured, and another display stands out that nobody spoke of or looked at: a look
+/// comes before the end, and `close` asks for it as `next` does.
 #[test]
-fn looking_ends_once_it_has_cost_the_long_search() {
+fn what_stands_out_beside_a_cure_is_looked_at_before_the_end() {
     let bench = bench(
-        "--engine inline-four-port",
+        "--engine inline-six-diesel --complaint-at idle --complaint-cylinder 2 --complaint-does jumps",
         &[
-            "temps van --at idle 440 438 475 436",
-            "temps van --at idle 441 437 476 435",
-            "temps van --at cruise 650 648 694 646",
-            "temps van --at cruise 651 648 695 645",
-            "found van look-fit alike --cylinder 3",
-            "found van depth-measure within --cylinder 3",
-            "found van second-thermometer agrees --cylinder 3",
-            "found van runner-surface alike --cylinder 3",
-            "found van setting-check same --cylinder 3",
-            "found van ice-boil right --cylinder 3",
-            "found van look-part same --cylinder 3",
-            "found van compression even --cylinder 3",
-            "found van leak-down tight --cylinder 3",
-            "found van borescope normal --cylinder 3",
-            "found van clearance right --cylinder 3",
+            "temps van --at idle 156 126..164 158 161 157 155",
+            "found van wiggle jumps --cylinder 2",
+            "remedy van conn-poor@2",
+            "temps van --at idle 154 161 156 164 158 155",
+            "temps van --at idle 155 160 157 163 157 156",
+            "temps van --at idle 154 161 156 164 158 155",
+            "temps van --at cruise 385 384 388 419 385 381",
         ],
     );
-    let after = next(&bench);
-    assert_eq!((&after["kind"], &after["end"]), (&"stop".into(), &"not-found".into()), "{after}");
+    let look = next(&bench);
+    assert_eq!((&look["kind"], &look["cylinder"]), (&"test".into(), &4.into()), "{look}");
+    let close = bench.run("close van");
+    assert_eq!((close.status, &*close.out), (1, ""), "{}", close.err);
+    assert!(close.err.contains("display 4"), "{}", close.err);
 }
 
-/// Looks of a minute or two have no end by what they cost alone: each is fetched, found and written down too.
+/// Crossed leads move no display off: who puts the names right has not put right what was low.
 #[test]
-fn cheap_looks_come_to_an_end_as_well() {
+fn names_put_right_leave_what_was_low() {
     let bench = bench(
-        "--engine inline-four-port",
+        "--engine inline-four-individual --recent wiring-worked,throttles-worked --complaint-at idle \
+         --complaint-cylinder 2 --complaint-does low",
         &[
-            "temps van --at idle 440 438 475 436",
-            "temps van --at idle 441 437 476 435",
-            "temps van --at cruise 650 648 694 646",
-            "temps van --at cruise 651 648 695 645",
-            "found van smoke-smell clean",
-            "found van bank-trims ordinary",
-            "found van feel-run smooth",
+            "temps van --at idle 425 385 419 420",
+            "temps van --at cruise 653 638 640 637",
+            "found van map-check lead-elsewhere --cylinder 2 --partner 3",
+            "remedy van lead-crossed@2-3",
+            "temps van --at idle 425 420 386 420",
         ],
     );
-    let looks = [
-        "wiggle no-change",
-        "inj-listen alike",
-        "load-electric no-change",
-        "plug-wiggle no-change",
-        "setting-check same",
-        "settle-watch steady-odd",
-        "misfire-count none",
-        "load-response together",
-        "look-leaks no-trace",
-        "runner-surface alike",
-        "scatter-speed like-others",
-        "second-thermometer agrees",
-    ];
-    for cylinder in [3, 1, 2] {
-        for look in looks {
-            bench.run(&format!("found van {look} --cylinder {cylinder}")).succeeds();
-        }
-    }
     let after = next(&bench);
-    assert_eq!((&after["kind"], &after["end"]), (&"stop".into(), &"not-found".into()), "{after}");
+    assert!(sound(&after) < 0.6, "{after}");
+    assert_ne!(after["standing"], "proven", "{after}");
 }

@@ -12,6 +12,7 @@ mod entering;
 mod files;
 mod fit_plan;
 mod fitting;
+mod leaving;
 mod logs;
 mod memory;
 mod opening;

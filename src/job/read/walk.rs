@@ -46,7 +46,7 @@ impl<'a> Walk<'a> {
                 sets: Vec::new(),
                 disturbances: Vec::new(),
                 findings: Vec::new(),
-                looked: Cost::default(),
+                looked: Vec::new(),
                 arrangement,
                 thermal: thermal_of(head.state),
                 open_access: Vec::new(),
@@ -68,7 +68,7 @@ impl<'a> Walk<'a> {
         for (number, entry) in journal.standing() {
             let cost = walk.step(number, entry);
             if !matches!(entry.what, What::Remedy { .. }) {
-                walk.timeline.looked = walk.timeline.looked + cost;
+                walk.timeline.looked.push((number, cost));
             }
             walk.costs.push((number, cost));
         }

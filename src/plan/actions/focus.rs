@@ -16,9 +16,13 @@ pub(super) fn suspicion(diagnosis: &Diagnosis<'_>) -> Vec<(Cylinder, f64)> {
     let mut by_cylinder: BTreeMap<Cylinder, f64> = engine.all().map(|c| (c, 0.0)).collect();
     let travels = engine.depth_travels();
     for (weighed, h) in diagnosis.kept.iter().zip(&diagnosis.assessment.hypotheses) {
-        // Suspected is what is there now: what was cured is not looked for any more.
+        // Suspected is what is there now: what was cured is not looked for any more, and what passes by itself
+        // is not looked for at all.
         for (&c, there) in weighed.candidates.iter().zip(&h.present) {
             let candidate = &diagnosis.model.candidates[c];
+            if diagnosis.model.passes(c) {
+                continue;
+            }
             let share = there * h.probability
                 / f64::from(u32::try_from(candidate.numbers.len()).unwrap_or(1));
             for &number in &candidate.numbers {

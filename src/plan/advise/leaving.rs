@@ -3,17 +3,24 @@
 //! First the remedy of what is as likely as dear work must be. Then looks: a price alone leaves a job
 //! early, for with little left for a fault no look is worth its minutes. Who has a display far off before
 //! him looks all the same at what takes minutes, since he cannot call it normal. So each cheap look is
-//! weighed as if a fault and none were equally likely. It must not lift a guard, and it must not send anybody
+//! weighed as if a fault were no less likely than none. Last the remedies that are worth their price against
+//! leaving, which no test may speak for any more. It must not lift a guard, and it must not send anybody
 //! on a look twice.
 
+use crate::diagnosis::{CauseRef, Fault, same_work};
+use crate::engine::Cylinder;
+use crate::job::timeline::Disturbance;
 use crate::number::real;
 use crate::plan::actions::{Cure, price};
 use crate::plan::advice::{JobEnd, Step};
-use crate::plan::ends::{ButFor, ODD, Points, SURE};
+use crate::plan::ends::{ButFor, MOSTLY, ODD, Points, SURE};
 use crate::plan::guard;
+use crate::plan::value::repair;
+use crate::units::Cost;
 
 use super::Desk;
 use super::moment::Moment;
+use super::rank::ABOUT_EVEN;
 
 /// Probability that a fault shows from which the cheap looks come before a job is left as not found.
 const LIKELY: f64 = 0.3;
@@ -27,29 +34,48 @@ const CHEAP_SHARE: f64 = 0.25;
 /// Minutes that each test takes beside its own: to fetch what it wants, to find the place, to write it down
 /// (common practice, no source). Fifty looks of a minute are no hour.
 const BY_THE_WAY: f64 = 2.0;
-/// What a bit is worth more where a display that stands far off would be left so (common practice, no source).
-const STANDS: f64 = 10.0;
+/// Probability of what a remedy cures from which it is tried for its price alone (common practice, no source):
+/// below one in ten it is a guess.
+const NO_GUESS: f64 = 0.1;
 
 impl Desk<'_, '_> {
-    /// An end, or, where it leaves the job without an answer, what is done before: the remedy of what is as
-    /// likely as dear work must be, else a look.
+    /// An end, or, where it leaves the job without an answer, what is done before: the likely remedy, a
+    /// look, the remedy that is worth trying.
     pub(super) fn rather_than_leave(&self, ending: Moment) -> Moment {
         if !matches!(ending.step, Step::End(JobEnd::NotFound | JobEnd::Unproven)) {
             return ending;
         }
-        let share = |&r: &usize| guard::mass(self.choices, r);
-        let remedies = (0..self.choices.cures.len())
-            .filter(|&r| matches!(self.choices.cures[r], Cure::Remedy(_)) && !self.held.repairs[r]);
-        let remedy = remedies
-            .filter(|r| share(r) >= guard::BUY)
-            .max_by(|a, b| share(a).total_cmp(&share(b)).then(b.cmp(a)))
-            .map(|r| self.repair_step(r));
-        if let Some(remedy) = remedy {
+        let remedy = self.remedy_before_leaving();
+        if let Some((remedy, share)) = remedy
+            && share >= guard::BUY
+        {
             return Moment::likely(remedy);
         }
         let owed = !self.ends.looked;
         let look = self.too_early().then(|| self.look_before_leaving(owed)).flatten();
-        look.map_or(ending, Moment::look)
+        let remedy = || remedy.map(|(remedy, _)| Moment::worth_trying(remedy));
+        look.map(Moment::look).or_else(remedy).unwrap_or(ending)
+    }
+
+    /// The remedy that is worth its price against leaving the job, where no test is left, with its share: the
+    /// first by chance for its price that comes before calling it sound, or giving it up, and that may be
+    /// done. What waits only for being dear waits for no test any more, and is done where it is about even.
+    fn remedy_before_leaving(&self) -> Option<(Step, f64)> {
+        let plan = repair(&self.choices.problem, self.planner.prices(), self.belief(), self.now());
+        let cure = |r: usize| &self.choices.cures[r];
+        let worth = plan
+            .order
+            .into_iter()
+            .take_while(|&r| matches!(cure(r), Cure::Remedy(_) | Cure::Settle))
+            .filter(|&r| matches!(cure(r), Cure::Remedy(_)));
+        let shares = worth.map(|r| (r, guard::mass(self.choices, r)));
+        let may = |r: usize, share: f64| {
+            share >= NO_GUESS && (!self.held.repairs[r] || self.held.dear[r] && share > ABOUT_EVEN)
+        };
+        shares
+            .filter(|&(r, share)| may(r, share))
+            .map(|(r, share)| (self.repair_step(r), share))
+            .next()
     }
 
     /// Whether too much is likely wrong to leave it before the cheap looks are done, the more so where
@@ -76,32 +102,61 @@ impl Desk<'_, '_> {
 
     /// Whether looking has cost as much as the long search would, so that the job is at its end whatever is
     /// left: who goes on to there and no further pays at most twice what he would have paid had he known
-    /// (the ski-rental problem: Karlin, Manasse, Rudolph and Sleator, Competitive snoopy caching, 1988).
+    /// (the ski-rental problem: Karlin, Manasse, Rudolph and Sleator, Competitive snoopy caching, 1988). What
+    /// is left after a fault was found and put right is looked for anew.
     pub(super) fn looked_long(&self) -> bool {
         let knowledge = self.knowledge();
         let timeline = self.diagnosis.model.timeline;
-        let looked =
-            price(knowledge, timeline.looked).total + BY_THE_WAY * real(timeline.findings.len());
+        let from = self.last_cure();
+        let since = timeline.looked.iter().filter(|(entry, _)| *entry > from);
+        let cost = since.fold(Cost::default(), |sum, (_, cost)| sum + *cost);
+        let tests = timeline.findings.iter().filter(|finding| finding.entry > from).count();
+        let looked = price(knowledge, cost).total + BY_THE_WAY * real(tests);
         looked >= price(knowledge, knowledge.constants.unlisted_cure).total
+    }
+
+    /// Entry of the last remedy that was for what was the matter, more likely than not; nought for none.
+    fn last_cure(&self) -> usize {
+        let (knowledge, assessment) = (self.knowledge(), &self.diagnosis.assessment);
+        let cured = |disturbance: &&Disturbance| {
+            disturbance.remedied.is_some_and(|(cause, place)| {
+                let fault = Fault { cause: CauseRef::Listed(cause), place };
+                same_work(knowledge, assessment, fault) >= MOSTLY
+            })
+        };
+        let done = &self.diagnosis.model.timeline.disturbances;
+        done.iter().rev().find(cured).map_or(0, |disturbance| disturbance.entry)
     }
 
     /// The look that tells most for its time about whether anything is wrong, and what; one that is `owed`
     /// whatever it costs.
     pub(super) fn look_before_leaving(&self, owed: bool) -> Option<Step> {
+        self.look_of(owed, |_| true)
+    }
+
+    /// The same at one cylinder.
+    pub(super) fn look_at(&self, cylinder: Cylinder) -> Option<Step> {
+        let there =
+            |step: Step| matches!(step, Step::Test { cylinder: Some(at), .. } if at == cylinder);
+        self.look_of(true, there)
+    }
+
+    fn look_of(&self, owed: bool, wanted: impl Fn(Step) -> bool) -> Option<Step> {
         let even = self.even_belief();
         // A bit, a fault and none being equally likely, is worth no more than what comes back otherwise. What
         // stands far off, or as it was complained of, does not come back some day: it is there when the
-        // customer looks.
-        let stands = self.stands_far() || self.ends.complaint_stands;
-        let worth = if stands { STANDS } else { 1.0 };
-        let least = 1.0 / (worth * self.knowledge().constants.comeback.max(1.0));
+        // customer looks, and has to be searched for.
         let comeback = self.knowledge().constants.comeback;
+        let stands = self.stands_far() || self.ends.complaint_stands;
+        let search = self.choices.problem.search.map_or(comeback, |price| price.total);
+        let least = 1.0 / if stands { search } else { comeback }.max(1.0);
         let cheap = CHEAP.max(CHEAP_SHARE * (1.0 - self.ends.sound) * comeback);
         let rate = |p: usize| {
             let doing = self.planner.doing(p, self.now()).0;
             let bits = self.bits(p, &even);
             let rate = bits / doing.total.max(1.0);
-            let free = !self.held.probes[p] && !self.choices.options[p].again;
+            let option = &self.choices.options[p];
+            let free = !self.held.probes[p] && !option.again && wanted(option.step);
             let worth = owed && rate > 0.0 || doing.hands_on <= cheap && rate > least;
             (free && worth).then_some(rate)
         };
@@ -110,7 +165,8 @@ impl Desk<'_, '_> {
         best.map(|(_, p)| self.choices.options[p].step)
     }
 
-    /// The belief if what would be mended and all else were equally likely.
+    /// The belief if what would be mended and all else were equally likely; as it is where something to mend
+    /// is the likelier, since then it matters which.
     fn even_belief(&self) -> Vec<f64> {
         let problem = &self.choices.problem;
         let mended = |case: usize| {
@@ -118,8 +174,11 @@ impl Desk<'_, '_> {
         };
         let some: f64 =
             problem.belief.iter().enumerate().filter(|(c, _)| mended(*c)).map(|(_, p)| p).sum();
+        if some >= 0.5 {
+            return problem.belief.clone();
+        }
         let share = |case: usize| match (mended(case), some) {
-            (_, some) if some <= 0.0 || some >= 1.0 => 1.0,
+            (_, some) if some <= 0.0 => 1.0,
             (true, some) => 0.5 / some,
             (false, some) => 0.5 / (1.0 - some),
         };

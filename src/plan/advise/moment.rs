@@ -11,7 +11,7 @@ use crate::job::timeline::{self, ReadingSet, Touch, Work};
 use crate::knowledge::Thermal;
 use crate::percent::percent;
 use crate::plan::advice::{JobEnd, Standing, Step};
-use crate::plan::ends::{ButFor, ODD, Points, Spot};
+use crate::plan::ends::{ButFor, MOSTLY, ODD, Points, Spot};
 use crate::plan::guard::{may_run_at, no_fault};
 
 use super::Desk;
@@ -47,6 +47,15 @@ impl Moment {
         )
     }
 
+    /// A remedy that no test is left to speak for, and that costs less than leaving what it may cure.
+    pub(super) fn worth_trying(step: Step) -> Self {
+        Self::new(
+            step,
+            "Looking has cost enough. Putting this right costs less than leaving it, should it be the cause: try \
+             it before the job is left.",
+        )
+    }
+
     /// A cheap look before the job is left.
     pub(super) fn look(step: Step) -> Self {
         Self::new(
@@ -72,6 +81,7 @@ impl Desk<'_, '_> {
             .or_else(|| self.read_again(&points))
             .or_else(|| self.at_an_end())
             .or_else(|| self.look_at_the_complaint())
+            .or_else(|| self.look_beside())
             .or_else(|| self.still_to_verify(&points))
             .or_else(|| self.gone_after_exchange())
             .or_else(|| self.not_read_yet(&points))
@@ -300,6 +310,25 @@ impl Desk<'_, '_> {
         Some(Moment::new(look, why))
     }
 
+    /// What was put right is gone, and another display stands out that nobody looked at.
+    fn look_beside(&self) -> Option<Moment> {
+        let cylinder = self.ends.beside?;
+        let ends = &self.ends;
+        let alone = |missing: &[String]| missing.len() == 1;
+        let proven = ends.verification.remedied.is_some() && alone(&ends.verification.missing);
+        if !(proven || alone(&ends.normal)) || self.looked_long() {
+            return None;
+        }
+        let look = self.look_at(cylinder)?;
+        Some(Moment::new(
+            look,
+            format!(
+                "What was complained of is dealt with. Cylinder {cylinder} stands out too, less than would make it \
+                 a fault by itself: a look or two before the job is closed."
+            ),
+        ))
+    }
+
     /// As long as nothing stands out the points that were not read come before any test.
     fn not_read_yet(&self, points: &Points<'_>) -> Option<Moment> {
         let (size, _) = points.worst_newest()?;
@@ -440,6 +469,16 @@ impl Desk<'_, '_> {
             return Moment::new(
                 Step::Readings { at: spot.at, site: spot.site },
                 "What was wrong seems to be gone: make sure where it showed.",
+            );
+        }
+        // What a remedy changed at one point may have been chance; at two it hardly is.
+        let likely = self.ends.verification.probability >= MOSTLY;
+        let before = points.only_before_remedy().into_iter().find(|spot| self.may(spot.at));
+        if let (true, Some(spot)) = (seems_gone && calm && likely, before) {
+            return Moment::new(
+                Step::Readings { at: spot.at, site: spot.site },
+                "It is gone, and that this was the cause is likely, not proven. Read where it was read before the \
+                 work as well: what changed there too proves it better.",
             );
         }
         if seems_gone && calm {

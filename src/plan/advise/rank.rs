@@ -28,7 +28,7 @@ const REPAIRS: usize = 5;
 const WORTH: f64 = 0.5;
 const WORTH_AGAIN: f64 = 10.0;
 /// What is called about even.
-const ABOUT_EVEN: f64 = 0.4;
+pub(super) const ABOUT_EVEN: f64 = 0.4;
 
 /// The highest expected price that counts as no dearer than another.
 fn even_with(best: f64) -> f64 {

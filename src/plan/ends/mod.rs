@@ -32,6 +32,10 @@ pub(crate) const MOSTLY: f64 = 0.5;
 /// practice, no source).
 pub(crate) const AS_BEFORE: f64 = 0.7;
 
+/// Natural standard deviations from which a display stands out though it may well be nature's (common
+/// practice, no source): one display of eighty by chance.
+const STANDS_OUT: f64 = 2.5;
+
 /// Looks at what is complained of, before it is called normal (common practice, no source): readings that
 /// are as they should be do not show what comes and goes, or hides.
 const LOOKS: usize = 2;
@@ -57,6 +61,8 @@ pub struct Ends {
     pub(crate) but_for: Option<ButFor>,
     /// What is complained of was looked at often enough to leave the job, or nothing is.
     pub(crate) looked: bool,
+    /// The display that stands out too, where that is hardly looked at and may be a fault.
+    pub(crate) beside: Option<Cylinder>,
 }
 
 /// The one thing for want of which a job is not normal.
@@ -110,7 +116,14 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     let off_now = off_now(knowledge, timeline, &points);
     let doubt = (points.worst_newest().is_none_or(|(size, _)| size < ODD) && sound < SURE)
         .then(|| format!("the chance that a fault is left is {}", percent(1.0 - sound)));
-    let common: Vec<String> = off_now.iter().cloned().chain(doubt.clone()).collect();
+    let beside = beside(diagnosis);
+    let unlooked = beside.map(|display| {
+        format!(
+            "a look or two at display {display}, which stands out too: `oddpot next` says which"
+        )
+    });
+    let common: Vec<String> =
+        off_now.iter().cloned().chain(doubt.clone()).chain(unlooked).collect();
     let seen = |(fault, _): (Fault, f64)| proof::seen(knowledge, timeline, fault);
     let owed = points.owed(remedied.is_some_and(seen));
     let verification = verification(diagnosis, &points, sound, &common, remedied, owed);
@@ -169,7 +182,34 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
         complaint_stands,
         but_for,
         looked,
+        beside,
     }
+}
+
+/// The cylinder, by its display, that stands out most in the newest sets and that hardly anything was done
+/// about: it was not complained of, nothing was put right there, and it was not looked at.
+///
+/// A job is over when what it was opened for is cured; a display that stands out beside it may be nature's or
+/// a second fault, and a look costs minutes.
+pub(crate) fn beside(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
+    let timeline = diagnosis.model.timeline;
+    let points = Points::new(timeline, &diagnosis.assessment.oddness);
+    let newest = points.newest();
+    let shown = |odd: &Oddness| timeline.sets[odd.set].arrangement.cylinder_shown(odd.display);
+    let complaint = &timeline.complaint;
+    let known = |cylinder: Cylinder| {
+        complaint.display == Some(cylinder)
+            || complaint.named.contains(&cylinder)
+            || timeline.findings.iter().filter(|f| f.cylinder == Some(cylinder)).count() >= LOOKS
+            || timeline.disturbances.iter().any(|d| {
+                d.remedied
+                    .is_some_and(|(_, place)| place.cylinders(&timeline.engine).contains(&cylinder))
+            })
+    };
+    let odd = diagnosis.assessment.oddness.iter().filter(|odd| newest.contains(&odd.set));
+    let far = odd.filter_map(|odd| Some((odd.sigmas?.abs(), shown(odd))));
+    let out = far.filter(|&(size, cylinder)| size >= STANDS_OUT && !known(cylinder));
+    out.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1))).map(|(_, cylinder)| cylinder)
 }
 
 /// The cheapest test that tells a fault of all displays from none, where these are complained of and none

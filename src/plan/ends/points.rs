@@ -270,6 +270,21 @@ impl<'a> Points<'a> {
         sets.filter(|(s, size)| s.after >= from && Self::spot(s) == spot && **size >= ODD).count()
     }
 
+    /// Running points at which displays were read before something was put right, and not since.
+    pub(crate) fn only_before_remedy(&self) -> Vec<Spot> {
+        let from = self.timeline.remedied_by();
+        let sets = || self.timeline.sets.iter().filter(|s| s.is_settled());
+        let since = |spot: Spot| sets().any(|s| s.after >= from && Self::spot(s) == spot);
+        let mut spots: Vec<Spot> = Vec::new();
+        for spot in sets().filter(|s| s.after < from).map(Self::spot) {
+            if !since(spot) && !spots.contains(&spot) {
+                spots.push(spot);
+            }
+        }
+        spots.sort_by_key(|spot| spot.at);
+        spots
+    }
+
     /// How often a spot was read since the last work.
     pub(crate) fn times_since_work(&self, spot: Spot) -> usize {
         let from = self.last_work().map_or(0, |work| work + 1);

@@ -42,6 +42,12 @@ pub(super) fn sound(
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let mut off = off(diagnosis, points);
     off.extend_from_slice(complained);
+    // Names matter where something was complained of, stands off or was put right.
+    let done = timeline.disturbances.iter().filter_map(|d| d.remedied);
+    let mut names: Vec<Cylinder> =
+        done.flat_map(|(_, place)| place.cylinders(&timeline.engine)).collect();
+    names.extend(timeline.complaint.display);
+    names.extend(off.iter().map(|(_, display)| *display));
     // A second fault that says little is no case of its own for the plan. It shows all the same.
     let mut unread = vec![0.0; diagnosis.kept.len()];
     for (case, most) in cases.iter().zip(elsewhere(diagnosis, points, &cases)) {
@@ -55,7 +61,8 @@ pub(super) fn sound(
     let mut there_at_all = 0.0;
     for ((weighed, hypothesis), unread) in hypotheses.zip(unread) {
         let here = |&c: &usize| {
-            diagnosis.model.candidates[c].renaming.is_some()
+            let candidate = &diagnosis.model.candidates[c];
+            candidate.renaming.is_some() && names.iter().any(|n| candidate.numbers.contains(n))
                 || off.iter().any(|(set, display)| {
                     acts_on(diagnosis, c, &timeline.sets[*set].arrangement).contains(display)
                 })

@@ -12,7 +12,7 @@ use crate::job::fit::Sheet;
 use crate::job::timeline::{Disturbance, Finding, ReadingSet, Standing, Timeline};
 use crate::job::trim::Trimming;
 use crate::knowledge::{Item, Thermal};
-use crate::units::{Celsius, Cost};
+use crate::units::Celsius;
 
 pub(in crate::report) fn engine(cylinders: u8) -> Engine {
     Engine {
@@ -81,7 +81,7 @@ pub(in crate::report) fn timeline() -> Timeline {
             work: None,
         }],
         findings: Vec::<Finding>::new(),
-        looked: Cost::default(),
+        looked: Vec::new(),
         arrangement: exchanged,
         thermal: Thermal::Cruise,
         open_access: Vec::new(),
