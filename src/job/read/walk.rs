@@ -31,7 +31,9 @@ impl<'a> Walk<'a> {
     pub(super) fn over(knowledge: &'a Knowledge, journal: &Journal) -> Self {
         let engine = journal.head.engine.clone();
         let head = &journal.head;
-        let complaint = Complaint::of(&head.complaint, &head.details);
+        let mut complaint = Complaint::of(&head.complaint, &head.details);
+        // Words may name a display that the engine does not have.
+        complaint.named.retain(|named| engine.all().any(|known| known == *named));
         let mut recent = head.recent.clone();
         // Work since which it does so was done.
         recent.extend(complaint.since.clone().filter(|since| !head.recent.contains(since)));
