@@ -27,6 +27,7 @@ pub mod readings;
 pub mod report;
 pub mod review;
 pub mod search;
+pub mod serve;
 pub mod session;
 pub mod testability;
 pub mod thermocouple;

@@ -20,7 +20,7 @@ use crate::knowledge::finding::{any_error, render, to_json};
 use crate::knowledge::sources::Role;
 use crate::report::Style;
 use crate::session::author::{New, Shelves, Written, author};
-use crate::session::{Asked, Purpose, Script, Settings, Stop};
+use crate::session::{Asked, Medium, Purpose, Script, Settings, Stop};
 
 /// Write a cause, a test or an engine of your own, question by question
 ///
@@ -68,6 +68,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         now: &now,
         again: "oddpot knowledge new",
         purpose: Purpose::Complaint,
+        medium: Medium::Terminal,
     };
     let mut transcript = String::new();
     let written = match &answers {
@@ -145,7 +146,9 @@ fn finish(
         Ok(written) => written,
         Err(stop) => {
             let (said, status) = match stop {
-                Stop::Back | Stop::Leave => ("nothing was written".to_owned(), exit::DONE),
+                Stop::Back | Stop::Leave | Stop::Anew => {
+                    ("nothing was written".to_owned(), exit::DONE)
+                }
                 Stop::Lost(why) | Stop::Wrong(why) => {
                     (format!("nothing was written: {why}"), exit::USAGE)
                 }

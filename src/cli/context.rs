@@ -201,7 +201,15 @@ impl Context {
         self.view_with(self.knowledge()?, journal)
     }
 
-    fn view_with(&self, knowledge: Knowledge, journal: Journal) -> Result<View, Failure> {
+    /// What follows from a journal that was read.
+    ///
+    /// # Errors
+    /// When the memory cannot be used.
+    pub(crate) fn view_with(
+        &self,
+        knowledge: Knowledge,
+        journal: Journal,
+    ) -> Result<View, Failure> {
         let knowledge = memory::recall(self, lacking::mark(self, knowledge), &journal)?;
         let timeline = read(&knowledge, &journal);
         self.of_the_job.set(timeline.scale);

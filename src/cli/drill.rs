@@ -81,7 +81,7 @@ fn answered(transcript: String, drilled: Result<Drilled, Stop>) -> Answer {
             });
             Answer::new(transcript, document)
         }
-        Err(Stop::Back | Stop::Leave) => {
+        Err(Stop::Back | Stop::Leave | Stop::Anew) => {
             let said = "Left; nothing is kept of a drill.\n";
             Answer::new(format!("{transcript}{said}"), json!({"ok": true, "said": said.trim()}))
         }

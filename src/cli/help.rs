@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use clap::Command;
 
 /// The commands by task; a test asks that each has its place.
-const GROUPS: [(&str, &[&str]); 6] = [
+const GROUPS: [(&str, &[&str]); 7] = [
     ("A job", &["open", "jobs", "journal", "correct", "undo", "record", "close", "reopen", "mend"]),
     (
         "Entering what was read, seen or done",
@@ -28,6 +28,7 @@ const GROUPS: [(&str, &[&str]); 6] = [
     ),
     ("Asking", &["next", "suspects", "why", "verify", "vehicle", "search", "probe"]),
     ("Paper", &["card"]),
+    ("At the engine, on a phone", &["serve"]),
     ("Once it runs right", &["commission", "balance", "limits"]),
     (
         "Knowledge, workshop, practice",

@@ -56,6 +56,7 @@ mod remedy;
 mod reopen;
 mod review;
 mod search;
+mod serve;
 mod session;
 mod state;
 mod subject;
@@ -144,6 +145,7 @@ enum Command {
     Temps(temps::Args),
     Log(log::Args),
     Watch(watch::Args),
+    Serve(serve::Args),
     Found(found::Args),
     Cannot(cannot::Args),
     Exchange(exchange::Args),
@@ -249,6 +251,7 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
         Command::Temps(args) => temps::run(context, &args),
         Command::Log(args) => log::run(context, &args),
         Command::Watch(args) => watch::run(context, &args),
+        Command::Serve(args) => serve::run(context, &args),
         Command::Found(args) => found::run(context, &args),
         Command::Cannot(args) => cannot::run(context, &args),
         Command::Exchange(args) => exchange::run(context, &args),

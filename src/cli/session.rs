@@ -13,7 +13,7 @@ use super::memory;
 use super::terminal::{Terminal, colour};
 use super::texts;
 use crate::report::{self, Style};
-use crate::session::{self, Purpose, Script, Settings};
+use crate::session::{self, Medium, Purpose, Script, Settings};
 
 const WHAT_TO_TYPE: &str = "\
 oddpot finds out why one cylinder reads a different temperature.
@@ -75,6 +75,7 @@ fn asked(context: &Context, answers: Option<&Path>, purpose: Purpose) -> Result<
         now: &now,
         again: &again,
         purpose,
+        medium: Medium::Terminal,
     };
     let (ended, transcript) = match answers {
         None => {

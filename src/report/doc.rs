@@ -67,6 +67,8 @@ pub enum NoticeKind {
     Rule,
     /// The answer is weaker than it looks.
     Doubt,
+    /// What was given cannot be used, or something besides is to be known.
+    Mind,
 }
 
 impl NoticeKind {
@@ -79,6 +81,7 @@ impl NoticeKind {
             Self::Caution => "Caution",
             Self::Rule => "Rule",
             Self::Doubt => "Doubt",
+            Self::Mind => "Mind",
         }
     }
 }

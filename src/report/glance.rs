@@ -50,7 +50,7 @@ pub struct Known<'a> {
 #[must_use]
 pub fn next_at_a_glance(known: &Known<'_>, advice: &Advice, room: &Room<'_>) -> Doc {
     let mut screen = Screen::new(titled(known, &advice.best));
-    screen.must(|doc| doc.first(heat::notice(known.knowledge, known.timeline, known.scale)));
+    screen.must(|doc| doc.first(heat::heat_notice(known.knowledge, known.timeline, known.scale)));
     verdict(&mut screen, known);
     doubt(&mut screen, known);
     step(&mut screen, known, &advice.best, room);
@@ -71,7 +71,7 @@ pub fn step_at_a_glance(known: &Known<'_>, choice: &Choice, room: &Room<'_>) -> 
 pub fn suspects_at_a_glance(known: &Known<'_>, lines: usize, foot: &str) -> Doc {
     let &Known { knowledge, timeline, assessment, scale } = known;
     let mut screen = Screen::new("Suspects");
-    screen.must(|doc| doc.first(heat::notice(knowledge, timeline, scale)));
+    screen.must(|doc| doc.first(heat::heat_notice(knowledge, timeline, scale)));
     verdict(&mut screen, known);
     doubt(&mut screen, known);
     let bars = |shown| suspects::bars(knowledge, timeline, assessment, (shown, FLOOR));
@@ -92,7 +92,7 @@ pub fn suspects_at_a_glance(known: &Known<'_>, lines: usize, foot: &str) -> Doc 
 pub fn verify_at_a_glance(known: &Known<'_>, verification: &Verification, foot: &str) -> Doc {
     let whole = super::verify(known.knowledge, known.timeline, verification);
     let mut screen = Screen::new(whole.title);
-    screen.must(|doc| doc.first(heat::notice(known.knowledge, known.timeline, known.scale)));
+    screen.must(|doc| doc.first(heat::heat_notice(known.knowledge, known.timeline, known.scale)));
     screen.must(|doc| doc.blocks.extend(whole.blocks));
     screen.page(super::screen::LINES, foot)
 }

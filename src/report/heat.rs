@@ -15,7 +15,8 @@ use super::{terms, words};
 const NAMED: usize = 3;
 
 /// What stands before an answer while the engine must stop or be watched.
-pub(super) fn notice(
+#[must_use]
+pub fn heat_notice(
     knowledge: &Knowledge,
     timeline: &Timeline,
     scale: Scale,
@@ -31,7 +32,7 @@ pub(super) fn notice(
 /// The same as a line of its own, as `STOP: display 2 reads ...`.
 #[must_use]
 pub fn heat_line(knowledge: &Knowledge, timeline: &Timeline, scale: Scale) -> Option<String> {
-    notice(knowledge, timeline, scale).map(|(kind, text)| format!("{}: {text}", kind.word()))
+    heat_notice(knowledge, timeline, scale).map(|(kind, text)| format!("{}: {text}", kind.word()))
 }
 
 /// Why the numbers of an entry are no temperatures of a running engine, as a clause; `None` where they

@@ -8,7 +8,7 @@ use super::doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean, clean_line};
 use super::figure::{self, Figure};
 
 /// How the page looks, on a screen and on paper.
-const STYLE: &str = include_str!("page.css");
+pub const STYLE: &str = include_str!("page.css");
 
 /// Characters of a value that needs no line of its own on paper.
 const SHORT: usize = 44;
@@ -42,6 +42,13 @@ pub fn render(doc: &Doc) -> String {
     let mut page = page.into_string();
     page.push('\n');
     page
+}
+
+/// Writes blocks as part of another page.
+#[must_use]
+pub fn fragment(blocks: &[Block]) -> String {
+    let mut so_far = SoFar::default();
+    html! { @for block in blocks { (piece(block, &mut so_far)) } }.into_string()
 }
 
 /// What a page has had so far.
@@ -89,7 +96,7 @@ fn piece(block: &Block, so_far: &mut SoFar) -> Markup {
         Block::Notice(kind, text) => {
             let class = match kind {
                 NoticeKind::Stop | NoticeKind::Watch | NoticeKind::Caution => "notice caution",
-                NoticeKind::Rule | NoticeKind::Doubt => "notice",
+                NoticeKind::Rule | NoticeKind::Doubt | NoticeKind::Mind => "notice",
             };
             html! { p class=(class) { strong { (kind.word()) ":" } " " (clean(text)) } }
         }
@@ -128,7 +135,8 @@ fn table(table: &Table) -> Markup {
     }
 }
 
-/// The bar is a border, which browsers print even where they leave out backgrounds.
+/// The bar is a picture, which browsers print even where they leave out backgrounds; a style of its own
+/// would be refused where a page may have only the style that it names.
 fn bars(bars: &[Bar]) -> Markup {
     html! {
         div.bars {
@@ -136,7 +144,9 @@ fn bars(bars: &[Bar]) -> Markup {
                 div {
                     span { (clean(&bar.label)) }
                     span.bar aria-hidden="true" {
-                        i style=(format!("width:{:.1}%", share(bar.value) * 100.0)) {}
+                        svg viewBox="0 0 100 10" preserveAspectRatio="none" {
+                            rect width=(format!("{:.1}", share(bar.value) * 100.0)) height="10" {}
+                        }
                     }
                     span { (clean(&bar.text)) }
                 }
@@ -186,7 +196,7 @@ mod tests {
         let page = render(&doc);
         assert!(!page.contains("<script") && !page.contains("<img"), "{page}");
         assert!(page.contains("&lt;script&gt;alert(1)&lt;/script&gt;"));
-        assert!(page.contains("width:0.0%"));
+        assert!(page.contains("width=\"0.0\""));
     }
 
     #[test]

@@ -79,7 +79,7 @@ pub use fit::{differences, fit};
 pub use glance::{
     Known, Room, next_at_a_glance, step_at_a_glance, suspects_at_a_glance, verify_at_a_glance,
 };
-pub use heat::{compared, heat_line, no_temperatures};
+pub use heat::{compared, heat_line, heat_notice, no_temperatures};
 pub use jobs::{JobAbout, JobLine, jobs};
 pub use journal::{entry_text, journal};
 pub use limits::{hindrance, limits, limits_at_a_glance, limits_csv};

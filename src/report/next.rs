@@ -41,7 +41,7 @@ pub fn next(
         fields.insert(0, ("Fixes", against));
     }
     doc.fields(fields);
-    doc.first(heat::notice(knowledge, timeline, scale));
+    doc.first(heat::heat_notice(knowledge, timeline, scale));
     for &caution in &best.cautions {
         doc.notice(NoticeKind::Caution, words::sentence(&knowledge.cautions[caution].text));
     }

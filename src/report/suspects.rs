@@ -36,7 +36,7 @@ pub fn suspects(
     scale: Scale,
 ) -> Doc {
     let mut doc = Doc::new("Suspects");
-    doc.first(heat::notice(knowledge, timeline, scale));
+    doc.first(heat::heat_notice(knowledge, timeline, scale));
     doc.para(verdict(knowledge, timeline, assessment));
     if assessment.surprise.unexplained {
         doc.notice(NoticeKind::Doubt, unexplained(assessment));

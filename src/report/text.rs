@@ -131,7 +131,7 @@ impl Page {
             Block::Notice(kind, text) => {
                 let role = match kind {
                     NoticeKind::Stop | NoticeKind::Watch | NoticeKind::Caution => Role::Caution,
-                    NoticeKind::Rule | NoticeKind::Doubt => Role::Rule,
+                    NoticeKind::Rule | NoticeKind::Doubt | NoticeKind::Mind => Role::Rule,
                 };
                 self.hanging(&format!("{}: ", kind.word()), Some(role), text);
             }

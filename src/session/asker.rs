@@ -1,7 +1,9 @@
 //! The one way in which the session asks and tells.
 //!
-//! A terminal, a script of answers and a test stand behind the same five questions. Nothing
-//! here knows what is asked about.
+//! A terminal, a script of answers, a page in the hand and a test stand behind the same five
+//! questions. Nothing here knows what is asked about.
+
+use crate::report::{Doc, NoticeKind, Style, text};
 
 /// Why a question has no answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -14,6 +16,8 @@ pub enum Stop {
     Lost(String),
     /// A script gave an answer that is not among the choices.
     Wrong(String),
+    /// Another has entered something: back to where the job stands, read again.
+    Anew,
 }
 
 /// An answer, or why there is none.
@@ -30,6 +34,29 @@ pub struct Line<'a> {
     pub default: &'a str,
     /// Already in the line, to be corrected.
     pub typed: &'a str,
+    /// Where a value for each of so many places is asked for, parted by spaces; nought for a free line.
+    pub values: u8,
+    /// Words that may stand for such a value.
+    pub states: &'a [&'a str],
+    /// Such a value may lie below nought.
+    pub below_zero: bool,
+}
+
+/// The places of an engine from above, as a choice among them: bank by bank, each with its number and
+/// the option that it is, if it may be chosen.
+pub type Seats = Vec<Vec<(u8, Option<usize>)>>;
+
+/// The job that is on the bench, for whoever can keep it in sight.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bench {
+    /// Its name.
+    pub name: String,
+    /// Vehicle and complaint.
+    pub about: String,
+    /// Why the engine must stop or be watched.
+    pub notice: Option<(NoticeKind, String)>,
+    /// Entries that the session knows of.
+    pub entries: usize,
 }
 
 /// Asks and tells.
@@ -39,6 +66,21 @@ pub trait Asker {
     /// # Errors
     /// [`Stop::Lost`] when it cannot be shown.
     fn say(&mut self, text: &str) -> Asked<()>;
+
+    /// Shows a page as it is, where there is no screen to fill.
+    ///
+    /// # Errors
+    /// As [`Asker::say`].
+    fn show(&mut self, page: &Doc) -> Asked<()> {
+        self.say(&text::render(page, text::USUAL_WIDTH, Style::Plain))
+    }
+
+    /// Tells which job is on the bench and how it stands, whenever that changes; `None` for no job.
+    fn bench(&mut self, _bench: Option<Bench>) {}
+
+    /// The next question is the main one, at which nothing is half entered; `anew` where what is shown
+    /// before it says where the job stands.
+    fn rest(&mut self, _anew: bool) {}
 
     /// Waits until what was shown is read.
     ///
@@ -51,6 +93,20 @@ pub trait Asker {
     /// # Errors
     /// When there is no answer.
     fn choose(&mut self, question: &str, options: &[String], start: usize) -> Asked<usize>;
+
+    /// One of the options, which are places of an engine.
+    ///
+    /// # Errors
+    /// When there is no answer.
+    fn choose_seat(
+        &mut self,
+        question: &str,
+        options: &[String],
+        start: usize,
+        _seats: &Seats,
+    ) -> Asked<usize> {
+        self.choose(question, options, start)
+    }
 
     /// Any number of the options, by index, in order.
     ///

@@ -197,6 +197,7 @@ impl Work<'_, '_> {
                 help: "as 1.5; below zero is leaner, or earlier",
                 default: "",
                 typed: &typed,
+                ..Line::default()
             })?;
             let text = answer.trim().replace(',', ".").replace('\u{2212}', "-");
             if text.is_empty() {
@@ -227,6 +228,7 @@ impl Work<'_, '_> {
                 help: "not its display: as plug colour, exhaust sample of that runner",
                 default: "",
                 typed: &typed,
+                ..Line::default()
             })?;
             if by.trim().is_empty() {
                 return Err(Stop::Back);

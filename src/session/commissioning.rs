@@ -62,7 +62,8 @@ impl Work<'_, '_> {
             let label = "Enter the builder's limit, so that full load may be run";
             choices.push((label.to_owned(), Doing::BuilderLimit));
         }
-        choices.push(("Write the sheet as it is to a file".to_owned(), Doing::Sheet));
+        let sheet = self.desk.word("Write the sheet as it is to a file", "Show the sheet as it is");
+        choices.push((sheet.to_owned(), Doing::Sheet));
         if self.job.journal().last_standing().is_some() {
             choices.push(("Undo the last entry".to_owned(), Doing::Undo));
         }
@@ -110,9 +111,11 @@ impl Work<'_, '_> {
             Step::Limits => self.limiting(),
             Step::Close => {
                 self.close()?;
-                if self.timeline.standing != Standing::Open
-                    && self.desk.yes("Write the commissioning sheet to a file?", true)?
-                {
+                let sheet = self.desk.word(
+                    "Write the commissioning sheet to a file?",
+                    "Show the commissioning sheet?",
+                );
+                if self.timeline.standing != Standing::Open && self.desk.yes(sheet, true)? {
                     self.commission_sheet()?;
                 }
                 Ok(())
@@ -167,7 +170,10 @@ impl Work<'_, '_> {
 
     /// What the thermometer shows, if there is one, and as it was typed.
     fn thermometer(&mut self) -> Asked<Option<(Celsius, String)>> {
-        let help = "in the shade of the engine, after some minutes; Enter if there is none";
+        let help = self.desk.word(
+            "in the shade of the engine, after some minutes; Enter if there is none",
+            "in the shade of the engine, after some minutes; empty if there is none",
+        );
         self.desk.temperature("A thermometer beside the engine", help)
     }
 
@@ -212,6 +218,9 @@ impl Work<'_, '_> {
             limits: set.as_ref(),
             letterhead: &letterhead,
         });
+        if self.desk.on_page() {
+            return self.desk.page(&page);
+        }
         let usual = format!("{}-commissioned.txt", self.name);
         let help = "its ending says the form: .txt, .md, .html or .pdf";
         self.file(help, &usual, |shelf, file, over| shelf.write(file, &page, over))

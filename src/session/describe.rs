@@ -114,6 +114,7 @@ fn cylinders(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
             help: "2 to 16",
             default: &engine.cylinders.to_string(),
             typed: &typed,
+            ..Line::default()
         })?;
         match answer.trim().parse::<u8>() {
             Ok(n) if (2..=16).contains(&n) => {
@@ -230,6 +231,7 @@ fn firing_order(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
             help: "cylinder numbers with spaces; it says which two share a coil",
             default: &usual,
             typed: &typed,
+            ..Line::default()
         })?;
         let order: Result<Vec<u8>, _> = answer
             .split(|c: char| !c.is_ascii_digit())

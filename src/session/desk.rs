@@ -3,7 +3,7 @@
 
 use jiff::Timestamp;
 
-use super::asker::{Asked, Asker, Line, Stop};
+use super::asker::{Asked, Asker, Line, Seats, Stop};
 use super::sheet::{Sheet, short};
 use crate::engine::{Cylinder, Engine};
 use crate::job::entry::Reading;
@@ -20,6 +20,16 @@ pub enum Purpose {
     Complaint,
     /// An engine that is believed sound is commissioned.
     Commission,
+}
+
+/// Where a session is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Medium {
+    /// A screen of so many lines, and keys.
+    #[default]
+    Terminal,
+    /// A page that is as long as it must be; files of the computer are not named on it.
+    Page,
 }
 
 /// How the session looks and where its time comes from.
@@ -41,6 +51,8 @@ pub struct Settings<'a> {
     pub again: &'a str,
     /// What new jobs are opened for.
     pub purpose: Purpose,
+    /// Where it is shown.
+    pub medium: Medium,
 }
 
 /// The asker and what all questions need.
@@ -74,6 +86,16 @@ impl Desk<'_> {
         Ok(())
     }
 
+    /// It is shown on a page.
+    pub(super) fn on_page(&self) -> bool {
+        self.settings.medium == Medium::Page
+    }
+
+    /// What is said of keys, or what is said of a page.
+    pub(super) fn word(&self, keys: &'static str, page: &'static str) -> &'static str {
+        if self.on_page() { page } else { keys }
+    }
+
     /// Says a sentence or two.
     pub(super) fn say(&mut self, text: &str) -> Asked<()> {
         let mut sheet = Sheet::new(self.settings.width);
@@ -98,7 +120,8 @@ impl Desk<'_> {
         let question = format!("{question}, {}?", scale.sign());
         let mut typed = String::new();
         loop {
-            let line = Line { question: &question, help, default: "", typed: &typed };
+            let line =
+                Line { question: &question, help, default: "", typed: &typed, ..Line::default() };
             let answer = self.asker.line(line)?;
             if answer.trim().is_empty() {
                 return Ok(None);
@@ -114,6 +137,9 @@ impl Desk<'_> {
 
     /// Shows a sheet, a screen at a time.
     pub(super) fn show(&mut self, sheet: &Sheet) -> Asked<()> {
+        if self.on_page() {
+            return self.asker.show(sheet.doc());
+        }
         for (index, page) in sheet.pages(self.settings.height).iter().enumerate() {
             if index > 0 {
                 self.asker.more()?;
@@ -147,6 +173,27 @@ impl Desk<'_> {
         choices.get(index).map(|(_, value)| value.clone()).ok_or(Stop::Back)
     }
 
+    /// The same for places of an engine, which may be shown where they are; what is no place of it
+    /// stands behind them.
+    pub(super) fn pick_seat<T: Clone>(
+        &mut self,
+        question: &str,
+        engine: &Engine,
+        choices: &[(String, (Option<Cylinder>, T))],
+        start: usize,
+    ) -> Asked<T> {
+        let at = |number: Cylinder| choices.iter().position(|(_, (at, _))| *at == Some(number));
+        let seats: Seats = engine
+            .banks
+            .iter()
+            .map(|bank| bank.iter().map(|&number| (number, at(number))).collect())
+            .collect();
+        let labels: Vec<String> = choices.iter().map(|(label, _)| label.clone()).collect();
+        let start = start.min(labels.len().saturating_sub(1));
+        let index = self.asker.choose_seat(question, &labels, start, &seats)?;
+        choices.get(index).map(|(_, (_, value))| value.clone()).ok_or(Stop::Back)
+    }
+
     /// Yes or no.
     pub(super) fn yes(&mut self, question: &str, offered: bool) -> Asked<bool> {
         let choices = [("yes".to_owned(), true), ("no".to_owned(), false)];
@@ -163,12 +210,12 @@ impl Desk<'_> {
         start: Option<Cylinder>,
     ) -> Asked<Cylinder> {
         let word = if item == Some(Item::LeadAtBox) { "display" } else { "cylinder" };
-        let list: Vec<(String, Cylinder)> = engine
+        let list: Vec<(String, (Option<Cylinder>, Cylinder))> = engine
             .all()
             .filter(|c| !without.contains(c))
-            .map(|c| (format!("{word} {c}"), c))
+            .map(|c| (format!("{word} {c}"), (Some(c), c)))
             .collect();
-        let at = list.iter().position(|(_, c)| Some(*c) == start).unwrap_or(0);
-        self.pick(question, &list, at)
+        let at = list.iter().position(|(_, (_, c))| Some(*c) == start).unwrap_or(0);
+        self.pick_seat(question, engine, &list, at)
     }
 }

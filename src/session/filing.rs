@@ -22,6 +22,7 @@ impl Work<'_, '_> {
                 help,
                 default: usual,
                 typed: &typed,
+                ..Line::default()
             })?;
             let mut written = write(self.shelf, &file, false);
             if written == Err(NotWritten::Exists) {

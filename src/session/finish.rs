@@ -164,8 +164,9 @@ impl Work<'_, '_> {
         if !self.desk.yes(question, proven || recorded)? {
             return Err(Stop::Back);
         }
+        let card = self.desk.word("Write the job card to a file?", "Show the job card?");
         if self.enter(typed.to_owned(), What::Close { proven, reason: None })?
-            && self.desk.yes("Write the job card to a file?", true)?
+            && self.desk.yes(card, true)?
         {
             self.card()?;
         }
@@ -190,6 +191,9 @@ impl Work<'_, '_> {
             letterhead: &letterhead,
         };
         let page = report::card(&input, self.desk.settings.scale);
+        if self.desk.on_page() {
+            return self.desk.page(&page);
+        }
         let usual = format!("{}-{}.txt", self.name, if open { "handover" } else { "card" });
         let help = "its ending says the form: .txt, .md, .html or .pdf";
         self.file(help, &usual, |shelf, file, over| shelf.write(file, &page, over))

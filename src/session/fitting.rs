@@ -36,7 +36,7 @@ impl Work<'_, '_> {
             }),
             Topic::Fitting => {
                 let question = "Sheath, runner and depth past the inner wall, mm:";
-                let mm = self.millimetres(question, "as 3 42 20", 3)?;
+                let mm = self.millimetres(question, "as 3 42 20", 3, false)?;
                 let fitting = Fitting { diameter: mm[0], bore: mm[1], depth: mm[2] };
                 let typed = format!(
                     "fit --probe-diameter {} --bore {} --probe-depth {}",
@@ -58,7 +58,8 @@ impl Work<'_, '_> {
     fn row(&mut self, flag: &str, name: &str, put: fn(&mut FitLine, f64)) -> Asked<()> {
         let cylinders = self.timeline.engine.cylinders;
         let question = format!("{name}, cylinders 1 to {cylinders}, mm:");
-        let values = self.millimetres(&question, "numbers with spaces", usize::from(cylinders))?;
+        let count = usize::from(cylinders);
+        let values = self.millimetres(&question, "numbers with spaces", count, true)?;
         let lines: Vec<(Cylinder, FitLine)> = (1..)
             .zip(&values)
             .map(|(cylinder, &mm)| {
@@ -74,11 +75,19 @@ impl Work<'_, '_> {
         Ok(())
     }
 
-    /// A line of so many lengths, asked again until it fits.
-    fn millimetres(&mut self, question: &str, help: &str, count: usize) -> Asked<Vec<f64>> {
+    /// A line of so many lengths, asked again until it fits; one of each cylinder, or of other things.
+    fn millimetres(
+        &mut self,
+        question: &str,
+        help: &str,
+        count: usize,
+        each: bool,
+    ) -> Asked<Vec<f64>> {
         let mut typed = String::new();
         loop {
-            typed = self.desk.asker.line(Line { question, help, default: "", typed: &typed })?;
+            let values = if each { u8::try_from(count).unwrap_or(0) } else { 0 };
+            let line = Line { question, help, typed: &typed, values, ..Line::default() };
+            typed = self.desk.asker.line(line)?;
             let given: Vec<&str> =
                 typed.split([' ', '\t', ';', '/', '|']).filter(|word| !word.is_empty()).collect();
             if given.is_empty() {

@@ -53,6 +53,10 @@ impl Work<'_, '_> {
                 ("Go on with the job", Doing::Back),
             ]
             .map(|(label, doing)| (label.to_owned(), doing));
+            let mut choices = choices.to_vec();
+            if self.desk.on_page() {
+                choices.retain(|(_, doing)| !matches!(doing, Doing::Table));
+            }
             match self.desk.pick("Limits:", &choices, 0)? {
                 Doing::Back => return Ok(()),
                 Doing::Set => {
@@ -100,6 +104,7 @@ impl Work<'_, '_> {
                 help: "a number",
                 default: &now.to_string(),
                 typed: &typed,
+                ..Line::default()
             })?;
             match answer.trim().replace(',', ".").parse::<f64>() {
                 Ok(number) => {

@@ -30,9 +30,10 @@ mod trial;
 mod why;
 mod work;
 
-pub use asker::{Asked, Asker, Line, Stop};
-pub use desk::{Purpose, Settings};
+pub use asker::{Asked, Asker, Bench, Line, Seats, Stop};
+pub use desk::{Medium, Purpose, Settings};
 pub use drill::{DrillSettings, Drilled, drill};
+pub use opening::name_for;
 pub use script::Script;
 pub use sheet::short;
 pub use shelf::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
@@ -66,15 +67,17 @@ pub fn run(
     let again = settings.again;
     let mut desk = Desk { asker, knowledge, settings };
     loop {
+        desk.asker.bench(None);
         let (name, fresh) = match opening::job(&mut desk, shelf) {
             Ok(found) => found,
+            Err(Stop::Anew) => continue,
             Err(stop) => return ended(&stop, "no job was opened, nothing is kept"),
         };
         let job = match shelf.take(&name) {
             Ok(job) => job,
             Err(problem) => match without_holding(&mut desk, shelf, &name, &problem) {
                 Ok(Some(job)) => job,
-                Ok(None) => continue,
+                Ok(None) | Err(Stop::Anew) => continue,
                 Err(stop) => return ended(&stop, "no job was opened, nothing is kept"),
             },
         };
@@ -97,6 +100,8 @@ pub fn run(
         let go_on = if Path::new(&work.name).extension().is_some_and(|e| e == "ron") {
             "to go on give this path as the job of any command, or copy the file to the other jobs"
                 .to_owned()
+        } else if settings.medium == Medium::Page {
+            "to go on choose it again".to_owned()
         } else {
             format!("to go on type `{again}`")
         };
@@ -129,7 +134,7 @@ fn of_the_job<'a>(settings: Settings<'a>, journal: &Journal) -> Settings<'a> {
 fn ended(stop: &Stop, kept: &str) -> Ended {
     let kept = crate::report::words::sentence(kept);
     match stop {
-        Stop::Back | Stop::Leave => Ended { said: kept, wrong: None },
+        Stop::Back | Stop::Leave | Stop::Anew => Ended { said: kept, wrong: None },
         Stop::Lost(why) => Ended { said: format!("Stopped: {why}. {kept}"), wrong: None },
         Stop::Wrong(why) => Ended { said: kept, wrong: Some(why.clone()) },
     }

@@ -39,11 +39,12 @@ pub(super) fn job(desk: &mut Desk<'_>, shelf: &mut dyn Shelf) -> Asked<(String, 
             .list()
             .unwrap_or_else(|problem| vec![Spine { name: String::new(), job: Err(problem) }]);
         if jobs.is_empty() && desk.settings.purpose == Purpose::Complaint {
-            desk.say(
+            let keys = desk.word("Esc goes one step back, Ctrl-C stops", "Back goes one step back");
+            desk.say(&format!(
                 "One cylinder reads a different temperature: is the number wrong, or the engine? \
-                 This asks its way to the answer. First a few questions about the job. Esc goes \
-                 one step back, Ctrl-C stops; what has been entered is always kept.",
-            )?;
+                 This asks its way to the answer. First a few questions about the job. {keys}; what \
+                 has been entered is always kept."
+            ))?;
             return new(desk, shelf).map(|name| (name, true));
         }
         let picked = if jobs.is_empty() { None } else { pick(desk, &jobs)? };
@@ -135,6 +136,7 @@ fn vehicle(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
         help: "in your words; plate and mileage may follow, as: blue estate; AB 123; 84210 km",
         default: "",
         typed: &draft.vehicle_line,
+        ..Line::default()
     })?;
     (draft.vehicle, draft.plate, draft.mileage) = complaint::vehicle_line(&draft.vehicle_line);
     Ok(true)
@@ -157,6 +159,7 @@ fn complaint(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
         help: "as: cylinder 3 reads high at idle; may be left empty",
         default: "",
         typed: &draft.complaint,
+        ..Line::default()
     })?;
     Ok(true)
 }
@@ -168,9 +171,12 @@ fn about(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     loop {
         let line = desk.asker.line(Line {
             question: "Which cylinder, at which point, what does it do?",
-            help: "as: 3 full high, all low; jumps, dead, misses, pings, runs-on; Enter skips",
-            default: "",
+            help: desk.word(
+                "as: 3 full high, all low; jumps, dead, misses, pings, runs-on; Enter skips",
+                "as: 3 full high, all low; jumps, dead, misses, pings, runs-on; may be left empty",
+            ),
             typed: &draft.typed[0],
+            ..Line::default()
         })?;
         let read = complaint::details(&line, &works).and_then(|details| match details.cylinder {
             Some(c) if !engine.all().any(|known| known == c) => Err(format!(
@@ -200,6 +206,7 @@ fn limit(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
             help: "from the engine builder's papers, as 900C or 1650F; Enter if not known",
             default: "",
             typed: &draft.typed[1],
+            ..Line::default()
         })?;
         let read = if line.trim().is_empty() {
             Ok(None)
@@ -310,11 +317,19 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
     let mut name = name_for(&draft.vehicle, &taken);
     while let Err(problem) = shelf.create(&name, &journal) {
         desk.refuse(&format!("the job could not be kept: {problem}; what was said is not lost"))?;
+        if desk.on_page() {
+            // A page names no files of the computer that it comes from.
+            match or_back(desk.yes("Try again?", true))? {
+                Some(true) => continue,
+                Some(false) | None => return Ok(None),
+            }
+        }
         let elsewhere = desk.asker.line(Line {
             question: "File to keep it in instead?",
             help: "a path on another disk that ends in .ron; Enter tries the same again",
             default: "",
             typed: "",
+            ..Line::default()
         });
         match or_back(elsewhere)? {
             Some(file) if file.trim().is_empty() => {}
@@ -334,7 +349,8 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
 }
 
 /// A job name from what the vehicle is called, unlike those taken.
-fn name_for(vehicle: &str, taken: &[String]) -> String {
+#[must_use]
+pub fn name_for(vehicle: &str, taken: &[String]) -> String {
     let mut name = String::new();
     for c in vehicle.to_lowercase().chars() {
         if c.is_alphanumeric() {

@@ -52,6 +52,7 @@ impl Work<'_, '_> {
         }
         if self.timeline.standing == Standing::Open {
             let best = &picture.advice.best;
+            let whole = whole || self.desk.on_page();
             if self.advised == Some(best.step) && !matches!(best.step, Step::End(_)) && !whole {
                 self.as_before(&mut sheet, best);
             } else {
@@ -78,15 +79,14 @@ impl Work<'_, '_> {
     fn head(&self, sheet: &mut Sheet, picture: &Picture) {
         let (knowledge, timeline) = (self.desk.knowledge, &self.timeline);
         let scale = self.desk.settings.scale;
-        let head = &self.job.journal().head;
-        let mut about = vec![head.vehicle.as_str(), head.complaint.as_str()];
-        about.retain(|text| !text.is_empty());
-        let about = if about.is_empty() { self.name.clone() } else { about.join(": ") };
-        sheet.line(&short(&about, self.desk.settings.width));
-        if timeline.standing == Standing::Open
-            && let Some(line) = report::heat_line(knowledge, timeline, scale)
-        {
-            sheet.line(&line);
+        // A page has these always in sight.
+        if !self.desk.on_page() {
+            sheet.line(&short(&self.about(), self.desk.settings.width));
+            if timeline.standing == Standing::Open
+                && let Some(line) = report::heat_line(knowledge, timeline, scale)
+            {
+                sheet.line(&line);
+            }
         }
         sheet.line(&report::verdict(knowledge, timeline, &picture.assessment));
         if picture.assessment.surprise.unexplained {
@@ -178,7 +178,9 @@ impl Work<'_, '_> {
         let doc = report::step_at_a_glance(&known, choice, &room);
         sheet.page(&doc, Style::Plain);
         // Whole once, its heart every time after.
-        self.told.extend(choice.cautions.first());
+        if !self.desk.on_page() {
+            self.told.extend(choice.cautions.first());
+        }
     }
 }
 

@@ -78,7 +78,10 @@ impl Work<'_, '_> {
                 ProbeSite::Head => "these are exhaust probes, fitted as well",
             };
             choices.push((other.to_owned(), Point::OtherProbes));
-            choices.push(("they were logged: take them from a CSV file".to_owned(), Point::Log));
+            if !self.desk.on_page() {
+                choices
+                    .push(("they were logged: take them from a CSV file".to_owned(), Point::Log));
+            }
             let question = match site {
                 ProbeSite::Exhaust => "Exhaust readings: how does the engine run?",
                 ProbeSite::Head => "Head readings: how does the engine run?",
@@ -105,6 +108,7 @@ impl Work<'_, '_> {
                 help: "a CSV file with a column for the time and one for each display",
                 default: "",
                 typed: &file,
+                ..Line::default()
             })?;
             if file.trim().is_empty() {
                 return Err(Stop::Back);
@@ -174,12 +178,17 @@ impl Work<'_, '_> {
                 help,
                 default: "",
                 typed: &line,
+                values: cylinders,
+                states: &["open", "stuck", "falling"],
+                below_zero: at == RunningPoint::ColdSoak,
+                ..Line::default()
             })?;
             let values = typed::parted(&line);
             if values.is_empty() {
                 self.desk.refuse(&format!(
-                    "nothing was given: type {}, one for each display, or press Esc to go back",
-                    words::count(usize::from(cylinders), "value", "values")
+                    "nothing was given: type {}, one for each display, or {} to go back",
+                    words::count(usize::from(cylinders), "value", "values"),
+                    self.desk.word("press Esc", "tap Back")
                 ))?;
                 continue;
             }

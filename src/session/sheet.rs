@@ -1,18 +1,19 @@
 //! Text laid out for a screen: blocks of lines that are kept together on a page.
 
-use crate::report::{Doc, Style, clean, text, wrap};
+use crate::report::{Block, Doc, NoticeKind, Style, clean, text, wrap};
 
-/// Blocks of lines, an empty line between them.
-#[derive(Debug, Clone, Default, PartialEq)]
+/// Blocks of lines, an empty line between them; and the same as a page, for where there are no lines.
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Sheet {
     width: usize,
     blocks: Vec<Vec<String>>,
+    doc: Doc,
 }
 
 impl Sheet {
     /// An empty one.
     pub(super) fn new(width: usize) -> Self {
-        Self { width: width.max(text::LEAST_WIDTH), blocks: Vec::new() }
+        Self { width: width.max(text::LEAST_WIDTH), blocks: Vec::new(), doc: Doc::new("") }
     }
 
     /// A page of a report.
@@ -24,6 +25,10 @@ impl Sheet {
 
     /// Adds a page of a report below what stands there.
     pub(super) fn page(&mut self, doc: &Doc, style: Style) {
+        if !doc.title.is_empty() {
+            self.doc.blocks.push(Block::Heading(doc.title.clone()));
+        }
+        self.doc.blocks.extend(doc.blocks.iter().cloned());
         self.block();
         for line in text::render(doc, self.width, style).lines() {
             if line.is_empty() {
@@ -32,6 +37,11 @@ impl Sheet {
                 self.push(line.to_owned());
             }
         }
+    }
+
+    /// The whole as a page.
+    pub(super) fn doc(&self) -> &Doc {
+        &self.doc
     }
 
     /// Lines it takes on one screen.
@@ -72,11 +82,32 @@ impl Sheet {
 
     /// Adds text behind a mark, its further lines under the first.
     pub(super) fn item(&mut self, mark: &str, text: &str) {
+        self.put(mark, text);
         let deep = mark.chars().count();
         let lines = wrap(&clean(text), self.width.saturating_sub(deep));
         for (index, line) in lines.iter().enumerate() {
             let start = if index == 0 { mark.to_owned() } else { " ".repeat(deep) };
             self.push(format!("{start}{line}").trim_end().to_owned());
+        }
+    }
+
+    /// Adds text behind a mark to the page, as what the mark makes of it.
+    fn put(&mut self, mark: &str, text: &str) {
+        let (blocks, text) = (&mut self.doc.blocks, text.to_owned());
+        let numbered = mark.trim().strip_suffix('.').is_some_and(|n| n.parse::<usize>().is_ok());
+        match (mark.trim(), blocks.last_mut()) {
+            ("", _) => blocks.push(Block::Para(text)),
+            ("!", _) => blocks.push(Block::Notice(NoticeKind::Mind, text)),
+            (_, Some(Block::List { ordered, items })) if *ordered == numbered => items.push(text),
+            ("-", _) => blocks.push(Block::List { ordered: false, items: vec![text] }),
+            _ if numbered => blocks.push(Block::List { ordered: true, items: vec![text] }),
+            (name, Some(Block::Fields(fields))) => {
+                fields.push((name.trim_end_matches(':').to_owned(), text));
+            }
+            (name, _) => {
+                let name = name.trim_end_matches(':').to_owned();
+                blocks.push(Block::Fields(vec![(name, text)]));
+            }
         }
     }
 

@@ -21,6 +21,14 @@ pub trait Notebook {
     /// # Errors
     /// Why it could not be kept; the job is then as it was.
     fn append(&mut self, entry: Entry) -> Result<usize, String>;
+
+    /// Reads what others have entered meanwhile; whether there was anything.
+    ///
+    /// # Errors
+    /// Why it cannot be read; the job is then as it was.
+    fn refresh(&mut self) -> Result<bool, String> {
+        Ok(false)
+    }
 }
 
 /// A job as it is listed.

@@ -123,10 +123,11 @@ impl Work<'_, '_> {
         let points = test.outcomes.iter().any(|o| o.id == outcome && o.partner);
         let Some(at) = at.filter(|_| points) else { return Ok(None) };
         let others = self.timeline.engine.all().filter(|c| *c != at);
-        let mut choices: Vec<(String, Option<Cylinder>)> =
-            others.map(|c| (c.to_string(), Some(c))).collect();
-        choices.push(("not known".to_owned(), None));
-        self.desk.pick("Which one does it point at?", &choices, 0)
+        let mut choices: Vec<(String, (Option<Cylinder>, Option<Cylinder>))> =
+            others.map(|c| (c.to_string(), (Some(c), Some(c)))).collect();
+        choices.push(("not known".to_owned(), (None, None)));
+        let engine = self.timeline.engine.clone();
+        self.desk.pick_seat("Which one does it point at?", &engine, &choices, 0)
     }
 
     /// A cylinder, the odd one offered first.

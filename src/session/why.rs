@@ -36,7 +36,8 @@ impl Work<'_, '_> {
             choices.push(("What is held back, and by which rule".to_owned(), About::Rules));
         }
         // Esc leads back to the main question.
-        while let Some(about) = or_back(self.desk.pick("Why what? Esc when done.", &choices, 0))? {
+        let question = self.desk.word("Why what? Esc when done.", "Why what?");
+        while let Some(about) = or_back(self.desk.pick(question, &choices, 0))? {
             match about {
                 About::Recommendation(step) => self.why_step(step)?,
                 About::Suspect(fault) => {

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::asker::{Asked, Line, Stop, or_back};
+use super::asker::{Asked, Bench, Line, Stop, or_back};
 use super::desk::{Desk, Purpose};
 use super::opening::engine_state;
 use super::shelf::{Notebook, Shelf};
@@ -159,6 +159,24 @@ impl<'w, 'd> Work<'w, 'd> {
 
     /// Shows, asks and records until the job is put away; `Ok` asks for another job.
     pub(super) fn run(&mut self, fresh: bool) -> Asked<()> {
+        self.on_bench();
+        match self.begin(fresh) {
+            Ok(()) | Err(Stop::Anew) => {}
+            Err(stop) => return Err(stop),
+        }
+        loop {
+            match self.once() {
+                Ok(true) => return Ok(()),
+                // A step back out of an action leads to the main question again.
+                Ok(false) | Err(Stop::Back) => {}
+                // What was being put together is left: what it was about may have changed.
+                Err(Stop::Anew) => (self.correcting, self.beside) = (None, None),
+                Err(stop) => return Err(stop),
+            }
+        }
+    }
+
+    fn begin(&mut self, fresh: bool) -> Asked<()> {
         if !fresh {
             self.welcome_back()?;
         } else if self.purpose != Purpose::Commission
@@ -166,21 +184,68 @@ impl<'w, 'd> Work<'w, 'd> {
         {
             self.desk.say("No readings yet: they can be entered at any time.")?;
         }
-        loop {
-            match self.once() {
-                Ok(true) => return Ok(()),
-                // A step back out of an action leads to the main question again.
-                Ok(false) | Err(Stop::Back) => {}
-                Err(stop) => return Err(stop),
+        Ok(())
+    }
+
+    /// Tells the asker which job this is and how it stands.
+    pub(super) fn on_bench(&mut self) {
+        let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
+        let open = self.timeline.standing == Standing::Open;
+        let notice = report::heat_notice(knowledge, &self.timeline, scale).filter(|_| open);
+        self.desk.asker.bench(Some(Bench {
+            name: self.name.clone(),
+            about: self.about(),
+            notice,
+            entries: self.job.journal().entries.len(),
+        }));
+    }
+
+    /// Vehicle and complaint, or the job's name where neither was said.
+    pub(super) fn about(&self) -> String {
+        let head = &self.job.journal().head;
+        let mut about = vec![head.vehicle.as_str(), head.complaint.as_str()];
+        about.retain(|text| !text.is_empty());
+        if about.is_empty() { self.name.clone() } else { about.join(": ") }
+    }
+
+    /// Reads what others have entered meanwhile and says so; whether there was anything.
+    fn look_again(&mut self) -> Asked<bool> {
+        let known = self.job.journal().entries.len();
+        match self.job.refresh() {
+            Ok(false) => Ok(false),
+            Ok(true) => {
+                self.reread();
+                self.tell_of_others(known, self.job.journal().entries.len())?;
+                Ok(true)
+            }
+            Err(problem) => {
+                self.desk.refuse(&problem)?;
+                Ok(false)
             }
         }
     }
 
+    /// Makes everything anew that follows from the journal.
+    fn reread(&mut self) {
+        self.timeline = read(self.desk.knowledge, self.job.journal());
+        self.picture = None;
+        self.stale = true;
+        self.on_bench();
+    }
+
+    /// Says what others entered: the entries after those known, up to a number.
+    fn tell_of_others(&mut self, known: usize, to: usize) -> Asked<()> {
+        let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
+        for number in known + 1..=to {
+            let Some(entry) = self.job.journal().entries.get(number - 1) else { continue };
+            let text = report::entry_text(knowledge, &entry.what, scale);
+            self.desk.say(&format!("Entered meanwhile as entry {number}: {}", ended(&text)))?;
+        }
+        Ok(())
+    }
+
     fn welcome_back(&mut self) -> Asked<()> {
-        let head = &self.job.journal().head;
-        let mut about = vec![head.vehicle.clone(), head.complaint.clone()];
-        about.retain(|text| !text.is_empty());
-        let about = if about.is_empty() { self.name.clone() } else { about.join(": ") };
+        let about = self.about();
         let last = self.job.journal().standing().last().map(|(number, entry)| {
             let text =
                 report::entry_text(self.desk.knowledge, &entry.what, self.desk.settings.scale);
@@ -201,6 +266,8 @@ impl<'w, 'd> Work<'w, 'd> {
 
     /// One round; true asks for another job.
     fn once(&mut self) -> Asked<bool> {
+        self.look_again()?;
+        self.desk.asker.rest(self.stale);
         if self.purpose == Purpose::Commission && self.commissioned()? {
             return Ok(false);
         }
@@ -288,12 +355,18 @@ impl<'w, 'd> Work<'w, 'd> {
         if self.timeline.standing == Standing::Open {
             self.desk.page(&next)?;
         }
+        if self.desk.on_page() {
+            // Where the job stands is kept in sight there.
+            return Ok(());
+        }
         self.overview(true)
     }
 
     /// What is mostly wanted, short enough to leave room for the recommendation above it.
     fn acts(&mut self) -> Vec<(String, Act)> {
         let mut acts: Vec<(String, Act)> = Vec::new();
+        let on_page = self.desk.on_page();
+        let page = |file: &'static str, page: &'static str| if on_page { page } else { file };
         let mut add = |label: &str, act| acts.push((label.to_owned(), act));
         if self.timeline.standing == Standing::Open {
             let picture = self.picture();
@@ -319,12 +392,13 @@ impl<'w, 'd> Work<'w, 'd> {
                 Standing::Closed(Closing::Proven | Closing::Normal)
             );
             add("Put it away", Act::PutAway);
-            add("Write the job card to a file", Act::Card);
+            add(page("Write the job card to a file", "Show the job card"), Act::Card);
             if done {
                 add("Warning limits for the controller", Act::Limits);
             }
             if self.picture().commission.is_done() {
-                add("Write the commissioning sheet to a file", Act::CommissionSheet);
+                let label = "Write the commissioning sheet to a file";
+                add(page(label, "Show the commissioning sheet"), Act::CommissionSheet);
             }
             add("Open the job again", Act::Reopen);
         }
@@ -362,7 +436,9 @@ impl<'w, 'd> Work<'w, 'd> {
             if self.purpose != Purpose::Commission && !self.timeline.complaint.is_there() {
                 add("Commission this engine: its own record, step by step", Act::Commission);
             }
-            add("Write the handover sheet to a file", Act::Card);
+            let label =
+                self.desk.word("Write the handover sheet to a file", "Show the handover sheet");
+            add(label, Act::Card);
             add("Close the job", Act::Close);
         }
         add("Another job", Act::OtherJob);
@@ -428,15 +504,15 @@ impl<'w, 'd> Work<'w, 'd> {
         let air = self.beside.take().filter(|_| matches!(what, What::Temps { .. }));
         let entry = Entry { minutes, at, instead, scale, air, ..Entry::new(time, typed, what) };
         let same = self.job.journal().same_as(&entry.what).filter(|same| Some(*same) != instead);
+        let known = self.job.journal().entries.len();
         let Some(number) = self.keep(&entry)? else {
             return Ok(false);
         };
         if instead.is_some() {
             self.correcting = None;
         }
-        self.timeline = read(knowledge, self.job.journal());
-        self.picture = None;
-        self.stale = true;
+        self.reread();
+        self.tell_of_others(known, number - 1)?;
         let said = if matches!(entry.what, What::Close { .. }) {
             // Whether it is normal or unproven the entry alone does not know.
             format!("job {}", report::terms::standing(self.timeline.standing))
@@ -470,7 +546,15 @@ impl<'w, 'd> Work<'w, 'd> {
                 Err(problem) => problem,
             };
             self.desk.refuse(&format!("{problem}; this was not entered, all before it is safe"))?;
-            match or_back(self.desk.pick("What now?", &Unkept::choices(), 0))? {
+            if self.look_again()? {
+                return Ok(None);
+            }
+            let mut choices = Unkept::choices().to_vec();
+            if self.desk.on_page() {
+                // A page names no files of the computer that it comes from.
+                choices.retain(|(_, what)| *what != Unkept::Elsewhere);
+            }
+            match or_back(self.desk.pick("What now?", &choices, 0))? {
                 Some(Unkept::Again) => {}
                 Some(Unkept::Elsewhere) => {
                     if let Some(number) = or_back(self.keep_elsewhere(entry))? {
@@ -493,6 +577,7 @@ impl<'w, 'd> Work<'w, 'd> {
                 help: "a path on another disk that ends in .ron",
                 default: "",
                 typed: &typed,
+                ..Line::default()
             })?;
             let kept = self.shelf.create(&file, &journal).and_then(|()| self.shelf.take(&file));
             match kept {
@@ -522,6 +607,7 @@ impl<'w, 'd> Work<'w, 'd> {
                 help: "the test alone, no opening, no waiting; may be left empty",
                 default: "",
                 typed: &typed,
+                ..Line::default()
             })?;
             let text = answer.trim().replace(',', ".");
             if text.is_empty() {

@@ -63,7 +63,7 @@ pub fn card(input: &CardInput<'_>, scale: Scale) -> Doc {
     let mut doc = Doc::new(card.title.clone());
     doc.foot.clone_from(&card.foot);
     if !matches!(card.end, End::Proven | End::Normal) {
-        doc.first(heat::notice(input.knowledge, input.timeline, scale));
+        doc.first(heat::heat_notice(input.knowledge, input.timeline, scale));
     }
     doc.fields(card.head.clone());
     doc.fields(card.customer.clone());

@@ -37,7 +37,7 @@ pub struct Commissioned<'a> {
 pub fn commission_at_a_glance(about: &Commissioned<'_>, room: &Room<'_>) -> Doc {
     let Commissioned { known, found, .. } = *about;
     let mut screen = Screen::new(title(about));
-    screen.must(|doc| doc.first(heat::notice(known.knowledge, known.timeline, known.scale)));
+    screen.must(|doc| doc.first(heat::heat_notice(known.knowledge, known.timeline, known.scale)));
     if found.troubles.is_empty() {
         screen.must(|doc| doc.fields(so_far(about)));
         screen.or(|doc| doc.fields(so_far(about).into_iter().filter(|(name, _)| *name != "Then")));
@@ -61,7 +61,7 @@ const NO_VEHICLE: &str =
 #[must_use]
 pub fn commission(about: &Commissioned<'_>, room: &Room<'_>) -> Doc {
     let mut doc = Doc::new(title(about));
-    doc.first(heat::notice(about.known.knowledge, about.known.timeline, about.known.scale));
+    doc.first(heat::heat_notice(about.known.knowledge, about.known.timeline, about.known.scale));
     doc.table(table(about));
     let short = commission_at_a_glance(about, &Room { lines: usize::MAX, foot: "", ..*room });
     let told = |block: &&Block| !matches!(block, Block::Fields(_));

@@ -394,7 +394,7 @@ impl Flow {
             NoticeKind::Stop | NoticeKind::Watch | NoticeKind::Caution => {
                 (Ink::Alert, look.bold().alert())
             }
-            NoticeKind::Rule | NoticeKind::Doubt => (Ink::Black, look.bold()),
+            NoticeKind::Rule | NoticeKind::Doubt | NoticeKind::Mind => (Ink::Black, look.bold()),
         };
         let (deep, word) = Self::notice_deep(kind);
         self.need(self.notice_high(kind, text));

@@ -16,7 +16,8 @@ pub(super) fn line<T>(
 ) -> Asked<T> {
     let mut typed = String::new();
     loop {
-        let answer = desk.asker.line(Line { question, help, default, typed: &typed })?;
+        let answer =
+            desk.asker.line(Line { question, help, default, typed: &typed, ..Line::default() })?;
         match read(answer.trim()) {
             Ok(value) => return Ok(value),
             Err(why) => desk.refuse(&format!("{why}: correct the line"))?,

@@ -7,7 +7,7 @@ use crate::knowledge::finding::any_error;
 use crate::knowledge::{Knowledge, SourceText, load};
 use crate::report::Style;
 use crate::session::author::{New, Shelves, Written, author};
-use crate::session::{Asked, Purpose, Script, Settings, Stop};
+use crate::session::{Asked, Medium, Purpose, Script, Settings, Stop};
 use crate::units::Scale;
 
 fn base() -> Knowledge {
@@ -26,6 +26,7 @@ fn written(knowledge: &Knowledge, new: New, answers: &str) -> (Asked<Written>, S
         now: &now,
         again: "oddpot",
         purpose: Purpose::Complaint,
+        medium: Medium::Terminal,
     };
     let parts = [("none".to_owned(), 0.0), ("small".to_owned(), 5.0)];
     let mut script = Script::new(answers);

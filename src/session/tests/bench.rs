@@ -16,8 +16,8 @@ use crate::knowledge::load;
 use crate::memory::{Memory, moved, standing};
 use crate::report::{Doc, Style, text};
 use crate::session::{
-    Asked, Asker, Ended, FromFile, Line, Logged, NotWritten, Notebook, Purpose, Script, Settings,
-    Shelf, Spine, run,
+    Asked, Asker, Ended, FromFile, Line, Logged, Medium, NotWritten, Notebook, Purpose, Script,
+    Settings, Shelf, Spine, run,
 };
 use crate::units::Scale;
 
@@ -216,6 +216,7 @@ impl Workshop {
             now: &now,
             again: "oddpot",
             purpose: self.purpose,
+            medium: Medium::Terminal,
         };
         let mut watched =
             Watched { script: Script::new(answers.trim_start_matches('\n')), since_question: 0 };

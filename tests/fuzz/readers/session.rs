@@ -74,6 +74,7 @@ pub fn put(bytes: &[u8]) {
         now: &now,
         again: "oddpot",
         purpose: oddpot::session::Purpose::Complaint,
+        medium: oddpot::session::Medium::Terminal,
     };
     let _ = run(base(), &mut shelf, &mut script, settings);
     for job in shelf.0.values() {

@@ -1,0 +1,375 @@
+//! What each request comes to: who may ask, and which session answers.
+
+use std::collections::BTreeMap;
+use std::net::{IpAddr, SocketAddr};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
+
+use super::basis::Basis;
+use super::drawn;
+use super::shelf::named;
+use super::table::{Given, Seen, Table, meanwhile};
+use crate::cli::folder::make_folder;
+use crate::cli::{card, letterhead};
+use crate::job::file;
+use crate::job::store;
+use crate::serve::keys::Device;
+use crate::serve::limits::{PATIENCE, SESSIONS};
+use crate::serve::page::{self, Around};
+use crate::serve::{Admitted, Form, Gate, Keys, Reply, Request, Route, upload};
+use crate::session::{Purpose, name_for};
+
+/// Everything that is shared between connections.
+pub(super) struct App {
+    basis: Basis,
+    gate: Gate,
+    /// The address that is given out.
+    shown: SocketAddr,
+    /// On this computer alone.
+    alone: bool,
+    /// Without use for so long a session ends, s.
+    idle: u64,
+    started: Instant,
+    keys: Mutex<Keys>,
+    tables: Mutex<BTreeMap<Device, Arc<Table>>>,
+}
+
+fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+#[expect(clippy::disallowed_methods, reason = "how long a session was not used")]
+fn now() -> Instant {
+    Instant::now()
+}
+
+impl App {
+    pub(super) fn new(basis: Basis, gate: Gate, shown: SocketAddr, alone: bool, idle: u64) -> Self {
+        let (keys, tables) = Default::default();
+        Self { basis, gate, shown, alone, idle, started: now(), keys, tables }
+    }
+
+    /// Seconds since the start.
+    fn seconds(&self) -> u64 {
+        now().saturating_duration_since(self.started).as_secs()
+    }
+
+    /// The page is on this computer alone.
+    pub(super) fn is_alone(&self) -> bool {
+        self.alone
+    }
+
+    /// The cookie's name; browsers keep cookies by host, whatever the port.
+    fn cookie(&self) -> String {
+        format!("oddpot-{}", self.shown.port())
+    }
+
+    /// Gives out a key, as the address that carries it.
+    pub(super) fn invite(&self) -> Result<String, String> {
+        let key = drawn()?;
+        locked(&self.keys).give(&key);
+        Ok(format!("http://{}/in?key={key}", self.shown))
+    }
+
+    /// Ends sessions that were not used for long.
+    pub(super) fn sweep(&self) {
+        self.sweep_at(self.seconds());
+    }
+
+    fn sweep_at(&self, now: u64) {
+        for table in locked(&self.tables).values() {
+            if now.saturating_sub(table.used()) >= self.idle {
+                table.leave();
+            }
+        }
+    }
+
+    /// Whether a request may be answered at all, judged before its body is read; the device it comes from.
+    pub(super) fn entitled(&self, request: &Request) -> Result<Option<Device>, Reply> {
+        if !self.gate.host(request.host.as_deref()) {
+            let to_do = "Open the address that `oddpot serve` printed.";
+            return Err(Reply::page(
+                421,
+                page::refused("The page is not here under that name", to_do),
+            ));
+        }
+        if request.posts && !self.gate.origin(request.origin.as_deref(), request.host.as_deref()) {
+            let to_do = "Open this page by itself and press there.";
+            return Err(Reply::page(403, page::refused("That came from another page", to_do)));
+        }
+        if matches!(request.route, Route::Door { .. } | Route::Key) {
+            return Ok(None);
+        }
+        let token = request.kept(&self.cookie());
+        let device = token.and_then(|token| locked(&self.keys).known(token, self.seconds()));
+        if device.is_none() {
+            let to_do = "Ask for a key where `oddpot serve` runs, by Enter; or on a device that is in, under \
+                         \"Another device\".";
+            return Err(Reply::page(403, page::refused("This device is not let in", to_do)));
+        }
+        Ok(device)
+    }
+
+    /// Answers a request that may be answered.
+    pub(super) fn answer(
+        &self,
+        request: &Request,
+        device: Option<Device>,
+        body: &[u8],
+        from: IpAddr,
+    ) -> Reply {
+        let form = || Form::read(body);
+        match (&request.route, device) {
+            (Route::Door { key }, _) => Reply::page(200, page::door(key)),
+            (Route::Key, _) => match form() {
+                Ok(form) => self.admit(form.one("key").unwrap_or_default(), from),
+                Err(wrong) => bad(wrong),
+            },
+            (Route::Nothing, _) => {
+                Reply::page(404, page::refused("There is no such page", "Go back to the session."))
+            }
+            (Route::OtherMethod, _) => Reply::word(405, "not so\n"),
+            (_, None) => Reply::word(403, ""),
+            (route, Some(device)) => {
+                if request.posts
+                    && let Some(table) = self.table(&device)
+                {
+                    table.use_now(self.seconds());
+                }
+                match route {
+                    Route::Page { find } => self.page(&device, find),
+                    Route::Poll { question } => self.poll(&device, *question),
+                    Route::Begin => match form() {
+                        Ok(form) => self.begin(device, &form),
+                        Err(wrong) => bad(wrong),
+                    },
+                    Route::Answer => match form() {
+                        Ok(form) => self.take(&device, &form),
+                        Err(wrong) => bad(wrong),
+                    },
+                    Route::Anew => {
+                        self.table(&device).map(|table| table.anew(None));
+                        Reply::on("/")
+                    }
+                    Route::End => {
+                        self.table(&device).inspect(|table| table.leave());
+                        Reply::on("/")
+                    }
+                    Route::Forget => self.forget(&device),
+                    Route::Card => self.card(&device),
+                    Route::File => self.file(&device),
+                    Route::TakeInPage => Reply::page(200, page::take_in(None)),
+                    Route::TakeIn => self.take_in(&request.kind, body),
+                    Route::InvitePage => Reply::page(200, page::invite(None, self.alone)),
+                    Route::Invite => match self.invite() {
+                        Ok(address) => Reply::page(200, page::invite(Some(&address), self.alone)),
+                        Err(problem) => bad(&problem),
+                    },
+                    Route::Door { .. } | Route::Key | Route::Nothing | Route::OtherMethod => {
+                        Reply::word(404, "")
+                    }
+                }
+            }
+        }
+    }
+
+    fn table(&self, device: &Device) -> Option<Arc<Table>> {
+        locked(&self.tables).get(device).cloned()
+    }
+
+    fn admit(&self, key: &str, from: IpAddr) -> Reply {
+        let token = match drawn() {
+            Ok(token) => token,
+            Err(problem) => return bad(&problem),
+        };
+        let admitted = locked(&self.keys).admit(key, &token, from, self.seconds());
+        match admitted {
+            Admitted::In(_) => {
+                let cookie = Some(format!("{}={token}", self.cookie()));
+                Reply { cookie, ..Reply::on("/") }
+            }
+            Admitted::Wrong => {
+                let to_do = "A key lets one device in and is then spent; a newer one puts an older one out of \
+                             use. Press Enter where `oddpot serve` runs for another.";
+                Reply::page(403, page::refused("That key is not good, or not any more", to_do))
+            }
+            Admitted::TooMany => {
+                let to_do = "So many were wrong that none is looked at now. Wait a minute, then use a new one.";
+                Reply::page(429, page::refused("Too many wrong keys", to_do))
+            }
+        }
+    }
+
+    fn page(&self, device: &Device, find: &str) -> Reply {
+        let Some(table) = self.table(device) else { return Reply::page(200, page::begin(None)) };
+        let mut seen = table.see(PATIENCE);
+        if let Seen::Waits(parked) = &seen
+            && parked.rest
+            && self.meanwhile(&table) > 0
+            && table.anew(Some(parked.number)) == Given::Taken
+        {
+            seen = table.see(PATIENCE);
+        }
+        self.seen(&table, seen, find, None)
+    }
+
+    fn seen(&self, table: &Table, seen: Seen, find: &str, wrong: Option<&str>) -> Reply {
+        match seen {
+            Seen::Working => Reply::page(200, page::working()),
+            Seen::Ended(said) => Reply::page(200, page::begin(Some(&said))),
+            Seen::Waits(parked) => {
+                let meanwhile = self.meanwhile(table);
+                let status = if wrong.is_some() { 400 } else { 200 };
+                Reply::page(status, page::parked(&parked, &Around { wrong, meanwhile, find }))
+            }
+        }
+    }
+
+    fn meanwhile(&self, table: &Table) -> usize {
+        table.bench().map_or(0, |bench| meanwhile(&self.basis, &bench))
+    }
+
+    /// A word for the script: whether the page is still as it is.
+    fn poll(&self, device: &Device, question: u64) -> Reply {
+        let Some(table) = self.table(device) else { return Reply::word(200, "other") };
+        let word = match table.see(Duration::ZERO) {
+            Seen::Waits(parked) if parked.number != question => "other",
+            Seen::Waits(_) if self.meanwhile(&table) > 0 => "entered",
+            Seen::Waits(_) => "same",
+            Seen::Working | Seen::Ended(_) => "other",
+        };
+        Reply::word(200, word)
+    }
+
+    fn begin(&self, device: Device, form: &Form) -> Reply {
+        let purpose = match form.one("for") {
+            Some("commission") => Purpose::Commission,
+            _ => Purpose::Complaint,
+        };
+        let mut tables = locked(&self.tables);
+        if tables.get(&device).is_some_and(|table| !table.has_ended()) {
+            return Reply::on("/");
+        }
+        if tables.values().filter(|table| !table.has_ended()).count() >= SESSIONS {
+            let to_do = "End one on the device that has it; one that is not used ends by itself.";
+            return Reply::page(
+                503,
+                page::refused("So many sessions are open that none can be begun", to_do),
+            );
+        }
+        // Those of devices that are let in no more have nobody to look at them.
+        tables.retain(|_, table| !table.has_ended());
+        match Table::begin(&self.basis, purpose, self.seconds()) {
+            Ok(table) => {
+                tables.insert(device, Arc::new(table));
+                Reply::on("/")
+            }
+            Err(error) => bad(&format!("the session could not be begun: {error}")),
+        }
+    }
+
+    fn take(&self, device: &Device, form: &Form) -> Reply {
+        let Some(table) = self.table(device) else { return Reply::on("/") };
+        let number = form.one("n").and_then(|n| n.parse().ok()).unwrap_or(0);
+        match table.answer(Some(number), form) {
+            // What was answered before is not answered again: the page as it is now says more.
+            Given::Taken | Given::Late => Reply::on("/"),
+            Given::Wrong(wrong) => {
+                let seen = table.see(PATIENCE);
+                self.seen(&table, seen, "", Some(wrong))
+            }
+        }
+    }
+
+    fn forget(&self, device: &Device) -> Reply {
+        locked(&self.keys).forget(device);
+        if let Some(table) = locked(&self.tables).remove(device) {
+            table.leave();
+        }
+        let cookie = Some(format!("{}=; Max-Age=0", self.cookie()));
+        let to_do = "What was entered is kept. A new key lets it in again.";
+        Reply {
+            cookie,
+            ..Reply::page(200, page::refused("This device is not let in any more", to_do))
+        }
+    }
+
+    /// The card of the job on the bench, as `oddpot card` has it.
+    fn card(&self, device: &Device) -> Reply {
+        let Some(bench) = self.table(device).and_then(|table| table.bench()) else {
+            return no_job();
+        };
+        let context = self.basis.context();
+        let view = named(&bench.name, &self.basis.store())
+            .and_then(|path| store::open(&path).map_err(|error| error.to_string()))
+            .and_then(|journal| {
+                let view = context.view_with(self.basis.knowledge().clone(), journal);
+                view.map_err(|failure| failure.in_a_line())
+            });
+        match view {
+            Ok(view) => {
+                let (doc, _) = card::page(&context, &view, &letterhead::read(&context));
+                Reply::page(200, page::report(&doc))
+            }
+            Err(problem) => bad(&problem),
+        }
+    }
+
+    /// The job on the bench as one file, byte by byte.
+    fn file(&self, device: &Device) -> Reply {
+        let Some(bench) = self.table(device).and_then(|table| table.bench()) else {
+            return no_job();
+        };
+        let bytes = named(&bench.name, &self.basis.store())
+            .and_then(|path| store::raw(&path).map_err(|error| error.to_string()));
+        match bytes {
+            Ok(body) => {
+                let file = Some(format!("{}.ron", bench.name));
+                let kind = "application/octet-stream";
+                Reply { file, kind, body, ..Reply::word(200, "") }
+            }
+            Err(problem) => bad(&problem),
+        }
+    }
+
+    /// Takes in a job as a file, under a name that nobody has.
+    fn take_in(&self, kind: &str, body: &[u8]) -> Reply {
+        let again = |wrong: &str| Reply::page(400, page::take_in(Some(wrong)));
+        let Some(bytes) = upload::part(kind, body, "job") else {
+            return again("no file came: choose one first");
+        };
+        let Ok(text) = std::str::from_utf8(bytes) else {
+            return again("that file is no text, and a job is one");
+        };
+        let journal = match file::read(text) {
+            Ok(journal) => journal,
+            Err(error) => return again(&format!("that file is no job that can be used: {error}")),
+        };
+        let folder = self.basis.store();
+        let kept = make_folder(&folder).and_then(|()| {
+            let listed = store::list(&folder).map_err(|error| error.to_string())?;
+            let same = listed.iter().find(|l| l.job.as_ref().is_ok_and(|job| *job == journal));
+            if let Some(same) = same {
+                return Err(format!("the same job is here already, as {}", same.name));
+            }
+            let taken: Vec<String> = listed.into_iter().map(|listed| listed.name).collect();
+            let name = name_for(&journal.head.vehicle, &taken);
+            // Nothing is replaced, even where another takes the same name at this moment.
+            store::create(&named(&name, &folder)?, &journal).map_err(|error| error.to_string())?;
+            Ok(name)
+        });
+        match kept {
+            Ok(name) => Reply::page(200, page::taken_in(&name, &[])),
+            Err(problem) => again(&problem),
+        }
+    }
+}
+
+fn no_job() -> Reply {
+    let to_do = "Choose a job in the session first.";
+    Reply::page(409, page::refused("There is no job on the bench", to_do))
+}
+
+fn bad(problem: &str) -> Reply {
+    Reply::page(400, page::refused("That could not be done", problem))
+}

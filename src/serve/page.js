@@ -1,0 +1,52 @@
+"use strict";
+(() => {
+  const body = document.body, n = body.dataset.n, keys = [...document.querySelectorAll("[data-k]")];
+  const shown = (it) => !it.closest("[hidden]");
+  let typed = "", timer = 0;
+  const press = () => {
+    const it = keys.find((it) => it.dataset.k === typed && shown(it));
+    typed = "";
+    if (it) it.click();
+  };
+  addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.altKey || event.metaKey) return;
+    const back = document.querySelector(".back");
+    if (event.key === "Escape" && back) { back.click(); return; }
+    if (event.target.matches("input:not([type=checkbox]), select, textarea")) return;
+    if (!/^[0-9]$/.test(event.key)) return;
+    clearTimeout(timer);
+    typed += event.key;
+    // A second figure is waited for only where one could follow.
+    const more = keys.some((it) => it.dataset.k.length > typed.length && it.dataset.k.startsWith(typed));
+    if (more) timer = setTimeout(press, 700); else press();
+  });
+  const find = document.getElementById("find");
+  if (find) find.addEventListener("input", () => {
+    const word = find.value.trim().toLowerCase();
+    for (const it of document.querySelectorAll(".options button"))
+      it.hidden = !it.textContent.toLowerCase().includes(word);
+  });
+  const first = document.querySelector("#line, #v1");
+  if (first) first.focus({ preventScroll: true });
+  if (!n) { if (body.querySelector("h1")?.textContent === "Working it out") setTimeout(() => location.reload(), 700); return; }
+  const look = async () => {
+    if (document.hidden) return;
+    try {
+      const word = await (await fetch("/poll?n=" + n, { credentials: "same-origin" })).text();
+      if (word === "same") return;
+      if (body.dataset.rest === "1" || word === "other") { location.replace("/"); return; }
+      if (!document.querySelector(".meanwhile")) {
+        const form = document.createElement("form");
+        form.className = "meanwhile"; form.method = "post"; form.action = "/anew";
+        const p = document.createElement("p"), button = document.createElement("button");
+        p.setAttribute("role", "status");
+        p.textContent = "Another has entered something meanwhile. What you enter now is added to it. To see it first, leave this question:";
+        button.textContent = "Show where the job stands now";
+        form.append(p, button);
+        document.querySelector("main").prepend(form);
+      }
+    } catch { /* the computer is out of reach: the page stays as it is */ }
+  };
+  setInterval(look, 4000);
+  addEventListener("visibilitychange", look);
+})();

@@ -1,0 +1,118 @@
+//! What is asked for: a closed list, in which no word of a request becomes a path of the computer.
+
+use super::form::Form;
+
+/// What a request asks for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Route {
+    /// The question as it stands; options that have a word, where one is searched.
+    Page {
+        /// The word.
+        find: String,
+    },
+    /// Whether anything has changed.
+    Poll {
+        /// The number of the question that the page shows.
+        question: u64,
+    },
+    /// The way in: a page on which a key is traded by a press.
+    Door {
+        /// The key.
+        key: String,
+    },
+    /// A key is traded.
+    Key,
+    /// A session is begun.
+    Begin,
+    /// A question is answered.
+    Answer,
+    /// Others have entered something: back to where the job stands.
+    Anew,
+    /// The session is ended.
+    End,
+    /// The device is let in no more.
+    Forget,
+    /// The card of the job.
+    Card,
+    /// The job as one file.
+    File,
+    /// The page to take in a job.
+    TakeInPage,
+    /// A job is taken in.
+    TakeIn,
+    /// The page to let another device in.
+    InvitePage,
+    /// A key for another device.
+    Invite,
+    /// There is no such thing.
+    Nothing,
+    /// It is there, but not to be asked for so.
+    OtherMethod,
+}
+
+/// Reads the method and the target of a request.
+#[must_use]
+pub fn route(method: &str, target: &str) -> Route {
+    let (path, query) = target.split_once('?').unwrap_or((target, ""));
+    let query = || Form::read(query.as_bytes()).unwrap_or_default();
+    let known = match path {
+        "/" => {
+            Some(("GET", Route::Page { find: query().one("find").unwrap_or_default().to_owned() }))
+        }
+        "/poll" => {
+            let number = query().one("n").and_then(|n| n.parse().ok()).unwrap_or(0);
+            Some(("GET", Route::Poll { question: number }))
+        }
+        "/in" if method == "POST" => Some(("POST", Route::Key)),
+        "/in" => {
+            Some(("GET", Route::Door { key: query().one("key").unwrap_or_default().to_owned() }))
+        }
+        "/begin" => Some(("POST", Route::Begin)),
+        "/answer" => Some(("POST", Route::Answer)),
+        "/anew" => Some(("POST", Route::Anew)),
+        "/end" => Some(("POST", Route::End)),
+        "/forget" => Some(("POST", Route::Forget)),
+        "/card" => Some(("GET", Route::Card)),
+        "/job.ron" => Some(("GET", Route::File)),
+        "/take-in" if method == "POST" => Some(("POST", Route::TakeIn)),
+        "/take-in" => Some(("GET", Route::TakeInPage)),
+        "/invite" if method == "POST" => Some(("POST", Route::Invite)),
+        "/invite" => Some(("GET", Route::InvitePage)),
+        _ => None,
+    };
+    match known {
+        Some((needed, route)) if needed == method => route,
+        Some(_) => Route::OtherMethod,
+        None => Route::Nothing,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_what_is_listed_is_there() {
+        assert_eq!(route("GET", "/"), Route::Page { find: String::new() });
+        assert_eq!(route("GET", "/?find=lead+wire"), Route::Page { find: "lead wire".to_owned() });
+        assert_eq!(route("GET", "/poll?n=12&x=1"), Route::Poll { question: 12 });
+        assert_eq!(route("GET", "/in?key=abc"), Route::Door { key: "abc".to_owned() });
+        assert_eq!(route("POST", "/in"), Route::Key);
+        assert_eq!(route("GET", "/answer"), Route::OtherMethod);
+        assert_eq!(route("POST", "/"), Route::OtherMethod);
+        assert_eq!(route("HEAD", "/"), Route::OtherMethod);
+        for strange in [
+            "/../etc/passwd",
+            "/%2e%2e/%2e%2e/etc/passwd",
+            "/jobs/van.ron",
+            "//evil.example/",
+            "http://127.0.0.1/",
+            "/card/../job.ron",
+            "/job.ron/",
+            "*",
+            "",
+        ] {
+            assert_eq!(route("GET", strange), Route::Nothing, "{strange}");
+        }
+    }
+}
