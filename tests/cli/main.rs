@@ -20,6 +20,7 @@ mod pages;
 mod planning;
 mod probing;
 mod screen;
+mod serve;
 mod usage;
 mod vehicle;
 mod watch;

@@ -1,0 +1,6 @@
+//! `serve`: a whole job over loopback without a browser, several at one job, and strangers.
+
+mod client;
+mod hostile;
+mod together;
+mod whole;
