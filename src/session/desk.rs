@@ -62,6 +62,9 @@ pub(super) struct Desk<'a> {
     pub(super) settings: Settings<'a>,
 }
 
+/// Said where there is no choice.
+const NOTHING: &str = "There is nothing to choose from.";
+
 /// A question about something that is being put together; false when it did not arise.
 pub(super) type Question<T> = fn(&mut Desk<'_>, &mut T) -> Asked<bool>;
 
@@ -166,7 +169,7 @@ impl Desk<'_> {
         let room = self.settings.width.saturating_sub(4);
         let labels: Vec<String> = choices.iter().map(|(label, _)| short(label, room)).collect();
         if labels.is_empty() {
-            self.say(&format!("{question} There is nothing to choose from."))?;
+            self.say(&format!("{question} {NOTHING}"))?;
             return Err(Stop::Back);
         }
         let index = self.asker.choose(question, &labels, start.min(labels.len() - 1))?;
@@ -175,23 +178,27 @@ impl Desk<'_> {
 
     /// The same for places of an engine, which may be shown where they are; what is no place of it
     /// stands behind them.
-    pub(super) fn pick_seat<T: Clone>(
+    pub(super) fn pick_seat(
         &mut self,
         question: &str,
         engine: &Engine,
-        choices: &[(String, (Option<Cylinder>, T))],
+        choices: &[(String, Option<Cylinder>)],
         start: usize,
-    ) -> Asked<T> {
-        let at = |number: Cylinder| choices.iter().position(|(_, (at, _))| *at == Some(number));
+    ) -> Asked<Option<Cylinder>> {
+        let at = |number: Cylinder| choices.iter().position(|(_, at)| *at == Some(number));
         let seats: Seats = engine
             .banks
             .iter()
             .map(|bank| bank.iter().map(|&number| (number, at(number))).collect())
             .collect();
         let labels: Vec<String> = choices.iter().map(|(label, _)| label.clone()).collect();
-        let start = start.min(labels.len().saturating_sub(1));
+        if labels.is_empty() {
+            self.say(&format!("{question} {NOTHING}"))?;
+            return Err(Stop::Back);
+        }
+        let start = start.min(labels.len() - 1);
         let index = self.asker.choose_seat(question, &labels, start, &seats)?;
-        choices.get(index).map(|(_, (_, value))| value.clone()).ok_or(Stop::Back)
+        choices.get(index).map(|(_, at)| *at).ok_or(Stop::Back)
     }
 
     /// Yes or no.
@@ -210,12 +217,12 @@ impl Desk<'_> {
         start: Option<Cylinder>,
     ) -> Asked<Cylinder> {
         let word = if item == Some(Item::LeadAtBox) { "display" } else { "cylinder" };
-        let list: Vec<(String, (Option<Cylinder>, Cylinder))> = engine
+        let list: Vec<(String, Option<Cylinder>)> = engine
             .all()
             .filter(|c| !without.contains(c))
-            .map(|c| (format!("{word} {c}"), (Some(c), c)))
+            .map(|c| (format!("{word} {c}"), Some(c)))
             .collect();
-        let at = list.iter().position(|(_, (_, c))| Some(*c) == start).unwrap_or(0);
-        self.pick_seat(question, engine, &list, at)
+        let at = list.iter().position(|(_, c)| *c == start).unwrap_or(0);
+        self.pick_seat(question, engine, &list, at)?.ok_or(Stop::Back)
     }
 }

@@ -181,7 +181,6 @@ impl Work<'_, '_> {
                 values: cylinders,
                 states: &["open", "stuck", "falling"],
                 below_zero: at == RunningPoint::ColdSoak,
-                ..Line::default()
             })?;
             let values = typed::parted(&line);
             if values.is_empty() {

@@ -123,9 +123,9 @@ impl Work<'_, '_> {
         let points = test.outcomes.iter().any(|o| o.id == outcome && o.partner);
         let Some(at) = at.filter(|_| points) else { return Ok(None) };
         let others = self.timeline.engine.all().filter(|c| *c != at);
-        let mut choices: Vec<(String, (Option<Cylinder>, Option<Cylinder>))> =
-            others.map(|c| (c.to_string(), (Some(c), Some(c)))).collect();
-        choices.push(("not known".to_owned(), (None, None)));
+        let mut choices: Vec<(String, Option<Cylinder>)> =
+            others.map(|c| (c.to_string(), Some(c))).collect();
+        choices.push(("not known".to_owned(), None));
         let engine = self.timeline.engine.clone();
         self.desk.pick_seat("Which one does it point at?", &engine, &choices, 0)
     }

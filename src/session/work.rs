@@ -405,7 +405,8 @@ impl<'w, 'd> Work<'w, 'd> {
         if self.job.journal().last_standing().is_some() {
             add("Undo the last entry", Act::Undo);
         }
-        add("More: where everything is, journal, files, other jobs", Act::More);
+        let more = "More: where everything is, journal, files, other jobs";
+        add(page(more, "More: where everything is, journal, sheets, other jobs"), Act::More);
         if self.timeline.standing == Standing::Open {
             add("Put it away for today", Act::PutAway);
         }

@@ -85,17 +85,14 @@ impl App {
     }
 
     /// Whether a request may be answered at all, judged before its body is read; the device it comes from.
-    pub(super) fn entitled(&self, request: &Request) -> Result<Option<Device>, Reply> {
+    pub(super) fn entitled(&self, request: &Request) -> Result<Option<Device>, Box<Reply>> {
         if !self.gate.host(request.host.as_deref()) {
             let to_do = "Open the address that `oddpot serve` printed.";
-            return Err(Reply::page(
-                421,
-                page::refused("The page is not here under that name", to_do),
-            ));
+            return Err(refused(421, "The page is not here under that name", to_do));
         }
         if request.posts && !self.gate.origin(request.origin.as_deref(), request.host.as_deref()) {
             let to_do = "Open this page by itself and press there.";
-            return Err(Reply::page(403, page::refused("That came from another page", to_do)));
+            return Err(refused(403, "That came from another page", to_do));
         }
         if matches!(request.route, Route::Door { .. } | Route::Key) {
             return Ok(None);
@@ -105,7 +102,7 @@ impl App {
         if device.is_none() {
             let to_do = "Ask for a key where `oddpot serve` runs, by Enter; or on a device that is in, under \
                          \"Another device\".";
-            return Err(Reply::page(403, page::refused("This device is not let in", to_do)));
+            return Err(refused(403, "This device is not let in", to_do));
         }
         Ok(device)
     }
@@ -326,7 +323,7 @@ impl App {
             Ok(body) => {
                 let file = Some(format!("{}.ron", bench.name));
                 let kind = "application/octet-stream";
-                Reply { file, kind, body, ..Reply::word(200, "") }
+                Reply { kind, body, file, ..Reply::word(200, "") }
             }
             Err(problem) => bad(&problem),
         }
@@ -363,6 +360,10 @@ impl App {
             Err(problem) => again(&problem),
         }
     }
+}
+
+fn refused(status: u16, what: &str, to_do: &str) -> Box<Reply> {
+    Box::new(Reply::page(status, page::refused(what, to_do)))
 }
 
 fn no_job() -> Reply {

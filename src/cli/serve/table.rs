@@ -32,6 +32,17 @@ enum Stage {
     Ended(String),
 }
 
+/// What question comes next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Next {
+    /// One on the way to an entry.
+    Inner,
+    /// The main one.
+    Rest,
+    /// The main one, and what is shown before it says where the job stands.
+    RestAnew,
+}
+
 #[derive(Debug)]
 struct State {
     stage: Stage,
@@ -39,10 +50,8 @@ struct State {
     bench: Option<Bench>,
     said: Vec<Block>,
     stands: Vec<Block>,
-    /// What is shown says where the job stands.
-    recording: bool,
-    /// The next question is the main one.
-    rest_next: bool,
+    next: Next,
+    /// The question that waits is the main one.
     rest: bool,
     /// It is to end.
     leave: bool,
@@ -102,8 +111,7 @@ impl Table {
                 bench: None,
                 said: Vec::new(),
                 stands: Vec::new(),
-                recording: false,
-                rest_next: false,
+                next: Next::Inner,
                 rest: false,
                 leave: false,
             }),
@@ -236,8 +244,8 @@ impl Page {
     fn ask(&mut self, question: Question) -> Asked<Answer> {
         let mut state = locked(&self.0.state);
         state.number += 1;
-        state.rest = std::mem::take(&mut state.rest_next);
-        state.recording = false;
+        state.rest = state.next != Next::Inner;
+        state.next = Next::Inner;
         state.stage = Stage::Waits(question);
         self.0.changed.notify_all();
         let waits = |state: &mut State| matches!(state.stage, Stage::Waits(_)) && !state.leave;
@@ -291,10 +299,10 @@ impl Asker for Page {
     fn show(&mut self, page: &Doc) -> Asked<()> {
         let mut state = locked(&self.0.state);
         let blocks = page.blocks.iter().cloned();
-        if state.recording {
-            state.stands.extend(blocks)
+        if state.next == Next::RestAnew {
+            state.stands.extend(blocks);
         } else {
-            state.said.extend(blocks)
+            state.said.extend(blocks);
         }
         Ok(())
     }
@@ -309,10 +317,9 @@ impl Asker for Page {
 
     fn rest(&mut self, anew: bool) {
         let mut state = locked(&self.0.state);
-        state.rest_next = true;
+        state.next = if anew { Next::RestAnew } else { Next::Rest };
         if anew {
             state.stands.clear();
-            state.recording = true;
         }
     }
 

@@ -107,7 +107,7 @@ fn heard(stream: &mut TcpStream, from: IpAddr, app: &App, place: &Place<'_>) -> 
     // A stranger's body is not even read.
     let device = match app.entitled(&request) {
         Ok(device) => device,
-        Err(reply) => return Ok(reply),
+        Err(reply) => return Ok(*reply),
     };
     let mut body = bytes.split_off(begins);
     let until = if request.length > FORM { now() + WHOLE_UPLOAD } else { until };

@@ -1,5 +1,6 @@
 //! The program serving, and a device that asks it as a browser would.
 
+use std::fmt::Write as _;
 use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::TcpStream;
 use std::process::{Child, ChildStdin, ChildStdout, Stdio};
@@ -168,7 +169,10 @@ fn plain(text: &str) -> String {
 
 /// A word as a form has it.
 pub(super) fn encoded(text: &str) -> String {
-    text.bytes().map(|byte| format!("%{byte:02x}")).collect()
+    text.bytes().fold(String::new(), |mut encoded, byte| {
+        let _ = write!(encoded, "%{byte:02x}");
+        encoded
+    })
 }
 
 impl Device<'_> {

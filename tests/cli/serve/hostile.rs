@@ -109,11 +109,11 @@ fn a_forged_host_or_origin_is_turned_away() {
         String::new(),
     ] {
         for path in PATHS.into_iter().chain(["/in"]) {
-            let post = format!(
+            let sent = format!(
                 "POST {path} HTTP/1.1\r\nHost: {host}\r\n{forged}Cookie: {cookie}\r\nContent-Length: 0\r\n\r\n"
             );
             assert_eq!(
-                served.raw(post.as_bytes()).expect("an answer").status,
+                served.raw(sent.as_bytes()).expect("an answer").status,
                 403,
                 "{path} {forged}"
             );

@@ -95,8 +95,7 @@ fn of_what_several_enter_at_once_nothing_is_lost() {
             std::io::Write::write_all(&mut served.typed, b"\n").expect("typed");
             let (_, key) = served.given();
             // Each key puts the one before out of use, so that it is used at once.
-            let cookie = served.admit(&key).cookie;
-            cookie
+            served.admit(&key).cookie
         })
         .collect();
     let served = &served;
