@@ -6,6 +6,7 @@
 //! clock, an environment variable or a file, or prints.
 
 pub mod balance;
+pub mod base64;
 #[cfg(test)]
 mod cases;
 pub mod cli;
@@ -21,6 +22,7 @@ pub mod memory;
 pub mod names;
 pub mod number;
 pub mod percent;
+pub mod photo;
 pub mod plan;
 pub mod probe;
 pub mod readings;

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::context::{Context, View};
 use super::failure::Failure;
-use super::{card_json, letterhead, named, output};
+use super::{card_json, letterhead, named, output, photos};
 use crate::job::read::minutes_spent;
 use crate::job::timeline::Standing;
 use crate::named_enum;
@@ -108,10 +108,13 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         let path = letterhead::keep(context, &letterhead)?;
         kept = Some(format!("kept for all cards in {}", path.display()));
     }
-    let (doc, card) = page(context, &view, &letterhead);
+    let (mut doc, card) = page(context, &view, &letterhead);
+    let path = context.path(&args.job)?;
+    let (photos, left_out) = photos::inside(&path, &view.knowledge, &view.journal, context.scale());
+    doc.add_photos(photos);
     let mut answer = put(context, &doc, &args.form)?;
     answer.json["sheet"] = card_json::card(&view.knowledge, &view.timeline.engine, &card);
-    Ok(answer.notes(note).notes(kept))
+    Ok(answer.notes(note).notes(kept).notes(left_out))
 }
 
 /// The card of a job as a page, and what it says as data.

@@ -49,6 +49,7 @@ mod mend;
 mod next;
 mod open;
 mod output;
+mod photos;
 mod probe;
 mod record;
 mod remake;

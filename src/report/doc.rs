@@ -42,6 +42,8 @@ pub enum Block {
     Bars(Vec<Bar>),
     /// Pictures, side by side where there is room.
     Figures(Vec<Figure>),
+    /// Photos, side by side where there is room; in forms that cannot show them what they are of.
+    Photos(Vec<Photograph>),
     /// Lines to sign, by who signs.
     SignOff(Vec<String>),
     /// Something not to be overlooked.
@@ -84,6 +86,29 @@ impl NoticeKind {
             Self::Mind => "Mind",
         }
     }
+}
+
+/// A photo.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Photograph {
+    /// What it is of, or beside.
+    pub about: String,
+    /// The picture.
+    pub image: Image,
+}
+
+/// Where a picture is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Image {
+    /// In the page itself.
+    Inside {
+        /// Its form as browsers name it.
+        media: &'static str,
+        /// The file.
+        bytes: Vec<u8>,
+    },
+    /// At an address of the same place as the page.
+    At(String),
 }
 
 /// On which side of its column a cell stands.
@@ -129,6 +154,14 @@ impl Doc {
     /// An empty page.
     pub fn new(title: impl Into<String>) -> Self {
         Self { title: title.into(), foot: String::new(), blocks: Vec::new(), tight: false }
+    }
+
+    /// Adds photos under a heading of their own, unless there are none.
+    pub fn add_photos(&mut self, photos: Vec<Photograph>) {
+        if !photos.is_empty() {
+            self.heading("Photos");
+            self.blocks.push(Block::Photos(photos));
+        }
     }
 
     /// Begins a part.

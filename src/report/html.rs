@@ -4,8 +4,9 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean, clean_line};
+use super::doc::{Align, Bar, Block, Doc, Image, NoticeKind, Table, clean, clean_line};
 use super::figure::{self, Figure};
+use crate::base64::base64;
 
 /// How the page looks, on a screen and on paper.
 pub const STYLE: &str = include_str!("page.css");
@@ -86,6 +87,16 @@ fn piece(block: &Block, so_far: &mut SoFar) -> Markup {
         },
         Block::Bars(list) => bars(list),
         Block::Figures(list) => figures(list, &mut so_far.pictures),
+        Block::Photos(photos) => html! {
+            div.figures {
+                @for photo in photos {
+                    figure {
+                        img src=(source(&photo.image)) alt=(clean(&photo.about));
+                        figcaption { (clean(&photo.about)) }
+                    }
+                }
+            }
+        },
         Block::SignOff(names) => html! {
             div.sign {
                 @for name in names {
@@ -104,6 +115,13 @@ fn piece(block: &Block, so_far: &mut SoFar) -> Markup {
         Block::Drawing(lines) => html! {
             pre.drawing { @for line in lines { (clean_line(line)) "\n" } }
         },
+    }
+}
+
+fn source(image: &Image) -> String {
+    match image {
+        Image::Inside { media, bytes } => format!("data:{media};base64,{}", base64(bytes)),
+        Image::At(address) => address.clone(),
     }
 }
 
@@ -174,6 +192,7 @@ fn figures(figures: &[Figure], pictures: &mut usize) -> Markup {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Photograph;
     use super::*;
 
     #[test]
@@ -187,6 +206,10 @@ mod tests {
             Block::Command(nasty.to_owned()),
             Block::Notice(NoticeKind::Doubt, nasty.to_owned()),
             Block::SignOff(vec![nasty.to_owned()]),
+            Block::Photos(vec![Photograph {
+                about: nasty.to_owned(),
+                image: Image::At(nasty.to_owned()),
+            }]),
             Block::Bars(vec![Bar {
                 label: nasty.to_owned(),
                 value: f64::NAN,
@@ -194,7 +217,7 @@ mod tests {
             }]),
         ];
         let page = render(&doc);
-        assert!(!page.contains("<script") && !page.contains("<img"), "{page}");
+        assert!(!page.contains("<script") && !page.contains("<img src=x"), "{page}");
         assert!(page.contains("&lt;script&gt;alert(1)&lt;/script&gt;"));
         assert!(page.contains("width=\"0.0\""));
     }

@@ -52,6 +52,11 @@ pub fn render(doc: &Doc) -> String {
                     fenced(&mut out, &figure.terminal(FIGURE));
                 }
             }
+            Block::Photos(photos) => {
+                for photo in photos {
+                    line(&mut out, &format!("- {}", escape_start(&photo.about)));
+                }
+            }
             Block::SignOff(names) => {
                 for name in names {
                     let (long, short) = (".".repeat(36), ".".repeat(16));

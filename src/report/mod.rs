@@ -73,7 +73,7 @@ pub use commission::{
 };
 pub use corrected::no_longer_fits;
 pub(crate) use doc::is_harmful;
-pub use doc::{Align, Bar, Block, Doc, NoticeKind, Table, clean};
+pub use doc::{Align, Bar, Block, Doc, Image, NoticeKind, Photograph, Table, clean};
 pub use fault_tree::{fault_tree, fault_trees};
 pub use fit::{differences, fit};
 pub use glance::{

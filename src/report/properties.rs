@@ -7,7 +7,7 @@ use crate::engine::Place;
 use crate::job::timeline::Standing;
 use crate::units::Scale;
 
-use super::doc::{Align, Bar, Block, Doc, NoticeKind, Table};
+use super::doc::{Align, Bar, Block, Doc, Image, NoticeKind, Photograph, Table};
 use super::figure::tests::figure;
 use super::style::Style;
 use super::{CardInput, JobAbout, JobLine, Letterhead, markdown, sample, text};
@@ -43,6 +43,10 @@ fn block() -> impl Strategy<Value = Block> {
             Block::Bars(bars.into_iter().map(bar).collect())
         }),
         texts().prop_map(Block::SignOff),
+        foreign().prop_map(|about| {
+            let image = Image::Inside { media: "image/png", bytes: about.clone().into_bytes() };
+            Block::Photos(vec![Photograph { about, image }])
+        }),
         proptest::collection::vec(figure(), 0..3).prop_map(Block::Figures),
         foreign().prop_map(|text| Block::Notice(NoticeKind::Caution, text)),
         foreign().prop_map(Block::Command),

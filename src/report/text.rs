@@ -127,6 +127,11 @@ impl Page {
             Block::Fields(fields) => self.fields(fields),
             Block::Bars(bars) => self.bars(bars),
             Block::Figures(figures) => self.figures(figures),
+            Block::Photos(photos) => {
+                for photo in photos {
+                    self.hanging("- ", None, &photo.about);
+                }
+            }
             Block::SignOff(names) => self.sign_off(names),
             Block::Notice(kind, text) => {
                 let role = match kind {

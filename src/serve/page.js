@@ -26,6 +26,23 @@
     for (const it of document.querySelectorAll(".options button"))
       it.hidden = !it.textContent.toLowerCase().includes(word);
   });
+  // A photo is made smaller before it is sent, where the browser can; else it goes as it is.
+  const photo = document.querySelector("form.photo");
+  if (photo) photo.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const input = photo.querySelector("input[type=file]"), file = input.files[0], most = 1600;
+    try {
+      const picture = await createImageBitmap(file), by = Math.min(1, most / Math.max(picture.width, picture.height));
+      const canvas = document.createElement("canvas");
+      canvas.width = Math.round(picture.width * by); canvas.height = Math.round(picture.height * by);
+      canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
+      const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg", 0.85));
+      const list = new DataTransfer();
+      list.items.add(new File([blob], "photo.jpg", { type: "image/jpeg" }));
+      if (blob.size < file.size) input.files = list.files;
+    } catch { /* it goes as it is, and is judged there */ }
+    photo.submit();
+  });
   const first = document.querySelector("#line, #v1");
   if (first) first.focus({ preventScroll: true });
   if (!n) { if (body.querySelector("h1")?.textContent === "Working it out") setTimeout(() => location.reload(), 700); return; }

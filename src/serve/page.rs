@@ -10,7 +10,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::parked::{Line, Parked, Question};
 use super::{qr, reply};
 use crate::report::html::{STYLE as PAPER, fragment};
-use crate::report::{Block, Doc, NoticeKind, clean};
+use crate::report::{Block, Doc, NoticeKind, Photograph, clean};
 use crate::session::Seats;
 
 /// How a page in the hand looks, above what every page has.
@@ -306,6 +306,7 @@ fn below(on_bench: bool) -> Markup {
             nav aria-label="Besides" {
                 @if on_bench {
                     a href="/card" { "Card" }
+                    a href="/photos" { "Photos" }
                     a href="/job.ron" download { "Job as a file" }
                 }
                 a href="/take-in" { "Take in a job" }
@@ -394,6 +395,38 @@ pub fn report(doc: &Doc) -> String {
         }
     };
     Frame { title: &doc.title, class: "paper", ..Frame::PLAIN }.around(&content)
+}
+
+/// The photos of a job, and the form to keep one beside an entry; `entries` are their numbers and what they
+/// say, the newest first.
+#[must_use]
+pub fn photos(photos: Vec<Photograph>, entries: &[(usize, String)], wrong: Option<&str>) -> String {
+    let kept = [Block::Photos(photos)];
+    let content = html! {
+        main {
+            h1 { "Photos" }
+            @if let Some(wrong) = wrong {
+                p.notice role="alert" { strong { "Not taken:" } " " (clean(wrong)) }
+            }
+            @if entries.is_empty() {
+                p { "A photo is kept beside an entry, and there is none yet." }
+            } @else {
+                form.answer.photo method="post" action="/photos" enctype="multipart/form-data" {
+                    label for="entry" { "Beside which entry" }
+                    select #entry name="entry" {
+                        @for (number, text) in entries { option value=(number) { (number) ": " (clean(text)) } }
+                    }
+                    label for="photo" { "The photo (JPEG or PNG)" }
+                    input #photo type="file" name="photo" accept="image/jpeg,image/png" required;
+                    p.help { "Only the picture is kept: where, when and with what it was taken goes. It is shown on the card." }
+                    button.first { "Keep it" }
+                }
+            }
+            (PreEscaped(fragment(&kept)))
+            p { a.plain href="/" { "To the session" } }
+        }
+    };
+    Frame { title: "Photos", ..Frame::PLAIN }.around(&content)
 }
 
 /// The page to take in a job; `wrong` is why one was not taken.

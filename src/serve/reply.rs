@@ -4,6 +4,8 @@ use std::fmt::Write as _;
 
 use sha2::{Digest, Sha256};
 
+use crate::base64::base64;
+
 /// What is sent back.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Reply {
@@ -54,7 +56,7 @@ impl Reply {
              Referrer-Policy: same-origin\r\nCross-Origin-Opener-Policy: same-origin\r\n\
              Cross-Origin-Resource-Policy: same-origin\r\n\
              Permissions-Policy: geolocation=(), microphone=(), camera=()\r\n\
-             Content-Security-Policy: default-src 'none'; img-src data:; connect-src 'self'; \
+             Content-Security-Policy: default-src 'none'; img-src 'self' data:; connect-src 'self'; \
              form-action 'self'; base-uri 'none'; frame-ancestors 'none'{}\r\n",
             self.status,
             phrase(self.status),
@@ -106,18 +108,7 @@ fn phrase(status: u16) -> &'static str {
 /// The name by which a content policy knows a style or a script.
 #[must_use]
 pub fn hash(text: &str) -> String {
-    const DIGITS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    let mut name = "sha256-".to_owned();
-    for three in Sha256::digest(text.as_bytes()).chunks(3) {
-        let byte = |at: usize| u32::from(three.get(at).copied().unwrap_or(0));
-        let bits = byte(0) << 16 | byte(1) << 8 | byte(2);
-        for digit in 0..4 {
-            let six = (bits >> (18 - 6 * digit)) & 63;
-            let there = digit <= three.len();
-            name.push(if there { char::from(DIGITS[six as usize]) } else { '=' });
-        }
-    }
-    name
+    format!("sha256-{}", base64(&Sha256::digest(text.as_bytes())))
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 //! Only what is needed is taken: the method, the target, six headers, the length of the body. What is
 //! unclear is refused, for two readers that differ are how requests are smuggled.
 
-use super::limits::{FORM, HEAD, HEADERS, JOB};
+use super::limits::{FORM, HEAD, HEADERS, JOB, PHOTO};
 use super::route::{Route, route};
 
 /// The line and the headers of a request.
@@ -101,6 +101,7 @@ impl Request {
         let route = route(method, target);
         let most = match route {
             Route::TakeIn => JOB,
+            Route::KeepPhoto => PHOTO,
             _ if posts => FORM,
             _ => 0,
         };

@@ -40,6 +40,17 @@ pub enum Route {
     TakeInPage,
     /// A job is taken in.
     TakeIn,
+    /// The photos of the job, and the form to keep another.
+    Photos,
+    /// One of them.
+    Photo {
+        /// The entry that it is beside.
+        entry: usize,
+        /// Which of that entry.
+        number: u32,
+    },
+    /// A photo is kept.
+    KeepPhoto,
     /// The page to let another device in.
     InvitePage,
     /// A key for another device.
@@ -76,6 +87,14 @@ pub fn route(method: &str, target: &str) -> Route {
         "/job.ron" => Some(("GET", Route::File)),
         "/take-in" if method == "POST" => Some(("POST", Route::TakeIn)),
         "/take-in" => Some(("GET", Route::TakeInPage)),
+        "/photos" if method == "POST" => Some(("POST", Route::KeepPhoto)),
+        "/photos" => Some(("GET", Route::Photos)),
+        "/photo" => {
+            let query = query();
+            let entry = query.one("e").and_then(|e| e.parse().ok()).unwrap_or(0);
+            let number = query.one("n").and_then(|n| n.parse().ok()).unwrap_or(0);
+            Some(("GET", Route::Photo { entry, number }))
+        }
         "/invite" if method == "POST" => Some(("POST", Route::Invite)),
         "/invite" => Some(("GET", Route::InvitePage)),
         _ => None,
@@ -98,6 +117,8 @@ mod tests {
         assert_eq!(route("GET", "/poll?n=12&x=1"), Route::Poll { question: 12 });
         assert_eq!(route("GET", "/in?key=abc"), Route::Door { key: "abc".to_owned() });
         assert_eq!(route("POST", "/in"), Route::Key);
+        assert_eq!(route("GET", "/photo?e=3&n=1"), Route::Photo { entry: 3, number: 1 });
+        assert_eq!(route("GET", "/photo?e=../3&n=-1"), Route::Photo { entry: 0, number: 0 });
         assert_eq!(route("GET", "/answer"), Route::OtherMethod);
         assert_eq!(route("POST", "/"), Route::OtherMethod);
         assert_eq!(route("HEAD", "/"), Route::OtherMethod);

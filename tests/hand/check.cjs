@@ -164,6 +164,16 @@ async function play(size, script, dark) {
     const box = await page.locator(".heat.stop").boundingBox();
     if (!box || box.y < -1 || box.y > 60) complain(where, "STOP is not in sight when scrolled");
     await option("What now?", "Undo the last entry");
+    await press(page.locator("nav a", { hasText: "Photos" }));
+    // One picture of the page itself, as a phone would take one.
+    const picture = path.join(folder, "picture.png");
+    await page.screenshot({ path: picture });
+    await page.setInputFiles("#photo", picture);
+    await press(page.locator("button", { hasText: "Keep it" }));
+    await look("photos");
+    const wide = await page.locator("figure img").first().evaluate((it) => it.naturalWidth);
+    if (!wide) complain(where, "the photo is not shown");
+    await page.goto(`http://${host}/`);
     await option("What now?", "Enter readings");
     await option("Exhaust readings: how does the engine run?", "steady cruise");
     await values("Displays 1 to 6 at steady cruise, °C:", ["655", "648", "640", "651", "561", "658"]);
@@ -206,6 +216,7 @@ async function play(size, script, dark) {
     await option("Show the job card?", "no");
     await look("closed");
     await press(page.locator("a", { hasText: /^Card$/ }));
+    if (!await page.locator("figure img").first().evaluate((it) => it.naturalWidth)) complain(where, "no photo on the card");
     await look("card-whole");
     await page.goto(`http://${host}/take-in`);
     await look("take-in");

@@ -131,6 +131,7 @@ fn pieces(doc: &Doc) -> Vec<String> {
                 }
             }
             Block::SignOff(names) => list.extend(names.iter().cloned()),
+            Block::Photos(photos) => list.extend(photos.iter().map(|photo| photo.about.clone())),
             Block::Drawing(lines) => list.extend(lines.iter().cloned()),
         }
     }

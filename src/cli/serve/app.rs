@@ -7,21 +7,16 @@ use std::time::{Duration, Instant};
 
 use super::basis::Basis;
 use super::drawn;
-use super::shelf::named;
 use super::table::{Given, Seen, Table, meanwhile};
-use crate::cli::folder::make_folder;
-use crate::cli::{card, letterhead};
-use crate::job::file;
-use crate::job::store;
 use crate::serve::keys::Device;
 use crate::serve::limits::{PATIENCE, SESSIONS};
 use crate::serve::page::{self, Around};
-use crate::serve::{Admitted, Form, Gate, Keys, Reply, Request, Route, upload};
-use crate::session::{Purpose, name_for};
+use crate::serve::{Admitted, Form, Gate, Keys, Reply, Request, Route};
+use crate::session::Purpose;
 
 /// Everything that is shared between connections.
 pub(super) struct App {
-    basis: Basis,
+    pub(super) basis: Basis,
     gate: Gate,
     /// The address that is given out.
     shown: SocketAddr,
@@ -157,6 +152,9 @@ impl App {
                     Route::File => self.file(&device),
                     Route::TakeInPage => Reply::page(200, page::take_in(None)),
                     Route::TakeIn => self.take_in(&request.kind, body),
+                    Route::Photos => self.photos(&device, None),
+                    Route::Photo { entry, number } => self.photo(&device, *entry, *number),
+                    Route::KeepPhoto => self.keep_photo(&device, &request.kind, body),
                     Route::InvitePage => Reply::page(200, page::invite(None, self.alone)),
                     Route::Invite => match self.invite() {
                         Ok(address) => Reply::page(200, page::invite(Some(&address), self.alone)),
@@ -170,7 +168,7 @@ impl App {
         }
     }
 
-    fn table(&self, device: &Device) -> Option<Arc<Table>> {
+    pub(super) fn table(&self, device: &Device) -> Option<Arc<Table>> {
         locked(&self.tables).get(device).cloned()
     }
 
@@ -290,87 +288,17 @@ impl App {
             ..Reply::page(200, page::refused("This device is not let in any more", to_do))
         }
     }
-
-    /// The card of the job on the bench, as `oddpot card` has it.
-    fn card(&self, device: &Device) -> Reply {
-        let Some(bench) = self.table(device).and_then(|table| table.bench()) else {
-            return no_job();
-        };
-        let context = self.basis.context();
-        let view = named(&bench.name, &self.basis.store())
-            .and_then(|path| store::open(&path).map_err(|error| error.to_string()))
-            .and_then(|journal| {
-                let view = context.view_with(self.basis.knowledge().clone(), journal);
-                view.map_err(|failure| failure.in_a_line())
-            });
-        match view {
-            Ok(view) => {
-                let (doc, _) = card::page(&context, &view, &letterhead::read(&context));
-                Reply::page(200, page::report(&doc))
-            }
-            Err(problem) => bad(&problem),
-        }
-    }
-
-    /// The job on the bench as one file, byte by byte.
-    fn file(&self, device: &Device) -> Reply {
-        let Some(bench) = self.table(device).and_then(|table| table.bench()) else {
-            return no_job();
-        };
-        let bytes = named(&bench.name, &self.basis.store())
-            .and_then(|path| store::raw(&path).map_err(|error| error.to_string()));
-        match bytes {
-            Ok(body) => {
-                let file = Some(format!("{}.ron", bench.name));
-                let kind = "application/octet-stream";
-                Reply { kind, body, file, ..Reply::word(200, "") }
-            }
-            Err(problem) => bad(&problem),
-        }
-    }
-
-    /// Takes in a job as a file, under a name that nobody has.
-    fn take_in(&self, kind: &str, body: &[u8]) -> Reply {
-        let again = |wrong: &str| Reply::page(400, page::take_in(Some(wrong)));
-        let Some(bytes) = upload::part(kind, body, "job") else {
-            return again("no file came: choose one first");
-        };
-        let Ok(text) = std::str::from_utf8(bytes) else {
-            return again("that file is no text, and a job is one");
-        };
-        let journal = match file::read(text) {
-            Ok(journal) => journal,
-            Err(error) => return again(&format!("that file is no job that can be used: {error}")),
-        };
-        let folder = self.basis.store();
-        let kept = make_folder(&folder).and_then(|()| {
-            let listed = store::list(&folder).map_err(|error| error.to_string())?;
-            let same = listed.iter().find(|l| l.job.as_ref().is_ok_and(|job| *job == journal));
-            if let Some(same) = same {
-                return Err(format!("the same job is here already, as {}", same.name));
-            }
-            let taken: Vec<String> = listed.into_iter().map(|listed| listed.name).collect();
-            let name = name_for(&journal.head.vehicle, &taken);
-            // Nothing is replaced, even where another takes the same name at this moment.
-            store::create(&named(&name, &folder)?, &journal).map_err(|error| error.to_string())?;
-            Ok(name)
-        });
-        match kept {
-            Ok(name) => Reply::page(200, page::taken_in(&name, &[])),
-            Err(problem) => again(&problem),
-        }
-    }
 }
 
 fn refused(status: u16, what: &str, to_do: &str) -> Box<Reply> {
     Box::new(Reply::page(status, page::refused(what, to_do)))
 }
 
-fn no_job() -> Reply {
+pub(super) fn no_job() -> Reply {
     let to_do = "Choose a job in the session first.";
     Reply::page(409, page::refused("There is no job on the bench", to_do))
 }
 
-fn bad(problem: &str) -> Reply {
+pub(super) fn bad(problem: &str) -> Reply {
     Reply::page(400, page::refused("That could not be done", problem))
 }

@@ -5,6 +5,7 @@
 
 mod app;
 mod basis;
+mod bench;
 mod crowd;
 mod lan;
 mod shelf;

@@ -213,6 +213,12 @@ impl Flow {
             Block::Fields(fields) => self.fields(fields),
             Block::Bars(bars) => self.bars(bars),
             Block::Figures(figures) => self.figures(figures),
+            Block::Photos(photos) => {
+                let look = Look::new(TEXT);
+                for photo in photos {
+                    self.hanging(("•", look), 9.0, &photo.about, look);
+                }
+            }
             Block::SignOff(names) => self.sign_off(names),
             Block::Notice(kind, text) => self.notice(*kind, text),
             Block::Command(text) => self.command(text),
@@ -244,7 +250,7 @@ impl Flow {
             Block::List { items, .. } if items.is_empty() => self.start_of(next),
             Block::Table(table) => Grid::of(table, self.width()).start().min(self.high()),
             Block::Fields(fields) if fields.is_empty() => self.start_of(next),
-            Block::List { .. } | Block::Fields(_) => line,
+            Block::List { .. } | Block::Fields(_) | Block::Photos(_) => line,
             Block::Bars(bars) => bars.first().map_or_else(
                 || self.start_of(next),
                 |bar| {

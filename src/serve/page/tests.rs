@@ -67,6 +67,7 @@ fn pages() -> Vec<String> {
         refused(NASTY, NASTY),
         report(&doc),
         take_in(Some(NASTY)),
+        photos(Vec::new(), &[(1, NASTY.to_owned())], Some(NASTY)),
         taken_in(NASTY, &[NASTY.to_owned()]),
         invite(Some(NASTY), true),
         invite(None, true),

@@ -18,7 +18,7 @@ fn lives(device: &Device<'_>) {
 }
 
 /// Every path there is, and some there are not.
-const PATHS: [&str; 12] = [
+const PATHS: [&str; 14] = [
     "/",
     "/poll?n=1",
     "/card",
@@ -31,6 +31,8 @@ const PATHS: [&str; 12] = [
     "/anew",
     "/forget",
     "/none",
+    "/photos",
+    "/photo?e=1&n=1",
 ];
 
 #[test]

@@ -2,5 +2,6 @@
 
 mod client;
 mod hostile;
+mod photos;
 mod together;
 mod whole;
