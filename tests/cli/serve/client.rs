@@ -188,9 +188,14 @@ impl Device<'_> {
 
     /// The page as it is.
     pub(super) fn page(&self) -> Got {
-        let got = self.get("/");
-        assert_eq!(got.status, 200, "{}", got.body);
-        got
+        loop {
+            let got = self.get("/");
+            assert_eq!(got.status, 200, "{}", got.body);
+            // As a browser does: each look waits by itself as long as one request may.
+            if !got.body.contains("<title>Working it out") {
+                return got;
+            }
+        }
     }
 
     pub(super) fn begin(&self) -> Got {
