@@ -87,6 +87,9 @@ async function play(size, script, dark) {
       viewport: { width, height }, hasTouch: true, isMobile: width < 1000, javaScriptEnabled: script,
       colorScheme: dark ? "dark" : "light", deviceScaleFactor: 1,
     });
+    // A machine may be busy with other things.
+    context.setDefaultTimeout(180000);
+    context.setDefaultNavigationTimeout(180000);
     const page = await context.newPage();
     page.on("request", (request) => {
       const url = new URL(request.url());

@@ -302,3 +302,31 @@ pub(super) fn no_job() -> Reply {
 pub(super) fn bad(problem: &str) -> Reply {
     Reply::page(400, page::refused("That could not be done", problem))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cli::context::Context;
+
+    #[test]
+    fn a_session_that_is_not_used_ends_and_nothing_is_lost_by_it() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let jobs = Some(folder.path().to_owned());
+        let context = Context { jobs, ..Context::for_tests() };
+        let basis = Basis::new(&context).expect("a basis");
+        let here = SocketAddr::from(([127, 0, 0, 1], 8137));
+        let app = App::new(basis, Gate::new([here.to_string()]), here, true, 3600);
+        let device = [7; 32];
+        assert_eq!(app.begin(device, &Form::default()).status, 303);
+        let table = app.table(&device).expect("a session");
+        app.sweep_at(table.used() + 3599);
+        let Seen::Waits(parked) = table.see(PATIENCE) else { panic!("it waits") };
+        app.sweep_at(table.used() + 3600);
+        assert_eq!(table.answer(Some(parked.number), &Form::default()), Given::Late);
+        assert!(matches!(table.see(PATIENCE), Seen::Ended(_)));
+        assert!(app.page(&device, "").status == 200 && table.has_ended());
+        // Another is begun in its place.
+        assert_eq!(app.begin(device, &Form::default()).status, 303);
+        assert!(!app.table(&device).expect("a session").has_ended());
+    }
+}

@@ -57,6 +57,18 @@ struct State {
     leave: bool,
 }
 
+impl State {
+    /// Neither a question to look at, nor the end.
+    fn is_at_work(&self) -> bool {
+        match self.stage {
+            Stage::Working | Stage::Answered(_) => true,
+            // One that is to end takes no answer any more.
+            Stage::Waits(_) => self.leave,
+            Stage::Ended(_) => false,
+        }
+    }
+}
+
 #[derive(Debug)]
 struct Parking {
     state: Mutex<State>,
@@ -129,10 +141,12 @@ impl Table {
     /// What there is to see, waited for up to so long.
     pub(super) fn see(&self, patience: Duration) -> Seen {
         let state = locked(&self.parking.state);
-        let working =
-            |state: &mut State| matches!(state.stage, Stage::Working | Stage::Answered(_));
+        let working = |state: &mut State| state.is_at_work();
         let waited = self.parking.changed.wait_timeout_while(state, patience, working);
         let (state, _) = waited.unwrap_or_else(PoisonError::into_inner);
+        if state.is_at_work() {
+            return Seen::Working;
+        }
         match &state.stage {
             Stage::Working | Stage::Answered(_) => Seen::Working,
             Stage::Ended(said) => Seen::Ended(said.clone()),
@@ -166,7 +180,7 @@ impl Table {
         let mut state = locked(&self.parking.state);
         let current = state.number;
         let Stage::Waits(question) = &state.stage else { return Given::Late };
-        if number.is_some_and(|number| number != current) {
+        if state.leave || number.is_some_and(|number| number != current) {
             return Given::Late;
         }
         match answer(question) {
