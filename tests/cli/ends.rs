@@ -480,7 +480,7 @@ fn what_is_felt_by_the_words_is_not_normal_because_it_hides() {
     let lines = ["temps van --at idle 455 432 428 420", "temps van --at cruise 612 621 619 608"];
     let open = "--engine inline-four-carburettor --complaint-at idle --complaint";
     let after = next(&bench(&format!("{open} shakes"), &lines));
-    assert!(sound(&after) < 0.7 && after["standing"] != "normal", "{after}");
+    assert!(sound(&after) < 0.75 && after["standing"] != "normal", "{after}");
 }
 
 /// Where something is complained of, nobody is sent away before two looks, as normal or as not found.
@@ -589,4 +589,47 @@ fn names_put_right_leave_what_was_low() {
     let after = next(&bench);
     assert!(sound(&after) < 0.6, "{after}");
     assert_ne!(after["standing"], "proven", "{after}");
+}
+
+/// A number that is complained of at no point in particular, and is like the others at both that were read, may
+/// begin yet: it is read once more before it is normal.
+#[test]
+fn what_is_complained_of_at_no_point_and_did_not_show_is_read_once_more() {
+    let bench = bench(
+        "--engine inline-four-carburettor --complaint-cylinder 4 --complaint-does low",
+        &[
+            "temps van --at idle 424 428 432 421",
+            "temps van --at cruise 636 648 648 633",
+            "found van settle-watch steady-odd --cylinder 4",
+            "found van cut-out own-falls --cylinder 4",
+        ],
+    );
+    let after = next(&bench);
+    assert_eq!(after["kind"], "readings", "{after}");
+}
+
+/// While a display at steady cruise asks for the engine to be stopped no step runs it there, a step up from idle
+/// neither.
+#[test]
+fn nothing_is_run_at_cruise_while_cruise_must_stop_the_engine() {
+    let open =
+        "--engine v6-port --complaint-at cruise --complaint-cylinder 5 --complaint-does high";
+    let bench = bench(
+        open,
+        &[
+            "temps van --at idle 512 508 498 509 541 515",
+            "temps van --at cruise 655 648 640 651 1010 658",
+        ],
+    );
+    let at_cruise = ["cruise", "load-response", "head-exh-pair", "mixture-sweep", "runner-lambda"];
+    for _ in 0..4 {
+        let now = next(&bench);
+        let id = now["id"].as_str().unwrap_or("");
+        assert!(!at_cruise.contains(&id) && now["at"] != "cruise", "{now}");
+        let Some(cylinder) = now["cylinder"].as_u64().filter(|_| now["kind"] == "test") else {
+            break;
+        };
+        bench.run(&format!("cannot van {id}")).succeeds();
+        assert_eq!(cylinder, 5, "{now}");
+    }
 }

@@ -160,25 +160,29 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
         .collect();
     let mut left: Vec<f64> = ranking[keep..].iter().map(|(_, score)| *score).collect();
     left.push(rest);
-    let elsewhere = elsewhere(singles, &faults, &alone, &displays) + both.log_norm;
-    (exact, log_sum_exp(&[log_sum_exp(&left) + optimism.clamp(SLACK, 3.0), elsewhere]))
+    let crossings: Vec<usize> = eligible.iter().copied().filter(|&c| both.misnames(c)).collect();
+    let all: Vec<usize> = [&faults[..], &crossings[..]].concat();
+    let two_faults = elsewhere(singles, [&faults, &faults], &alone, &displays) + both.log_norm;
+    let beside = model.prior.healthy.ln();
+    let crossed_first = elsewhere(singles, [&crossings, &all], &alone, &displays) - beside;
+    let crossed_last = elsewhere(singles, [&all, &crossings], &alone, &displays) - beside;
+    let near = log_sum_exp(&left) + optimism.clamp(SLACK, 3.0);
+    (exact, log_sum_exp(&[near, two_faults, crossed_first, crossed_last]))
 }
 
 /// Log of the sum over pairs that get no score, none of the two being on a suspicious display, of
-/// priors times the larger likelihood of the two alone: away from what looks odd the one does
+/// priors of the ones times the likelihood of the others: away from what looks odd the one does
 /// not mend what the other leaves. The sum of both likelihoods is taken for the larger.
 fn elsewhere(
     singles: &[Weighed],
-    eligible: &[usize],
+    [ones, others]: [&[usize]; 2],
     alone: &[Alone],
     suspicious: &[Cylinder],
 ) -> f64 {
     let away = |c: &&usize| alone[**c].displays.iter().all(|d| !suspicious.contains(d));
-    let (priors, joints): (Vec<f64>, Vec<f64>) = eligible
-        .iter()
-        .filter(away)
-        .map(|&c| (singles[c].log - singles[c].log_likelihood, singles[c].log))
-        .unzip();
+    let priors: Vec<f64> =
+        ones.iter().filter(away).map(|&c| singles[c].log - singles[c].log_likelihood).collect();
+    let joints: Vec<f64> = others.iter().filter(away).map(|&c| singles[c].log).collect();
     log_sum_exp(&priors) + log_sum_exp(&joints)
 }
 

@@ -107,14 +107,12 @@ pub(super) fn score_pairs(
                 if a == b {
                     continue;
                 }
-                let both_misname = [a, b].iter().all(|&c| model.candidates[c].renaming.is_some());
-                let readings = if alone[b].displays.contains(&display) || both_misname {
+                let readings = if alone[b].displays.contains(&display) {
                     if b < a {
                         continue;
                     }
                     // The second may mend up to this much of what the first leaves.
-                    let mends = if both_misname { 2.5 } else { 1.5 };
-                    alone[a].readings.max(alone[b].readings) + mends
+                    alone[a].readings.max(alone[b].readings) + 1.5
                 } else {
                     alone[a].readings + gain[b]
                 };

@@ -34,6 +34,8 @@ const CHEAP_SHARE: f64 = 0.25;
 /// Minutes that each test takes beside its own: to fetch what it wants, to find the place, to write it down
 /// (common practice, no source). Fifty looks of a minute are no hour.
 const BY_THE_WAY: f64 = 2.0;
+/// What a bit is worth more where a display that stands far off would be left so (common practice, no source).
+const STANDS: f64 = 10.0;
 /// Probability of what a remedy cures from which it is tried for its price alone (common practice, no source):
 /// below one in ten it is a guess.
 const NO_GUESS: f64 = 0.1;
@@ -59,7 +61,8 @@ impl Desk<'_, '_> {
 
     /// The remedy that is worth its price against leaving the job, where no test is left, with its share: the
     /// first by chance for its price that comes before calling it sound, or giving it up, and that may be
-    /// done. What waits only for being dear waits for no test any more, and is done where it is about even.
+    /// done. What waits only for its hours waits for no test any more, and is done where it is about even; no dear
+    /// part is bought so.
     fn remedy_before_leaving(&self) -> Option<(Step, f64)> {
         let plan = repair(&self.choices.problem, self.planner.prices(), self.belief(), self.now());
         let cure = |r: usize| &self.choices.cures[r];
@@ -69,8 +72,11 @@ impl Desk<'_, '_> {
             .take_while(|&r| matches!(cure(r), Cure::Remedy(_) | Cure::Settle))
             .filter(|&r| matches!(cure(r), Cure::Remedy(_)));
         let shares = worth.map(|r| (r, guard::mass(self.choices, r)));
+        let labour = self.knowledge().constants.rates.labour_per_minute;
+        let hours = |r: usize| self.choices.cure_costs[r].parts <= guard::DEAR_PART * labour;
         let may = |r: usize, share: f64| {
-            share >= NO_GUESS && (!self.held.repairs[r] || self.held.dear[r] && share > ABOUT_EVEN)
+            let waited = self.held.dear[r] && share > ABOUT_EVEN && hours(r);
+            share >= NO_GUESS && (!self.held.repairs[r] || waited)
         };
         shares
             .filter(|&(r, share)| may(r, share))
@@ -103,16 +109,18 @@ impl Desk<'_, '_> {
     /// Whether looking has cost as much as the long search would, so that the job is at its end whatever is
     /// left: who goes on to there and no further pays at most twice what he would have paid had he known
     /// (the ski-rental problem: Karlin, Manasse, Rudolph and Sleator, Competitive snoopy caching, 1988). What
-    /// is left after a fault was found and put right is looked for anew.
+    /// is left after a fault was found and put right is looked for anew, once.
     pub(super) fn looked_long(&self) -> bool {
         let knowledge = self.knowledge();
         let timeline = self.diagnosis.model.timeline;
-        let from = self.last_cure();
-        let since = timeline.looked.iter().filter(|(entry, _)| *entry > from);
-        let cost = since.fold(Cost::default(), |sum, (_, cost)| sum + *cost);
-        let tests = timeline.findings.iter().filter(|finding| finding.entry > from).count();
-        let looked = price(knowledge, cost).total + BY_THE_WAY * real(tests);
-        looked >= price(knowledge, knowledge.constants.unlisted_cure).total
+        let cost = |from: usize| {
+            let since = timeline.looked.iter().filter(|(entry, _)| *entry > from);
+            let cost = since.fold(Cost::default(), |sum, (_, cost)| sum + *cost);
+            let tests = timeline.findings.iter().filter(|finding| finding.entry > from).count();
+            price(knowledge, cost).total + BY_THE_WAY * real(tests)
+        };
+        let search = price(knowledge, knowledge.constants.unlisted_cure).total;
+        cost(self.last_cure()) >= search || cost(0) >= 2.0 * search
     }
 
     /// Entry of the last remedy that was for what was the matter, more likely than not; nought for none.
@@ -145,11 +153,11 @@ impl Desk<'_, '_> {
         let even = self.even_belief();
         // A bit, a fault and none being equally likely, is worth no more than what comes back otherwise. What
         // stands far off, or as it was complained of, does not come back some day: it is there when the
-        // customer looks, and has to be searched for.
+        // customer looks.
         let comeback = self.knowledge().constants.comeback;
         let stands = self.stands_far() || self.ends.complaint_stands;
-        let search = self.choices.problem.search.map_or(comeback, |price| price.total);
-        let least = 1.0 / if stands { search } else { comeback }.max(1.0);
+        let worth = if stands { STANDS } else { 1.0 };
+        let least = 1.0 / (worth * comeback.max(1.0));
         let cheap = CHEAP.max(CHEAP_SHARE * (1.0 - self.ends.sound) * comeback);
         let rate = |p: usize| {
             let doing = self.planner.doing(p, self.now()).0;

@@ -241,10 +241,13 @@ impl<'a> Points<'a> {
     }
 
     /// Where what is complained of was read once and did not show: what comes and goes may come yet. Where no
-    /// display is named, any that does not stand near the others shows it.
+    /// display is named, any that does not stand near the others shows it; where no point is, it may show at any.
     pub(super) fn unseen(&self, oddness: &[Oddness]) -> Option<Spot> {
         let complaint = &self.timeline.complaint;
-        let at = complaint.at?;
+        let number = matches!(complaint.does, Some(Does::Low | Does::High));
+        let anywhere = complaint.at.is_none() && complaint.display.is_some() && number;
+        let last = || self.timeline.sets.iter().rfind(|set| set.is_settled()).map(|set| set.at);
+        let at = complaint.at.or_else(|| last().filter(|_| anywhere))?;
         // What moves all displays together is seen on none of them.
         let said = complaint.display.is_some() || complaint.does.is_some();
         if !said || complaint.speaks_of_all() {
@@ -253,7 +256,7 @@ impl<'a> Points<'a> {
         let spot = Spot { at, site: self.timeline.engine.probes };
         let shown = oddness.iter().any(|odd| {
             let set = &self.timeline.sets[odd.set];
-            Self::spot(set) == spot
+            (Self::spot(set) == spot || anywhere && set.is_settled())
                 && odd.sigmas.is_none_or(|s| match complaint.display {
                     Some(display) => complaint.shown_by(display, s) >= NOTICED,
                     None => s.abs() >= NEAR,

@@ -106,6 +106,43 @@ pub(super) fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
     }
 }
 
+/// Nothing runs at steady cruise while a display there asks for the engine to be stopped.
+pub(super) fn no_cruise(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
+    if may_run_at(diagnosis, RunningPoint::Cruise) {
+        return;
+    }
+    let knowledge = diagnosis.model.knowledge;
+    let mut steps = Vec::new();
+    for (index, option) in choices.options.iter().enumerate() {
+        if cruises(knowledge, option.step) {
+            held.probes[index] = true;
+            steps.push(option.step);
+        }
+    }
+    if !steps.is_empty() {
+        held.guards.push(Guard {
+            code: "no-cruise",
+            text: "At steady cruise a display reads what must stop the engine (see STOP above): nothing is run there \
+                   until idle was read without heat after something was put right, or you say that it is safe here \
+                   (`oddpot confirm-load`)."
+                .to_owned(),
+            held_back: steps,
+        });
+    }
+}
+
+/// Whether a step runs the engine at steady cruise and cannot be done below.
+fn cruises(knowledge: &Knowledge, step: Step) -> bool {
+    match step {
+        Step::Readings { at, .. } => at == RunningPoint::Cruise,
+        Step::Test { test, .. } => {
+            let test = &knowledge.tests[test];
+            test.leaves == Some(Thermal::Cruise) || test.states == [Thermal::Cruise]
+        }
+        _ => false,
+    }
+}
+
 /// Probability that a cylinder really runs hot.
 fn hot(diagnosis: &Diagnosis<'_>) -> f64 {
     let knowledge = diagnosis.model.knowledge;
@@ -139,13 +176,8 @@ pub(crate) fn price_the_risk(diagnosis: &Diagnosis<'_>, choices: &mut Choices, r
     if risk <= 0.0 || hot(diagnosis) < knowledge.constants.heat_share {
         return;
     }
-    let cruises = |step: Step| match step {
-        Step::Readings { at, .. } => at == RunningPoint::Cruise,
-        Step::Test { test, .. } => knowledge.tests[test].states == [Thermal::Cruise],
-        _ => false,
-    };
     for (probe, option) in choices.problem.probes.iter_mut().zip(&choices.options) {
-        if at_load(knowledge, option.step) || cruises(option.step) {
+        if at_load(knowledge, option.step) || cruises(knowledge, option.step) {
             probe.price.total += risk;
         }
     }

@@ -41,8 +41,9 @@ pub(crate) struct Held {
 
 /// Share of the belief that work with dear parts or long hours must have for it.
 pub(crate) const BUY: f64 = 0.6;
-/// Minutes of labour, in parts or hours, from which work counts as dear.
+/// Minutes of labour, in parts or hours, from which work counts as dear; and those of parts alone.
 const DEAR: f64 = 60.0;
+pub(crate) const DEAR_PART: f64 = 40.0;
 /// How much likelier an outcome must be with a fault than with the others, as likely as they are, for the
 /// fault to be found by it.
 const FOUND_AGAIN: f64 = 3.0;
@@ -61,6 +62,7 @@ pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
     };
     chain_first(diagnosis, choices, &mut held);
     load::no_load(diagnosis, choices, &mut held);
+    load::no_cruise(diagnosis, choices, &mut held);
     prove_before_buying(diagnosis, choices, &mut held);
     look_first(diagnosis, choices, &mut held);
     whose_number_first(diagnosis, choices, &mut held);
@@ -115,7 +117,7 @@ fn prove_before_buying(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut 
         let cost = choices.cure_costs[index];
         let Cure::Remedy(faults) = cure else { continue };
         let dear = cost.total(knowledge.constants.rates) >= DEAR
-            || cost.parts > 40.0 * knowledge.constants.rates.labour_per_minute;
+            || cost.parts > DEAR_PART * knowledge.constants.rates.labour_per_minute;
         if dear && mass(choices, index) < BUY {
             held.dear[index] = !held.repairs[index];
             held.repairs[index] = true;
