@@ -276,7 +276,8 @@ impl<'a> Points<'a> {
     /// Running points at which displays were read before something was put right, and not since.
     pub(crate) fn only_before_remedy(&self) -> Vec<Spot> {
         let from = self.timeline.remedied_by();
-        let sets = || self.timeline.sets.iter().filter(|s| s.is_settled());
+        let hot = |s: &&ReadingSet| self.counts(s) && s.at != RunningPoint::ColdSoak;
+        let sets = || self.timeline.sets.iter().filter(hot);
         let since = |spot: Spot| sets().any(|s| s.after >= from && Self::spot(s) == spot);
         let mut spots: Vec<Spot> = Vec::new();
         for spot in sets().filter(|s| s.after < from).map(Self::spot) {

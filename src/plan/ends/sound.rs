@@ -99,7 +99,10 @@ fn off(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> Vec<(usize, Cylinder)>
     let newest = points.newest();
     let far = |odd: &&Oddness| {
         let reading = timeline.sets[odd.set].readings[usize::from(odd.display) - 1];
-        let least = if newest.contains(&odd.set) { SHOWS } else { ODD };
+        // What is complained of was noticed, so that it was there however near nature it came.
+        let complained = timeline.complaint.display == Some(odd.display)
+            && timeline.complaint.shown_by(odd.display, odd.sigmas.unwrap_or(0.0)) >= SHOWS;
+        let least = if newest.contains(&odd.set) || complained { SHOWS } else { ODD };
         points.counts(&timeline.sets[odd.set])
             && (!matches!(reading, Reading::Degrees(_))
                 || odd.sigmas.is_none_or(|s| s.abs() >= least))
