@@ -20,6 +20,21 @@ pub(crate) struct Run {
     pub(crate) status: i32,
 }
 
+/// A bench with a job `van` that was opened warm so, and these lines entered.
+pub(crate) fn bench(open: &str, lines: &[&str]) -> Bench {
+    let bench = Bench::new();
+    bench.run(&format!("open van {open} --state warm")).succeeds();
+    for line in lines {
+        bench.run(line).succeeds();
+    }
+    bench
+}
+
+/// What `next` says of `van`.
+pub(crate) fn next(bench: &Bench) -> Value {
+    bench.run("next van --json").document(0)
+}
+
 impl Bench {
     pub(crate) fn new() -> Self {
         let folder = tempfile::tempdir().expect("a folder");

@@ -2,20 +2,7 @@
 
 use serde_json::Value;
 
-use crate::bench::Bench;
-
-fn bench(open: &str, lines: &[&str]) -> Bench {
-    let bench = Bench::new();
-    bench.run(&format!("open van {open} --state warm")).succeeds();
-    for line in lines {
-        bench.run(line).succeeds();
-    }
-    bench
-}
-
-fn next(bench: &Bench) -> Value {
-    bench.run("next van --json").document(0)
-}
+use crate::bench::{Bench, bench, next};
 
 fn sound(next: &Value) -> f64 {
     next["sound"].as_f64().expect("a probability")

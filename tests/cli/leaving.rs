@@ -1,21 +1,6 @@
 //! How a job is left: when looking has an end, and what is tried before.
 
-use serde_json::Value;
-
-use crate::bench::Bench;
-
-fn bench(open: &str, lines: &[&str]) -> Bench {
-    let bench = Bench::new();
-    bench.run(&format!("open van {open} --state warm")).succeeds();
-    for line in lines {
-        bench.run(line).succeeds();
-    }
-    bench
-}
-
-fn next(bench: &Bench) -> Value {
-    bench.run("next van --json").document(0)
-}
+use crate::bench::{Bench, bench, next};
 
 /// Once looking has cost what the long search would, the job comes to its end.
 #[test]
