@@ -73,6 +73,12 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     seeds.sort_unstable();
     seeds.dedup();
     let jobs = usize::try_from(args.count).unwrap_or(usize::MAX).saturating_mul(seeds.len());
+    if let Some(folder) = &args.keep {
+        // Before the jobs are played, which takes minutes.
+        std::fs::create_dir_all(folder).map_err(|error| {
+            Failure::file(format!("could not make the folder {}: {error}", folder.display()))
+        })?;
+    }
     let watch = Watch::new(!context.json && std::io::stderr().is_terminal());
     let mut worlds: Vec<(Summary, Vec<Played>)> = Vec::new();
     for wrong in wrongs {

@@ -333,6 +333,7 @@ impl Player<'_> {
         let Some(folder) = folder else { return };
         let number = self.world.case.name.split('-').next().unwrap_or_default();
         let name = format!("{number}-{:?}-{step:02}.ron", self.manner);
+        let _ = std::fs::create_dir_all(&folder);
         let _ = std::fs::copy(
             self.folder.path().join("job.ron"),
             PathBuf::from(folder).join(name.to_lowercase()),
