@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::heard;
+use super::heard::Heard;
 use crate::engine::{Cylinder, RunningPoint};
 use crate::named_enum;
 use crate::units::{Celsius, Scale};
@@ -207,14 +207,8 @@ pub struct Complaint {
     pub does: Option<Does>,
     /// The recent work since which it does so.
     pub since: Option<String>,
-    /// Running points that the words name.
-    pub named_points: Vec<RunningPoint>,
-    /// Numbers of cylinders or displays that the words name.
-    pub named: Vec<Cylinder>,
-    /// The words speak of all displays together.
-    pub named_all: bool,
-    /// The words speak of what is felt, heard, seen or smelt, whatever the displays show.
-    pub named_felt: bool,
+    /// What the words name besides.
+    pub heard: Heard,
 }
 
 impl Complaint {
@@ -225,21 +219,27 @@ impl Complaint {
             || self.display.is_some()
             || self.speaks_of_all()
             || self.does.is_some()
-            || !self.named.is_empty()
-            || !self.named_points.is_empty()
+            || !self.heard.numbers.is_empty()
+            || !self.heard.points.is_empty()
+    }
+
+    /// Whether it is said to come and go.
+    #[must_use]
+    pub fn comes_and_goes(&self) -> bool {
+        self.does == Some(Does::Jumps) || self.heard.comes
     }
 
     /// Whether anything of the engine is complained of, were it in words alone.
     #[must_use]
     pub fn is_there(&self) -> bool {
-        self.names_something() || self.named_felt
+        self.names_something() || self.heard.felt
     }
 
     /// Whether all displays are complained of together, said as such or in the words: no display then
     /// stands off from the others.
     #[must_use]
     pub fn speaks_of_all(&self) -> bool {
-        self.all || self.named_all && self.display.is_none()
+        self.all || self.heard.all && self.display.is_none()
     }
 
     /// How far a display stands off in the way that is complained of, in natural standard deviations;
@@ -263,10 +263,7 @@ impl Complaint {
             all: details.all,
             does: details.does,
             since: details.since.clone(),
-            named_points: heard::points(text),
-            named: heard::numbers(text),
-            named_all: heard::all(text),
-            named_felt: heard::felt(text),
+            heard: Heard::of(text),
         }
     }
 }

@@ -91,7 +91,7 @@ impl<'m, 'k> Both<'m, 'k> {
             place.cylinder() == Some(display)
         };
         complaint.display.is_some_and(|first| {
-            let others = complaint.named.iter().filter(|other| **other != first);
+            let others = complaint.heard.numbers.iter().filter(|other| **other != first);
             others
                 .into_iter()
                 .any(|&second| on(a, first) && on(b, second) || on(b, first) && on(a, second))

@@ -169,7 +169,8 @@ impl Manners {
                 let next = told.len();
                 let told = *told.entry(key).or_insert(next);
                 let next = said.len();
-                let said = *said.entry((presence, since)).or_insert(next);
+                let rests = model.told_by_words(course.shows);
+                let said = *said.entry((presence, since, rests)).or_insert(next);
                 let shows = course.shows;
                 list.push(Manner { presence, shows, since, chance, told, said });
             });

@@ -129,7 +129,13 @@ impl Model<'_> {
             CauseRef::Unlisted => false,
         };
         let [begun, loose_begun] = constants.begun;
-        let [comes, loose_comes] = constants.comes_and_goes;
+        let said = self.timeline.complaint.comes_and_goes();
+        let factor = if said { constants.said_to_come } else { 1.0 };
+        let [comes, loose_comes] = constants.comes_and_goes.map(|chance| {
+            let odds = factor * chance / (1.0 - chance);
+            // What began during the job is not among what is said of the time before.
+            (odds / (1.0 + odds)).min(1.0 - begun.max(loose_begun))
+        });
         match (self.is_fixed(candidate), loose) {
             (true, _) => Chances { begun, ..none },
             (false, true) => Chances { begun: loose_begun, comes_and_goes: loose_comes, ..none },

@@ -6,11 +6,13 @@
 //! adds only what a slip leaves open. It must not judge an exchange or a re-seat: those follow from
 //! the seats.
 
-use crate::engine::{Cylinder, Place, ProbeSite, RunningPoint};
+use crate::engine::{Cylinder, Place, RunningPoint};
 use crate::job::arrangement::Arrangement;
-use crate::job::timeline::{Finding, Timeline, Touch};
+use crate::job::timeline::{Timeline, Touch};
 use crate::knowledge::{Knowledge, PlaceKind, Scope, Seat, Test};
 use crate::number::real;
+
+use std::borrow::Cow;
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -52,6 +54,8 @@ pub(crate) struct There {
     pub(crate) candidate: usize,
     /// Whether the cylinder fires at all.
     pub(crate) fires: bool,
+    /// Whether it came and went, and rested when the engine was last read.
+    pub(crate) rests: bool,
 }
 
 /// What there is to be seen at a place, as far as it is known: drawn once, and kept until a part that
@@ -164,9 +168,19 @@ impl Model<'_> {
         watch.map_or_else(Vec::new, |watch| watch.row(test))
     }
 
-    /// A part as something to be looked at.
+    /// A part as a look that is done now finds it.
     pub(crate) fn to_look_at(&self, part: &Part) -> There {
-        There { candidate: part.candidate, fires: self.moments_of(part).fires }
+        self.found_after(part, self.data.sets.len().checked_sub(1))
+    }
+
+    /// A part as a look finds it that is done after a reading set.
+    fn found_after(&self, part: &Part, set: Option<usize>) -> There {
+        let rests = set.is_some_and(|look| {
+            let set = &self.data.sets[look];
+            part.there(set.slot, self.timeline.sets[set.index].entry)
+                && !part.shows_in(set.slot, look)
+        });
+        There { candidate: part.candidate, fires: self.moments_of(part).fires, rests }
     }
 
     /// The same where nothing was looked at before: these faults are there, and spoken to.
@@ -221,8 +235,9 @@ impl Model<'_> {
         let present = parts.iter().filter(|part| {
             if test.past { part.presence & 1 == 1 } else { part.there(slot, entry) }
         });
+        let set = finding.map_or(self.data.sets.len().checked_sub(1), |f| self.read_before[f]);
         let mut concerned: Vec<There> = present
-            .map(|part| self.to_look_at(part))
+            .map(|part| self.found_after(part, set))
             .filter(|there| self.speaks_to(*there, looks, arrangement))
             .collect();
         concerned.sort_unstable();
@@ -305,18 +320,25 @@ impl Model<'_> {
     /// Chances of what a test has to show when these faults are there.
     fn outcome_row(&self, concerned: &[There], looks: &Looks) -> Vec<f64> {
         let test = &self.knowledge.tests[looks.test];
-        let Some(at) = looks.at else {
-            let rows: Vec<&[f64]> =
-                concerned.iter().filter_map(|&c| self.own_row(c, looks.test)).collect();
-            return tables::together(&test.default, &rows);
+        let constants = &self.knowledge.constants;
+        // What rests hardly shows in a look at how the engine runs just now.
+        let at_rest = if test.sees_the_moment() {
+            (1.0 - constants.look_again) * constants.on_share
+        } else {
+            1.0
         };
-        let row = |&c: &There| {
-            let share = self.shows_at(c.candidate, at);
-            let own = self.own_row(c, looks.test)?.iter().zip(&test.default);
-            Some(own.map(|(own, default)| share * own + (1.0 - share) * default).collect())
+        let row = |&there: &There| {
+            let own = self.own_row(there, looks.test)?;
+            let at_point = looks.at.map_or(1.0, |at| self.shows_at(there.candidate, at));
+            let share = at_point * if there.rests { at_rest } else { 1.0 };
+            if share >= 1.0 {
+                return Some(Cow::Borrowed(own));
+            }
+            let both = own.iter().zip(&test.default);
+            Some(both.map(|(own, default)| share * own + (1.0 - share) * default).collect())
         };
-        let rows: Vec<Vec<f64>> = concerned.iter().filter_map(row).collect();
-        let rows: Vec<&[f64]> = rows.iter().map(Vec::as_slice).collect();
+        let rows: Vec<Cow<'_, [f64]>> = concerned.iter().filter_map(row).collect();
+        let rows: Vec<&[f64]> = rows.iter().map(AsRef::as_ref).collect();
         tables::together(&test.default, &rows)
     }
 
@@ -457,61 +479,4 @@ pub(super) fn showing(knowledge: &Knowledge, timeline: &Timeline) -> Vec<[f64; 3
         if most < 1e-3 { [1.0; 3] } else { shows.map(|p| p / most) }
     };
     (0..knowledge.causes.len()).map(of).collect()
-}
-
-/// Findings that count, as looks at one place each: none that the numbers say already.
-pub(super) fn counted_looks(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Looks> {
-    let mut list: Vec<Looks> = Vec::new();
-    for (index, finding) in timeline.findings.iter().enumerate() {
-        let test = &knowledge.tests[finding.test];
-        if said_by_rule(knowledge, timeline, finding) || said_by_numbers(&test.id, timeline) {
-            continue;
-        }
-        let (cylinder, at) = (finding.cylinder, finding.at.filter(|_| test.at_point));
-        let same = |l: &&mut Looks| l.test == finding.test && l.cylinder == cylinder && l.at == at;
-        match list.iter_mut().find(same) {
-            Some(looks) => looks.findings.push(index),
-            None => list.push(Looks { test: finding.test, cylinder, at, findings: vec![index] }),
-        }
-    }
-    list
-}
-
-/// Tests that look at a probe's depth.
-pub(crate) const DEPTH_IN_WORDS: [&str; 2] = ["look-fit", "depth-measure"];
-
-/// Whether a finding says of a depth what was entered in millimetres at the same time.
-fn said_by_rule(knowledge: &Knowledge, timeline: &Timeline, finding: &Finding) -> bool {
-    let test = &knowledge.tests[finding.test];
-    let Some(cylinder) = finding.cylinder else { return false };
-    // A mark of the wall on the tip is no depth.
-    if !DEPTH_IN_WORDS.contains(&test.id.as_str())
-        || test.outcomes[finding.outcome].id == "wall-mark"
-    {
-        return false;
-    }
-    let travels = timeline.engine.depth_travels();
-    let number = finding.arrangement.number_at(Seat::Fit, cylinder, travels);
-    timeline.sheet.differences().iter().any(|d| d.number == number && d.after == finding.after)
-}
-
-/// Whether the temperatures that a test looks at have been entered.
-#[must_use]
-pub fn said_by_numbers(test: &str, timeline: &Timeline) -> bool {
-    let main = timeline.engine.probes;
-    let has = |site: ProbeSite, at: RunningPoint| {
-        timeline.sets.iter().any(|set| {
-            set.site == site && set.at == at && set.readings.iter().any(|r| r.middle().is_some())
-        })
-    };
-    let running = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
-    match test {
-        "cold-compare" => has(main, RunningPoint::ColdSoak),
-        "pattern" => running.iter().any(|&at| has(main, at)),
-        "point-compare" => running.iter().filter(|&&at| has(main, at)).count() >= 2,
-        "head-exh-pair" => {
-            running.iter().any(|&at| has(ProbeSite::Exhaust, at) && has(ProbeSite::Head, at))
-        }
-        _ => false,
-    }
 }

@@ -5,6 +5,7 @@
 //! explanation; weighing explanations is `assess`'s work.
 
 mod candidate;
+mod counted;
 mod courses;
 mod covariance;
 mod depth;
@@ -36,15 +37,17 @@ use super::physics::Installed;
 use super::prior::{self, Prior};
 use super::result::CauseRef;
 use candidate::candidate;
+use counted::{counted_looks, looked_after, read_before};
 use display::active;
 use expected::Expected;
-use findings::{counted_looks, showing};
+use findings::showing;
 
 pub(crate) use candidate::{Candidate, chances};
+pub(crate) use counted::DEPTH_IN_WORDS;
+pub use counted::said_by_numbers;
 pub(crate) use depth::{DepthsSeen, depths_seen, narrowed};
 pub(crate) use display::Renaming;
-pub use findings::said_by_numbers;
-pub(crate) use findings::{DEPTH_IN_WORDS, Looks, Sight, There};
+pub(crate) use findings::{Looks, Sight, There};
 pub(crate) use verdicts::{arranged, verdict_row};
 
 /// A fault with one of its sides and one of its paths.
@@ -95,6 +98,7 @@ pub(crate) struct WordsKey {
     side: usize,
     presence: Presence,
     since: usize,
+    rests: Shows,
 }
 
 /// Everything about a job that the hypotheses share.
@@ -132,6 +136,10 @@ pub(crate) struct Model<'a> {
     looked: Shows,
     /// Findings that count, as looks at one place each.
     pub(crate) looks: Vec<Looks>,
+    /// By finding the last reading set before it.
+    read_before: Rc<[Option<usize>]>,
+    /// The reading sets after which somebody looked at how the engine runs just then.
+    looked_after: Shows,
     /// What each test is expected to show of each cause.
     expected: Rc<Expected>,
     /// How often a cause shows at each steady point, against the one where it shows most.
@@ -183,6 +191,8 @@ impl<'a> Model<'a> {
         for (look, set) in data.sets.iter().enumerate() {
             taken[set.slot] |= 1 << look.min(MOST_LOOKS - 1);
         }
+        let read_before = read_before(timeline, &data);
+        let looked_after = looked_after(knowledge, timeline, &looks, &read_before);
         let mut model = Self {
             knowledge,
             timeline,
@@ -202,6 +212,8 @@ impl<'a> Model<'a> {
             glance: (Vec::new(), 0.0),
             looked,
             looks,
+            read_before,
+            looked_after,
             expected,
             showing: showing(knowledge, timeline),
             hidden: None,
@@ -280,6 +292,8 @@ impl<'a> Model<'a> {
             glance: (Vec::new(), 0.0),
             looked: self.looked,
             looks: self.looks.clone(),
+            read_before: Rc::clone(&self.read_before),
+            looked_after: self.looked_after,
             expected: Rc::clone(&self.expected),
             showing: self.showing.clone(),
             hidden: Some(display),
@@ -411,7 +425,19 @@ impl<'a> Model<'a> {
     /// What findings, verdicts and measured depths know of a part.
     pub(crate) fn key_of_words(&self, part: &Part) -> WordsKey {
         let side = if self.words_know_sides(part.candidate) { part.side } else { 0 };
-        WordsKey { candidate: part.candidate, side, presence: part.presence, since: part.since }
+        let rests = self.told_by_words(part.shows);
+        WordsKey {
+            candidate: part.candidate,
+            side,
+            presence: part.presence,
+            since: part.since,
+            rests,
+        }
+    }
+
+    /// What findings know of the reading sets at which a fault shows: those after which somebody looked.
+    pub(crate) fn told_by_words(&self, shows: Shows) -> Shows {
+        shows & self.looked_after
     }
 
     /// Rows that a part shows on, each with its kind.

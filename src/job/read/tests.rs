@@ -363,7 +363,8 @@ fn a_complaint_may_name_a_display_that_is_not_there() {
     let said = |text: &'static str| {
         read_on(move |journal| text.clone_into(&mut journal.head.complaint), &[idle()])
             .complaint
-            .named
+            .heard
+            .numbers
     };
     assert_eq!(said("display 3 reads low"), [3]);
     assert!(said("display 5 reads low").is_empty(), "the engine has four");

@@ -33,7 +33,7 @@ impl<'a> Walk<'a> {
         let head = &journal.head;
         let mut complaint = Complaint::of(&head.complaint, &head.details);
         // Words may name a display that the engine does not have.
-        complaint.named.retain(|named| engine.all().any(|known| known == *named));
+        complaint.heard.numbers.retain(|named| engine.all().any(|known| known == *named));
         let mut recent = head.recent.clone();
         // Work since which it does so was done.
         recent.extend(complaint.since.clone().filter(|since| !head.recent.contains(since)));

@@ -193,6 +193,7 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         comes_and_goes: bag.take("comes_and_goes", Range::Chance),
         on_share: bag.chance("on_share"),
         look_again: bag.chance("look_again"),
+        said_to_come: bag.positive("said_to_come"),
         state_again: bag.chance("state_again"),
         row_doubt: bag.chance("row_doubt"),
         misread_chance: bag.chance("misread_chance"),

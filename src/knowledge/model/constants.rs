@@ -48,6 +48,8 @@ pub struct Constants {
     pub on_share: f64,
     /// Chance that the next look finds it as the one before did, beyond what that share says.
     pub look_again: f64,
+    /// How many times likelier a customer says that it comes and goes of a fault that does than of one that stays.
+    pub said_to_come: f64,
     /// Chance that a display at fault shows the same kind of thing (a number, a jumping one, none) at the next
     /// look at the same running point, beyond what the cause says of any look.
     pub state_again: f64,

@@ -75,6 +75,16 @@ impl Test {
         let list = self.default.iter().enumerate();
         list.max_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(outcome, _)| outcome)
     }
+
+    /// Whether it sees the engine as it runs just then, so that a fault which rests hides from it. Who
+    /// moves a joint by hand brings out what rests.
+    #[must_use]
+    pub fn sees_the_moment(&self) -> bool {
+        let running =
+            |state: &Thermal| matches!(state, Thermal::Idle | Thermal::Cruise | Thermal::Full);
+        let provokes = self.kind == TestKind::Disturb && !self.reseats.is_empty();
+        !self.states.is_empty() && self.states.iter().all(running) && !provokes
+    }
 }
 
 /// Slip of a look where the test gives none of its own (practice: one report in fifty).

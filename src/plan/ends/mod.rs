@@ -199,7 +199,7 @@ pub(crate) fn beside(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
     let complaint = &timeline.complaint;
     let known = |cylinder: Cylinder| {
         complaint.display == Some(cylinder)
-            || complaint.named.contains(&cylinder)
+            || complaint.heard.numbers.contains(&cylinder)
             || timeline.findings.iter().filter(|f| f.cylinder == Some(cylinder)).count() >= LOOKS
             || timeline.disturbances.iter().any(|d| {
                 d.remedied
@@ -296,7 +296,7 @@ fn complained_still(
         return Vec::new();
     }
     let newest = points.newest();
-    let named: Vec<Cylinder> = complaint.display.iter().chain(&complaint.named).copied().collect();
+    let named: Vec<Cylinder> = complaint.display.iter().chain(&complaint.heard.numbers).copied().collect();
     let oddness = &diagnosis.assessment.oddness;
     let shown = |odd: &Oddness, number: Cylinder| {
         let sigmas = odd.sigmas.filter(|_| points::may_show(timeline, odd, number))?;

@@ -231,7 +231,7 @@ impl<'a> Points<'a> {
         let complaint = self.timeline.complaint.at;
         let mut list = vec![RunningPoint::Idle, RunningPoint::Cruise];
         list.extend(complaint);
-        list.extend(&self.timeline.complaint.named_points);
+        list.extend(&self.timeline.complaint.heard.points);
         list.sort_unstable_by_key(|at| *at as usize);
         list.dedup();
         list.into_iter()

@@ -73,7 +73,7 @@ pub(super) fn sound(
         let felt = |k: usize| {
             let cause = hypothesis.faults[k].cause;
             does_it(knowledge, complaint, cause)
-                || complaint.named_felt
+                || complaint.heard.felt
                     && !cause.is_measuring(knowledge)
                     && !cause.passes(knowledge)
         };

@@ -58,7 +58,7 @@ fn most_hot(diagnosis: &Diagnosis<'_>) -> f64 {
     };
     let (before, after) = (0..since, since..usize::MAX);
     let shows_there = complaint.at == Some(RunningPoint::Full)
-        || complaint.named_points.contains(&RunningPoint::Full)
+        || complaint.heard.points.contains(&RunningPoint::Full)
         || sizes(RunningPoint::Full, before).any(|s| s.abs() >= ODD);
     let level = sizes(RunningPoint::Cruise, after.clone()).map(f64::abs).reduce(f64::max);
     let high = sizes(RunningPoint::Full, after).any(|s| s >= ODD);

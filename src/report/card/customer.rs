@@ -214,7 +214,7 @@ fn complained_of(input: &CardInput<'_>, works: usize) -> Option<Oddness> {
     let put_right = put_right(timeline);
     let cured = put_right.iter().flat_map(|fault| fault.place.cylinders(&timeline.engine));
     let about: Vec<Cylinder> =
-        complaint.display.iter().chain(&complaint.named).copied().chain(cured).collect();
+        complaint.display.iter().chain(&complaint.heard.numbers).copied().chain(cured).collect();
     for least in [1, works] {
         let early = |odd: &&Oddness| timeline.sets[odd.set].after < least.min(works);
         for wanted in [true, false] {

@@ -131,6 +131,7 @@ fn constants() -> Constants {
         comes_and_goes: [0.03, 0.35],
         on_share: 0.5,
         look_again: 0.5,
+        said_to_come: 1.0,
         state_again: 0.9,
         row_doubt: 0.0,
         misread_chance: 0.004,
