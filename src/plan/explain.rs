@@ -19,8 +19,8 @@ const SHOWN: usize = 4;
 /// nothing.
 #[must_use]
 pub fn explain_test(diagnosis: &Diagnosis<'_>, step: Step) -> Option<TestExplanation> {
-    let choices = choices(diagnosis);
-    let held = held(diagnosis, &choices);
+    let mut choices = choices(diagnosis);
+    let held = held(diagnosis, &mut choices);
     let same = |other: Step| match (step, other) {
         // Without a cylinder named, the one in the middle of things is meant.
         (Step::Test { test: a, cylinder: None, .. }, Step::Test { test: b, .. }) => a == b,

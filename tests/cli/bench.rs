@@ -134,3 +134,8 @@ impl Run {
         serde_json::from_str(&self.out).expect("one document")
     }
 }
+
+/// What an advice gives for no fault showing.
+pub(crate) fn sound(next: &Value) -> f64 {
+    next["sound"].as_f64().expect("a probability")
+}

@@ -7,6 +7,7 @@
 mod bench;
 mod commission;
 mod correcting;
+mod cured;
 mod ends;
 mod entering;
 mod files;

@@ -21,7 +21,7 @@ use crate::units::Cost;
 
 use super::advice::Step;
 use super::cases::{Case, cases};
-use super::ends::{AS_BEFORE, ODD, Points, beside};
+use super::ends::{AS_BEFORE, ODD, Points, outlier};
 use super::guard;
 use super::problem::{Probe, Problem, Situation, World};
 use focus::{partner, suspicion};
@@ -80,7 +80,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
     let mut cylinders = vec![focus];
     cylinders.extend(suspicion.iter().skip(1).filter(|s| s.1 >= SECOND).map(|s| s.0).take(1));
     // What stands out beside is looked at before the end.
-    let out = beside(diagnosis).filter(|at| !cylinders.contains(at));
+    let out = outlier(diagnosis).filter(|at| !cylinders.contains(at));
     cylinders.extend(out);
 
     let mut world = world(knowledge);

@@ -28,8 +28,8 @@ const ALIKE: f64 = 1e-9;
 /// clock: waiting counts whole, parts nothing. What the guards forbid is not begun.
 #[must_use]
 pub fn in_time(on_the_clock: &Diagnosis<'_>, minutes: f64) -> Option<InTime> {
-    let choices = choices(on_the_clock);
-    let held = held(on_the_clock, &choices);
+    let mut choices = choices(on_the_clock);
+    let held = held(on_the_clock, &mut choices);
     let prices = Prices::new(&choices.problem);
     let desk =
         Desk::new(on_the_clock, &choices, &held, &prices, Thinking { work: 0, time_is_up: None });

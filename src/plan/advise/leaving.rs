@@ -95,7 +95,10 @@ impl Desk<'_, '_> {
             1.0 - LIKELY
         };
         let hidden = self.ends.but_for == Some(ButFor::Hidden);
-        let early = self.ends.sound < least || hidden || !self.ends.looked;
+        // Where nothing was put right, what went away by itself is left as well.
+        let ends = &self.ends;
+        let sound = if ends.verification.remedied.is_some() { ends.sound } else { ends.ever };
+        let early = sound < least || hidden || !ends.looked;
         early && !self.looked_long()
     }
 
@@ -139,14 +142,26 @@ impl Desk<'_, '_> {
     /// The look that tells most for its time about whether anything is wrong, and what; one that is `owed`
     /// whatever it costs.
     pub(super) fn look_before_leaving(&self, owed: bool) -> Option<Step> {
-        self.look_of(owed, |_| true)
+        // Reading the same again is no look.
+        self.look_of(owed, |step| !owed || self.is_look(step))
     }
 
-    /// The same at one cylinder.
+    /// The same of one cylinder; readings where nothing was read yet are a look at it too.
     pub(super) fn look_at(&self, cylinder: Cylinder) -> Option<Step> {
-        let there =
-            |step: Step| matches!(step, Step::Test { cylinder: Some(at), .. } if at == cylinder);
+        let there = |step: Step| match step {
+            Step::Test { cylinder: Some(at), .. } => at == cylinder,
+            step => matches!(step, Step::Readings { .. }) && self.is_look(step),
+        };
         self.look_of(true, there)
+    }
+
+    /// Whether a step looks at something that was not read before.
+    fn is_look(&self, step: Step) -> bool {
+        let sets = &self.diagnosis.model.timeline.sets;
+        match step {
+            Step::Readings { at, site } => !sets.iter().any(|s| s.at == at && s.site == site),
+            step => matches!(step, Step::Test { .. }),
+        }
     }
 
     fn look_of(&self, owed: bool, wanted: impl Fn(Step) -> bool) -> Option<Step> {

@@ -5,6 +5,7 @@
 
 mod choice;
 mod deadline;
+mod ending;
 mod leaving;
 mod moment;
 mod rank;
@@ -44,8 +45,8 @@ pub fn advise(diagnosis: &Diagnosis<'_>) -> Advice {
 pub fn advise_as_wished(diagnosis: &Diagnosis<'_>, wishes: &Wishes<'_>) -> Advice {
     let mut choices = choices(diagnosis);
     price_the_risk(diagnosis, &mut choices, wishes.risk);
+    let held = held(diagnosis, &mut choices);
     let choices = choices;
-    let held = held(diagnosis, &choices);
     let prices = Prices::new(&choices.problem);
     let desk = Desk::new(diagnosis, &choices, &held, &prices, wishes.thinking);
     let mut ranked = desk.ranked();
@@ -140,6 +141,12 @@ impl<'a, 'k> Desk<'a, 'k> {
             // Nothing is worth its price, or nothing that is may be done.
             (None, None) => Step::End(JobEnd::NotFound),
         };
+        if self.hides_at_rest(step)
+            && !self.looked_long()
+            && let Some(moment) = self.read_at_rest()
+        {
+            return Some(moment);
+        }
         match step {
             Step::End(end) => {
                 let ending = self.ending(end == JobEnd::Unproven || self.seems_gone());

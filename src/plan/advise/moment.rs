@@ -5,13 +5,13 @@
 //! What an end needs is judged in [`crate::plan::ends`]; here it is only asked.
 
 use crate::diagnosis::{CauseRef, same_work};
-use crate::engine::{ProbeSite, RunningPoint};
+use crate::engine::RunningPoint;
 use crate::job::read::already_done;
 use crate::job::timeline::{self, ReadingSet, Touch, Work};
 use crate::knowledge::Thermal;
 use crate::percent::percent;
 use crate::plan::advice::{JobEnd, Standing, Step};
-use crate::plan::ends::{ButFor, MOSTLY, ODD, Points, Spot};
+use crate::plan::ends::{ButFor, ODD, Points, Spot};
 use crate::plan::guard::{may_run_at, no_fault};
 
 use super::Desk;
@@ -23,6 +23,8 @@ const WAS_THERE: f64 = 0.5;
 /// Probability that a far number is one misread, or nothing, from which it is read once more before
 /// anything is made of it: a set costs a few minutes, the cheapest work on a wrong lead as many.
 const DOUBTED: f64 = 0.1;
+/// Probability that a fault is there and rests from which it is waited for (common practice, no source).
+const RESTS: f64 = 0.3;
 
 /// A step that must come now.
 pub(super) struct Moment {
@@ -65,7 +67,7 @@ impl Moment {
         )
     }
 
-    fn new(step: Step, why: impl Into<String>) -> Self {
+    pub(super) fn new(step: Step, why: impl Into<String>) -> Self {
         Self { step, standing: Standing::of(step), why: why.into(), done: false }
     }
 }
@@ -81,7 +83,7 @@ impl Desk<'_, '_> {
             .or_else(|| self.read_again(&points))
             .or_else(|| self.at_an_end())
             .or_else(|| self.look_at_the_complaint())
-            .or_else(|| self.look_beside())
+            .or_else(|| self.look_at_outlier())
             .or_else(|| self.still_to_verify(&points))
             .or_else(|| self.gone_after_exchange())
             .or_else(|| self.not_read_yet(&points))
@@ -100,7 +102,7 @@ impl Desk<'_, '_> {
     }
 
     /// Whether the engine may be run at a point now.
-    fn may(&self, at: RunningPoint) -> bool {
+    pub(super) fn may(&self, at: RunningPoint) -> bool {
         may_run_at(self.diagnosis, at)
     }
 
@@ -166,7 +168,7 @@ impl Desk<'_, '_> {
     fn still_to_verify(&self, points: &Points<'_>) -> Option<Moment> {
         let timeline = self.diagnosis.model.timeline;
         let remedied = timeline.disturbances.iter().any(|d| d.remedied.is_some());
-        let good = points.last_set_since_work().is_some_and(|size| size < ODD);
+        let good = points.good_since_remedy(&self.diagnosis.assessment.oddness);
         if !remedied || !good {
             return None;
         }
@@ -259,7 +261,7 @@ impl Desk<'_, '_> {
     }
 
     /// Proven or normal.
-    fn at_an_end(&self) -> Option<Moment> {
+    pub(super) fn at_an_end(&self) -> Option<Moment> {
         if self.ends.is_proven() {
             return Some(Moment::new(
                 Step::End(JobEnd::Proven),
@@ -311,10 +313,10 @@ impl Desk<'_, '_> {
     }
 
     /// What was put right is gone, and another display stands out that nobody looked at.
-    fn look_beside(&self) -> Option<Moment> {
-        let cylinder = self.ends.beside?;
+    fn look_at_outlier(&self) -> Option<Moment> {
+        let cylinder = self.ends.outlier?;
         let ends = &self.ends;
-        let alone = |missing: &[String]| missing.len() == 1;
+        let alone = |missing: &[String]| missing.len() == ends.due_to_outlier;
         let proven = ends.verification.remedied.is_some() && alone(&ends.verification.missing);
         if !(proven || alone(&ends.normal)) || self.looked_long() {
             return None;
@@ -326,6 +328,33 @@ impl Desk<'_, '_> {
                 "What was complained of is dealt with. Cylinder {cylinder} stands out too, less than would make it \
                  a fault by itself: a look or two before the job is closed."
             ),
+        ))
+    }
+
+    /// Whether what comes and goes hides from a step as long as it rests.
+    pub(super) fn hides_at_rest(&self, step: Step) -> bool {
+        match step {
+            Step::Test { test, .. } => self.knowledge().tests[test].sees_the_moment(),
+            Step::End(end) => matches!(end, JobEnd::NotFound | JobEnd::Unproven),
+            _ => false,
+        }
+    }
+
+    /// What came and went, and likely rests, is read again where it showed: looks say more while it shows.
+    pub(super) fn read_at_rest(&self) -> Option<Moment> {
+        let assessment = &self.diagnosis.assessment;
+        let resting = assessment.hypotheses.iter().map(|hypothesis| {
+            hypothesis.probability * hypothesis.resting.iter().copied().fold(0.0, f64::max)
+        });
+        if resting.sum::<f64>() < RESTS {
+            return None;
+        }
+        let points = Points::new(self.diagnosis.model.timeline, &assessment.oddness);
+        let spot = points.rests().filter(|spot| self.may(spot.at))?;
+        Some(Moment::new(
+            Step::Readings { at: spot.at, site: spot.site },
+            "It came and went, and rests just now: looks at an engine that runs well say little. Read again where it \
+             showed, as long as the customer says it takes; once it shows, look at once.",
         ))
     }
 
@@ -431,69 +460,5 @@ impl Desk<'_, '_> {
             ),
             _ => moment,
         }
-    }
-
-    /// An end that the plan comes to, as far as the job allows it: what is still owed is read first,
-    /// and what is neither normal nor proven is said to be neither.
-    pub(super) fn ending(&self, seems_gone: bool) -> Moment {
-        let points = Points::new(self.diagnosis.model.timeline, &self.diagnosis.assessment.oddness);
-        let site: ProbeSite = self.diagnosis.model.timeline.engine.probes;
-        if let Some(end) = self.at_an_end() {
-            return end;
-        }
-        let calm = points.worst_newest().is_some_and(|(size, _)| size < ODD);
-        if let Some(spot) = points.never_read().into_iter().find(|s| self.may(s.at)) {
-            return Moment::new(
-                Step::Readings { at: spot.at, site },
-                "Nothing that is left to try is worth its time; before the job ends this point is read.",
-            );
-        }
-        // Nothing is left because of a number that was read once.
-        let far = points.worst_newest().filter(|(size, _)| *size >= ODD && size.is_finite());
-        if let Some((size, spot)) = far
-            && points.far_since_remedy(spot) == 1
-            && self.may(spot.at)
-        {
-            let mut again = Moment::new(
-                Step::Readings { at: spot.at, site: spot.site },
-                format!(
-                    "A display is off by {size:.1} × the usual scatter, and was seen so once: once more before the job \
-                     is left."
-                ),
-            );
-            again.standing = Standing::ReadAgain;
-            return again;
-        }
-        let owed = self.ends.owed.filter(|spot| self.may(spot.at));
-        if let (true, Some(spot)) = (seems_gone && calm, owed) {
-            return Moment::new(
-                Step::Readings { at: spot.at, site: spot.site },
-                "What was wrong seems to be gone: make sure where it showed.",
-            );
-        }
-        // What a remedy changed at one point may have been chance; at two it hardly is.
-        let likely = self.ends.verification.probability >= MOSTLY;
-        let before = points.only_before_remedy().into_iter().find(|spot| self.may(spot.at));
-        if let (true, Some(spot)) = (seems_gone && calm && likely, before) {
-            return Moment::new(
-                Step::Readings { at: spot.at, site: spot.site },
-                "It is gone, and that this was the cause is likely, not proven. Read where it was read before the \
-                 work as well: what changed there too proves it better.",
-            );
-        }
-        if seems_gone && calm {
-            return Moment::new(
-                Step::End(JobEnd::Unproven),
-                "It is gone, and what it was cannot be shown any more: close without proof, and say what to watch.",
-            );
-        }
-        Moment::new(
-            Step::End(JobEnd::NotFound),
-            format!(
-                "Nothing that is left to try is worth its time, and {} is left for a fault: leave it, say so, and \
-                 have it watched.",
-                percent(1.0 - self.ends.sound)
-            ),
-        )
     }
 }

@@ -4,6 +4,8 @@
 //! and hold no rule of their own. It must not choose a test or a remedy, and it must not judge
 //! anew: probabilities are those of the diagnosis.
 
+mod account;
+mod outlier;
 mod points;
 mod proof;
 mod sound;
@@ -18,6 +20,7 @@ use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Test};
 use crate::percent::percent;
 
+pub(crate) use outlier::outlier;
 pub(crate) use points::{ODD, Points, Spot};
 
 /// Probability that no fault shows from which a job may end, as normal or as cured (theory of
@@ -31,10 +34,6 @@ pub(crate) const MOSTLY: f64 = 0.5;
 /// Share of what a display stood off by from which what was put right did nothing for it (common
 /// practice, no source).
 pub(crate) const AS_BEFORE: f64 = 0.7;
-
-/// Natural standard deviations from which a display stands out though it may well be nature's (common
-/// practice, no source): one display of eighty by chance.
-const STANDS_OUT: f64 = 2.5;
 
 /// Looks at what is complained of, before it is called normal (common practice, no source): readings that
 /// are as they should be do not show what comes and goes, or hides.
@@ -53,6 +52,8 @@ pub struct Ends {
     pub verification: Verification,
     /// Probability that no fault shows at the running points that were read or are asked for.
     pub sound: f64,
+    /// The same, and that none did that went away by itself.
+    pub(crate) ever: f64,
     /// Where it must be read before a cure is proven.
     pub(crate) owed: Option<Spot>,
     /// What was complained of stands off as it did, and nothing was put right for it.
@@ -61,8 +62,10 @@ pub struct Ends {
     pub(crate) but_for: Option<ButFor>,
     /// What is complained of was looked at often enough to leave the job, or nothing is.
     pub(crate) looked: bool,
-    /// The display that stands out too, where that is hardly looked at and may be a fault.
-    pub(crate) beside: Option<Cylinder>,
+    /// The cylinder whose display stands out too, where looks did not say enough of it.
+    pub(crate) outlier: Option<Cylinder>,
+    /// How many of the things that are missing before either end are missing because of it.
+    pub(crate) due_to_outlier: usize,
 }
 
 /// The one thing for want of which a job is not normal.
@@ -74,7 +77,7 @@ pub(crate) enum ButFor {
     Common(usize),
     /// Looks at what is complained of.
     Looks,
-    /// More likely than not something is wrong that does not show.
+    /// Something is wrong that does not show, more likely than not; or almost certainly is, or was.
     Hidden,
 }
 
@@ -112,15 +115,19 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     let points = Points::new(timeline, &assessment.oddness);
     let remedied = proof::remedied(knowledge, timeline, assessment);
     let off = complained_still(diagnosis, &points, remedied.map(|(fault, _)| fault));
-    let sound::Sound { now: sound, ever, none } = sound::sound(diagnosis, &points, &off);
+    let sound::Sound { now: sound, ever, none, never } = sound::sound(diagnosis, &points, &off);
     let off_now = off_now(knowledge, timeline, &points);
     let doubt = (points.worst_newest().is_none_or(|(size, _)| size < ODD) && sound < SURE)
         .then(|| format!("the chance that a fault is left is {}", percent(1.0 - sound)));
-    let beside = beside(diagnosis);
-    let unlooked = beside.map(|display| {
+    let outlier = outlier(diagnosis);
+    let unlooked = outlier.map(|display| {
         format!(
             "a look or two at display {display}, which stands out too: `oddpot next` says which"
         )
+    });
+    let due_to_outlier = outlier.map_or(0, |cylinder| {
+        let stands_off = points.worst_newest().is_some_and(|(size, _)| size >= ODD);
+        1 + usize::from(stands_off && points.far_at_most_at(cylinder, &assessment.oddness))
     });
     let common: Vec<String> =
         off_now.iter().cloned().chain(doubt.clone()).chain(unlooked).collect();
@@ -144,15 +151,18 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
             percent(sound - ever)
         ));
     }
-    let looked = looks(timeline) >= LOOKS;
+    // What was put right, and was the cause, needs no look any more.
+    let looked = looks(timeline) >= LOOKS || remedied.is_some_and(|(_, share)| share >= SURE);
     let but_for = || {
-        // A number that is complained of, and does not stand off where it was read, hides nothing else.
+        // A number that is complained of, and does not stand off where it was read, hides nothing else. But what
+        // is almost certainly wrong, or was, is not normal however little it shows.
         let of_a_number = matches!(timeline.complaint.does, Some(Does::Low | Does::High));
+        let hidden = none < MOSTLY && !of_a_number || never < 1.0 - SURE;
         let again = points.unseen(&assessment.oddness).map(ButFor::Again);
         again
             .or_else(|| common_look(knowledge, timeline).map(ButFor::Common))
             .or_else(|| (!looked).then_some(ButFor::Looks))
-            .or_else(|| (none < MOSTLY && !of_a_number).then_some(ButFor::Hidden))
+            .or_else(|| hidden.then_some(ButFor::Hidden))
     };
     let but_for = if normal.is_empty() { but_for() } else { None };
     normal.extend(but_for.map(|but_for| match but_for {
@@ -167,8 +177,8 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
             "a look or two at what is complained of: `oddpot next` says which".to_owned()
         }
         ButFor::Hidden => format!(
-            "the chance that something is wrong, which does not show at what was read, is {}",
-            percent(1.0 - none)
+            "the chance that something is wrong, or was, which does not show at what was read, is {}",
+            percent(1.0 - none.min(never))
         ),
     }));
     let complaint_stands = !off.is_empty();
@@ -182,34 +192,10 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
         complaint_stands,
         but_for,
         looked,
-        beside,
+        outlier,
+        due_to_outlier,
+        ever,
     }
-}
-
-/// The cylinder, by its display, that stands out most in the newest sets and that hardly anything was done
-/// about: it was not complained of, nothing was put right there, and it was not looked at.
-///
-/// A job is over when what it was opened for is cured; a display that stands out beside it may be nature's or
-/// a second fault, and a look costs minutes.
-pub(crate) fn beside(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
-    let timeline = diagnosis.model.timeline;
-    let points = Points::new(timeline, &diagnosis.assessment.oddness);
-    let newest = points.newest();
-    let shown = |odd: &Oddness| timeline.sets[odd.set].arrangement.cylinder_shown(odd.display);
-    let complaint = &timeline.complaint;
-    let known = |cylinder: Cylinder| {
-        complaint.display == Some(cylinder)
-            || complaint.heard.numbers.contains(&cylinder)
-            || timeline.findings.iter().filter(|f| f.cylinder == Some(cylinder)).count() >= LOOKS
-            || timeline.disturbances.iter().any(|d| {
-                d.remedied
-                    .is_some_and(|(_, place)| place.cylinders(&timeline.engine).contains(&cylinder))
-            })
-    };
-    let odd = diagnosis.assessment.oddness.iter().filter(|odd| newest.contains(&odd.set));
-    let far = odd.filter_map(|odd| Some((odd.sigmas?.abs(), shown(odd))));
-    let out = far.filter(|&(size, cylinder)| size >= STANDS_OUT && !known(cylinder));
-    out.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1))).map(|(_, cylinder)| cylinder)
 }
 
 /// The cheapest test that tells a fault of all displays from none, where these are complained of and none
@@ -296,7 +282,8 @@ fn complained_still(
         return Vec::new();
     }
     let newest = points.newest();
-    let named: Vec<Cylinder> = complaint.display.iter().chain(&complaint.heard.numbers).copied().collect();
+    let named: Vec<Cylinder> =
+        complaint.display.iter().chain(&complaint.heard.numbers).copied().collect();
     let oddness = &diagnosis.assessment.oddness;
     let shown = |odd: &Oddness, number: Cylinder| {
         let sigmas = odd.sigmas.filter(|_| points::may_show(timeline, odd, number))?;

@@ -73,16 +73,45 @@ impl<'a> Points<'a> {
         sizes.max_by(|a, b| a.0.total_cmp(&b.0))
     }
 
+    /// Whether no display but that of a cylinder stands far off, or shows no number, in the newest sets.
+    pub(super) fn far_at_most_at(&self, cylinder: Cylinder, oddness: &[Oddness]) -> bool {
+        let newest = self.newest();
+        let shown =
+            |odd: &Oddness| self.timeline.sets[odd.set].arrangement.cylinder_shown(odd.display);
+        let here = oddness.iter().filter(|odd| newest.contains(&odd.set));
+        let mut far = here.filter(|odd| odd.sigmas.is_none_or(|s| s.abs() >= ODD));
+        far.all(|odd| shown(odd) == cylinder)
+    }
+
     /// Largest oddness of a set, in natural standard deviations.
     pub(crate) fn size(&self, set: usize) -> f64 {
         self.sizes[set]
     }
 
-    /// Largest oddness of the last set since the last work.
-    pub(crate) fn last_set_since_work(&self) -> Option<f64> {
+    /// Whether the last set since the last work shows what something was put right for as it should be: no
+    /// display of its place, nor one complained of, stands far off. What stands off elsewhere did so all along,
+    /// or is news.
+    pub(crate) fn good_since_remedy(&self, oddness: &[Oddness]) -> bool {
+        let timeline = self.timeline;
         let from = self.last_work().map_or(0, |work| work + 1);
-        let last = self.timeline.sets.iter().rposition(|s| s.after >= from && self.counts(s))?;
-        Some(self.sizes[last])
+        let Some(last) = timeline.sets.iter().rposition(|s| s.after >= from && self.counts(s))
+        else {
+            return false;
+        };
+        let done = timeline.disturbances.iter().filter_map(|d| d.remedied);
+        let places: Vec<Vec<Cylinder>> =
+            done.map(|(_, place)| place.cylinders(&timeline.engine)).collect();
+        let complaint = &timeline.complaint;
+        // The whole box, or a complaint that names none, is about every display.
+        let about_all = places.iter().any(Vec::is_empty) || complaint.display.is_none();
+        let concerned = |cylinder: Cylinder| {
+            about_all
+                || places.iter().flatten().chain(&complaint.display).any(|own| *own == cylinder)
+                || complaint.heard.numbers.contains(&cylinder)
+        };
+        let shown = |odd: &Oddness| timeline.sets[last].arrangement.cylinder_shown(odd.display);
+        let far = |odd: &&Oddness| odd.set == last && odd.sigmas.is_none_or(|s| s.abs() >= ODD);
+        !oddness.iter().filter(far).any(|odd| concerned(shown(odd)))
     }
 
     /// Whether in the last set a display stands far off whose cylinder never came near that before, and
@@ -203,6 +232,19 @@ impl<'a> Points<'a> {
             .map(|(set, size)| (work(set.after), *size >= ODD))
             .collect();
         sets.windows(2).any(|pair| pair[0].0 == pair[1].0 && pair[0].1 != pair[1].1)
+    }
+
+    /// Where something stood far off and, with nothing done between, does not in the sets since, which are fewer
+    /// than it must stay away for.
+    pub(crate) fn rests(&self) -> Option<Spot> {
+        let from = self.last_work().map_or(0, |work| work + 1);
+        self.odd().into_iter().find(|spot| {
+            let sets = self.timeline.sets.iter().zip(&self.sizes);
+            let own = sets.filter(|(set, _)| set.after >= from && Self::spot(set) == *spot);
+            let far: Vec<bool> = own.map(|(_, size)| *size >= ODD).collect();
+            let good = far.iter().rev().take_while(|far| !**far).count();
+            good < far.len() && (1..STAYS_AWAY).contains(&good)
+        })
     }
 
     /// Where an exchange is to be read: the easiest spot that the oddness shows at, else the spot

@@ -6,14 +6,15 @@
 
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::data::Kind;
-use crate::diagnosis::{Hypothesis, Oddness, does_it};
+use crate::diagnosis::{Fault, Hypothesis, Oddness, does_it};
 use crate::engine::{Cylinder, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::entry::Reading;
 use crate::plan::cases::{Case, cases};
 use crate::plan::forecast::{FAR, Forecaster};
 
-use super::points::{ODD, Points};
+use super::account::accounts_for;
+use super::points::{ODD, Points, may_show};
 
 /// Natural standard deviations from which a display that a fault acts on shows it (common practice,
 /// no source): below, what the fault does is less than what healthy cylinders do.
@@ -28,6 +29,8 @@ pub(super) struct Sound {
     pub(super) ever: f64,
     /// That none is there now at all, were it too small to show.
     pub(super) none: f64,
+    /// That none is there or was at any time, were it too small to show.
+    pub(super) never: f64,
 }
 
 /// Probability that no fault is there that shows, at a point that was read or at one that was not. What
@@ -59,15 +62,13 @@ pub(super) fn sound(
     let mut shows = 0.0;
     let mut showed = 0.0;
     let mut there_at_all = 0.0;
+    let mut at_any_time = 0.0;
     for ((weighed, hypothesis), unread) in hypotheses.zip(unread) {
-        let here = |&c: &usize| {
-            let candidate = &diagnosis.model.candidates[c];
+        let misnamed = |k: usize| {
+            let candidate = &diagnosis.model.candidates[weighed.candidates[k]];
             candidate.renaming.is_some() && names.iter().any(|n| candidate.numbers.contains(n))
-                || off.iter().any(|(set, display)| {
-                    acts_on(diagnosis, c, &timeline.sets[*set].arrangement).contains(display)
-                })
         };
-        let any = there(diagnosis, hypothesis, |_| true);
+        let any = there(diagnosis, hypothesis, |_| 1.0);
         // What is felt or heard, and does not show while it is read, is there all the same.
         let complaint = &timeline.complaint;
         let felt = |k: usize| {
@@ -77,18 +78,31 @@ pub(super) fn sound(
                     && !cause.is_measuring(knowledge)
                     && !cause.passes(knowledge)
         };
-        let acting = |k: usize| here(&weighed.candidates[k]) || felt(k);
-        let showing = there(diagnosis, hypothesis, acting);
+        let acting: Vec<f64> = (0..weighed.candidates.len())
+            .map(|k| {
+                let plain = misnamed(k) || felt(k);
+                if plain { 1.0 } else { accounts_for(diagnosis, weighed, k, &off) }
+            })
+            .collect();
+        let showing = there(diagnosis, hypothesis, |k| acting[k]);
         let elsewhere = (any - showing) * unread;
         there_at_all += hypothesis.probability * any;
         shows += hypothesis.probability * (showing + elsewhere);
-        let was = hypothesis.faults.iter().enumerate().any(|(k, fault)| {
-            acting(k) && !fault.cause.is_normal(knowledge) && !fault.cause.passes(knowledge)
-        });
-        showed += hypothesis.probability * if was { 1.0 } else { showing + elsewhere };
+        let faults = hypothesis.faults.iter().zip(&acting);
+        let none_was: f64 = faults
+            .filter(|(fault, _)| !fault.cause.is_normal(knowledge))
+            .map(|(_, acting)| 1.0 - acting)
+            .product();
+        let was = 1.0 - none_was;
+        let fault = |fault: &Fault| !fault.cause.is_normal(knowledge);
+        if hypothesis.faults.iter().any(fault) {
+            at_any_time += hypothesis.probability;
+        }
+        showed += hypothesis.probability * was.max(showing + elsewhere);
     }
-    let [now, ever, none] = [shows, showed, there_at_all].map(|p: f64| (1.0 - p).clamp(0.0, 1.0));
-    Sound { now, ever, none }
+    let none_of = |p: f64| (1.0 - p).clamp(0.0, 1.0);
+    let [now, ever, none, never] = [shows, showed, there_at_all, at_any_time].map(none_of);
+    Sound { now, ever, none, never }
 }
 
 /// Displays that stand off, or show no number, in the newest set of some point, and those that stood far
@@ -99,9 +113,13 @@ fn off(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> Vec<(usize, Cylinder)>
     let newest = points.newest();
     let far = |odd: &&Oddness| {
         let reading = timeline.sets[odd.set].readings[usize::from(odd.display) - 1];
-        // What is complained of was noticed, so that it was there however near nature it came.
-        let complained = timeline.complaint.display == Some(odd.display)
-            && timeline.complaint.shown_by(odd.display, odd.sigmas.unwrap_or(0.0)) >= SHOWS;
+        // What is complained of was noticed, so that it was there however near nature it came, and on whatever
+        // display the parts that may carry it were then.
+        let complaint = &timeline.complaint;
+        let complained = complaint.display.is_some_and(|number| {
+            may_show(timeline, odd, number)
+                && complaint.shown_by(number, odd.sigmas.unwrap_or(0.0)) >= SHOWS
+        });
         let least = if newest.contains(&odd.set) || complained { SHOWS } else { ODD };
         points.counts(&timeline.sets[odd.set])
             && (!matches!(reading, Reading::Degrees(_))
@@ -111,7 +129,7 @@ fn off(diagnosis: &Diagnosis<'_>, points: &Points<'_>) -> Vec<(usize, Cylinder)>
 }
 
 /// Displays that a candidate acts on while things are arranged so.
-fn acts_on(
+pub(super) fn acts_on(
     diagnosis: &Diagnosis<'_>,
     candidate: usize,
     arrangement: &Arrangement,
@@ -120,17 +138,17 @@ fn acts_on(
     model.displays(&model.candidates[candidate], arrangement, &[])
 }
 
-/// Probability that one of a hypothesis' faults, of some of them by position, is there now, and is none
-/// that is this engine's normal.
-fn there(diagnosis: &Diagnosis<'_>, hypothesis: &Hypothesis, some: impl Fn(usize) -> bool) -> f64 {
+/// Probability that one of a hypothesis' faults is there now, each counted by how far it is `wanted`, by
+/// position, and is none that is this engine's normal.
+fn there(diagnosis: &Diagnosis<'_>, hypothesis: &Hypothesis, wanted: impl Fn(usize) -> f64) -> f64 {
     let knowledge = diagnosis.model.knowledge;
     let absent: f64 = hypothesis
         .faults
         .iter()
         .zip(&hypothesis.present)
         .enumerate()
-        .filter(|(k, (fault, _))| some(*k) && !fault.cause.is_normal(knowledge))
-        .map(|(_, (_, present))| 1.0 - present)
+        .filter(|(_, (fault, _))| !fault.cause.is_normal(knowledge))
+        .map(|(k, (_, present))| 1.0 - present * wanted(k))
         .product();
     1.0 - absent
 }

@@ -7,11 +7,13 @@ mod load;
 
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::{CauseRef, Fault};
+use crate::engine::Place;
 use crate::knowledge::{Item, Test, TestKind};
 use crate::percent::percent;
 
 use super::actions::{Choices, Cure, look_before};
 use super::advice::{Guard, Step};
+use super::ends::SURE;
 
 pub(crate) use load::{may_run_at, price_the_risk};
 
@@ -52,7 +54,7 @@ const FOUND_AGAIN: f64 = 3.0;
 const MISNAMED: f64 = 0.1;
 
 /// Applies every rule.
-pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
+pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &mut Choices) -> Held {
     let mut held = Held {
         probes: vec![false; choices.options.len()],
         repairs: vec![false; choices.cures.len()],
@@ -66,7 +68,12 @@ pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &Choices) -> Held {
     prove_before_buying(diagnosis, choices, &mut held);
     look_first(diagnosis, choices, &mut held);
     whose_number_first(diagnosis, choices, &mut held);
-    not_twice(diagnosis, choices, &mut held);
+    for index in not_twice(diagnosis, choices, &mut held) {
+        // What is not done again is not counted on either: nobody knows what would cure it.
+        if let Some(search) = choices.problem.search {
+            choices.problem.repairs[index].price = search;
+        }
+    }
     held
 }
 
@@ -242,22 +249,29 @@ fn whose_number_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
     }
 }
 
-/// What was put right and did not help is not put right again, unless a look since found it.
-fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
+/// What was put right and did not help is not put right again, unless a look since found it, or it is still
+/// almost certain after the first time: then the work did not take, or the new part is bad. Says which
+/// repairs that bars.
+fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) -> Vec<usize> {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let work = |cause: usize| knowledge.causes[cause].remedy.as_ref().map(|r| r.id.as_str());
     let mut steps = Vec::new();
+    let mut barred = Vec::new();
     for (index, cure) in choices.cures.iter().enumerate() {
         let Cure::Remedy(faults) = cure else { continue };
-        let last = timeline.disturbances.iter().rposition(|d| {
-            d.remedied.is_some_and(|(cause, place)| {
-                faults.iter().any(|fault| {
-                    let CauseRef::Listed(own) = fault.cause else { return false };
-                    fault.place == place && work(own) == work(cause)
-                })
+        let same = |(cause, place): (usize, Place)| {
+            faults.iter().any(|fault| {
+                let CauseRef::Listed(own) = fault.cause else { return false };
+                fault.place == place && work(own) == work(cause)
             })
-        });
-        let Some(last) = last else { continue };
+        };
+        let done = timeline.disturbances.iter().enumerate();
+        let done: Vec<usize> =
+            done.filter(|(_, d)| d.remedied.is_some_and(same)).map(|(slot, _)| slot).collect();
+        let Some(&last) = done.last() else { continue };
+        if done.len() == 1 && mass(choices, index) >= SURE {
+            continue;
+        }
         let found = timeline.findings.iter().filter(|f| f.after > last).any(|finding| {
             let test = &knowledge.tests[finding.test];
             faults.iter().any(|fault| {
@@ -274,6 +288,7 @@ fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             held.repairs[index] = true;
             held.dear[index] = false;
             held.looks[index] = None;
+            barred.push(index);
             name(choices, index, faults, &mut steps);
         }
     }
@@ -288,6 +303,7 @@ fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
             held_back: steps,
         });
     }
+    barred
 }
 
 /// Chance of an outcome where a repair cures nothing, by what else may be the matter.
