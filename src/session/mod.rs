@@ -13,6 +13,7 @@ mod correcting;
 mod describe;
 mod desk;
 mod drill;
+mod entering;
 mod filing;
 mod finish;
 mod fitting;
