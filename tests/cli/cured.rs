@@ -298,3 +298,24 @@ fn what_stands_out_beside_a_cure_is_looked_at_until_looks_have_spoken() {
     let full = (&next["kind"], &next["id"]) == (&"readings".into(), &"full".into());
     assert!(full || next["kind"] == "test" && next["cylinder"] == 3, "{next}");
 }
+
+#[test]
+fn what_was_seen_while_leads_were_exchanged_was_seen() {
+    let bench = bench(
+        "--engine inline-six-port --complaint-at cruise --complaint-cylinder 2 --complaint-does low",
+        &[
+            "temps van --at cruise 647 585 650 634 646 632",
+            "temps van --at cruise 648 586 651 633 645 633",
+            "exchange van lead-at-probe 2 1",
+            "temps van --at cruise 633 594 648 629 643 635",
+            // What is at cylinder 1 now is the lead of display 2.
+            "found van polarity falls --cylinder 1",
+            "exchange van lead-at-probe 2 1",
+            "remedy van lead-reversed@2",
+            "temps van --at cruise 649 639 649 630 643 635",
+        ],
+    );
+    // A cause that was not seen itself must be read at idle as well.
+    let missing = bench.run("verify van --json").document(1)["missing"].to_string();
+    assert!(!missing.contains("at idle"), "{missing}");
+}

@@ -68,12 +68,15 @@ pub(super) fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> 
         return true;
     }
     let own = knowledge.causes[index].remedy.as_ref().map(|r| r.id.as_str());
+    let seat = knowledge.causes[index].seat;
+    let numbers = fault.place.cylinders(&timeline.engine);
+    let travels = timeline.engine.depth_travels();
     timeline.findings.iter().any(|finding| {
         let test = &knowledge.tests[finding.test];
+        // Where the part was while somebody looked.
+        let then = |&number: &Cylinder| finding.arrangement.cylinder_of(seat, number, travels);
         let here = test.scope == Scope::Engine
-            || finding
-                .cylinder
-                .is_none_or(|c| fault.place.cylinders(&timeline.engine).contains(&c));
+            || finding.cylinder.is_none_or(|c| numbers.iter().any(|number| then(number) == c));
         let with = test.given.get(&index).map_or(0.0, |row| row[finding.outcome]);
         let without = test.default.get(finding.outcome).copied().unwrap_or(1.0);
         let engine = &timeline.engine;
