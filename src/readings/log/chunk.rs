@@ -47,8 +47,10 @@ impl<R: Read> Chunker<R> {
 
     /// The next chunk, or nothing at the end.
     pub(super) fn next(&mut self) -> io::Result<Option<Chunk>> {
+        // What has come is handed on before more is waited for.
+        let mut there = self.source.at_once && memchr(b'\n', &self.pending).is_some();
         loop {
-            let more = self.source.more(&mut self.pending)?;
+            let more = std::mem::take(&mut there) || self.source.more(&mut self.pending)?;
             if self.dropping {
                 let Some(end) = memchr(b'\n', &self.pending) else {
                     self.pending.clear();

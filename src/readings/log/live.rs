@@ -272,6 +272,39 @@ mod tests {
         }
     }
 
+    /// A log that pauses: how many rows had been told when it was asked for more.
+    struct Pauses<'a> {
+        parts: std::vec::IntoIter<Vec<u8>>,
+        told: &'a std::cell::Cell<usize>,
+        by_then: &'a std::cell::RefCell<Vec<usize>>,
+    }
+
+    impl Read for Pauses<'_> {
+        fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+            self.by_then.borrow_mut().push(self.told.get());
+            let Some(part) = self.parts.next() else { return Ok(0) };
+            into[..part.len()].copy_from_slice(&part);
+            Ok(part.len())
+        }
+    }
+
+    /// Whatever has come is told before more is waited for, from the first rows on.
+    #[test]
+    fn no_row_waits_for_the_next() {
+        let text = text(&[(800.0, 14)], 9.0);
+        let lines: Vec<&[u8]> = text.as_bytes().split_inclusive(|byte| *byte == b'\n').collect();
+        let mut parts = vec![lines[..12].concat()];
+        parts.extend(lines[12..].iter().map(|line| line.to_vec()));
+        let (told, by_then) = (std::cell::Cell::new(0), std::cell::RefCell::default());
+        let from = Pauses { parts: parts.into_iter(), told: &told, by_then: &by_then };
+        let ended = live(from, &Options::default(), &mut |live| {
+            told.set(told.get() + usize::from(matches!(live, Live::Row(_))));
+            ControlFlow::Continue(())
+        });
+        assert!(ended.is_ok());
+        assert_eq!(by_then.into_inner()[..5], [0, 11, 12, 13, 14]);
+    }
+
     #[test]
     fn other_names_begin_it_anew_and_the_same_again_do_not() {
         let first = text(&[(800.0, 90)], 9.0);

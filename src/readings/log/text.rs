@@ -78,7 +78,7 @@ pub(super) struct Source<R> {
     raw: Vec<u8>,
     ended: bool,
     /// What has come is handed on, without waiting for a block to be full.
-    at_once: bool,
+    pub(super) at_once: bool,
 }
 
 /// Bytes taken from a file at a time; of one that grows so few that what happens in it is told in order.
