@@ -67,6 +67,43 @@ pub(super) fn bare(bytes: &[u8]) -> Result<Vec<u8>, PhotoError> {
     }
 }
 
+/// What paper must know of a picture.
+pub(super) struct About {
+    pub(super) width: u32,
+    pub(super) height: u32,
+    /// Colours of an element.
+    pub(super) colours: u8,
+    pub(super) way: u8,
+    /// Its colours are mixed as one maker of programs has it.
+    pub(super) adobe: bool,
+}
+
+/// Reads it up to the first scan; nothing where the picture is coded as paper does not take it.
+pub(super) fn about(bytes: &[u8]) -> Option<About> {
+    let (mut at, mut way, mut adobe, mut size) = (2, 1, false, None);
+    loop {
+        let (marker, next) = marker(bytes, at).ok()?;
+        let segment = segment(bytes, next).ok()?;
+        let content = &segment[2..];
+        at = next + segment.len();
+        match marker {
+            0xc0..=0xc2 => {
+                let [8, h1, h2, w1, w2, colours, ..] = *content else { return None };
+                let number = |high, low| u32::from(u16::from_be_bytes([high, low]));
+                size = Some((number(w1, w2), number(h1, h2), colours));
+            }
+            0xc3 | 0xc5..=0xc7 | 0xc9..=0xcb | 0xcd..=0xcf => return None,
+            ADOBE => adobe |= content.starts_with(b"Adobe"),
+            NOTES => way = way_up(content).filter(|way| (1..=8).contains(way)).unwrap_or(way),
+            SCAN => {
+                let (width, height, colours) = size?;
+                return Some(About { width, height, colours, way, adobe });
+            }
+            _ => {}
+        }
+    }
+}
+
 fn put(out: &mut Vec<u8>, marker: u8, segment: &[u8]) {
     out.extend([0xff, marker]);
     out.extend_from_slice(segment);

@@ -2,12 +2,15 @@
 //! where, when and with what it was taken.
 //!
 //! A picture is walked through by its own structure; what shows the picture stays byte by byte, everything
-//! else goes. Nothing is decoded. It must not open files, or know jobs.
+//! else goes. Nothing is decoded but what paper cannot take as it is. It must not open files, or know jobs.
 
 mod jpeg;
 mod png;
+mod raster;
 
 use thiserror::Error;
+
+pub use raster::{Colours, Raster, raster};
 
 /// Bytes of a photo that is taken in.
 pub const LARGEST: usize = 10 * 1024 * 1024;

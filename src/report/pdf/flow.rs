@@ -3,12 +3,14 @@
 //! A row of a table, a picture, a notice and a line of text stay whole; a heading stays with
 //! what follows it.
 
-use super::super::doc::{Bar, Block, Doc, NoticeKind, clean};
+use super::super::doc::{Bar, Block, Doc, NoticeKind, Photograph, clean};
 use super::super::figure::font::{self, Weight};
 use super::super::figure::{Chart, Figure, Ink, Look, Picture, Stroke, WIDTH};
 use super::Paper;
+use super::photos::{HIGHEST, Placed, Sheets, taken, within};
 use super::table::Grid;
 use crate::number::real;
+use crate::photo::Raster;
 
 /// Edge of the paper left free.
 pub(super) const MARGIN: f64 = 36.0;
@@ -29,20 +31,15 @@ const LABEL: f64 = 0.5;
 /// Between two pictures beside each other.
 const GUTTER: f64 = 16.0;
 
-/// Lays a document out.
-#[must_use]
+/// The pages of a document without its photos.
+#[cfg(test)]
 pub(super) fn pages(doc: &Doc, paper: Paper) -> Vec<Picture> {
-    with_full_size(doc, "", &[], paper)
+    with_full_size(doc, "", &[], paper).pages
 }
 
 /// Lays a document out, and after it pictures on pages of their own, none of them scaled.
 #[must_use]
-pub(super) fn with_full_size(
-    doc: &Doc,
-    part: &str,
-    pictures: &[Picture],
-    paper: Paper,
-) -> Vec<Picture> {
+pub(super) fn with_full_size(doc: &Doc, part: &str, pictures: &[Picture], paper: Paper) -> Sheets {
     let mut flow = Flow::new(paper);
     flow.lines(&doc.title, 0.0, Look::new(TITLE).bold());
     flow.rule(1.5);
@@ -60,7 +57,8 @@ pub(super) fn with_full_size(
         flow.page().marks.extend(picture.marks.iter().map(|mark| mark.placed(1.0, Flow::LEFT, y)));
         flow.y += picture.height + 10.0;
     }
-    flow.finish(if doc.foot.is_empty() { &doc.title } else { &doc.foot })
+    let photos = std::mem::take(&mut flow.photos);
+    Sheets { pages: flow.finish(if doc.foot.is_empty() { &doc.title } else { &doc.foot }), photos }
 }
 
 /// Lays pictures out one below the other, as wide as the page allows.
@@ -91,13 +89,14 @@ fn leads_in(text: &str) -> bool {
 pub(super) struct Flow {
     size: (f64, f64),
     pages: Vec<Picture>,
+    photos: Vec<Placed>,
     /// How far the page is filled.
     pub(super) y: f64,
 }
 
 impl Flow {
     fn new(paper: Paper) -> Self {
-        let mut flow = Self { size: paper.size(), pages: Vec::new(), y: 0.0 };
+        let mut flow = Self { size: paper.size(), pages: Vec::new(), photos: Vec::new(), y: 0.0 };
         flow.turn();
         flow
     }
@@ -213,12 +212,7 @@ impl Flow {
             Block::Fields(fields) => self.fields(fields),
             Block::Bars(bars) => self.bars(bars),
             Block::Figures(figures) => self.figures(figures),
-            Block::Photos(photos) => {
-                let look = Look::new(TEXT);
-                for photo in photos {
-                    self.hanging(("•", look), 9.0, &photo.about, look);
-                }
-            }
+            Block::Photos(photos) => self.photos(photos),
             Block::SignOff(names) => self.sign_off(names),
             Block::Notice(kind, text) => self.notice(*kind, text),
             Block::Command(text) => self.command(text),
@@ -250,7 +244,8 @@ impl Flow {
             Block::List { items, .. } if items.is_empty() => self.start_of(next),
             Block::Table(table) => Grid::of(table, self.width()).start().min(self.high()),
             Block::Fields(fields) if fields.is_empty() => self.start_of(next),
-            Block::List { .. } | Block::Fields(_) | Block::Photos(_) => line,
+            Block::Photos(_) => HIGHEST,
+            Block::List { .. } | Block::Fields(_) => line,
             Block::Bars(bars) => bars.first().map_or_else(
                 || self.start_of(next),
                 |bar| {
@@ -355,6 +350,48 @@ impl Flow {
             filled[column] += high + GAP;
         }
         self.y = filled[0].max(filled[1]);
+    }
+
+    /// Photos two beside each other with what they are of below; a line in the place of one that paper does not
+    /// take.
+    fn photos(&mut self, photos: &[Photograph]) {
+        let wide = (self.width() - GUTTER) / 2.0;
+        let look = Look::new(TEXT);
+        let (shown, others): (Vec<_>, Vec<_>) = photos
+            .iter()
+            .map(|photo| (photo, taken(photo)))
+            .partition(|(_, taken)| taken.is_some());
+        let shown: Vec<(&Photograph, Raster)> =
+            shown.into_iter().filter_map(|(photo, taken)| Some((photo, taken?))).collect();
+        for pair in shown.chunks(2) {
+            let lines = |photo: &Photograph| {
+                font::wrap(&font::shown(&photo.about), wide, TEXT, look.weight)
+            };
+            let sizes: Vec<(f64, f64)> =
+                pair.iter().map(|(_, raster)| within(raster, (wide, HIGHEST))).collect();
+            let high = sizes.iter().map(|size| size.1).fold(0.0, f64::max);
+            let most = pair.iter().map(|(photo, _)| lines(photo).len()).max().unwrap_or(0);
+            let below = real(most) * TEXT * LEADING;
+            self.need((high + below + 2.0 * GAP).min(self.high()));
+            let top = self.y;
+            for ((photo, raster), (column, size)) in
+                pair.iter().zip((0..).map(f64::from).zip(sizes))
+            {
+                let x = Self::LEFT + column * (wide + GUTTER);
+                let page = self.pages.len().saturating_sub(1);
+                self.photos.push(Placed { page, at: (x, top), size, raster: raster.clone() });
+                self.y = top + high + 2.0;
+                for line in lines(photo) {
+                    self.put(x, &line, look);
+                    self.y += TEXT * LEADING;
+                }
+            }
+            self.y = top + high + below + 2.0 * GAP;
+        }
+        for (photo, _) in others {
+            let about = format!("{} (this photo is not on paper: see the page)", photo.about);
+            self.hanging(("•", look), 9.0, &about, look);
+        }
     }
 
     /// All beside each other if there is room.

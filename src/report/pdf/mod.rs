@@ -4,6 +4,7 @@
 //! glyphs they need. Text can be searched and copied; the same document gives the same bytes.
 
 mod flow;
+mod photos;
 mod table;
 mod write;
 
@@ -41,7 +42,7 @@ impl Paper {
 /// Writes a document as PDF.
 #[must_use]
 pub fn render(doc: &Doc, paper: Paper) -> Vec<u8> {
-    write::file(&clean(&doc.title), &flow::pages(doc, paper), false)
+    write::file(&clean(&doc.title), &flow::with_full_size(doc, "", &[], paper), false)
 }
 
 /// Writes a document as PDF with pictures after it on pages of their own, at their full size: a
@@ -54,7 +55,7 @@ pub fn with_full_size(doc: &Doc, part: &str, pictures: &[Picture], paper: Paper)
 /// Writes pictures as PDF, one below the other, each whole.
 #[must_use]
 pub fn album(title: &str, pictures: &[Picture], paper: Paper) -> Vec<u8> {
-    write::file(&clean(title), &flow::album(title, pictures, paper), false)
+    write::file(&clean(title), &flow::album(title, pictures, paper).into(), false)
 }
 
 #[cfg(test)]

@@ -12,6 +12,7 @@ use subsetter::{GlyphRemapper, subset};
 
 use super::super::figure::font::{self, Weight};
 use super::super::figure::{Anchor, Ink, Mark, Picture, Stroke};
+use super::photos::{self, Placed, Sheets};
 
 const CATALOG: Ref = Ref::new(1);
 const PAGES: Ref = Ref::new(2);
@@ -26,7 +27,8 @@ const SYSTEM: SystemInfo<'_> =
 
 /// Writes the file; one of `full_size` asks viewers not to scale it when they print.
 #[must_use]
-pub(super) fn file(title: &str, pages: &[Picture], full_size: bool) -> Vec<u8> {
+pub(super) fn file(title: &str, sheets: &Sheets, full_size: bool) -> Vec<u8> {
+    let Sheets { pages, photos: placed } = sheets;
     let mut faces: BTreeMap<Weight, Used> = BTreeMap::new();
     for page in pages {
         for mark in &page.marks {
@@ -52,7 +54,11 @@ pub(super) fn file(title: &str, pages: &[Picture], full_size: bool) -> Vec<u8> {
     pdf.document_info(INFO).title(TextStr(title)).producer(TextStr("oddpot"));
     let count = i32::try_from(pages.len()).unwrap_or(i32::MAX);
     pdf.pages(PAGES).kids(ids.iter().copied()).count(count);
-    for (page, &id) in pages.iter().zip(&ids) {
+    let own = first_page + OF_A_PAGE * count;
+    let photo_id = |number: usize| Ref::new(own.saturating_add(i32::try_from(number).unwrap_or(0)));
+    for ((index, page), &id) in pages.iter().enumerate().zip(&ids) {
+        let here: Vec<(usize, &Placed)> =
+            placed.iter().enumerate().filter(|(_, photo)| photo.page == index).collect();
         let content_id = Ref::new(id.get() + 1);
         let mut object = pdf.page(id);
         object.parent(PAGES).media_box(Rect::new(0.0, 0.0, real(page.width), real(page.height)));
@@ -63,10 +69,20 @@ pub(super) fn file(title: &str, pages: &[Picture], full_size: bool) -> Vec<u8> {
             fonts.pair(name(weight), font_id(weight));
         }
         fonts.finish();
+        if !here.is_empty() {
+            let mut objects = resources.x_objects();
+            for (number, _) in &here {
+                objects.pair(Name(photos::name(*number).as_bytes()), photo_id(*number));
+            }
+            objects.finish();
+        }
         resources.finish();
         object.finish();
-        let content = compress_to_vec_zlib(&content(page, &faces), LEVEL);
+        let content = compress_to_vec_zlib(&content(page, &faces, &here), LEVEL);
         pdf.stream(content_id, &content).filter(Filter::FlateDecode);
+    }
+    for (number, photo) in placed.iter().enumerate() {
+        photos::embed(&mut pdf, photo_id(number), &photo.raster);
     }
     for (weight, used) in &faces {
         embed(&mut pdf, *weight, used);
@@ -162,8 +178,11 @@ fn embed(pdf: &mut Pdf, weight: Weight, used: &Used) {
 }
 
 /// The drawing of a page.
-fn content(page: &Picture, faces: &BTreeMap<Weight, Used>) -> Vec<u8> {
+fn content(page: &Picture, faces: &BTreeMap<Weight, Used>, here: &[(usize, &Placed)]) -> Vec<u8> {
     let mut out = Content::new();
+    for (number, photo) in here {
+        photos::draw(&mut out, *number, photo, page.height);
+    }
     let up = |down: f64| real(page.height - down);
     for mark in &page.marks {
         match mark {
@@ -258,6 +277,6 @@ fn rgb(ink: Ink) -> [f32; 3] {
 
 /// A length as the file takes it, to a hundredth.
 #[expect(clippy::cast_possible_truncation, reason = "lengths on paper are small")]
-fn real(value: f64) -> f32 {
+pub(super) fn real(value: f64) -> f32 {
     ((value * 1000.0).round() / 1000.0) as f32
 }
