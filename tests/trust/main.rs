@@ -7,6 +7,7 @@
 
 mod formats;
 mod hostile;
+mod page;
 mod same;
 mod seeds;
 
