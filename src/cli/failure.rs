@@ -102,7 +102,12 @@ impl Failure {
 
     /// For people in the midst of a session, hints behind it.
     pub(crate) fn in_a_line(&self) -> String {
-        std::iter::once(&self.message).chain(&self.hints).cloned().collect::<Vec<_>>().join("; ")
+        self.lines().join("; ")
+    }
+
+    /// The same, a line each.
+    pub(crate) fn lines(&self) -> Vec<String> {
+        std::iter::once(&self.message).chain(&self.hints).cloned().collect()
     }
 
     /// For people, hints on lines of their own.

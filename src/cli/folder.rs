@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use super::card;
 use super::context::Context;
 use super::from_log;
-use super::log_args::LogArgs;
+use super::log_args::{self, LogArgs};
 use super::{lacking, letterhead, memory, output};
 use crate::job::brief::Brief;
 use crate::job::entry::{Entry, Journal};
 use crate::job::store::{self, Held};
 use crate::knowledge::Knowledge;
 use crate::memory::Memory;
+use crate::readings::log::Options;
 use crate::report::{Doc, Letterhead};
 use crate::session::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
 
@@ -128,7 +129,9 @@ impl Shelf for Folder<'_> {
             journal: about.journal,
             timeline: about.timeline,
         };
-        let gathered = from_log::gather(job, about.now, &asked).map_err(|f| f.in_a_line())?;
+        let reader = |options: &Options| log_args::read(&file, options);
+        let gathered =
+            from_log::gather(job, about.now, &asked, &reader).map_err(|f| f.in_a_line())?;
         Ok(FromFile { entries: gathered.entries, notes: gathered.notes })
     }
 

@@ -20,7 +20,7 @@ use crate::job::entry::{Entry, FromLog, Journal, Reading, What};
 use crate::job::read::read;
 use crate::job::timeline::Timeline;
 use crate::knowledge::{Knowledge, Thermal};
-use crate::readings::log::{Code, Form, Guess, Log, Rest, points, rest};
+use crate::readings::log::{Code, Form, Guess, Log, Options, Rest, points, rest};
 use crate::readings::outlier::median;
 use crate::readings::settle::Rule;
 use crate::report;
@@ -63,11 +63,26 @@ pub(super) struct Gathered {
     pub(super) notes: Vec<String>,
 }
 
+/// Reads a log in a manner, from wherever it is.
+pub(super) type Reader<'r> = &'r dyn Fn(&Options) -> Result<Log, Failure>;
+
 pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failure> {
+    run_of(context, asked, &|options| log_args::read(asked.file, options))
+}
+
+/// The same of a log that is no file here.
+///
+/// # Errors
+/// As [`gather`], and when nothing can be entered in the job.
+pub(super) fn run_of(
+    context: &Context,
+    asked: &Asked<'_>,
+    reader: Reader<'_>,
+) -> Result<Answer, Failure> {
     let mut work = context.work(asked.job)?;
     let job =
         Job { knowledge: &work.knowledge, journal: work.held.journal(), timeline: &work.timeline };
-    let Gathered { entries, notes } = gather(job, context.now, asked)?;
+    let Gathered { entries, notes } = gather(job, context.now, asked, reader)?;
     let mut said = Vec::new();
     for (typed, what) in entries {
         let words = report::entry_text(&work.knowledge, &what, context.scale());
@@ -80,12 +95,17 @@ pub(super) fn run(context: &Context, asked: &Asked<'_>) -> Result<Answer, Failur
 ///
 /// # Errors
 /// When it cannot be read, does not go with the engine, or has nothing new that had settled.
-pub(super) fn gather(job: Job<'_>, now: Timestamp, asked: &Asked<'_>) -> Result<Gathered, Failure> {
+pub(super) fn gather(
+    job: Job<'_>,
+    now: Timestamp,
+    asked: &Asked<'_>,
+    reader: Reader<'_>,
+) -> Result<Gathered, Failure> {
     let engine = &job.timeline.engine;
     let site = if asked.head { ProbeSite::Head } else { engine.probes };
     let options = asked.log.options(site == ProbeSite::Head)?;
     let rule = options.rule;
-    let log = log_args::read(asked.file, &options)?;
+    let log = reader(&options)?;
     displays(&log.form, engine.cylinders)?;
     let mut notes = odd(&log);
     let guesses = points(&log.windows, &log.range);
@@ -116,7 +136,7 @@ pub(super) fn gather(job: Job<'_>, now: Timestamp, asked: &Asked<'_>) -> Result<
                 notes.push(format!("display {} {what} (window {})", display + 1, window + 1));
             }
             let set = set(asked, job.knowledge, &log, &rule, window, at, site)?;
-            if taken_while_written(job.journal, &set.1) {
+            if taken(job.journal, &set.1).is_some() {
                 notes.push(already_in(window));
             } else {
                 entries.push(set);
@@ -266,16 +286,17 @@ fn already_in(window: usize) -> String {
     format!("window {} is in the job already: left out", window + 1)
 }
 
-/// Whether a set was taken already while the log was being written: then it was another file by its hash.
-fn taken_while_written(journal: &Journal, what: &What) -> bool {
-    let What::Temps { readings, from: Some(from), .. } = what else { return false };
-    journal.standing().iter().any(|(_, entry)| match &entry.what {
+/// The entry in which a set was taken already while the log was being written: then it was another file by its hash.
+pub(super) fn taken(journal: &Journal, what: &What) -> Option<usize> {
+    let What::Temps { readings, from: Some(from), .. } = what else { return None };
+    let place = |from: &FromLog| (from.file.clone(), from.from, from.to);
+    let same = |entry: &Entry| match &entry.what {
         What::Temps { readings: other, from: Some(other_from), .. } => {
-            let place = |from: &FromLog| (from.file.clone(), from.from, from.to);
             other == readings && place(other_from) == place(from)
         }
         _ => false,
-    })
+    };
+    journal.standing().iter().find(|(_, entry)| same(entry)).map(|(number, _)| *number)
 }
 
 /// Without numbers said: all windows, or those that look like the point that was said.

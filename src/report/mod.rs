@@ -98,7 +98,7 @@ pub use testability::testability;
 pub use typed_lines::arguments;
 pub use vehicle::{came_back, comebacks, fitted_before, last_time, vehicle};
 pub use verify::verify;
-pub use watch::{watch_event, watch_form, watch_panel};
+pub use watch::{watch_event, watch_form, watch_panel, watch_place, watch_reads, watch_state};
 pub use why::{why_cause, why_test};
 pub use workshop::{drilled, in_words, taken, truth, workshop};
 pub(crate) use wrap::wrap;

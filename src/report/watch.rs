@@ -57,12 +57,24 @@ pub fn watch_panel(levels: &Levels, hold: Hold, stops: bool, scale: Scale) -> Ve
     if stops {
         lines.push(format!("{}: back off now", NoticeKind::Stop.word()));
     }
+    lines.extend(watch_state(levels, hold));
+    for (display, level) in (1..).zip(&levels.displays) {
+        lines.push(line(display, *level, scale));
+    }
+    if levels.displays.iter().any(|level| level.band.is_some()) {
+        lines.push("[ ] healthy  : usual place  o here  X outside".to_owned());
+    }
+    lines
+}
+
+/// Where and how the engine runs, and how it is held: a line each.
+#[must_use]
+pub fn watch_state(levels: &Levels, hold: Hold) -> [String; 2] {
     let point = levels.at.map_or("running point not known", terms::point);
     let mut head = vec![log::seconds(levels.seconds), point.to_owned()];
     head.extend(levels.speed.map(|speed| format!("speed {}", words::whole(speed))));
     head.extend(levels.load.map(|load| format!("load {}", words::whole(load))));
-    lines.push(head.join(", "));
-    lines.push(match hold {
+    let state = match hold {
         Hold { settled: Some(settled), .. } => {
             format!(
                 "at rest for {}: this point is read, go on when you like",
@@ -73,36 +85,42 @@ pub fn watch_panel(levels: &Levels, hold: Hold, stops: bool, scale: Scale) -> Ve
             format!("held for {}; the displays are still moving", log::seconds(steady))
         }
         _ => "not held".to_owned(),
-    });
-    for (display, level) in (1..).zip(&levels.displays) {
-        lines.push(line(display, *level, scale));
-    }
-    if levels.displays.iter().any(|level| level.band.is_some()) {
-        lines.push("[ ] healthy  : usual place  o here  X outside".to_owned());
-    }
-    lines
+    };
+    [head.join(", "), state]
+}
+
+/// What a display reads and how far it is from the others, as it is shown; `None` where it shows no number.
+#[must_use]
+pub fn watch_reads(level: Level, scale: Scale) -> Option<(String, String)> {
+    let value = Celsius::new(level.value?).ok()?;
+    let off = level.off.map_or_else(String::new, |off| words::bare_difference(off, scale));
+    Some((words::temperature(value, scale), off))
+}
+
+/// Where a display stands: so many times as far from its usual place as a healthy one strays, and whether it is
+/// outside.
+#[must_use]
+pub fn watch_place(level: Level) -> Option<(f64, bool)> {
+    let (off, (usual, reach)) = level.off.zip(level.band)?;
+    Some(((off - usual) / reach.max(1e-6), (off - usual).abs() >= reach))
 }
 
 fn line(display: usize, level: Level, scale: Scale) -> String {
-    let value = level.value.and_then(|value| Celsius::new(value).ok());
-    let Some(value) = value else { return format!("{display:>3}  no number") };
-    let reads = words::temperature(value, scale);
-    let off = level.off.map_or_else(String::new, |off| words::bare_difference(off, scale));
-    let track = level.off.zip(level.band).map_or_else(String::new, |(off, band)| track(off, band));
+    let Some((reads, off)) = watch_reads(level, scale) else {
+        return format!("{display:>3}  no number");
+    };
+    let track = watch_place(level).map_or_else(String::new, track);
     format!("{display:>3} {reads:>9} {off:>6}  {track}").trim_end().to_owned()
 }
 
 /// Where a display stands along a line: `[` and `]` the ends of what is healthy.
-fn track(off: f64, (usual, reach): (f64, f64)) -> String {
+fn track((place, outside): (f64, bool)) -> String {
     #[expect(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "a few cells")]
-    let cell = ((off - usual) / reach.max(1e-6) * HEALTHY as f64)
-        .round()
-        .clamp(-(TRACK as f64), TRACK as f64) as isize;
+    let cell = (place * HEALTHY as f64).round().clamp(-(TRACK as f64), TRACK as f64) as isize;
     let mut cells = vec![' '; 2 * TRACK + 1];
     cells[TRACK - HEALTHY] = '[';
     cells[TRACK + HEALTHY] = ']';
     cells[TRACK] = ':';
-    let outside = (off - usual).abs() >= reach;
     if let Some(own) = cells.get_mut(TRACK.saturating_add_signed(cell)) {
         *own = if outside { 'X' } else { 'o' };
     }
@@ -117,7 +135,10 @@ mod tests {
     #[test]
     fn a_display_stands_where_it_is_between_the_ends_of_what_is_healthy() {
         insta::assert_snapshot!(
-            [0.0, 18.0, -36.0, 40.0, -500.0].map(|off| track(off, (0.0, 36.0))).join("|\n"),
+            [0.0, 18.0, -36.0, 40.0, -500.0]
+                .map(|off| Level { value: Some(500.0), off: Some(off), band: Some((0.0, 36.0)) })
+                .map(|level| watch_place(level).map_or_else(String::new, track))
+                .join("|\n"),
             @r"
                    [      o      ]|
                    [      :   o  ]|

@@ -14,6 +14,8 @@ pub const FORM: usize = 64 * 1024;
 pub const JOB: usize = 2 * 1024 * 1024;
 /// Bytes of a photo, with what the form has around it.
 pub const PHOTO: usize = crate::photo::LARGEST + 4 * 1024;
+/// Bytes of a log that is taken in, with what the form has around it: a row a second of twelve displays for a day.
+pub const LOG: usize = 16 * 1024 * 1024;
 /// Fields of a form: a line has two for each display, and no engine has more than some dozens.
 pub const FIELDS: usize = 256;
 /// Parts of an upload.
@@ -42,5 +44,11 @@ pub const TRIES: u32 = 8;
 pub const TRIES_OF_ALL: u32 = 100;
 /// In which wrong keys are counted, s.
 pub const TRIES_WITHIN: u64 = 60;
+/// Requests at a time that wait for something new of an engine that runs; more are answered at once.
+pub const WATCHING: usize = 24;
+/// Until one that waits is answered all the same.
+pub const NEWS: Duration = Duration::from_secs(4);
+/// Between two pictures of an engine that runs. What is more than a row is told at once.
+pub const PICTURE: Duration = Duration::from_millis(250);
 /// Until a page that waits for the session says that it is still working.
 pub const PATIENCE: Duration = Duration::from_secs(20);

@@ -8,6 +8,7 @@ pub mod form;
 pub mod gate;
 pub mod keys;
 pub mod limits;
+pub mod live;
 pub mod page;
 pub mod parked;
 pub mod qr;

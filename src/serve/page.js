@@ -45,6 +45,38 @@
   });
   const first = document.querySelector("#line, #v1");
   if (first) first.focus({ preventScroll: true });
+  // The engine that runs: parts of the page are put in the place of older ones as soon as there is something new.
+  const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+  const title = document.title.replace(/^(STOP|WATCH): /, "");
+  const follow = async () => {
+    for (let strip; (strip = document.getElementById("strip")) && strip.dataset.news;) {
+      if (document.hidden) { await pause(1000); continue; }
+      const live = document.getElementById("live"), on = live ? live.dataset.on : "";
+      const at = "/now?news=" + strip.dataset.news + "&row=" + strip.dataset.row + "&on=" + on;
+      try {
+        const got = await fetch(at, { credentials: "same-origin" });
+        if (!got.ok) throw new Error();
+        const page = new DOMParser().parseFromString(await got.text(), "text/html");
+        for (const id of ["strip", "live", "sets", "lines"]) {
+          const old = document.getElementById(id), now = page.getElementById(id);
+          if (!old || !now) continue;
+          // What can be pressed stays under the finger until something of it has changed.
+          if (old.innerHTML === now.innerHTML && old.className === now.className) Object.assign(old.dataset, now.dataset);
+          else old.replaceWith(document.adoptNode(now));
+        }
+        const heat = document.querySelector("#strip .heat strong, header .heat strong");
+        document.title = (heat ? heat.textContent + ": " : "") + title;
+      } catch {
+        strip.classList.add("lost");
+        strip.querySelector(".runs strong")?.remove();
+        const said = document.createElement("strong");
+        said.textContent = " No word from the computer: these readings are old. ";
+        strip.querySelector(".runs").append(said);
+        await pause(2000);
+      }
+    }
+  };
+  follow();
   if (!n) { if (body.querySelector("h1")?.textContent === "Working it out") setTimeout(() => location.reload(), 700); return; }
   const look = async () => {
     if (document.hidden) return;

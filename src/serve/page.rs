@@ -3,10 +3,14 @@
 //! Everything works without a script. Foreign text comes out as text, for `maud` escapes every string.
 //! Style and script stand in the page, named by their hashes, so that a page is one request.
 
+pub mod live;
+pub mod log;
+
 use std::sync::OnceLock;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use super::live::Live;
 use super::parked::{Line, Parked, Question};
 use super::{qr, reply};
 use crate::report::html::{STYLE as PAPER, fragment};
@@ -65,6 +69,7 @@ impl Frame<'_> {
                 }
                 body.hand.(self.class) data-n=[self.question.map(|q| q.0)]
                     data-rest=[self.question.map(|q| u8::from(q.1))] {
+                    (PreEscaped(live::STRIP))
                     (content)
                     script { (PreEscaped(SCRIPT)) }
                 }
@@ -83,6 +88,8 @@ pub struct Around<'a> {
     pub meanwhile: usize,
     /// A word that is searched among the options.
     pub find: &'a str,
+    /// The engine of the job, where it runs and a log of it is followed.
+    pub live: Option<&'a Live>,
 }
 
 /// The page of a session that waits for an answer.
@@ -93,6 +100,7 @@ pub fn parked(parked: &Parked, around: &Around<'_>) -> String {
         Some((kind, _)) => format!("{}: {asked}", kind.word()),
         None => asked.to_owned(),
     };
+    let engine_runs = around.live.filter(|_| parked.rest);
     let content = html! {
         (above(parked))
         main {
@@ -100,6 +108,7 @@ pub fn parked(parked: &Parked, around: &Around<'_>) -> String {
             @if let Some(wrong) = around.wrong {
                 p.notice role="alert" { strong { "Not taken:" } " " (clean(wrong)) }
             }
+            @if let Some(live) = engine_runs { (live::inside(live, live::On::Job)) }
             @if !parked.said.is_empty() {
                 section.said aria-label="What was said" { (PreEscaped(fragment(&parked.said))) }
             }
@@ -118,7 +127,7 @@ pub fn parked(parked: &Parked, around: &Around<'_>) -> String {
     };
     Frame {
         title: &title,
-        again: parked.rest.then_some(15),
+        again: parked.rest.then_some(if engine_runs.is_some() { live::AGAIN_AT_REST } else { 15 }),
         question: Some((parked.number, parked.rest)),
         class: if parked.rest { "rest" } else { "asks" },
     }
@@ -306,6 +315,7 @@ fn below(on_bench: bool) -> Markup {
             nav aria-label="Besides" {
                 @if on_bench {
                     a href="/card" { "Card" }
+                    a href="/log" { "Take in a log" }
                     a href="/photos" { "Photos" }
                     a href="/job.ron" download { "Job as a file" }
                 }

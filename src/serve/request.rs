@@ -3,7 +3,7 @@
 //! Only what is needed is taken: the method, the target, six headers, the length of the body. What is
 //! unclear is refused, for two readers that differ are how requests are smuggled.
 
-use super::limits::{FORM, HEAD, HEADERS, JOB, PHOTO};
+use super::limits::{FORM, HEAD, HEADERS, JOB, LOG, PHOTO};
 use super::route::{Route, route};
 
 /// The line and the headers of a request.
@@ -102,6 +102,7 @@ impl Request {
         let most = match route {
             Route::TakeIn => JOB,
             Route::KeepPhoto => PHOTO,
+            Route::TakeLog => LOG,
             _ if posts => FORM,
             _ => 0,
         };

@@ -1,6 +1,7 @@
 //! What is asked for: a closed list, in which no word of a request becomes a path of the computer.
 
 use super::form::Form;
+use super::page::live::On;
 
 /// What a request asks for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -51,6 +52,25 @@ pub enum Route {
     },
     /// A photo is kept.
     KeepPhoto,
+    /// The engine that runs: its displays, and what has settled.
+    Live,
+    /// The same in parts for a page that has it, once there is something new.
+    Now {
+        /// What was said up to then, by its count.
+        news: u64,
+        /// The last row that the page shows.
+        row: u64,
+        /// Which page it is.
+        on: On,
+    },
+    /// Readings that have settled are entered.
+    Enter,
+    /// What led to a stop, as a file.
+    Led,
+    /// The page to take in a log.
+    LogPage,
+    /// A log is read, and what has settled in it entered.
+    TakeLog,
     /// The page to let another device in.
     InvitePage,
     /// A key for another device.
@@ -89,12 +109,23 @@ pub fn route(method: &str, target: &str) -> Route {
         "/take-in" => Some(("GET", Route::TakeInPage)),
         "/photos" if method == "POST" => Some(("POST", Route::KeepPhoto)),
         "/photos" => Some(("GET", Route::Photos)),
+        "/log" if method == "POST" => Some(("POST", Route::TakeLog)),
+        "/log" => Some(("GET", Route::LogPage)),
         "/photo" => {
             let query = query();
             let entry = query.one("e").and_then(|e| e.parse().ok()).unwrap_or(0);
             let number = query.one("n").and_then(|n| n.parse().ok()).unwrap_or(0);
             Some(("GET", Route::Photo { entry, number }))
         }
+        "/live" => Some(("GET", Route::Live)),
+        "/now" => {
+            let query = query();
+            let count = |name| query.one(name).and_then(|n| n.parse().ok()).unwrap_or(0);
+            let on = On::read(query.one("on").unwrap_or_default());
+            Some(("GET", Route::Now { news: count("news"), row: count("row"), on }))
+        }
+        "/enter" => Some(("POST", Route::Enter)),
+        "/stop.csv" => Some(("GET", Route::Led)),
         "/invite" if method == "POST" => Some(("POST", Route::Invite)),
         "/invite" => Some(("GET", Route::InvitePage)),
         _ => None,
@@ -119,6 +150,9 @@ mod tests {
         assert_eq!(route("POST", "/in"), Route::Key);
         assert_eq!(route("GET", "/photo?e=3&n=1"), Route::Photo { entry: 3, number: 1 });
         assert_eq!(route("GET", "/photo?e=../3&n=-1"), Route::Photo { entry: 0, number: 0 });
+        let now = Route::Now { news: 3, row: 0, on: On::Job };
+        assert_eq!(route("GET", "/now?news=3&row=-1&on=job"), now);
+        assert_eq!(route("GET", "/enter"), Route::OtherMethod);
         assert_eq!(route("GET", "/answer"), Route::OtherMethod);
         assert_eq!(route("POST", "/"), Route::OtherMethod);
         assert_eq!(route("HEAD", "/"), Route::OtherMethod);

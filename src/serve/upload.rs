@@ -1,6 +1,6 @@
 //! A file that a page sends: the parts of a `multipart/form-data` body.
 //!
-//! The name that a file had elsewhere is not looked at. It must not judge what is in a file.
+//! The name that a file had elsewhere is a word to be shown, never a path. It must not judge what is in a file.
 
 use super::limits::PARTS;
 
@@ -21,6 +21,24 @@ pub fn part<'a>(kind: &str, body: &'a [u8], name: &str) -> Option<&'a [u8]> {
         rest = &rest[head.len() + 4 + content.len() + next.len()..];
     }
     None
+}
+
+/// Characters of a name that are kept.
+const NAME: usize = 80;
+
+/// The name that the file of a part had where it comes from, without folders.
+#[must_use]
+pub fn file_name(kind: &str, body: &[u8], name: &str) -> Option<String> {
+    let content = part(kind, body, name)?;
+    let begins = content.as_ptr().addr().checked_sub(body.as_ptr().addr())?;
+    let head = String::from_utf8_lossy(body.get(..begins)?);
+    let line =
+        head.lines().rfind(|line| line.to_ascii_lowercase().starts_with("content-disposition:"))?;
+    let (_, after) = line.split_once("filename=\"")?;
+    let whole = after.split('"').next()?;
+    let own = whole.rsplit(['/', '\\']).next()?;
+    let own: String = own.chars().filter(|c| !c.is_control()).take(NAME).collect();
+    (!own.trim().is_empty()).then(|| own.trim().to_owned())
 }
 
 /// What parts the parts, as the sender chose it.
@@ -75,6 +93,19 @@ mod tests {
             assert_eq!(part(KIND, body.as_bytes(), "job"), Some(content.as_bytes()), "{content:?}");
             assert_eq!(part(KIND, body.as_bytes(), "none"), None);
         }
+    }
+
+    #[test]
+    fn the_name_of_a_file_is_a_word_and_no_path() {
+        let named = |name: &str| {
+            let body = body("log", "time;1").replace("../../etc/passwd", name);
+            file_name(KIND, body.as_bytes(), "log")
+        };
+        assert_eq!(named("../../etc/passwd").as_deref(), Some("passwd"));
+        assert_eq!(named("C:\\logs\\run 1.csv").as_deref(), Some("run 1.csv"));
+        assert_eq!(named("").as_deref(), None);
+        assert_eq!(named(&"x".repeat(500)).map(|name| name.len()), Some(NAME));
+        assert_eq!(file_name(KIND, body("log", "").as_bytes(), "other"), None);
     }
 
     #[test]

@@ -137,7 +137,17 @@ pub struct Watch {
     /// Since when a display is beyond its limit, and whether that was told.
     beyond: BTreeMap<Cylinder, (f64, bool)>,
     record: Record,
-    levels: Option<Levels>,
+    last: Option<Last>,
+}
+
+/// The last row.
+#[derive(Debug)]
+struct Last {
+    seconds: f64,
+    at: Option<RunningPoint>,
+    speed: Option<f64>,
+    load: Option<f64>,
+    values: Vec<Option<f64>>,
 }
 
 impl Watch {
@@ -147,10 +157,18 @@ impl Watch {
         Self { at, ..Self::default() }
     }
 
-    /// The displays at the last row.
+    /// The displays at the last row, for whoever looks: far fewer do than there are rows.
     #[must_use]
-    pub fn levels(&self) -> Option<&Levels> {
-        self.levels.as_ref()
+    pub fn levels(&self, bounds: Option<Bounds<'_>>) -> Option<Levels> {
+        let Last { seconds, at, speed, load, values } = self.last.as_ref()?;
+        let displays = (0..values.len()).map(|index| level(bounds, *at, values, index)).collect();
+        Some(Levels { seconds: *seconds, at: *at, speed: *speed, load: *load, displays })
+    }
+
+    /// Seconds from the first row to the last.
+    #[must_use]
+    pub fn seconds(&self) -> Option<f64> {
+        self.last.as_ref().map(|last| last.seconds)
     }
 
     /// Whether something must stop the engine now.
@@ -189,9 +207,8 @@ impl Watch {
         let kept =
             || Kept { seconds, displays: values.clone(), speed: moment.speed, load: moment.load };
         events.extend(self.record.row(seconds, kept).map(Event::Recorded));
-        let displays = (0..values.len()).map(|index| level(bounds, at, &values, index)).collect();
         let (speed, load) = (moment.speed, moment.load);
-        self.levels = Some(Levels { seconds, at, speed, load, displays });
+        self.last = Some(Last { seconds, at, speed, load, values });
         events
     }
 

@@ -99,7 +99,7 @@ fn memory_is_a_ring() {
 fn without_a_job_the_displays_are_shown_and_nothing_is_judged() {
     let mut watch = Watch::new(None);
     assert!(watch.row(None, &moment(0.0, &[500.0, f64::NAN, 1790.0])).is_empty());
-    let levels = watch.levels().expect("levels");
+    let levels = watch.levels(None).expect("levels");
     assert_eq!(levels.displays[1], Level { value: None, off: None, band: None });
     assert_eq!(levels.displays[2].off, Some(1290.0));
 }

@@ -1,6 +1,7 @@
 //! `watch`: a log followed while it is written.
 
-use std::io::Write as _;
+use std::fmt::Write as _;
+use std::io::{BufRead as _, Write as _};
 use std::net::TcpListener;
 use std::process::Stdio;
 
@@ -59,10 +60,11 @@ fn what_settles_is_entered_as_from_the_finished_file() {
     let journal = bench.run("journal van --json").document(0);
     let kept = |journal: &Value| -> Vec<Value> {
         let entries = journal["entries"].as_array().expect("entries");
-        let sets = entries.iter().filter(|entry| entry["what"]["temps"].is_object());
-        sets.map(|entry| entry["what"]["temps"]["readings"].clone()).collect()
+        let sets = entries.iter().filter(|entry| entry["what"]["Temps"].is_object());
+        sets.map(|entry| entry["what"]["Temps"]["readings"].clone()).collect()
     };
     let taken = kept(&journal);
+    assert_eq!(taken.len(), 3);
     let other = with_log("");
     other.run("temps van --from six.csv").succeeds();
     assert_eq!(taken, kept(&other.run("journal van --json").document(0)));
@@ -169,4 +171,93 @@ fn a_set_that_cannot_be_entered_does_not_end_the_watch() {
     let run = bench.run("watch six.csv --job van --take --until-end");
     assert_eq!(run.status, 0, "{}{}", run.out, run.err);
     assert!(run.out.contains("STOP: ") && run.out.contains("another"), "{}", run.out);
+}
+
+/// Whoever follows a log once more, from its beginning, enters nothing twice.
+#[test]
+fn what_was_taken_before_is_not_taken_again() {
+    let bench = with_log("");
+    for _ in 0..2 {
+        bench.run("watch six.csv --job van --take --until-end").succeeds();
+    }
+    let journal = bench.run("journal van --json").document(0);
+    assert_eq!(journal["entries"].as_array().map(Vec::len), Some(3), "{journal}");
+    let again = bench.run("watch six.csv --job van --take --until-end");
+    assert!(again.out.contains("it is in the job already, as entry 2"), "{}", again.out);
+}
+
+/// A limit that is entered while the engine runs holds from then on.
+#[test]
+fn what_others_enter_meanwhile_is_gone_by() {
+    let bench = with_log("");
+    let job = bench.job("van").display().to_string();
+    let mut command = bench.command();
+    let piped = command.args(["watch", "-", "--job", &job, "--json"]).stdin(Stdio::piped());
+    let mut child = piped.spawn().expect("it runs");
+    let mut input = child.stdin.take().expect("a pipe");
+    let names = SIX.split_inclusive(|byte| *byte == b'\n').take(3).collect::<Vec<_>>().concat();
+    input.write_all(&names).expect("written");
+    // It goes on and on, until nobody reads any more.
+    let logger = std::thread::spawn(move || {
+        for second in 0_u64.. {
+            if writeln!(input, "{second};700;9,0;350,5;351;349;352;350;{}", 350 + second % 2)
+                .is_err()
+            {
+                return;
+            }
+        }
+    });
+    let mut out = std::io::BufReader::new(child.stdout.take().expect("its output"));
+    let mut line = String::new();
+    out.read_line(&mut line).expect("the form");
+    bench.run("commission van --builder-limit 300").succeeds();
+    while !line.contains("\"stop\"") {
+        line.clear();
+        assert!(out.read_line(&mut line).expect("a line") > 0, "it has ended");
+    }
+    assert!(line.contains("limit is 300 °C"), "{line}");
+    let _ = child.kill();
+    let _ = child.wait();
+    drop(out);
+    logger.join().expect("it ends when nobody reads");
+}
+
+/// Twelve thousand rows of sixteen displays, a hundred a second: what settles is what the finished file has, and
+/// STOP comes with its row. `tests/bench/live.py` does the same with millions.
+#[test]
+fn many_rows_come_to_what_the_finished_file_has() {
+    const HOT: u32 = 9_000;
+    let bench = Bench::new();
+    bench.run("open rig --cylinders 16 --state warm --builder-limit 900").succeeds();
+    let mut text = String::from("time,rpm,load %");
+    (1..=16).for_each(|display| write!(text, ",EGT {display}").expect("written"));
+    for at in 0..12_000_u32 {
+        let (speed, load, level) = [(800, 12, 210.0), (2400, 45, 420.0)][(at / 6_000) as usize];
+        write!(text, "\n{:.2},{speed},{load}", f64::from(at) / 100.0).expect("written");
+        for display in 0..16 {
+            let shake = f64::from((at * (display + 3)) % 23) * 0.05;
+            let shown =
+                if (at, display) == (HOT, 4) { 905.0 } else { level + f64::from(display) + shake };
+            write!(text, ",{shown:.1}").expect("written");
+        }
+    }
+    text.push('\n');
+    std::fs::write(bench.path("run.csv"), text).expect("writable");
+    let watched = documents(&bench.run("watch run.csv --job rig --until-end --json").out);
+    let stops: Vec<&Value> = of(&watched, "stop").iter().map(|stop| &stop["seconds"]).collect();
+    assert_eq!(stops, [&Value::from(f64::from(HOT) / 100.0)]);
+    let settled = of(&watched, "settled");
+    let log = bench.run("log run.csv --json").document(0);
+    let windows = log["windows"].as_array().expect("windows");
+    assert_eq!((settled.len(), windows.len()), (2, 2));
+    for (set, window) in settled.iter().zip(windows) {
+        assert_eq!((&set["from_s"], &set["to_s"]), (&window["from_s"], &window["to_s"]));
+        let shown = set["readings"].as_array().expect("readings");
+        for (reading, display) in shown.iter().zip(window["displays"].as_array().expect("displays"))
+        {
+            let read: f64 = reading.as_str().and_then(|r| r.parse().ok()).expect("a number");
+            let mean = display["mean"].as_f64().expect("a mean");
+            assert!((read - mean).abs() < 0.051, "{read} {mean}");
+        }
+    }
 }

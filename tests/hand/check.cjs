@@ -1,6 +1,6 @@
 "use strict";
 // The page in the hand, played in a browser by touch alone. The job is invented.
-const { spawn } = require("node:child_process");
+const { spawn, spawnSync } = require("node:child_process");
 const { mkdtempSync, mkdirSync, rmSync } = require("node:fs");
 const { tmpdir } = require("node:os");
 const path = require("node:path");
@@ -16,8 +16,8 @@ const SIZES = [[390, 844], [768, 1024], [1280, 800]];
 const SAFE = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
   "--disable-component-update", "--disable-sync"];
 
-async function serve(folder) {
-  const child = spawn(program, ["serve", "--port", "0", "--json", "--jobs", path.join(folder, "jobs")],
+async function serve(folder, options = []) {
+  const child = spawn(program, ["serve", "--port", "0", "--json", "--jobs", path.join(folder, "jobs"), ...options],
     { stdio: ["pipe", "pipe", "inherit"] });
   const lines = readline.createInterface({ input: child.stdout });
   const address = await new Promise((done) => lines.once("line", (line) => done(JSON.parse(line).address)));
@@ -234,11 +234,116 @@ async function play(size, script, dark) {
   }
 }
 
+// Rows of an invented six at a warm idle, a second of the log apart; display 5 reads as it is told.
+function rows(from, count, fifth, speed = "800;8") {
+  let text = "";
+  for (let at = from; at < from + count; at += 1) {
+    const shown = [1, 2, 3, 4, 5, 6].map((n) => ((n === 5 ? fifth : 160 + n) + ((at * n) % 7) * 0.1).toFixed(1));
+    text += `${at};${speed};${shown.join(";")}\n`;
+  }
+  return text;
+}
+
+// The engine runs, and its log comes while the page is open.
+async function watched(size, script, dark) {
+  const [width, height] = size;
+  const where = `live ${width}x${height} ${script ? "script" : "no script"}${dark ? " dark" : ""}`;
+  const folder = mkdtempSync(path.join(tmpdir(), "hand-"));
+  const jobs = path.join(folder, "jobs");
+  mkdirSync(jobs);
+  const open = (name, more) => spawnSync(program, ["open", name, "--state", "warm", "--jobs", jobs, ...more]);
+  open("tractor", ["--cylinders", "6", "--fuel", "diesel", "--ignition", "none", "--builder-limit", "600"]);
+  const served = await serve(folder, ["--watch", "-", "--job", "tractor", "--at", "idle"]);
+  const host = new URL(served.address).host;
+  const browser = await chromium.launch({ executablePath: "/usr/bin/chromium", args: SAFE });
+  let count = 0;
+  try {
+    const context = await browser.newContext({
+      viewport: { width, height }, hasTouch: true, isMobile: width < 1000, javaScriptEnabled: script,
+      colorScheme: dark ? "dark" : "light", deviceScaleFactor: 1,
+    });
+    context.setDefaultTimeout(180000);
+    context.setDefaultNavigationTimeout(180000);
+    const page = await context.newPage();
+    page.on("request", (request) => {
+      const url = new URL(request.url());
+      if (url.protocol !== "data:" && url.host !== host) complain(where, `asks ${request.url()}`);
+    });
+    page.on("console", (message) => { if (message.type() === "error") complain(where, message.text()); });
+    page.on("pageerror", (error) => complain(where, String(error)));
+    const look = async (name) => {
+      for (const what of await page.evaluate(audit)) complain(`${where} ${name}`, what);
+      if (shots) {
+        const file = `live-${width}-${script ? "script" : "plain"}${dark ? "-dark" : ""}-${String(count++).padStart(2, "0")}-${name}.png`;
+        await page.screenshot({ path: path.join(shots, file), fullPage: name.endsWith("whole") });
+      }
+    };
+    // A page that looks again by itself may do so at the very moment.
+    const press = async (locator) => {
+      const aborted = (error) => { if (!String(error).includes("ERR_ABORTED")) throw error; };
+      await Promise.all([page.waitForNavigation().catch(aborted), locator.tap()]);
+    };
+    const visit = async (address) => {
+      for (;;) {
+        try { await page.goto(address); return; } catch (error) { if (!String(error).includes("ERR_ABORTED")) throw error; }
+      }
+    };
+    const there = (what) => page.locator(what).first().waitFor({ state: "attached" });
+    await page.goto(served.address);
+    await press(page.locator("button.first"));
+    await press(page.locator("button", { hasText: "The jobs" }));
+    await press(page.locator(".answer button[name=choice]", { hasText: "tractor" }).first());
+    while (await page.locator("h1").first().innerText() === "How is the engine now?")
+      await press(page.locator(".answer button[name=choice]", { hasText: "warm" }).first());
+    // By itself, with a script and without one.
+    served.child.stdin.write("time;rpm;load %;EGT 1;EGT 2;EGT 3;EGT 4;EGT 5;EGT 6\n" + rows(0, 60, 120));
+    await there("#live svg");
+    await look("displays");
+    served.child.stdin.write(rows(60, 140, 120) + rows(200, 30, 120, "2400;60"));
+    await there("#sets button");
+    await look("settled");
+    await look("settled-whole");
+    await press(page.locator("#sets button").first());
+    await there("text=In the job as entry");
+    await look("entered");
+    served.child.stdin.write(rows(230, 1, 612, "2400;60"));
+    await there("#strip .stop");
+    if (!(await page.title()).startsWith("STOP")) complain(where, "STOP is not in the title");
+    await page.evaluate(() => scrollTo(0, 500));
+    const box = await page.locator("#strip .stop").boundingBox();
+    if (!box || box.y < -1 || box.y > 60) complain(where, "STOP is not in sight when scrolled");
+    await look("stop");
+    await visit(`http://${host}/live`);
+    await look("live-whole");
+    await visit(`http://${host}/card`);
+    if (!await page.locator("#strip .stop").isVisible()) complain(where, "no STOP above the card");
+    await visit(`http://${host}/live`);
+    served.child.stdin.write(rows(231, 15, 120, "2400;60"));
+    await page.locator("#strip .stop").waitFor({ state: "detached" });
+    // Nothing comes any more, and that is said.
+    await there("#live .notice");
+    await look("old");
+    if (script) {
+      served.child.kill();
+      await there("#strip.lost");
+      await look("lost");
+      found.splice(0, found.length, ...found.filter((what) => !what.includes("net::ERR_")));
+    }
+    console.log(`${where}: played`);
+  } finally {
+    await browser.close();
+    served.child.kill();
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
 (async () => {
   if (shots) mkdirSync(shots, { recursive: true });
   for (const size of SIZES)
     for (const script of [true, false]) await play(size, script, false);
   await play(SIZES[0], true, true);
+  for (const script of [true, false]) await watched(SIZES[0], script, false);
+  await watched(SIZES[1], true, true);
   for (const what of [...new Set(found)]) console.error(what);
   if (found.length) process.exit(1);
   console.log("the page in the hand: nothing found");

@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 
 use super::basis::Basis;
 use super::drawn;
+use super::live::Board;
 use super::table::{Given, Seen, Table, meanwhile};
 use crate::serve::keys::Device;
 use crate::serve::limits::{PATIENCE, SESSIONS};
@@ -17,6 +18,8 @@ use crate::session::Purpose;
 /// Everything that is shared between connections.
 pub(super) struct App {
     pub(super) basis: Basis,
+    /// The log that is followed.
+    pub(super) board: Option<Arc<Board>>,
     gate: Gate,
     /// The address that is given out.
     shown: SocketAddr,
@@ -41,7 +44,12 @@ fn now() -> Instant {
 impl App {
     pub(super) fn new(basis: Basis, gate: Gate, shown: SocketAddr, alone: bool, idle: u64) -> Self {
         let (keys, tables) = Default::default();
-        Self { basis, gate, shown, alone, idle, started: now(), keys, tables }
+        Self { basis, board: None, gate, shown, alone, idle, started: now(), keys, tables }
+    }
+
+    /// The same beside a log that is followed.
+    pub(super) fn beside(self, board: Option<Arc<Board>>) -> Self {
+        Self { board, ..self }
     }
 
     /// Seconds since the start.
@@ -110,6 +118,19 @@ impl App {
         body: &[u8],
         from: IpAddr,
     ) -> Reply {
+        let reply = self.answered(request, device, body, from);
+        // A picture, a job or a card is not looked through for a place to put it.
+        let page = reply.kind.starts_with("text/html") && reply.status != 303;
+        if page { self.topped(reply, device.as_ref()) } else { reply }
+    }
+
+    fn answered(
+        &self,
+        request: &Request,
+        device: Option<Device>,
+        body: &[u8],
+        from: IpAddr,
+    ) -> Reply {
         let form = || Form::read(body);
         match (&request.route, device) {
             (Route::Door { key }, _) => Reply::page(200, page::door(key)),
@@ -147,6 +168,13 @@ impl App {
                         self.table(&device).inspect(|table| table.leave());
                         Reply::on("/")
                     }
+                    Route::Live => self.live(),
+                    Route::Now { news, row, on } => self.now(*news, *row, *on),
+                    Route::Enter => match form() {
+                        Ok(form) => self.enter(&form),
+                        Err(wrong) => bad(wrong),
+                    },
+                    Route::Led => self.led(),
                     Route::Forget => self.forget(&device),
                     Route::Card => self.card(&device),
                     Route::File => self.file(&device),
@@ -155,6 +183,8 @@ impl App {
                     Route::Photos => self.photos(&device, None),
                     Route::Photo { entry, number } => self.photo(&device, *entry, *number),
                     Route::KeepPhoto => self.keep_photo(&device, &request.kind, body),
+                    Route::LogPage => self.log_page(&device),
+                    Route::TakeLog => self.take_log(&device, &request.kind, body),
                     Route::InvitePage => Reply::page(200, page::invite(None, self.alone)),
                     Route::Invite => match self.invite() {
                         Ok(address) => Reply::page(200, page::invite(Some(&address), self.alone)),
@@ -215,7 +245,12 @@ impl App {
             Seen::Waits(parked) => {
                 let meanwhile = self.meanwhile(table);
                 let status = if wrong.is_some() { 400 } else { 200 };
-                Reply::page(status, page::parked(&parked, &Around { wrong, meanwhile, find }))
+                let own = |board: &&Arc<Board>| {
+                    parked.bench.as_ref().is_some_and(|bench| bench.name == board.job())
+                };
+                let live = self.board.as_ref().filter(own).map(|board| board.live());
+                let around = Around { wrong, meanwhile, find, live: live.as_ref() };
+                Reply::page(status, page::parked(&parked, &around))
             }
         }
     }

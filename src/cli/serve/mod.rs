@@ -8,6 +8,8 @@ mod basis;
 mod bench;
 mod crowd;
 mod lan;
+mod live;
+mod logs;
 mod shelf;
 mod table;
 mod wire;
@@ -24,9 +26,11 @@ use self::app::App;
 use self::basis::Basis;
 use self::crowd::Crowd;
 use self::lan::Lan;
+use self::live::{Asked, Ready};
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
+use super::watch::Manner;
 use super::{complain, harmless, print};
 use crate::serve::{Gate, qr};
 
@@ -38,13 +42,16 @@ const PORT: u16 = 8137;
 /// Serves the session that `oddpot` holds on a terminal as a page: the same questions in the same order,
 /// the same jobs, a card to print. The page is on this computer alone unless `--lan` says otherwise. It
 /// prints an address with a key; the key lets one device in and is then spent. Enter gives out another,
-/// and so does the page itself. Several may work on one job: each sees what the others enter. It goes on
-/// until Ctrl-C; everything that was entered is in the job by then.
+/// and so does the page itself. Several may work on one job: each sees what the others enter. With
+/// `--watch` a log is followed as `oddpot watch` does: its displays are on the page while the engine runs,
+/// every page says STOP at once, and what has settled is entered by a press. It goes on until Ctrl-C;
+/// everything that was entered is in the job by then.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "\
 Examples:
   oddpot serve
   oddpot serve --lan
+  oddpot serve --lan --watch run.csv --job van
   oddpot serve --lan 192.0.2.7 --port 8200")]
 pub(super) struct Args {
     /// Also serve the workshop's network, at this computer's address in it [default: the one it goes out by]
@@ -56,10 +63,19 @@ pub(super) struct Args {
     /// Minutes without use after which a session ends
     #[arg(long, value_name = "MINUTES", default_value_t = 60, value_parser = clap::value_parser!(u16).range(1..))]
     idle: u16,
+    /// Follow a log and show it on the page; `-` for standard input, `tcp:HOST:PORT` for a connection
+    #[arg(long = "watch", value_name = "SOURCE", requires = "job")]
+    source: Option<String>,
+    /// Job of the store whose engine runs
+    #[arg(long, value_name = "JOB", requires = "source")]
+    job: Option<String>,
+    #[command(flatten)]
+    manner: Manner,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let basis = Basis::new(context)?;
+    let ready = asked(args, &basis)?.map(|asked| Ready::new(context, &basis, asked)).transpose()?;
     let lan = args.lan.as_ref().map(Lan::address).transpose()?;
     let here = listen(IpAddr::V4(Ipv4Addr::LOCALHOST), args.port)?;
     let port = port_of(&here)?;
@@ -73,11 +89,20 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     }
     let store = basis.store();
     let idle = u64::from(args.idle) * 60;
-    let app = Arc::new(App::new(basis, Gate::new(hosts), shown, lan.is_none(), idle));
+    // Standard input is the log, or where Enter is pressed.
+    let typed = args.source.as_deref() != Some("-");
+    let app = App::new(basis.clone(), Gate::new(hosts), shown, lan.is_none(), idle);
+    let app = Arc::new(app.beside(ready.as_ref().map(Ready::board)));
     if !context.json {
         say(&format!("The jobs in {} are on this page:\n", store.display()));
+        if let Some(ready) = &ready {
+            say(&harmless::plain(&ready.said()));
+        }
     }
     give(context, &app)?;
+    if let Some(ready) = ready {
+        ready.start(context.json, basis)?;
+    }
     let crowd = Arc::new(Crowd::default());
     let mut doors = Vec::new();
     for listener in listeners {
@@ -95,7 +120,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     }))?;
     // Enter gives out another key; where nobody can type, the page does.
     let mut line = String::new();
-    while std::io::stdin().lock().read_line(&mut line).is_ok_and(|read| read > 0) {
+    while typed && std::io::stdin().lock().read_line(&mut line).is_ok_and(|read| read > 0) {
         line.clear();
         give(context, &app)?;
     }
@@ -104,6 +129,19 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         let _ = door.join();
     }
     Err(Failure::file("the page is no longer served: its socket was lost"))
+}
+
+/// The log that is to be followed.
+fn asked(args: &Args, basis: &Basis) -> Result<Option<Asked>, Failure> {
+    let Some((source, job)) = args.source.clone().zip(args.job.clone()) else {
+        if args.manner.log.said() {
+            return Err(Failure::usage("how a log is written was said, and no log to follow")
+                .hint("`--watch SOURCE` says which"));
+        }
+        return Ok(None);
+    };
+    shelf::named(&job, &basis.store()).map_err(Failure::usage)?;
+    Ok(Some(Asked { source, job, manner: args.manner.clone() }))
 }
 
 /// Gives out a key, as an address and as a code to scan.

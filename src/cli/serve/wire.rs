@@ -147,7 +147,8 @@ fn unread(refused: Refused) -> Reply {
         Refused::HeadTooLong => ("That request is too long", "Open the page again in a browser."),
         Refused::BodyTooLong => (
             "That is too large",
-            "A job file has at most 2 MB, and nothing else is as long. Nothing was taken.",
+            "A job file has at most 2 MB, a photo 10 MB, a log 16 MB (`oddpot log` reads larger ones). Nothing \
+             was taken.",
         ),
         Refused::NoLength => {
             ("That request does not say how long it is", "Open the page again in a browser.")

@@ -55,7 +55,7 @@ fn questions() -> Vec<Question> {
 
 /// Every page there is, full of what a stranger may have typed.
 fn pages() -> Vec<String> {
-    let around = Around { wrong: Some(NASTY), meanwhile: 2, find: NASTY };
+    let around = Around { wrong: Some(NASTY), meanwhile: 2, find: NASTY, live: None };
     let mut doc = Doc::new(NASTY);
     doc.blocks.push(Block::Para(NASTY.to_owned()));
     let mut pages: Vec<String> =
@@ -71,6 +71,13 @@ fn pages() -> Vec<String> {
         taken_in(NASTY, &[NASTY.to_owned()]),
         invite(Some(NASTY), true),
         invite(None, true),
+        live::none(),
+        log::page(&log::Found {
+            wrong: vec![NASTY.to_owned(), NASTY.to_owned()],
+            entered: vec![NASTY.to_owned()],
+            notes: vec![NASTY.to_owned()],
+            shown: vec![Block::Para(NASTY.to_owned())],
+        }),
     ]);
     pages
 }

@@ -55,12 +55,15 @@ impl Served {
 
     /// The next address that is given out, as its host and its key.
     pub(super) fn given(&mut self) -> (String, String) {
-        let mut line = String::new();
-        self.out.read_line(&mut line).expect("a line");
-        let document: Value = serde_json::from_str(&line).expect("a document");
-        let address = document["address"].as_str().expect("an address");
-        let (host, key) = address["http://".len()..].split_once("/in?key=").expect("a key");
-        (host.to_owned(), key.to_owned())
+        loop {
+            let mut line = String::new();
+            assert!(self.out.read_line(&mut line).expect("a line") > 0, "it has ended");
+            let document: Value = serde_json::from_str(&line).expect("a document");
+            // What a followed log says comes in between.
+            let Some(address) = document["address"].as_str() else { continue };
+            let (host, key) = address["http://".len()..].split_once("/in?key=").expect("a key");
+            return (host.to_owned(), key.to_owned());
+        }
     }
 
     /// Sends bytes as they are and reads the answer to its end; none where nothing came.

@@ -18,7 +18,7 @@ fn lives(device: &Device<'_>) {
 }
 
 /// Every path there is, and some there are not.
-const PATHS: [&str; 14] = [
+const PATHS: [&str; 19] = [
     "/",
     "/poll?n=1",
     "/card",
@@ -33,6 +33,11 @@ const PATHS: [&str; 14] = [
     "/none",
     "/photos",
     "/photo?e=1&n=1",
+    "/live",
+    "/now?news=0&row=0&on=live",
+    "/enter",
+    "/stop.csv",
+    "/log",
 ];
 
 #[test]

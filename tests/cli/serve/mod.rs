@@ -2,6 +2,8 @@
 
 mod client;
 mod hostile;
+mod live;
+mod logs;
 mod photos;
 mod together;
 mod whole;
