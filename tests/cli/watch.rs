@@ -250,14 +250,18 @@ fn many_rows_come_to_what_the_finished_file_has() {
     let log = bench.run("log run.csv --json").document(0);
     let windows = log["windows"].as_array().expect("windows");
     assert_eq!((settled.len(), windows.len()), (2, 2));
+    let mut numbers = 0;
     for (set, window) in settled.iter().zip(windows) {
         assert_eq!((&set["from_s"], &set["to_s"]), (&window["from_s"], &window["to_s"]));
         let shown = set["readings"].as_array().expect("readings");
-        for (reading, display) in shown.iter().zip(window["displays"].as_array().expect("displays"))
-        {
-            let read: f64 = reading.as_str().and_then(|r| r.parse().ok()).expect("a number");
+        let found = window["displays"].as_array().expect("displays");
+        for (reading, display) in shown.iter().zip(found) {
+            // The display of the one wild row jumps, and is no number.
+            let Some(read) = reading.as_str().and_then(|r| r.parse::<f64>().ok()) else { continue };
             let mean = display["mean"].as_f64().expect("a mean");
             assert!((read - mean).abs() < 0.051, "{read} {mean}");
+            numbers += 1;
         }
     }
+    assert_eq!(numbers, 2 * 16 - 1);
 }

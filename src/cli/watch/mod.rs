@@ -25,8 +25,8 @@ pub(super) use self::source::{Manner, Opened, open, table};
 /// SOURCE is the file that the logger writes, `-` for standard input, or `tcp:HOST:PORT`. Each row is held
 /// against the builder's limit, the heat rules and the warning limits of the job; where a point was held and
 /// the displays came to rest the reading set is shown with the line that enters it, or entered with `--take`.
-/// Without a job only the set is shown. It goes on until Ctrl-C. `oddpot serve --watch SOURCE` shows the same
-/// on a page.
+/// Without a job only the set is shown. It goes on until Ctrl-C.
+/// `oddpot serve --watch SOURCE --job JOB` shows the same on a page.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "\
 Examples:
