@@ -56,6 +56,9 @@ fn a_photo_is_kept_bare_and_shown_on_the_card() {
     let page = bench.run("card van --format html").out;
     assert!(page.contains("<img src=\"data:image/jpeg;base64,/9j/"), "no photo");
     assert!(bench.run("card van").out.contains("Photos"));
+    bench.run("card van -o card.pdf").succeeds();
+    let paper = std::fs::read(bench.path("card.pdf")).expect("written");
+    assert!(paper.windows(9).any(|bytes| bytes == b"DCTDecode"), "no photo on paper");
     assert_eq!(Bench::read(&bench.job("van")), before);
 }
 
