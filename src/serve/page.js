@@ -47,7 +47,7 @@
   if (first) first.focus({ preventScroll: true });
   // The engine that runs: parts of the page are put in the place of older ones as soon as there is something new.
   const pause = (ms) => new Promise((done) => setTimeout(done, ms));
-  const title = document.title.replace(/^(STOP|WATCH): /, "");
+  const title = document.title.replace(/^((STOP|WATCH): )+/, "");
   const follow = async () => {
     for (let strip; (strip = document.getElementById("strip")) && strip.dataset.news;) {
       if (document.hidden) { await pause(1000); continue; }

@@ -61,7 +61,10 @@ impl On {
 /// A page with the engine that runs at its top.
 #[must_use]
 pub fn topped(page: &str, live: &Live) -> String {
-    page.replacen(STRIP, &strip(live).into_string(), 1)
+    let page = page.replacen(STRIP, &strip(live).into_string(), 1);
+    let Some((kind, _)) = &live.heat else { return page };
+    let title = format!("<title>{}: ", kind.word());
+    if page.contains(&title) { page } else { page.replacen("<title>", &title, 1) }
 }
 
 /// The page of the live readings.
@@ -304,7 +307,8 @@ mod tests {
         let body = page.find("<body").expect("a body");
         let stop = page.find("heat stop").expect("stop");
         assert!(page[body..stop].matches("<p").count() <= 1, "nothing stands before it");
-        assert!(page.contains("<title>STOP:"));
+        assert_eq!(page.matches("<title>STOP: ").count(), 1);
+        assert!(topped(&none(), &live).contains("<title>STOP: No log"));
         assert!(page.len() < 40_000, "{} bytes", page.len());
     }
 
