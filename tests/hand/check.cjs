@@ -24,6 +24,25 @@ async function serve(folder, options = []) {
   return { child, address };
 }
 
+// A page of a device that is touched, on which nothing may fail, and which may ask nobody else.
+async function touched(browser, { width, height, script, dark, host, where }) {
+  const context = await browser.newContext({
+    viewport: { width, height }, hasTouch: true, isMobile: width < 1000, javaScriptEnabled: script,
+    colorScheme: dark ? "dark" : "light", deviceScaleFactor: 1,
+  });
+  // A machine may be busy with other things.
+  context.setDefaultTimeout(180000);
+  context.setDefaultNavigationTimeout(180000);
+  const page = await context.newPage();
+  page.on("request", (request) => {
+    const url = new URL(request.url());
+    if (url.protocol !== "data:" && url.host !== host) complain(where, `asks ${request.url()}`);
+  });
+  page.on("console", (message) => { if (message.type() === "error") complain(where, message.text()); });
+  page.on("pageerror", (error) => complain(where, String(error)));
+  return page;
+}
+
 // What is looked at on every page, in the page itself.
 function audit() {
   const out = [];
@@ -83,20 +102,7 @@ async function play(size, script, dark) {
   const host = new URL(served.address).host;
   const browser = await chromium.launch({ executablePath: "/usr/bin/chromium", args: SAFE });
   try {
-    const context = await browser.newContext({
-      viewport: { width, height }, hasTouch: true, isMobile: width < 1000, javaScriptEnabled: script,
-      colorScheme: dark ? "dark" : "light", deviceScaleFactor: 1,
-    });
-    // A machine may be busy with other things.
-    context.setDefaultTimeout(180000);
-    context.setDefaultNavigationTimeout(180000);
-    const page = await context.newPage();
-    page.on("request", (request) => {
-      const url = new URL(request.url());
-      if (url.protocol !== "data:" && url.host !== host) complain(where, `asks ${request.url()}`);
-    });
-    page.on("console", (message) => { if (message.type() === "error") complain(where, message.text()); });
-    page.on("pageerror", (error) => complain(where, String(error)));
+    const page = await touched(browser, { width, height, script, dark, host, where });
     let count = 0, largest = 0;
     page.on("response", async (response) => {
       if (response.request().resourceType() !== "document" || response.status() === 303) return;
@@ -258,19 +264,7 @@ async function watched(size, script, dark) {
   const browser = await chromium.launch({ executablePath: "/usr/bin/chromium", args: SAFE });
   let count = 0;
   try {
-    const context = await browser.newContext({
-      viewport: { width, height }, hasTouch: true, isMobile: width < 1000, javaScriptEnabled: script,
-      colorScheme: dark ? "dark" : "light", deviceScaleFactor: 1,
-    });
-    context.setDefaultTimeout(180000);
-    context.setDefaultNavigationTimeout(180000);
-    const page = await context.newPage();
-    page.on("request", (request) => {
-      const url = new URL(request.url());
-      if (url.protocol !== "data:" && url.host !== host) complain(where, `asks ${request.url()}`);
-    });
-    page.on("console", (message) => { if (message.type() === "error") complain(where, message.text()); });
-    page.on("pageerror", (error) => complain(where, String(error)));
+    const page = await touched(browser, { width, height, script, dark, host, where });
     const look = async (name) => {
       for (const what of await page.evaluate(audit)) complain(`${where} ${name}`, what);
       if (shots) {
