@@ -7,6 +7,11 @@ use super::limits::PARTS;
 /// The content of the part of a name, if there is one.
 #[must_use]
 pub fn part<'a>(kind: &str, body: &'a [u8], name: &str) -> Option<&'a [u8]> {
+    whole(kind, body, name).map(|(_, content)| content)
+}
+
+/// Head and content of the part of a name.
+fn whole<'a>(kind: &str, body: &'a [u8], name: &str) -> Option<(&'a [u8], &'a [u8])> {
     let boundary = boundary(kind)?;
     let line = format!("--{boundary}");
     let mut rest = after(body, line.as_bytes())?;
@@ -16,7 +21,7 @@ pub fn part<'a>(kind: &str, body: &'a [u8], name: &str) -> Option<&'a [u8]> {
         let head = before(rest, b"\r\n\r\n")?;
         let content = before(&rest[head.len() + 4..], next.as_bytes())?;
         if is_named(head, name) {
-            return Some(content);
+            return Some((head, content));
         }
         rest = &rest[head.len() + 4 + content.len() + next.len()..];
     }
@@ -29,14 +34,10 @@ const NAME: usize = 80;
 /// The name that the file of a part had where it comes from, without folders.
 #[must_use]
 pub fn file_name(kind: &str, body: &[u8], name: &str) -> Option<String> {
-    let content = part(kind, body, name)?;
-    let begins = content.as_ptr().addr().checked_sub(body.as_ptr().addr())?;
-    let head = String::from_utf8_lossy(body.get(..begins)?);
-    let line =
-        head.lines().rfind(|line| line.to_ascii_lowercase().starts_with("content-disposition:"))?;
-    let (_, after) = line.split_once("filename=\"")?;
-    let whole = after.split('"').next()?;
-    let own = whole.rsplit(['/', '\\']).next()?;
+    let (head, _) = whole(kind, body, name)?;
+    let head = String::from_utf8_lossy(head);
+    let (_, after) = dispositions(&head).find_map(|line| line.split_once("filename=\""))?;
+    let own = after.split('"').next()?.rsplit(['/', '\\']).next()?;
     let own: String = own.chars().filter(|c| !c.is_control()).take(NAME).collect();
     (!own.trim().is_empty()).then(|| own.trim().to_owned())
 }
@@ -55,9 +56,12 @@ fn boundary(kind: &str) -> Option<&str> {
 fn is_named(head: &[u8], name: &str) -> bool {
     let head = String::from_utf8_lossy(head);
     let wanted = format!("name=\"{name}\"");
-    head.lines()
-        .filter(|line| line.to_ascii_lowercase().starts_with("content-disposition:"))
-        .any(|line| line.split(';').any(|setting| setting.trim() == wanted))
+    dispositions(&head).any(|line| line.split(';').any(|setting| setting.trim() == wanted))
+}
+
+/// The lines of a head that say what a part is.
+fn dispositions(head: &str) -> impl Iterator<Item = &str> {
+    head.lines().filter(|line| line.to_ascii_lowercase().starts_with("content-disposition:"))
 }
 
 fn position(text: &[u8], of: &[u8]) -> Option<usize> {
