@@ -319,3 +319,29 @@ fn what_was_seen_while_leads_were_exchanged_was_seen() {
     let missing = bench.run("verify van --json").document(1)["missing"].to_string();
     assert!(!missing.contains("at idle"), "{missing}");
 }
+
+#[test]
+fn what_was_put_right_is_not_left_as_not_found_because_another_display_stands_off() {
+    let bench = bench(
+        "--engine inline-six-port --complaint-at cruise --complaint-cylinder 2 --complaint-does low",
+        &[
+            "temps van --at cruise 650 545 655 648 692 647",
+            "temps van --at cruise 650 546 655 648 692 647",
+            "temps van --at idle 450 390 455 448 474 447",
+            "found van look-fit shallower --cylinder 2",
+            "remedy van fit-shallow@2",
+            "temps van --at cruise 650 645 655 648 693 647",
+            "temps van --at idle 450 449 455 448 472 447",
+            "temps van --at cruise 651 646 654 648 692 646",
+            "found van look-fit alike --cylinder 5",
+            "found van misfire-count none --cylinder 5",
+            "found van cut-out own-falls --cylinder 5",
+            "found van inj-drop alike --cylinder 5",
+            "found van plug-read alike --cylinder 5",
+            "found van look-leaks no-trace --cylinder 5",
+        ],
+    );
+    let next = next(&bench);
+    assert_eq!(next["standing"], "unproven", "{next}");
+    assert!(next["why"].to_string().contains("which display to watch"), "{next}");
+}

@@ -475,3 +475,55 @@ fn what_is_almost_certainly_wrong_is_not_written_down_as_normal() {
     let next = next(&bench);
     assert_ne!(next["standing"], "normal", "{next}");
 }
+
+#[test]
+fn what_came_and_rests_is_read_again_before_looks_that_cannot_see_it() {
+    let bench = bench(
+        "--engine inline-four-port --complaint-at cruise --complaint-cylinder 3 --complaint-does low",
+        &[
+            "temps van --at cruise 655 647 654 648",
+            "temps van --at idle 416 414 417 419",
+            "temps van --at cruise 656 646 567 646",
+            "temps van --at cruise 658 647 652 648",
+            "found van history sudden",
+            "found van wiggle no-change --cylinder 3",
+        ],
+    );
+    let again = next(&bench);
+    assert_eq!((&again["kind"], &again["id"]), (&"readings".into(), &"cruise".into()), "{again}");
+    // Not for ever: three good sets are enough.
+    for line in ["temps van --at cruise 657 645 653 649", "temps van --at cruise 656 648 655 647"] {
+        bench.run(line).succeeds();
+    }
+    assert_ne!(next(&bench)["kind"], "readings");
+}
+
+#[test]
+fn a_fault_that_does_next_to_nothing_to_a_warm_cylinder_keeps_no_sound_engine_from_its_end() {
+    let bench = bench(
+        "--cylinders 5 --layout inline --fuel port --ignition distributor --intake plenum --induction natural \
+         --cooling liquid --probes exhaust --probe-type K --firing-order 1,2,4,5,3 --mixture 1,1.02,1.12 \
+         --recent inj-serviced --complaint-at full --complaint-cylinder 3 --complaint-does high",
+        &[
+            "temps van --at full 798 805 819 793 805",
+            "temps van --at idle 412 413 416 411 414",
+            "temps van --at cruise 648 647 660 644 648",
+            "exchange van lead-at-box 3 1",
+            "temps van --at full 821 808 791 791 804",
+            "exchange van lead-at-probe 3 2",
+            "temps van --at full 802 821 790 793 807",
+            "found van history unknown",
+            "remake van lead-at-box 3 --new",
+            "temps van --at full 803 817 796 797 807",
+            "found van feel-run smooth",
+            "found van smoke-smell clean",
+            "found van bank-trims ordinary",
+            "found van cut-out own-falls --cylinder 3",
+            "exchange van lead-at-box 3 1",
+            "exchange van lead-at-probe 3 2",
+        ],
+    );
+    // Twenty degrees went with the cylinder, not with lead and channel, and no look saw anything.
+    let next = next(&bench);
+    assert_eq!(next["standing"], "normal", "{next}");
+}

@@ -100,3 +100,15 @@ fn testability_is_told_for_an_engine() {
     let document = bench.run("knowledge testability --json").document(0);
     assert!(document["causes"].as_u64() > Some(40), "{document}");
 }
+
+#[test]
+fn jobs_are_kept_in_a_folder_that_is_made_for_them() {
+    let bench = Bench::new();
+    let line = "workshop --count 1 --seed 3 --policy plan --wrong nothing --engine inline-three-port --worst 1";
+    bench.run(&format!("{line} --keep new/deep")).succeeds();
+    assert!(bench.path("new/deep/nothing-3-1.job").is_file());
+    // What cannot be made is said before the jobs are played.
+    bench.write("file", "");
+    let refused = bench.run(&format!("{line} --keep file/deep"));
+    assert!(refused.err.starts_with("error: could not make the folder"), "{}", refused.err);
+}
