@@ -3,6 +3,8 @@
 //! A pure function of journal and knowledge. It turns "what was typed" into "what was
 //! done to which seat", and stops there.
 
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 
 use crate::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
@@ -221,6 +223,16 @@ impl Timeline {
     #[must_use]
     pub fn remedied_by(&self) -> usize {
         self.disturbances.iter().rposition(|d| d.remedied.is_some()).map_or(0, |last| last + 1)
+    }
+
+    /// Cylinders that the job is about: complained of, named in the customer's words, or where something was put
+    /// right.
+    #[must_use]
+    pub fn concerned(&self) -> BTreeSet<Cylinder> {
+        let put_right = self.disturbances.iter().filter_map(|d| d.remedied);
+        let places = put_right.flat_map(|(_, place)| place.cylinders(&self.engine));
+        let said = self.complaint.display.iter().chain(&self.complaint.heard.numbers).copied();
+        places.chain(said).collect()
     }
 
     /// Whether the difference was recorded as normal and nothing touched since.

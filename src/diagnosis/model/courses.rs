@@ -132,9 +132,9 @@ impl Model<'_> {
         let said = self.timeline.complaint.comes_and_goes();
         let factor = if said { constants.said_to_come } else { 1.0 };
         let [comes, loose_comes] = constants.comes_and_goes.map(|chance| {
-            let odds = factor * chance / (1.0 - chance);
+            let said_so = factor * chance / (factor * chance + (1.0 - chance));
             // What began during the job is not among what is said of the time before.
-            (odds / (1.0 + odds)).min(1.0 - begun.max(loose_begun))
+            said_so.min(1.0 - begun.max(loose_begun))
         });
         match (self.is_fixed(candidate), loose) {
             (true, _) => Chances { begun, ..none },

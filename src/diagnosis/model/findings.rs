@@ -6,13 +6,13 @@
 //! adds only what a slip leaves open. It must not judge an exchange or a re-seat: those follow from
 //! the seats.
 
+use std::borrow::Cow;
+
 use crate::engine::{Cylinder, Place, RunningPoint};
 use crate::job::arrangement::Arrangement;
 use crate::job::timeline::{Timeline, Touch};
 use crate::knowledge::{Knowledge, PlaceKind, Scope, Seat, Test};
 use crate::number::real;
-
-use std::borrow::Cow;
 
 use statrs::distribution::{ContinuousCDF, Normal};
 

@@ -314,11 +314,8 @@ impl Desk<'_, '_> {
 
     /// What was put right is gone, and another display stands out that nobody looked at.
     fn look_at_outlier(&self) -> Option<Moment> {
-        let cylinder = self.ends.outlier?;
-        let ends = &self.ends;
-        let alone = |missing: &[String]| missing.len() == ends.due_to_outlier;
-        let proven = ends.verification.remedied.is_some() && alone(&ends.verification.missing);
-        if !(proven || alone(&ends.normal)) || self.looked_long() {
+        let cylinder = self.ends.outlier.filter(|_| self.ends.but_for_outlier)?;
+        if self.looked_long() {
             return None;
         }
         let look = self.look_at(cylinder)?;

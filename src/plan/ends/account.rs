@@ -6,6 +6,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
+use crate::diagnosis::Oddness;
 use crate::diagnosis::assess::{Diagnosis, Weighed};
 use crate::diagnosis::model::Part;
 use crate::engine::Cylinder;
@@ -66,7 +67,7 @@ struct Wanted {
 impl Wanted {
     /// `None` for a display that shows no number there.
     fn of(diagnosis: &Diagnosis<'_>, set: usize, display: Cylinder) -> Option<Self> {
-        let same = |odd: &&crate::diagnosis::Oddness| (odd.set, odd.display) == (set, display);
+        let same = |odd: &&Oddness| (odd.set, odd.display) == (set, display);
         let odd = diagnosis.assessment.oddness.iter().find(same)?;
         let (difference, sigmas) = (odd.difference?, odd.sigmas?);
         let known = diagnosis.model.data.sets.iter().find(|known| known.index == set)?;

@@ -64,8 +64,8 @@ pub struct Ends {
     pub(crate) looked: bool,
     /// The cylinder whose display stands out too, where looks did not say enough of it.
     pub(crate) outlier: Option<Cylinder>,
-    /// How many of the things that are missing before either end are missing because of it.
-    pub(crate) due_to_outlier: usize,
+    /// It would be proven, or normal, but for that display.
+    pub(crate) but_for_outlier: bool,
 }
 
 /// The one thing for want of which a job is not normal.
@@ -125,6 +125,7 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
             "a look or two at display {display}, which stands out too: `oddpot next` says which"
         )
     });
+    // What is missing because of it: looks at it, and that it stands far off where no other does.
     let due_to_outlier = outlier.map_or(0, |cylinder| {
         let stands_off = points.worst_newest().is_some_and(|(size, _)| size >= ODD);
         1 + usize::from(stands_off && points.far_at_most_at(cylinder, &assessment.oddness))
@@ -164,6 +165,9 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
             .or_else(|| (!looked).then_some(ButFor::Looks))
             .or_else(|| hidden.then_some(ButFor::Hidden))
     };
+    let only = |missing: &[String]| missing.len() == due_to_outlier;
+    let but_for_outlier =
+        outlier.is_some() && (only(&normal) || remedied.is_some() && only(&verification.missing));
     let but_for = if normal.is_empty() { but_for() } else { None };
     normal.extend(but_for.map(|but_for| match but_for {
         ButFor::Again(spot) => {
@@ -193,7 +197,7 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
         but_for,
         looked,
         outlier,
-        due_to_outlier,
+        but_for_outlier,
         ever,
     }
 }

@@ -29,16 +29,9 @@ pub(crate) fn outlier(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
     let points = Points::new(timeline, &diagnosis.assessment.oddness);
     let newest = points.newest();
     let shown = |odd: &Oddness| timeline.sets[odd.set].arrangement.cylinder_shown(odd.display);
-    let complaint = &timeline.complaint;
-    let known = |cylinder: Cylinder| {
-        complaint.display == Some(cylinder)
-            || complaint.heard.numbers.contains(&cylinder)
-            || timeline.disturbances.iter().any(|d| {
-                d.remedied
-                    .is_some_and(|(_, place)| place.cylinders(&timeline.engine).contains(&cylinder))
-            })
-            || looked_at(diagnosis, cylinder)
-    };
+    let concerned = timeline.concerned();
+    let known =
+        |cylinder: Cylinder| concerned.contains(&cylinder) || looked_at(diagnosis, cylinder);
     let odd = diagnosis.assessment.oddness.iter().filter(|odd| newest.contains(&odd.set));
     let far = odd.filter_map(|odd| Some((odd.sigmas?.abs(), shown(odd))));
     let mut out: Vec<(f64, Cylinder)> = far.filter(|(size, _)| *size >= STANDS_OUT).collect();

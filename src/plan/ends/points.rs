@@ -6,7 +6,7 @@ use crate::diagnosis::Oddness;
 use crate::engine::{Cylinder, ProbeSite, RunningPoint};
 use crate::job::complaint::{Does, NOTICED};
 use crate::job::entry::Reading;
-use crate::job::timeline::{ReadingSet, Timeline};
+use crate::job::timeline::{Disturbance, ReadingSet, Timeline};
 use crate::knowledge::Seat;
 
 /// Natural standard deviations beyond which a display is odd (common practice, no source).
@@ -98,20 +98,16 @@ impl<'a> Points<'a> {
         else {
             return false;
         };
-        let done = timeline.disturbances.iter().filter_map(|d| d.remedied);
-        let places: Vec<Vec<Cylinder>> =
-            done.map(|(_, place)| place.cylinders(&timeline.engine)).collect();
-        let complaint = &timeline.complaint;
         // The whole box, or a complaint that names none, is about every display.
-        let about_all = places.iter().any(Vec::is_empty) || complaint.display.is_none();
-        let concerned = |cylinder: Cylinder| {
-            about_all
-                || places.iter().flatten().chain(&complaint.display).any(|own| *own == cylinder)
-                || complaint.heard.numbers.contains(&cylinder)
+        let everywhere = |d: &Disturbance| {
+            d.remedied.is_some_and(|(_, place)| place.cylinders(&timeline.engine).is_empty())
         };
+        let all =
+            timeline.complaint.display.is_none() || timeline.disturbances.iter().any(everywhere);
+        let concerned = timeline.concerned();
         let shown = |odd: &Oddness| timeline.sets[last].arrangement.cylinder_shown(odd.display);
         let far = |odd: &&Oddness| odd.set == last && odd.sigmas.is_none_or(|s| s.abs() >= ODD);
-        !oddness.iter().filter(far).any(|odd| concerned(shown(odd)))
+        !oddness.iter().filter(far).any(|odd| all || concerned.contains(&shown(odd)))
     }
 
     /// Whether in the last set a display stands far off whose cylinder never came near that before, and
