@@ -6,6 +6,7 @@
 
 mod circuit;
 mod cycle;
+mod effects;
 mod explain;
 mod outlier;
 mod probe;
