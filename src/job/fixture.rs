@@ -405,6 +405,7 @@ pub(crate) fn knowledge() -> Knowledge {
             id: "inline-four-port".to_owned(),
             name: "an invented four".to_owned(),
             engine: engine(),
+            basis: None,
         }],
         mixture: MixtureCurve {
             phi: vec![0.8, 1.0, 1.2],

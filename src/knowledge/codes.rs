@@ -55,6 +55,8 @@ codes! {
         "A field is written twice in one record.";
     DUPLICATE_ID = "duplicate-id" Error
         "Two rows of one kind have the same id.";
+    ENGINE_BASIS = "engine-basis" Warning
+        "A ready engine does not say where its figures come from.";
     FILE_MISSING = "file-missing" Error
         "No file of a kind was given.";
     GIVEN_TWICE = "given-twice" Error
@@ -117,6 +119,8 @@ codes! {
         "A word is not in the closed list that its field allows.";
     UNUSED = "unused" Note
         "Nothing uses the row.";
+    UNUSED_SOURCE = "unused-source" Warning
+        "No number names the source, and it does not stand behind the code.";
     WEIGHT_NOT_POSITIVE = "weight-not-positive" Error
         "A weight is nought or below.";
     WRONG_TYPE = "wrong-type" Error

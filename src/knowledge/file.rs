@@ -21,14 +21,19 @@ pub struct Version {
     pub format: Option<u32>,
 }
 
-/// Where a number comes from: `practice`, `memory`, `computed("how")` or `source("id")`.
+/// Where a number comes from: `cited("id", "place")`, `source("id")`, `computed("how")`, `judgement("why")`,
+/// `practice` or `memory`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum RawBasis<'a> {
     /// By id in `sources.ron`.
     Source(&'a str),
-    /// And how.
+    /// By id in `sources.ron`, and the place in its text.
+    Cited(&'a str, String),
+    /// And how; sources that it rests on stand in brackets, as `[nist-175]`.
     Computed(String),
+    /// Estimated, on what grounds, and how far it may be otherwise.
+    Judgement(String),
     /// Common practice, no source.
     Practice,
     /// From memory, unverified.
@@ -347,6 +352,9 @@ pub struct SourcesFile<'a> {
     /// (id, where it was published and how far it was seen)
     #[serde(borrow)]
     pub sources: Vec<(&'a str, String)>,
+    /// Ids of sources behind formulas and tables of the code, which no number here names.
+    #[serde(borrow, default)]
+    pub in_code: Vec<&'a str>,
 }
 
 /// `cautions.ron`
@@ -442,6 +450,8 @@ pub struct RawPreset<'a> {
     pub id: &'a str,
     pub name: String,
     pub engine: Engine,
+    #[serde(default)]
+    pub basis: Option<RawBasis<'a>>,
 }
 
 /// `model.ron`: constants by name, and the mixture curve.

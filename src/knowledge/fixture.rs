@@ -261,6 +261,7 @@ const ENGINES: &str = r#"(
                 cooling: "liquid", probes: "exhaust", probe_type: "K", depth: "stays",
                 trims: false, mixture: (idle: 1, cruise: 1, full: 1.15),
             ),
+            basis: practice,
         ),
     ],
 )

@@ -258,6 +258,8 @@ fn engine(text: &mut String, knowledge: &Knowledge, index: usize) {
         ),
     );
     field(text, "trims", if this.trims { "yes" } else { "no" });
+    let from = preset.basis.as_ref().map_or_else(|| "not said".to_owned(), basis);
+    field(text, "basis", &from);
 }
 
 fn cost(cost: Cost) -> String {
@@ -274,7 +276,9 @@ fn cost(cost: Cost) -> String {
 fn basis(basis: &Basis) -> String {
     match basis {
         Basis::Source(id) => format!("source `{id}`"),
+        Basis::Cited(id, place) => format!("source `{id}`, {place}"),
         Basis::Computed(how) => format!("computed: {how}"),
+        Basis::Judgement(why) => format!("judgement: {why}"),
         Basis::Practice => "common practice, no source".to_owned(),
         Basis::Memory => "from memory, unverified".to_owned(),
     }
@@ -344,6 +348,7 @@ mod tests {
           cooling: liquid
           probes: type K in the exhaust, depth not going with the probe
           trims: no
+          basis: common practice, no source
 
         source handbook
         A handbook; seen.

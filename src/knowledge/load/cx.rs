@@ -224,19 +224,46 @@ impl<'a> Cx<'a> {
                 self.sources.resolve(&mut self.findings, at, id);
                 Basis::Source((*id).to_owned())
             }
+            RawBasis::Cited(id, place) => {
+                self.sources.resolve(&mut self.findings, at.nth(0), id);
+                self.says(at, "`cited` does not say the place", place);
+                Basis::Cited((*id).to_owned(), place.clone())
+            }
             RawBasis::Computed(how) => {
-                if how.trim().is_empty() {
-                    self.findings.push(
-                        at.finding(codes::MISSING_BASIS, "`computed` does not say how", "")
-                            .help(BASIS_HELP),
-                    );
+                self.says(at, "`computed` does not say how", how);
+                for id in bracketed(how) {
+                    self.sources.resolve(&mut self.findings, at, id);
                 }
                 Basis::Computed(how.clone())
+            }
+            RawBasis::Judgement(why) => {
+                self.says(at, "`judgement` does not say on what grounds", why);
+                Basis::Judgement(why.clone())
             }
             RawBasis::Practice => Basis::Practice,
             RawBasis::Memory => Basis::Memory,
         }
     }
+
+    /// A finding where a basis that has to say something says nothing.
+    fn says(&mut self, at: At<'_, '_>, wanting: &str, text: &str) {
+        if text.trim().is_empty() {
+            self.findings.push(at.finding(codes::MISSING_BASIS, wanting, "").help(BASIS_HELP));
+        }
+    }
+}
+
+/// The ids of sources that a text names: words of small letters, digits and hyphens in square brackets.
+fn bracketed(text: &str) -> impl Iterator<Item = &str> {
+    let is_id = |word: &&str| {
+        let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+        word.starts_with(|c: char| c.is_ascii_lowercase()) && word.chars().all(plain)
+    };
+    text.split('[')
+        .skip(1)
+        .filter_map(|rest| rest.split_once(']'))
+        .map(|(word, _)| word)
+        .filter(is_id)
 }
 
 /// Conditions need no check: every word is of a closed list.

@@ -125,6 +125,20 @@ fn each_mistake_is_found_and_drawn() {
       |
       = help: rename one, or delete it; to replace a built-in row, use an overlay folder
 
+    warning[engine-basis]: engine `inline-four-port` does not say where its figures come from
+      --> engines.ron:5:21
+       |
+     5 |               engine: (
+       |  _____________________^
+     6 | |                 cylinders: 4, layout: "inline", banks: [[1, 2, 3, 4]], firing_order: [1, 3, 4, 2],
+     7 | |                 fuel: "port", ignition: "wasted-spark", intake: "plenum", induction: "natural",
+     8 | |                 cooling: "liquid", probes: "exhaust", probe_type: "K", depth: "stays",
+     9 | |                 trims: false, mixture: (idle: 1, cruise: 1, full: 1.15),
+    10 | |             ),
+       | |_____________^
+       |
+       = help: give it a `basis`
+
     error[file-missing]: the knowledge base has no `cautions.ron`
 
     error[given-twice]: cause `fit-shallow` already has a row of its own
@@ -407,6 +421,14 @@ fn each_mistake_is_found_and_drawn() {
       |              ^^^^^^
       |
       = help: use it or delete it
+
+    warning[unused-source]: nothing uses source `leaflet`
+     --> sources.ron:1:13
+      |
+    1 | (sources: [("leaflet", "A leaflet; seen."), ("handbook", "A handbook; seen.")])
+      |             ^^^^^^^^^
+      |
+      = help: cite it where a number is from it, or delete it
 
     error[weight-not-positive]: the weight is 0, but a cause that never occurs cannot be found
       --> causes/chain.ron:34:52

@@ -73,6 +73,12 @@ fn mistakes() -> Vec<Mistake> {
         mistake(DUPLICATE_ID, "groups.ron", "(\"lead\", \"lead\"", "(\"fit\", \"lead\""),
         mistake(GIVEN_TWICE, TESTS, "[\"set:fit\"]", "[\"fit-shallow\", \"fit-deep\"]"),
         mistake(
+            ENGINE_BASIS,
+            "engines.ron",
+            "            ),\n            basis: practice,\n",
+            "            ),\n",
+        ),
+        mistake(
             GROUP_CYCLE,
             "groups.ron",
             "(\"no-fault\", \"no fault\", None)",
@@ -153,6 +159,12 @@ fn mistakes() -> Vec<Mistake> {
             "cautions.ron",
             "(\"hot\"",
             "(\"cold\", \"It chills.\", practice), (\"hot\"",
+        ),
+        mistake(
+            UNUSED_SOURCE,
+            "sources.ron",
+            "(\"handbook\",",
+            "(\"leaflet\", \"A leaflet; seen.\"), (\"handbook\",",
         ),
         mistake(WEIGHT_NOT_POSITIVE, CAUSES, "weight: 15", "weight: 0"),
         mistake(WRONG_TYPE, "spreads.ron", "(1, 10, 5, 5, 8)", "(1, \"ten\", 5, 5, 8)"),

@@ -102,6 +102,9 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
     }
     if all_read {
         // With a text missing, all this would be about what is in it.
+        for row in &rows.in_code {
+            cx.sources.resolve(&mut cx.findings, row.spot.at(&[]), row.value);
+        }
         written.check_unused(&mut cx);
         if !knowledge.groups.is_empty() {
             whole::check(&knowledge, &written, &mut cx.findings);

@@ -44,6 +44,7 @@ pub(super) struct Rows<'a> {
     pub(super) parts: Vec<Row<'a, (&'a str, f64, RawBasis<'a>)>>,
     pub(super) recent: Vec<Row<'a, (&'a str, String)>>,
     pub(super) sources: Vec<Row<'a, (&'a str, String)>>,
+    pub(super) in_code: Vec<Row<'a, &'a str>>,
     pub(super) cautions: Vec<Row<'a, (&'a str, String, RawBasis<'a>)>>,
     pub(super) answers: Vec<Row<'a, (Hazard, Vec<&'a str>)>>,
     pub(super) hazards: Vec<Row<'a, (Thermal, Vec<Hazard>)>>,
@@ -151,6 +152,7 @@ impl<'a> Rows<'a> {
             Role::Sources => {
                 let read: SourcesFile = parse(file)?;
                 rows(file, "sources", &mut self.sources, read.sources);
+                rows(file, "in_code", &mut self.in_code, read.in_code);
             }
         }
         Ok(())
@@ -175,6 +177,8 @@ impl<'a> Rows<'a> {
         answers.extend(over.answers);
         let mut hazards = self.hazards;
         hazards.extend(over.hazards);
+        let mut in_code = self.in_code;
+        in_code.extend(over.in_code);
         Self {
             causes: lay("cause", ID, self.causes, over.causes, |c| c.id, findings),
             tests: lay("test", ID, self.tests, over.tests, |t| t.id, findings),
@@ -188,6 +192,7 @@ impl<'a> Rows<'a> {
             cautions: lay("caution", FIRST, self.cautions, over.cautions, |c| c.0, findings),
             answers,
             hazards,
+            in_code,
             spreads,
             heat,
             engines: lay("engine", ID, self.engines, over.engines, |e| e.id, findings),

@@ -187,8 +187,20 @@ pub(super) fn heat<'a>(cx: &mut Cx<'a>, row: Row<'a, RawHeat<'a>>) -> HeatBounds
 /// A preset; `None` for one that is no engine.
 pub(super) fn engine<'a>(cx: &mut Cx<'a>, row: Row<'a, RawPreset<'a>>) -> Option<Preset> {
     let Row { spot, value: raw } = row;
+    let basis = raw.basis.as_ref().map(|basis| cx.basis(spot.at(&[Field("basis")]), basis));
+    if basis.is_none() {
+        cx.findings.push(
+            spot.at(&[Field("engine")])
+                .finding(
+                    codes::ENGINE_BASIS,
+                    format!("engine `{}` does not say where its figures come from", raw.id),
+                    "",
+                )
+                .help("give it a `basis`"),
+        );
+    }
     match raw.engine.check() {
-        Ok(engine) => Some(Preset { id: raw.id.to_owned(), name: raw.name, engine }),
+        Ok(engine) => Some(Preset { id: raw.id.to_owned(), name: raw.name, engine, basis }),
         Err(error) => {
             cx.findings.push(spot.at(&[Field("engine")]).finding(
                 codes::BAD_ENGINE,

@@ -32,6 +32,45 @@ fn a_text_that_cannot_be_read_does_not_make_its_ids_unknown() {
 }
 
 #[test]
+fn a_basis_is_kept_with_its_source_and_place() {
+    let with = |basis: &str| {
+        let (knowledge, findings) = load(&broken(CAUSES, "source(\"handbook\")", basis), &[]);
+        let basis = knowledge
+            .map(|k| k.causes[k.cause("probe-drift").expect("it")].effects[0].basis.clone());
+        (basis, codes_of(&findings))
+    };
+    let cited = with("cited(\"handbook\", \"table 3\")");
+    let basis = Basis::Cited("handbook".to_owned(), "table 3".to_owned());
+    assert_eq!(cited, (Some(basis), vec![]));
+    // A computed number may rest on a source, which it names in brackets.
+    let computed = with("computed(\"by the law of [handbook]\")");
+    assert_eq!(computed, (Some(Basis::Computed("by the law of [handbook]".to_owned())), vec![]));
+    assert_eq!(with("judgement(\"seen twice\")").1, ["unused-source"]);
+    assert_eq!(with("cited(\"handbook\", \"\")").1, ["missing-basis"]);
+    assert_eq!(with("judgement(\" \")").1, ["missing-basis", "unused-source"]);
+    assert_eq!(with("cited(\"handbok\", \"table 3\")").1, ["unknown-source"]);
+    assert_eq!(with("computed(\"by [handbok]\")").1, ["unknown-source"]);
+    // Brackets around other things name no source.
+    assert_eq!(with("computed(\"from [1, 2] and [handbook]\")").1, [""; 0]);
+}
+
+#[test]
+fn a_source_of_the_code_is_not_unused() {
+    let sources = |list: &str| {
+        let text = format!(
+            "(sources: [(\"handbook\", \"A handbook; seen.\"), (\"norm\", \"A norm; seen.\")]{list})"
+        );
+        let mut files = files();
+        let at = files.iter().position(|f| f.name() == "sources.ron").expect("it");
+        files[at] = SourceText::new("sources.ron", text);
+        codes_of(&load(&files, &[]).1)
+    };
+    assert_eq!(sources(""), ["unused-source"]);
+    assert_eq!(sources(", in_code: [\"norm\"]"), [""; 0]);
+    assert_eq!(sources(", in_code: [\"nrom\"]"), ["unknown-source"]);
+}
+
+#[test]
 fn an_overlay_replaces_by_id_and_adds() {
     let overlay = [
         SourceText::new("mine/model.ron", "(constants: [(\"proof\", [0.9], memory)])"),

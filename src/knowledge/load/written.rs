@@ -3,7 +3,7 @@
 use super::cx::{Cx, Names};
 use super::read::Rows;
 use super::spot::{Row, Spot};
-use crate::knowledge::codes;
+use crate::knowledge::codes::{self, Code};
 use crate::knowledge::finding::Finding;
 use crate::knowledge::outline::Step::{self, Field, Nth};
 
@@ -17,6 +17,7 @@ pub(super) struct Written<'a> {
     parts: Vec<Spot<'a>>,
     recent: Vec<Spot<'a>>,
     cautions: Vec<Spot<'a>>,
+    sources: Vec<Spot<'a>>,
 }
 
 impl<'a> Written<'a> {
@@ -33,6 +34,7 @@ impl<'a> Written<'a> {
             parts: spots(&rows.parts),
             recent: spots(&rows.recent),
             cautions: spots(&rows.cautions),
+            sources: spots(&rows.sources),
         }
     }
 
@@ -47,28 +49,26 @@ impl<'a> Written<'a> {
         self.groups = sorted;
     }
 
-    /// Notes for rows that nothing refers to. Sources are left out: they also stand behind
-    /// formulas in the code. So are sets of causes: they are words for whoever writes tests, in an
-    /// overlay as well as here.
+    /// Findings for rows that nothing refers to. Sets of causes are left out: they are words for
+    /// whoever writes tests, in an overlay as well as here.
     pub(super) fn check_unused(&self, cx: &mut Cx<'a>) {
-        let lists: [(&Names<'_>, &[Spot<'_>], Step); 4] = [
-            (&cx.access, &self.access, Field("id")),
-            (&cx.parts, &self.parts, Nth(0)),
-            (&cx.recent, &self.recent, Nth(0)),
-            (&cx.cautions, &self.cautions, Nth(0)),
+        const USE: &str = "use it or delete it";
+        const CITE: &str = "cite it where a number is from it, or delete it";
+        let lists: [(&Names<'_>, &[Spot<'_>], Step, Code, &str); 5] = [
+            (&cx.access, &self.access, Field("id"), codes::UNUSED, USE),
+            (&cx.parts, &self.parts, Nth(0), codes::UNUSED, USE),
+            (&cx.recent, &self.recent, Nth(0), codes::UNUSED, USE),
+            (&cx.cautions, &self.cautions, Nth(0), codes::UNUSED, USE),
+            (&cx.sources, &self.sources, Nth(0), codes::UNUSED_SOURCE, CITE),
         ];
         let mut notes: Vec<Finding> = Vec::new();
-        for (names, spots, step) in lists {
+        for (names, spots, step, code, help) in lists {
             for id in names.unused() {
                 let spot = spots[id.1];
                 notes.push(
                     spot.at(&[step])
-                        .finding(
-                            codes::UNUSED,
-                            format!("nothing uses {} `{}`", names.what(), id.0),
-                            "",
-                        )
-                        .help("use it or delete it"),
+                        .finding(code, format!("nothing uses {} `{}`", names.what(), id.0), "")
+                        .help(help),
                 );
             }
         }

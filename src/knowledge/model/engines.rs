@@ -2,6 +2,7 @@
 //!
 //! It must not change a weight itself: it says only whether a condition holds.
 
+use super::Basis;
 use crate::engine::{Cooling, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite};
 
 /// Conditions on an engine; an empty list asks for nothing.
@@ -52,6 +53,8 @@ pub struct Preset {
     pub name: String,
     /// The engine.
     pub engine: Engine,
+    /// Where its figures come from; `None` where it does not say.
+    pub basis: Option<Basis>,
 }
 
 /// A kind of work done lately that makes some causes likelier.

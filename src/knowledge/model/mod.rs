@@ -148,8 +148,12 @@ pub struct Caution {
 pub enum Basis {
     /// A published source, by id in `sources.ron`.
     Source(String),
+    /// A published source, by id in `sources.ron`, and the place in its text.
+    Cited(String, String),
     /// Computed, and how.
     Computed(String),
+    /// Estimated: on what grounds, and how far it may be otherwise.
+    Judgement(String),
     /// Common practice, no source.
     Practice,
     /// From memory, unverified.

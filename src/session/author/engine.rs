@@ -27,6 +27,8 @@ pub(super) fn ask(desk: &mut Desk<'_>) -> Asked<Written> {
             name: {},
             // Mixtures are equivalence ratios: 1 is stoichiometric, above is rich.
             engine: {body},
+            // Where these figures are from: practice, memory, computed(\"how\"), judgement(\"why\").
+            basis: judgement(\"as it was described\"),
         ),
     ],
 )
