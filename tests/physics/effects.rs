@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use oddpot::engine::{Fuel, ProbeSite, RunningPoint};
+use oddpot::engine::{Fuel, Intake, ProbeSite, RunningPoint};
 use oddpot::knowledge::embedded::embedded;
 use oddpot::knowledge::{Cause, Condition, Effect, Knowledge, Spread, load};
 
@@ -495,34 +495,48 @@ fn a_wrong_row_is_seen() {
     assert!(Span { least: -20.0, most: 30.0 }.holds(-18.0));
 }
 
-/// The usual spread between healthy cylinders with injection: what depth, probe, fuel, burn, charge and
-/// compression make of it together, each as far apart as is usual (judgement).
+/// The usual spread between healthy cylinders: what depth, probe, fuel, burn, charge and compression make of it
+/// together, each as far apart as is usual (judgement): with injection, and where one carburettor or a log
+/// feeds all unevenly.
 #[test]
 fn the_natural_spread_is_made_of_its_parts() {
     let (recorded, knowledge) = (recorded(), knowledge());
-    let of = |point: RunningPoint, change: &str| {
-        recorded.central[&("port".to_owned(), point.as_str().to_owned(), change.to_owned())].abs()
-    };
-    let row = knowledge
-        .spreads
-        .iter()
-        .find(|row| row.site == ProbeSite::Exhaust && row.applies == Condition::default());
-    let row = row.expect("a row for every engine");
-    for (i, point) in POINTS.into_iter().enumerate() {
-        // ±2 mm of depth give 16, 15 and 11 (`tests/physics/probe.rs` holds the stem model); a millimetre.
-        let depth = [8.0, 7.5, 5.5][i];
-        // Half the limit of class 2 (IEC 60584-1) at 400, 620 and 860 °C.
-        let probe = 0.0075 / 2.0 * [400.0, 620.0, 860.0][i];
-        let fuel = 0.02 * (of(point, "fuel-5") + of(point, "fuel+5")) / 2.0 / 0.05;
-        let burn = 1.5 * of(point, "burn+3") / 3.0;
-        let charge = 0.03 * (of(point, "charge-20") + of(point, "charge+20")) / 2.0 / 0.2;
-        let squeeze = 0.2 * of(point, "ratio-1");
-        let parts = [depth, probe, fuel, burn, charge, squeeze];
-        let all = parts.iter().map(|part| part * part).sum::<f64>().sqrt();
-        let said = row.at(point);
-        assert!(
-            (1.0 / 1.3..=1.3).contains(&(said / all)),
-            "{point}: {said}, parts {parts:?} {all}"
-        );
+    let even = |row: &Condition| *row == Condition::default();
+    let log = |row: &Condition| row.intake == [Intake::Log];
+    let one_for_all = |row: &Condition| row.fuel == [Fuel::Carburettor];
+    // Sd of fuel as a share, of the burn in degrees, of the charge as a share.
+    let cases: [(&dyn Fn(&Condition) -> bool, &str, f64, f64, f64); 3] = [
+        (&even, "port", 0.02, 1.5, 0.03),
+        (&log, "carburettor", 0.05, 2.0, 0.06),
+        (&one_for_all, "carburettor", 0.05, 2.0, 0.06),
+    ];
+    for (is_it, kind, fuel, burn, charge) in cases {
+        let row = knowledge
+            .spreads
+            .iter()
+            .find(|row| row.site == ProbeSite::Exhaust && is_it(&row.applies));
+        let row = row.expect("a row of such engines");
+        for (i, point) in POINTS.into_iter().enumerate() {
+            let of = |change: &str| {
+                let key = (kind.to_owned(), point.as_str().to_owned(), change.to_owned());
+                recorded.central[&key].abs()
+            };
+            let parts = [
+                // ±2 mm of depth give 16, 15 and 11 (stem model); a millimetre.
+                [8.0, 7.5, 5.5][i],
+                // Half the limit of class 2 (IEC 60584-1) at 400, 620 and 860 °C.
+                0.0075 / 2.0 * [400.0, 620.0, 860.0][i],
+                fuel * (of("fuel-5") + of("fuel+5")) / 2.0 / 0.05,
+                burn * of("burn+3") / 3.0,
+                charge * (of("charge-20") + of("charge+20")) / 2.0 / 0.2,
+                0.2 * of("ratio-1"),
+            ];
+            let all = parts.iter().map(|part| part * part).sum::<f64>().sqrt();
+            let said = row.at(point);
+            assert!(
+                (1.0 / 1.3..=1.3).contains(&(said / all)),
+                "{kind} {point}: {said}, parts {parts:?} {all}"
+            );
+        }
     }
 }

@@ -138,10 +138,13 @@ def variants():
         basis = re.search(r"\],\s*(\w+)", row)[1]
         yield f"constant {name}", basis, "model.ron", \
             f"(constants: [{row[:values.start(1)]}{new}{row[values.end(1):]}])", len(values[1].split(","))
-    for n, row in enumerate(blocks((ROOT / "spreads.ron").read_text(), "spreads")):
+    # The first that applies is used and one's own come first: so all of them, in their order, with one changed.
+    spreads = list(blocks((ROOT / "spreads.ron").read_text(), "spreads"))
+    for n, row in enumerate(spreads):
         new = re.sub(r"sd: \(([^)]*)\)", lambda m: "sd: (" + ", ".join(
             f"{float(x) * 1.3:g}" for x in m[1].split(",")) + ")", row)
-        yield f"spread {n}", re.search(r"basis: (\w+)", row)[1], "spreads.ron", f"(spreads: [{new}])", 5
+        every = ", ".join([*spreads[:n], new, *spreads[n + 1:]])
+        yield f"spread {n}", re.search(r"basis: (\w+)", row)[1], "spreads.ron", f"(spreads: [{every}])", 5
 
 
 def ask(program, store, extra, *words):
