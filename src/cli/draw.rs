@@ -125,7 +125,8 @@ fn drawn(
                 Some(_) => vec![whole.clone()],
                 None => fault_trees(knowledge, assessment),
             };
-            let pictures: Vec<_> = parts.iter().map(|part| part.draw(WIDTH)).collect();
+            let pictures: Vec<_> =
+                parts.iter().map(|part| (part.told(), part.draw(WIDTH))).collect();
             pdf::album(&whole.title, &pictures, paper)
         }
         Format::Text => {

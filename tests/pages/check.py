@@ -102,6 +102,40 @@ def pdfs(folder):
         check(f"{name}.pdf has its size", near, info)
 
 
+def tags(folder):
+    """Every PDF as who has it read aloud gets it: by poppler's reading of the tree, and qpdf's of the objects."""
+    for path in sorted(folder.glob("*.pdf")):
+        name = path.name
+        info = run("pdfinfo", path)
+        check(f"{name} is tagged", re.search(r"Tagged: +yes", info), info)
+        told = run("pdfinfo", "-struct-text", path)
+        kinds = re.findall(r"^ *([A-Z][A-Za-z0-9]*)(?: \((?:block|inline)\))?:?$", told, re.MULTILINE)
+        check(f"{name} begins with its title", kinds[:2] == ["Document", "H1"], kinds[:3])
+        levels = [int(kind[1]) for kind in kinds if re.fullmatch("H[1-6]", kind)]
+        jumps = [pair for pair in zip(levels, levels[1:]) if pair[1] > pair[0] + 1]
+        check(f"{name} leaves no level of heading out", not jumps, levels)
+        # The order of the words: all that is drawn, but for feet and what a table says again on a new page.
+        spoken = "".join("".join(re.findall(r'^ *"(.*)"$', told, re.MULTILINE)).split())
+        missing = [word for word in set(run("pdftotext", path, "-").split())
+                   if word not in spoken and not re.fullmatch(r"page|of|\d+|·|…", word)]
+        check(f"{name} reads every word aloud", not missing, missing[:5])
+        check(f"{name} reads no foot aloud", not re.search(r"page\d+of\d+", spoken), spoken[-60:])
+        objects = json.loads(run("qpdf", "--json", path))["qpdf"][1].values()
+        objects = [item["value"] for item in objects if isinstance(item.get("value"), dict)]
+        catalogue = [item for item in objects if item.get("/Type") == "/Catalog"]
+        check(f"{name} says its language", [item.get("/Lang") for item in catalogue] == ["u:en"], catalogue)
+        figures = [item for item in objects if item.get("/S") == "/Figure"]
+        bare = [item for item in figures if len(item.get("/Alt", "")) < 12 or "/BBox" not in str(item)]
+        check(f"{name} says of every picture what is to be seen", not bare, bare[:1])
+        if name == "plain.pdf":
+            for kind in ["H2", "H3", "P", "L", "LI", "Lbl", "LBody", "Table", "TR", "TH", "TD", "Figure"]:
+                check(f"{name} has {kind}", kind in kinds, kinds)
+            wanted = ["What was wrong", "What was done", "For the next mechanic", "Cause", "The record",
+                      "Readings before the remedy", "Entries"]
+            places = [told.find(f'"{words}') for words in wanted]
+            check(f"{name} is read in order", -1 not in places and places == sorted(places), places)
+
+
 def svgs(folder):
     lists = [(path.name, path.read_text()) for path in sorted(folder.glob("*.svg"))]
     for path in sorted(folder.glob("*.html")):
@@ -222,6 +256,7 @@ with tempfile.TemporaryDirectory() as name:
     jobs(top)
     write(top)
     pdfs(top)
+    tags(top)
     svgs(top)
     pages(top)
 for what in failures:

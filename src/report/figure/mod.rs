@@ -85,6 +85,13 @@ impl Figure {
         picture
     }
 
+    /// What is said of the picture to who cannot see it.
+    #[must_use]
+    pub fn told(&self) -> String {
+        let (title, desc) = (super::doc::clean(&self.title), super::doc::clean(&self.desc));
+        if desc.is_empty() { title } else { format!("{title}. {desc}") }
+    }
+
     /// Draws the picture with characters, without its title; no line is wider than `width` cells
     /// if that is 40 or more.
     #[must_use]

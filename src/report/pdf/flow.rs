@@ -3,14 +3,16 @@
 //! A row of a table, a picture, a notice and a line of text stay whole; a heading stays with
 //! what follows it.
 
-use super::super::doc::{Bar, Block, Doc, NoticeKind, Photograph, clean};
+use pdf_writer::types::ListNumbering;
+
+use super::super::doc::{Bar, Block, Doc, NoticeKind, clean};
 use super::super::figure::font::{self, Weight};
-use super::super::figure::{Chart, Figure, Ink, Look, Picture, Stroke, WIDTH};
+use super::super::figure::{Ink, Look, Mark, Picture, Stroke};
 use super::Paper;
-use super::photos::{HIGHEST, Placed, Sheets, taken, within};
+use super::photos::{HIGHEST, Placed, Sheets};
 use super::table::Grid;
+use super::tags::{Role, Tags};
 use crate::number::real;
-use crate::photo::Raster;
 
 /// Edge of the paper left free.
 pub(super) const MARGIN: f64 = 36.0;
@@ -25,11 +27,11 @@ const SMALL: f64 = 7.0;
 /// From one base line to the next, in heights of the type.
 pub(super) const LEADING: f64 = 1.28;
 /// Between blocks.
-const GAP: f64 = 3.0;
+pub(super) const GAP: f64 = 3.0;
 /// Share of the width that the name of a bar has.
 const LABEL: f64 = 0.5;
 /// Between two pictures beside each other.
-const GUTTER: f64 = 16.0;
+pub(super) const GUTTER: f64 = 16.0;
 
 /// The pages of a document without its photos.
 #[cfg(test)]
@@ -40,9 +42,7 @@ pub(super) fn pages(doc: &Doc, paper: Paper) -> Vec<Picture> {
 /// Lays a document out, and after it pictures on pages of their own, none of them scaled.
 #[must_use]
 pub(super) fn with_full_size(doc: &Doc, part: &str, pictures: &[Picture], paper: Paper) -> Sheets {
-    let mut flow = Flow::new(paper);
-    flow.lines(&doc.title, 0.0, Look::new(TITLE).bold());
-    flow.rule(1.5);
+    let mut flow = Flow::titled(&doc.title, paper);
     flow.y += 5.0;
     for (index, block) in doc.blocks.iter().enumerate() {
         flow.block(block, &doc.blocks[index + 1..]);
@@ -54,27 +54,33 @@ pub(super) fn with_full_size(doc: &Doc, part: &str, pictures: &[Picture], paper:
     for picture in pictures {
         flow.need(picture.height);
         let y = flow.y;
-        flow.page().marks.extend(picture.marks.iter().map(|mark| mark.placed(1.0, Flow::LEFT, y)));
+        flow.picture_at(&words_on(picture), picture, 1.0, (Flow::LEFT, y));
         flow.y += picture.height + 10.0;
     }
-    let photos = std::mem::take(&mut flow.photos);
-    Sheets { pages: flow.finish(if doc.foot.is_empty() { &doc.title } else { &doc.foot }), photos }
+    flow.finish(if doc.foot.is_empty() { &doc.title } else { &doc.foot })
 }
 
-/// Lays pictures out one below the other, as wide as the page allows.
+/// What stands on a picture of which nothing else is said.
+fn words_on(picture: &Picture) -> String {
+    let words = picture.marks.iter().filter_map(|mark| match mark {
+        Mark::Text { text, .. } => Some(text.as_str()),
+        _ => None,
+    });
+    words.collect::<Vec<_>>().join(" ")
+}
+
+/// Lays pictures out one below the other, as wide as the page allows, each with what is said of it to
+/// who cannot see it.
 #[must_use]
-pub(super) fn album(title: &str, pictures: &[Picture], paper: Paper) -> Vec<Picture> {
-    let mut flow = Flow::new(paper);
-    flow.lines(title, 0.0, Look::new(TITLE).bold());
-    flow.rule(1.5);
+pub(super) fn album(title: &str, pictures: &[(String, Picture)], paper: Paper) -> Sheets {
+    let mut flow = Flow::titled(title, paper);
     flow.y += 8.0;
-    for picture in pictures {
+    for (told, picture) in pictures {
         let scale = flow.width() / picture.width.max(1.0);
         let scale = scale.min(flow.high() * 0.94 / picture.height.max(1.0)).min(1.0);
         flow.need(picture.height * scale);
         let y = flow.y;
-        let marks = picture.marks.iter().map(|mark| mark.placed(scale, Flow::LEFT, y));
-        flow.page().marks.extend(marks);
+        flow.picture_at(told, picture, scale, (Flow::LEFT, y));
         flow.y += picture.height * scale + 10.0;
     }
     flow.finish(title)
@@ -88,17 +94,63 @@ fn leads_in(text: &str) -> bool {
 /// The page that is being filled.
 pub(super) struct Flow {
     size: (f64, f64),
-    pages: Vec<Picture>,
-    photos: Vec<Placed>,
+    pub(super) pages: Vec<Picture>,
+    pub(super) photos: Vec<Placed>,
+    pub(super) tags: Tags,
+    /// A part has begun.
+    in_part: bool,
     /// How far the page is filled.
     pub(super) y: f64,
 }
 
 impl Flow {
     fn new(paper: Paper) -> Self {
-        let mut flow = Self { size: paper.size(), pages: Vec::new(), photos: Vec::new(), y: 0.0 };
+        let (pages, photos) = (Vec::new(), Vec::new());
+        let (size, tags) = (paper.size(), Tags::new());
+        let mut flow = Self { size, pages, photos, tags, in_part: false, y: 0.0 };
         flow.turn();
         flow
+    }
+
+    /// Begins a document with its title.
+    fn titled(title: &str, paper: Paper) -> Self {
+        let mut flow = Self::new(paper);
+        flow.heading(1, title, TITLE);
+        flow.rule(1.5);
+        flow
+    }
+
+    /// Marks on the page that is being filled.
+    fn marks(&self) -> usize {
+        self.pages.last().map_or(0, |page| page.marks.len())
+    }
+
+    /// Begins an element.
+    pub(super) fn begin(&mut self, role: Role) {
+        self.tags.begin(role, self.marks());
+    }
+
+    /// Ends the innermost element.
+    pub(super) fn end(&mut self) {
+        self.tags.end(self.marks());
+    }
+
+    /// Puts down what is one element.
+    pub(super) fn tagged(&mut self, role: Role, put: impl FnOnce(&mut Self)) {
+        self.begin(role);
+        put(self);
+        self.end();
+    }
+
+    /// Puts down what says nothing new.
+    pub(super) fn bare(&mut self, put: impl FnOnce(&mut Self)) {
+        let before = self.tags.bare(true, self.marks());
+        put(self);
+        self.tags.bare(before, self.marks());
+    }
+
+    fn heading(&mut self, level: u8, text: &str, size: f64) {
+        self.tagged(Role::Heading(level), |flow| flow.lines(text, 0.0, Look::new(size).bold()));
     }
 
     /// Begins a page.
@@ -106,6 +158,7 @@ impl Flow {
         let mut page = Picture::new(self.size.0);
         page.height = self.size.1;
         self.pages.push(page);
+        self.tags.turn();
         self.y = MARGIN;
     }
 
@@ -154,7 +207,7 @@ impl Flow {
     }
 
     /// Text in lines, standing in by `indent`.
-    fn lines(&mut self, text: &str, indent: f64, look: Look) {
+    pub(super) fn lines(&mut self, text: &str, indent: f64, look: Look) {
         let room = self.width() - indent;
         for line in font::wrap(&font::shown(text), room, look.size, look.weight) {
             self.need(look.size * LEADING);
@@ -163,11 +216,13 @@ impl Flow {
         }
     }
 
-    /// Text beside a mark at its first line.
+    /// Text beside a mark at its first line, as an item of a list.
     fn hanging(&mut self, mark: (&str, Look), deep: f64, text: &str, look: Look) {
         self.need(look.size * LEADING);
-        self.put(Self::LEFT, mark.0, mark.1);
-        self.lines(text, deep, look);
+        self.tagged(Role::Item, |flow| {
+            flow.tagged(Role::Label, |flow| flow.put(Self::LEFT, mark.0, mark.1));
+            flow.tagged(Role::Body, |flow| flow.lines(text, deep, look));
+        });
     }
 
     /// Puts a block down; the blocks after it say how much must stay together with it.
@@ -177,7 +232,12 @@ impl Flow {
                 if self.y > MARGIN {
                     self.turn();
                 }
-                self.lines(text, 0.0, Look::new(PART).bold());
+                if self.in_part {
+                    self.end();
+                }
+                self.in_part = true;
+                self.begin(Role::Part);
+                self.heading(2, text, PART);
                 self.rule(0.8);
                 self.y += 3.0;
                 return;
@@ -188,7 +248,7 @@ impl Flow {
                 let own = self.lines_high(text, HEADING, Weight::Bold) + 1.5;
                 let together = own + self.start_of(next);
                 self.need(together.min(self.high()));
-                self.lines(text, 0.0, Look::new(HEADING).bold());
+                self.heading(if self.in_part { 3 } else { 2 }, text, HEADING);
                 self.y += 1.0;
                 return;
             }
@@ -198,15 +258,18 @@ impl Flow {
                         self.lines_high(text, TEXT, Weight::Regular) + GAP + self.start_of(next);
                     self.need(together.min(self.high()));
                 }
-                self.lines(text, 0.0, Look::new(TEXT));
+                self.tagged(Role::Para, |flow| flow.lines(text, 0.0, Look::new(TEXT)));
             }
             Block::List { ordered, items } => {
+                let numbering = if *ordered { ListNumbering::Decimal } else { ListNumbering::Disc };
+                self.begin(Role::List(numbering));
                 for (number, item) in (1..).zip(items) {
                     let mark = if *ordered { format!("{number}.") } else { "•".to_owned() };
                     let deep = if *ordered { 16.0 } else { 9.0 };
                     let look = Look::new(TEXT);
                     self.hanging((&mark, look), deep, item, look);
                 }
+                self.end();
             }
             Block::Table(table) => Grid::of(table, self.width()).put(self),
             Block::Fields(fields) => self.fields(fields),
@@ -214,8 +277,10 @@ impl Flow {
             Block::Figures(figures) => self.figures(figures),
             Block::Photos(photos) => self.photos(photos),
             Block::SignOff(names) => self.sign_off(names),
-            Block::Notice(kind, text) => self.notice(*kind, text),
-            Block::Command(text) => self.command(text),
+            Block::Notice(kind, text) => {
+                self.tagged(Role::Para, |flow| flow.notice(*kind, text));
+            }
+            Block::Command(text) => self.tagged(Role::Para, |flow| flow.command(text)),
             Block::Drawing(lines) => self.drawing(lines),
         }
         self.y += GAP;
@@ -279,119 +344,57 @@ impl Flow {
             fits(name, deep - 6.0) && fits(value, half - deep - GUTTER)
         };
         let mut at = 0;
+        self.begin(Role::List(ListNumbering::None));
         while let Some((name, value)) = fields.get(at) {
             self.need(TEXT * LEADING);
-            if let (true, Some((other, beside))) = (short(fields.get(at)), fields.get(at + 1))
-                && short(fields.get(at + 1))
-            {
-                self.put(Self::LEFT + half, other, look.grey());
-                self.put(Self::LEFT + half + deep, beside, look);
-                at += 1;
-            }
+            let two = short(fields.get(at)) && short(fields.get(at + 1));
+            let top = self.y;
             let name = font::cut(name, deep - 4.0, TEXT, look.weight);
             self.hanging((&name, look.grey()), deep, value, look);
+            if let (true, Some((other, beside))) = (two, fields.get(at + 1)) {
+                let below = std::mem::replace(&mut self.y, top);
+                let x = Self::LEFT + half;
+                self.tagged(Role::Item, |flow| {
+                    flow.tagged(Role::Label, |flow| flow.put(x, other, look.grey()));
+                    flow.tagged(Role::Body, |flow| flow.put(x + deep, beside, look));
+                });
+                self.y = below;
+                at += 1;
+            }
             at += 1;
         }
+        self.end();
     }
 
     fn bars(&mut self, bars: &[Bar]) {
         let width = self.width();
         let (label, long) = (width * LABEL, width * 0.22);
         let look = Look::new(TEXT);
+        self.begin(Role::List(ListNumbering::None));
         for bar in bars {
             let lines = font::wrap(&font::shown(&bar.label), label - 8.0, TEXT, look.weight);
             self.need(TEXT * LEADING * f64::from(u32::try_from(lines.len()).unwrap_or(1)));
             let x = Self::LEFT + label;
             let share = if bar.value.is_finite() { bar.value.clamp(0.0, 1.0) } else { 0.0 };
             let y = self.y;
+            self.begin(Role::Item);
             self.page().fill((x, y + 1.5), ((long * share).max(0.6), TEXT * 0.8), Ink::Black);
             let base = y + TEXT * LEADING - 0.5;
             self.page().line((x, base), (x + long, base), Stroke::solid(Ink::Rule, 0.5));
             let room = width - label - long - 8.0;
             let text = font::cut(&bar.text, room, TEXT, look.weight);
-            self.put(x + long + 8.0, &text, look);
-            for line in lines {
-                self.put(Self::LEFT, &line, look);
-                self.y += TEXT * LEADING;
-            }
-        }
-    }
-
-    /// A picture as it is drawn here, and how much it shrinks.
-    fn picture(&self, figure: &Figure, alone: bool) -> (Picture, f64) {
-        let wide = (self.width() - GUTTER) / 2.0;
-        let scale = wide / WIDTH;
-        // Alone, what gains by it takes the whole width.
-        let whole = alone
-            && matches!(figure.chart, Chart::Branches(_) | Chart::Trace(_) | Chart::Levels(_));
-        let picture = figure.draw(if whole { self.width() / scale } else { WIDTH });
-        // A very high one shrinks to the page.
-        let scale = scale.min(self.high() / picture.height.max(1.0));
-        (picture, scale)
-    }
-
-    /// Two columns, each picture in the one that is filled less.
-    fn figures(&mut self, figures: &[Figure]) {
-        let wide = (self.width() - GUTTER) / 2.0;
-        let mut filled = [self.y; 2];
-        for figure in figures {
-            let (picture, scale) = self.picture(figure, figures.len() == 1);
-            let high = picture.height * scale;
-            let column = usize::from(filled[1] < filled[0]);
-            self.y = filled[column];
-            if self.need(high) {
-                filled = [self.y; 2];
-            }
-            let column = usize::from(filled[1] < filled[0]);
-            let x = Self::LEFT + if column == 1 { wide + GUTTER } else { 0.0 };
-            let y = filled[column];
-            let marks = picture.marks.iter().map(|mark| mark.placed(scale, x, y));
-            self.page().marks.extend(marks);
-            filled[column] += high + GAP;
-        }
-        self.y = filled[0].max(filled[1]);
-    }
-
-    /// Photos two beside each other with what they are of below; a line in the place of one that paper does not
-    /// take.
-    fn photos(&mut self, photos: &[Photograph]) {
-        let wide = (self.width() - GUTTER) / 2.0;
-        let look = Look::new(TEXT);
-        let (shown, others): (Vec<_>, Vec<_>) = photos
-            .iter()
-            .map(|photo| (photo, taken(photo)))
-            .partition(|(_, taken)| taken.is_some());
-        let shown: Vec<(&Photograph, Raster)> =
-            shown.into_iter().filter_map(|(photo, taken)| Some((photo, taken?))).collect();
-        for pair in shown.chunks(2) {
-            let lines = |photo: &Photograph| {
-                font::wrap(&font::shown(&photo.about), wide, TEXT, look.weight)
-            };
-            let sizes: Vec<(f64, f64)> =
-                pair.iter().map(|(_, raster)| within(raster, (wide, HIGHEST))).collect();
-            let high = sizes.iter().map(|size| size.1).fold(0.0, f64::max);
-            let most = pair.iter().map(|(photo, _)| lines(photo).len()).max().unwrap_or(0);
-            let below = real(most) * TEXT * LEADING;
-            self.need((high + below + 2.0 * GAP).min(self.high()));
-            let top = self.y;
-            for ((photo, raster), (column, size)) in
-                pair.iter().zip((0..).map(f64::from).zip(sizes))
-            {
-                let x = Self::LEFT + column * (wide + GUTTER);
-                let page = self.pages.len().saturating_sub(1);
-                self.photos.push(Placed { page, at: (x, top), size, raster: raster.clone() });
-                self.y = top + high + 2.0;
-                for line in lines(photo) {
-                    self.put(x, &line, look);
-                    self.y += TEXT * LEADING;
+            self.tagged(Role::Label, |flow| {
+                for line in lines {
+                    flow.put(Self::LEFT, &line, look);
+                    flow.y += TEXT * LEADING;
                 }
-            }
-            self.y = top + high + below + 2.0 * GAP;
+            });
+            let below = std::mem::replace(&mut self.y, y);
+            self.tagged(Role::Body, |flow| flow.put(x + long + 8.0, &text, look));
+            self.y = below;
+            self.end();
         }
-        for (photo, _) in others {
-            let about = format!("{} (this photo is not on paper: see the page)", photo.about);
-            self.hanging(("•", look), 9.0, &about, look);
-        }
+        self.end();
     }
 
     /// All beside each other if there is room.
@@ -406,9 +409,11 @@ impl Flow {
             for name in three {
                 let name = font::cut(name, wide * 0.5, TEXT, look.weight);
                 let used = font::width(&name, TEXT, look.weight) + 4.0;
-                self.put(x, &name, look);
                 let date = x + wide * 0.68;
-                self.put(date, "date", look);
+                self.tagged(Role::Para, |flow| {
+                    flow.put(x, &name, look);
+                    flow.put(date, "date", look);
+                });
                 let y = self.y + TEXT;
                 let thin = Stroke::solid(Ink::Black, 0.6);
                 self.page().line((x + used, y), (date - 4.0, y), thin);
@@ -446,7 +451,7 @@ impl Flow {
         self.lines(text, deep, look);
         if self.pages.len() == pages {
             let size = (2.5, self.y - top - 1.0);
-            self.page().fill((Self::LEFT, top + 0.5), size, ink);
+            self.bare(|flow| flow.page().fill((Self::LEFT, top + 0.5), size, ink));
         }
         self.y -= 2.0;
     }
@@ -457,35 +462,21 @@ impl Flow {
         for line in font::wrap(&font::shown(text), room, TEXT, look.weight) {
             self.need(TEXT * LEADING + 2.0);
             let (y, wide) = (self.y, self.width());
-            self.page().fill((Self::LEFT, y - 0.5), (wide, TEXT * LEADING + 0.5), Ink::Pale);
+            let high = TEXT * LEADING + 0.5;
+            self.bare(|flow| flow.page().fill((Self::LEFT, y - 0.5), (wide, high), Ink::Pale));
             self.put(Self::LEFT + 6.0, &line, look);
             self.y += TEXT * LEADING;
         }
         self.y -= 2.0;
     }
 
-    /// Lines drawn with characters: each on its own cell, since the typeface is no typewriter's.
-    fn drawing(&mut self, lines: &[String]) {
-        let widest = lines.iter().map(|line| line.chars().count()).max().unwrap_or(1).max(1);
-        let most = self.width() / real(widest);
-        let cell = most.min(TEXT * 0.62);
-        let look = Look::new(cell / 0.62).middle();
-        for line in lines {
-            self.need(look.size * LEADING);
-            let mut x = Self::LEFT + cell / 2.0;
-            for c in line.chars() {
-                self.put(x, c.encode_utf8(&mut [0; 4]), look);
-                x += cell;
-            }
-            self.y += look.size * LEADING;
-        }
-    }
-
     /// Numbers the pages.
-    fn finish(mut self, title: &str) -> Vec<Picture> {
+    fn finish(mut self, title: &str) -> Sheets {
         let count = self.pages.len();
         let (left, right) = (Self::LEFT, Self::LEFT + self.width());
         let y = self.size.1 - MARGIN + 2.0;
+        // The foot belongs to the paper, on every page.
+        self.tags.foot(&self.pages);
         for (number, page) in (1..).zip(&mut self.pages) {
             let look = Look::new(SMALL).grey();
             page.text(
@@ -495,6 +486,6 @@ impl Flow {
             );
             page.text((right, y), format!("page {number} of {count}"), look.end());
         }
-        self.pages
+        Sheets { pages: self.pages, photos: self.photos, tags: self.tags }
     }
 }

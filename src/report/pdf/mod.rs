@@ -1,11 +1,14 @@
 //! A document on paper, as PDF.
 //!
-//! `flow` lays the blocks out as marks on pages, `write` puts the marks into a file with the
-//! glyphs they need. Text can be searched and copied; the same document gives the same bytes.
+//! `flow` lays the blocks out as marks on pages, `tags` keeps what each mark is part of, `write` puts
+//! them into a file with the glyphs they need. Text can be searched, copied and read aloud in order;
+//! the same document gives the same bytes.
 
 mod flow;
 mod photos;
+mod pictures;
 mod table;
+mod tags;
 mod write;
 
 use super::doc::{Doc, clean};
@@ -42,20 +45,20 @@ impl Paper {
 /// Writes a document as PDF.
 #[must_use]
 pub fn render(doc: &Doc, paper: Paper) -> Vec<u8> {
-    write::file(&clean(&doc.title), &flow::with_full_size(doc, "", &[], paper), false)
+    write::file(&clean(&doc.title), flow::with_full_size(doc, "", &[], paper), false)
 }
 
 /// Writes a document as PDF with pictures after it on pages of their own, at their full size: a
 /// length in them is that length on paper. None may be larger than [`Paper::inside`].
 #[must_use]
 pub fn with_full_size(doc: &Doc, part: &str, pictures: &[Picture], paper: Paper) -> Vec<u8> {
-    write::file(&clean(&doc.title), &flow::with_full_size(doc, part, pictures, paper), true)
+    write::file(&clean(&doc.title), flow::with_full_size(doc, part, pictures, paper), true)
 }
 
-/// Writes pictures as PDF, one below the other, each whole.
+/// Writes pictures as PDF, one below the other, each whole, with what is said of it to who cannot see it.
 #[must_use]
-pub fn album(title: &str, pictures: &[Picture], paper: Paper) -> Vec<u8> {
-    write::file(&clean(title), &flow::album(title, pictures, paper).into(), false)
+pub fn album(title: &str, pictures: &[(String, Picture)], paper: Paper) -> Vec<u8> {
+    write::file(&clean(title), flow::album(title, pictures, paper), false)
 }
 
 #[cfg(test)]

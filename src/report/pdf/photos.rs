@@ -6,22 +6,18 @@ use pdf_writer::{Content, Filter, Finish, Name, Pdf, Ref};
 
 use super::super::doc::{Image, Photograph};
 use super::super::figure::Picture;
+use super::tags::Tags;
 use super::write::real;
 use crate::photo::{Colours, Raster, raster};
 
 /// Height of a photo on paper at most, points.
 pub(super) const HIGHEST: f64 = 190.0;
 
-/// Pages and the photos on them.
+/// Pages, the photos on them and what everything on them is.
 pub(super) struct Sheets {
     pub(super) pages: Vec<Picture>,
     pub(super) photos: Vec<Placed>,
-}
-
-impl From<Vec<Picture>> for Sheets {
-    fn from(pages: Vec<Picture>) -> Self {
-        Self { pages, photos: Vec::new() }
-    }
+    pub(super) tags: Tags,
 }
 
 /// A photo in its place: from the left and the top of a page, points.
@@ -30,6 +26,8 @@ pub(super) struct Placed {
     pub(super) at: (f64, f64),
     pub(super) size: (f64, f64),
     pub(super) raster: Raster,
+    /// What it is among what is read aloud.
+    pub(super) element: usize,
 }
 
 /// A photo that is in the document itself, as paper takes it.

@@ -4,6 +4,7 @@ use super::super::doc::{Align, Table};
 use super::super::figure::font::{self, Weight};
 use super::super::figure::{Ink, Look, Stroke};
 use super::flow::{Flow, LEADING, TEXT};
+use super::tags::Role;
 use crate::number::real;
 
 /// Between two columns.
@@ -55,7 +56,8 @@ impl Grid {
     /// Puts the table down.
     pub(super) fn put(&self, flow: &mut Flow) {
         flow.need(self.start().min(flow.high()));
-        self.head(flow);
+        flow.begin(Role::Table);
+        flow.tagged(Role::Row, |flow| self.head(flow, Some(&Role::Head)));
         // What is higher than a page must be broken all the same.
         let most = flow.high() - height(&self.head) - 4.0;
         for (index, row) in self.rows.iter().enumerate() {
@@ -65,16 +67,20 @@ impl Grid {
             let together = if goes_on(row) { 0.0 } else { together.min(most) };
             for part in parts(row, most) {
                 if flow.need(height(&part).max(together)) {
-                    self.head(flow);
+                    flow.bare(|flow| self.head(flow, None));
                 }
-                self.row(flow, &part, Look::new(TEXT));
-                self.rule(flow, Stroke::solid(Ink::Pale, 0.6));
+                flow.tagged(Role::Row, |flow| {
+                    self.row(flow, &part, Look::new(TEXT), Some(&Role::Cell));
+                    self.rule(flow, Stroke::solid(Ink::Pale, 0.6));
+                });
             }
         }
+        flow.end();
     }
 
-    fn head(&self, flow: &mut Flow) {
-        self.row(flow, &self.head, Look::new(TEXT).bold());
+    /// The names of the columns; once it is part of the table, on further pages it decorates.
+    fn head(&self, flow: &mut Flow, role: Option<&Role>) {
+        self.row(flow, &self.head, Look::new(TEXT).bold(), role);
         self.rule(flow, Stroke::solid(Ink::Black, 0.8));
     }
 
@@ -84,17 +90,23 @@ impl Grid {
         flow.page().line((x, y), (x + wide, y), stroke);
     }
 
-    fn row(&self, flow: &mut Flow, row: &[Vec<String>], look: Look) {
+    fn row(&self, flow: &mut Flow, row: &[Vec<String>], look: Look, role: Option<&Role>) {
         let top = flow.y;
         let mut x = Flow::LEFT;
         for ((cell, width), side) in row.iter().zip(&self.widths).zip(&self.sides) {
             flow.y = top + AIR;
-            for line in cell {
-                match side {
-                    Align::Left => flow.put(x, line, look),
-                    Align::Right => flow.put(x + width, line, look.end()),
+            let lines = |flow: &mut Flow| {
+                for line in cell {
+                    match side {
+                        Align::Left => flow.put(x, line, look),
+                        Align::Right => flow.put(x + width, line, look.end()),
+                    }
+                    flow.y += TEXT * LEADING;
                 }
-                flow.y += TEXT * LEADING;
+            };
+            match role {
+                Some(role) => flow.tagged(role.clone(), lines),
+                None => lines(flow),
             }
             x += width + GAP;
         }

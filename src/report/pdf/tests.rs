@@ -6,6 +6,7 @@ use super::super::doc::{Align, Bar, Block, Doc, NoticeKind, Table};
 use super::super::figure::{Mark, font};
 use super::super::properties::doc;
 use super::flow::pages;
+use super::tags::Role;
 use super::*;
 
 /// All text of the pages, in order.
@@ -117,8 +118,99 @@ fn a_part_begins_a_page_and_the_foot_is_on_every_one() {
     assert_eq!((pages.len(), feet), (3, 3));
 }
 
+/// What is read aloud of a document: what each piece is, and its words.
+fn read(doc: &Doc) -> Vec<(Role, String)> {
+    let sheets = flow::with_full_size(doc, "", &[], Paper::A4);
+    sheets.tags.read(&sheets.pages)
+}
+
+#[test]
+fn what_is_read_aloud_is_in_order_and_says_what_it_is() {
+    let mut table = Table::new([("name", Align::Left), ("number", Align::Right)]);
+    table.rows = vec![vec!["first".to_owned(), "1".to_owned()]];
+    let mut doc = Doc::new("Card");
+    let field = |name: &str, value: &str| (name.to_owned(), value.to_owned());
+    doc.blocks = vec![
+        Block::Fields(vec![field("Vehicle", "van"), field("Plate", "ABC")]),
+        Block::Part("For you".to_owned()),
+        Block::Notice(NoticeKind::Caution, "hot".to_owned()),
+        Block::List { ordered: true, items: vec!["look".to_owned()] },
+        Block::Heading("Readings".to_owned()),
+        Block::Table(table),
+        Block::Bars(vec![Bar { label: "lead".to_owned(), value: 0.5, text: "50 %".to_owned() }]),
+        Block::SignOff(vec!["Customer".to_owned()]),
+    ];
+    let told: Vec<String> = read(&doc)
+        .into_iter()
+        .map(|(role, text)| format!("{:?} {text}", role.standard()).trim_end().to_owned())
+        .collect();
+    insta::assert_snapshot!(told.join("\n"), @r"
+    Document
+    H1 Card
+    L
+    LI
+    Lbl Vehicle
+    LBody van
+    LI
+    Lbl Plate
+    LBody ABC
+    Sect
+    H2 For you
+    P Caution: hot
+    L
+    LI
+    Lbl 1.
+    LBody look
+    H3 Readings
+    Table
+    TR
+    TH name
+    TH number
+    TR
+    TD first
+    TD 1
+    L
+    LI
+    Lbl lead
+    LBody 50 %
+    P Customer date
+    ");
+}
+
+#[test]
+fn of_a_long_table_the_head_is_read_once() {
+    let mut table = Table::new([("name", Align::Left), ("number", Align::Right)]);
+    table.rows = (0..200).map(|n| vec![format!("row{n}"), n.to_string()]).collect();
+    let mut doc = Doc::new("Long");
+    doc.blocks.push(Block::Table(table));
+    let told = read(&doc);
+    let count = |role: &Role| told.iter().filter(|(other, _)| other == role).count();
+    assert_eq!((count(&Role::Row), count(&Role::Head), count(&Role::Cell)), (201, 2, 400));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
+
+    #[test]
+    fn no_word_on_paper_is_left_out_when_it_is_read_aloud(doc in doc()) {
+        let sheets = flow::with_full_size(&doc, "", &[], Paper::A4);
+        for (number, page) in sheets.pages.iter().enumerate() {
+            let mut runs = sheets.tags.of(number).iter().peekable();
+            prop_assert_eq!(runs.peek().map(|run| run.from), Some(0));
+            while let Some(run) = runs.next() {
+                let to = runs.peek().map_or(page.marks.len(), |next| next.from);
+                let texts = page.marks[run.from..to].iter().filter_map(|mark| match mark {
+                    Mark::Text { text, weight, .. } => Some((text, weight)),
+                    _ => None,
+                });
+                for (text, weight) in texts {
+                    // The foot is the last run; a head that comes again is bold.
+                    let again = runs.peek().is_none() || *weight == font::Weight::Bold;
+                    prop_assert!(run.element.is_some() || again, "{}", text);
+                }
+            }
+        }
+    }
 
     #[test]
     fn everything_stands_inside_the_paper(doc in doc(), letter in any::<bool>()) {

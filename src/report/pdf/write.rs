@@ -1,18 +1,21 @@
 //! Pages of marks as a PDF file.
 //!
-//! Of each typeface only the glyphs that are used go in, with their characters beside them so
+//! What decorates is marked as such, all else as a piece of its element in `tags`. Of each typeface only the glyphs that are used go in, with their characters beside them so
 //! that a reader can search. No time and no number of its own: the same pages, the same bytes.
 
 use std::collections::BTreeMap;
 
 use miniz_oxide::deflate::compress_to_vec_zlib;
-use pdf_writer::types::{CidFontType, FontFlags, SystemInfo, UnicodeCmap};
-use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
+use pdf_writer::types::{
+    ArtifactAttachment, ArtifactType, CidFontType, FontFlags, SystemInfo, TabOrder, UnicodeCmap,
+};
+use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Settings, Str, TextStr};
 use subsetter::{GlyphRemapper, subset};
 
 use super::super::figure::font::{self, Weight};
 use super::super::figure::{Anchor, Ink, Mark, Picture, Stroke};
 use super::photos::{self, Placed, Sheets};
+use super::tags::{self, Tags};
 
 const CATALOG: Ref = Ref::new(1);
 const PAGES: Ref = Ref::new(2);
@@ -27,23 +30,33 @@ const SYSTEM: SystemInfo<'_> =
 
 /// Writes the file; one of `full_size` asks viewers not to scale it when they print.
 #[must_use]
-pub(super) fn file(title: &str, sheets: &Sheets, full_size: bool) -> Vec<u8> {
-    let Sheets { pages, photos: placed } = sheets;
+pub(super) fn file(title: &str, sheets: Sheets, full_size: bool) -> Vec<u8> {
+    let Sheets { pages, photos: placed, mut tags } = sheets;
     let mut faces: BTreeMap<Weight, Used> = BTreeMap::new();
-    for page in pages {
+    for page in &pages {
         for mark in &page.marks {
             if let Mark::Text { text, weight, .. } = mark {
-                faces.entry(*weight).or_default().note(text, *weight);
+                let face = faces.entry(*weight).or_default();
+                face.note(text, *weight);
+                face.note(" ", *weight);
             }
         }
     }
-    let mut pdf = Pdf::new();
+    // Nobody reads the objects, and the tree of what is read aloud has hundreds.
+    let mut pdf = Pdf::with_settings(Settings { pretty: false });
     let first_page = FONTS + OF_A_FONT * 2;
     let ids: Vec<Ref> =
-        (0..).zip(pages).map(|(n, _)| Ref::new(first_page + OF_A_PAGE * n)).collect();
+        (0..).zip(&pages).map(|(n, _)| Ref::new(first_page + OF_A_PAGE * n)).collect();
+    let count = i32::try_from(pages.len()).unwrap_or(i32::MAX);
+    let own = first_page + OF_A_PAGE * count;
+    let after = |number: usize| Ref::new(own.saturating_add(i32::try_from(number).unwrap_or(0)));
+    let photo_id = after;
+    let tree = after(placed.len());
     let mut catalog = pdf.catalog(CATALOG);
     catalog.pages(PAGES);
     catalog.lang(TextStr("en"));
+    catalog.mark_info().marked(true);
+    catalog.pair(tags::ROOT, tree);
     let mut preferences = catalog.viewer_preferences();
     preferences.display_doc_title(true);
     if full_size {
@@ -52,10 +65,7 @@ pub(super) fn file(title: &str, sheets: &Sheets, full_size: bool) -> Vec<u8> {
     preferences.finish();
     catalog.finish();
     pdf.document_info(INFO).title(TextStr(title)).producer(TextStr("oddpot"));
-    let count = i32::try_from(pages.len()).unwrap_or(i32::MAX);
     pdf.pages(PAGES).kids(ids.iter().copied()).count(count);
-    let own = first_page + OF_A_PAGE * count;
-    let photo_id = |number: usize| Ref::new(own.saturating_add(i32::try_from(number).unwrap_or(0)));
     for ((index, page), &id) in pages.iter().enumerate().zip(&ids) {
         let here: Vec<(usize, &Placed)> =
             placed.iter().enumerate().filter(|(_, photo)| photo.page == index).collect();
@@ -63,6 +73,8 @@ pub(super) fn file(title: &str, sheets: &Sheets, full_size: bool) -> Vec<u8> {
         let mut object = pdf.page(id);
         object.parent(PAGES).media_box(Rect::new(0.0, 0.0, real(page.width), real(page.height)));
         object.contents(content_id);
+        object.struct_parents(i32::try_from(index).unwrap_or(i32::MAX));
+        object.tab_order(TabOrder::StructureOrder);
         let mut resources = object.resources();
         let mut fonts = resources.fonts();
         for &weight in faces.keys() {
@@ -78,12 +90,16 @@ pub(super) fn file(title: &str, sheets: &Sheets, full_size: bool) -> Vec<u8> {
         }
         resources.finish();
         object.finish();
-        let content = compress_to_vec_zlib(&content(page, &faces, &here), LEVEL);
+        let content = content(index, page, &faces, &here, &mut tags);
+        let content = compress_to_vec_zlib(&content, LEVEL);
         pdf.stream(content_id, &content).filter(Filter::FlateDecode);
     }
     for (number, photo) in placed.iter().enumerate() {
         photos::embed(&mut pdf, photo_id(number), &photo.raster);
     }
+    let papers: Vec<(Ref, f64)> =
+        ids.iter().copied().zip(pages.iter().map(|page| page.height)).collect();
+    tags.write(&mut pdf, tree, &papers);
     for (weight, used) in &faces {
         embed(&mut pdf, *weight, used);
     }
@@ -177,35 +193,81 @@ fn embed(pdf: &mut Pdf, weight: Weight, used: &Used) {
     stream.pair(Name(b"Length1"), i32::try_from(bytes.len()).unwrap_or(i32::MAX));
 }
 
-/// The drawing of a page.
-fn content(page: &Picture, faces: &BTreeMap<Weight, Used>, here: &[(usize, &Placed)]) -> Vec<u8> {
+/// The drawing of a page, each piece of it marked as part of its element.
+fn content(
+    number: usize,
+    page: &Picture,
+    faces: &BTreeMap<Weight, Used>,
+    here: &[(usize, &Placed)],
+    tags: &mut Tags,
+) -> Vec<u8> {
     let mut out = Content::new();
-    for (number, photo) in here {
-        photos::draw(&mut out, *number, photo, page.height);
+    let mut piece = 0;
+    for (photo, placed) in here {
+        begin(&mut out, placed.element, (number, &mut piece), tags);
+        photos::draw(&mut out, *photo, placed, page.height);
+        out.end_marked_content();
     }
+    let runs = tags.of(number).to_vec();
+    for (index, run) in runs.iter().enumerate() {
+        let to = runs.get(index + 1).map_or(page.marks.len(), |next| next.from);
+        let marks = page.marks.get(run.from..to).unwrap_or_default();
+        if marks.is_empty() {
+            continue;
+        }
+        match run.element {
+            Some(element) => begin(&mut out, element, (number, &mut piece), tags),
+            None => decorates(&mut out, index + 1 == runs.len()),
+        }
+        draw(&mut out, page, marks, faces);
+        out.end_marked_content();
+    }
+    out.finish().into_vec()
+}
+
+/// Begins a piece of an element.
+fn begin(out: &mut Content, element: usize, (page, piece): (usize, &mut i32), tags: &mut Tags) {
+    tags.piece(element, page, *piece);
+    let kind = tags.elements[element].role.standard().to_name();
+    out.begin_marked_content_with_properties(kind).properties().identify(*piece);
+    *piece += 1;
+}
+
+/// Begins what only decorates; the foot of the page belongs to the paper.
+fn decorates(out: &mut Content, foot: bool) {
+    let mut mark = out.begin_marked_content_with_properties(Name(b"Artifact"));
+    let mut artifact = mark.properties().artifact();
+    if foot {
+        artifact.kind(ArtifactType::Pagination).attached([ArtifactAttachment::Bottom]);
+    } else {
+        artifact.kind(ArtifactType::Layout);
+    }
+}
+
+fn draw(out: &mut Content, page: &Picture, marks: &[Mark], faces: &BTreeMap<Weight, Used>) {
     let up = |down: f64| real(page.height - down);
-    for mark in &page.marks {
+    for (index, mark) in marks.iter().enumerate() {
         match mark {
             Mark::Rect { x, y: top, w, h, fill, line } => {
-                let look = look(&mut out, *fill, *line);
+                let look = look(out, *fill, *line);
                 out.rect(real(*x), up(top + h), real(*w), real(*h));
-                paint(&mut out, look);
+                paint(out, look);
             }
             Mark::Circle { x, y: middle, r, fill, line } => {
-                let look = look(&mut out, *fill, *line);
-                circle(&mut out, real(*x), up(*middle), real(*r));
-                paint(&mut out, look);
+                let look = look(out, *fill, *line);
+                circle(out, real(*x), up(*middle), real(*r));
+                paint(out, look);
             }
             Mark::Line { points, stroke } => {
-                let look = look(&mut out, None, Some(*stroke));
-                path(&mut out, points, up);
-                paint(&mut out, look);
+                let look = look(out, None, Some(*stroke));
+                path(out, points, up);
+                paint(out, look);
             }
             Mark::Area { points, fill } => {
-                let look = look(&mut out, Some(*fill), None);
-                path(&mut out, points, up);
+                let look = look(out, Some(*fill), None);
+                path(out, points, up);
                 out.close_path();
-                paint(&mut out, look);
+                paint(out, look);
             }
             Mark::Text { x, y: base, text, size, weight, anchor, ink } => {
                 let Some(used) = faces.get(weight) else { continue };
@@ -219,11 +281,15 @@ fn content(page: &Picture, faces: &BTreeMap<Weight, Used>, here: &[(usize, &Plac
                 let [r, g, b] = rgb(*ink);
                 out.set_fill_rgb(r, g, b);
                 out.next_line(real(left), up(*base));
-                out.show(Str(&used.encoded(text, *weight))).end_text();
+                let mut glyphs = used.encoded(text, *weight);
+                // Lines of one text are words apart also for who does not see them below each other.
+                if matches!(marks.get(index + 1), Some(Mark::Text { .. })) {
+                    glyphs.extend(used.encoded(" ", *weight));
+                }
+                out.show(Str(&glyphs)).end_text();
             }
         }
     }
-    out.finish().into_vec()
 }
 
 /// Sets shades and line; says what is to be painted.
