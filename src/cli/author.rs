@@ -66,6 +66,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         height: HEIGHT,
         style: if colour { Style::Colour } else { Style::Plain },
         now: &now,
+        local: &context.local,
         again: "oddpot knowledge new",
         purpose: Purpose::Complaint,
         medium: Medium::Terminal,

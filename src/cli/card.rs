@@ -135,6 +135,7 @@ pub(super) fn page(context: &Context, view: &View, letterhead: &Letterhead) -> (
         limits: limits.as_ref(),
         spent: minutes_spent(knowledge, &view.journal),
         letterhead,
+        local: &context.local,
     };
     let scale = context.scale();
     (report::card(&input, scale), Card::of(&input, scale))

@@ -81,7 +81,8 @@ pub(super) fn run(
         let letterhead = letterhead::read(context);
         let (usual, limits) = (usual.as_slice(), set.as_ref());
         let journal = &view.journal;
-        let input = CommissionInput { about, journal, usual, limits, letterhead: &letterhead };
+        let (letterhead, local) = (&letterhead, &context.local);
+        let input = CommissionInput { about, journal, usual, limits, letterhead, local };
         return put(context, &report::commission_sheet(&input), &args.form);
     }
     let (told, foot, name) = (BTreeSet::new(), context.foot(), quote(job));
@@ -116,7 +117,7 @@ fn guided(context: &Context, answers: Option<&Path>) -> Result<Answer, Failure> 
 
 /// The job as commissioning looks at it.
 fn about<'a>(
-    context: &Context,
+    context: &'a Context,
     view: &'a View,
     diagnosis: &'a Diagnosis<'_>,
     found: &'a Commission,
@@ -127,6 +128,7 @@ fn about<'a>(
             timeline: &view.timeline,
             assessment: &diagnosis.assessment,
             scale: context.scale(),
+            local: &context.local,
         },
         found,
         vehicle: &view.journal.head.vehicle,

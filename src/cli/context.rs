@@ -25,7 +25,7 @@ use crate::knowledge::embedded::embedded;
 use crate::knowledge::finding::{Finding, any_error, render};
 use crate::knowledge::{SourceText, load};
 use crate::names::nearest;
-use crate::report::{self, Doc, Style, text};
+use crate::report::{self, Doc, LocalTime, Style, text};
 use crate::units::{Celsius, Scale};
 
 /// What was said for all commands alike.
@@ -51,6 +51,8 @@ pub(crate) struct Context {
     pub(crate) now: Timestamp,
     /// The clock goes on; else the time was told.
     pub(crate) ticking: bool,
+    /// The clock by which pages show times.
+    pub(crate) local: LocalTime,
     /// Cells in a line of text.
     pub(crate) width: usize,
     /// The entry in whose place the next one is to stand.
@@ -109,6 +111,7 @@ impl Context {
             memory: Remember::Off,
             now: Timestamp::UNIX_EPOCH,
             ticking: false,
+            local: LocalTime::default(),
             width: 80,
             correcting: None,
             kept: Rc::default(),

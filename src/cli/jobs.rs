@@ -28,7 +28,7 @@ pub(super) fn run(context: &Context) -> Result<Answer, Failure> {
         })
         .collect();
     let document = json!({"jobs": lines.iter().map(line).collect::<Vec<Value>>()});
-    Ok(Answer::new(context.page(&report::jobs(&lines)), document))
+    Ok(Answer::new(context.page(&report::jobs(&lines, &context.local)), document))
 }
 
 fn line(line: &JobLine) -> Value {

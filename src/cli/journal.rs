@@ -18,7 +18,7 @@ pub(super) struct Args {
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let (view, note) = context.view_anyway(&args.job)?;
-    let doc = report::journal(&view.knowledge, &view.journal, context.scale());
+    let doc = report::journal(&view.knowledge, &view.journal, context.scale(), &context.local);
     let unknown = view.timeline.unknown.iter().map(|(number, id)| {
         format!("entry {number} is not used: the knowledge base has no `{id}`")
     });

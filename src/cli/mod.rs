@@ -85,10 +85,12 @@ use std::str::FromStr;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 
 use self::answer::Answer;
 use self::context::{Context, quote};
 use self::failure::Failure;
+use crate::report::LocalTime;
 use crate::units::Scale;
 
 /// Find out why one cylinder reads a different temperature, in the least time
@@ -215,6 +217,7 @@ fn run(arguments: &[OsString]) -> u8 {
         // Entries show whole seconds; more digits would only clutter the file.
         now: args.common.now.unwrap_or_else(clock),
         ticking: args.common.now.is_none(),
+        local: LocalTime::of(TimeZone::try_system().unwrap_or(TimeZone::UTC)),
         width: terminal_size::terminal_size()
             .map_or(80, |(width, _)| usize::from(width.0).min(100)),
         correcting: None,

@@ -123,7 +123,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let mut doc = if whole {
         report::next(knowledge, timeline, assessment, &advice, &job, scale)
     } else {
-        let known = report::Known { knowledge, timeline, assessment, scale };
+        let local = &context.local;
+        let known = report::Known { knowledge, timeline, assessment, scale, local };
         let (told, foot) = (BTreeSet::new(), context.foot());
         // What the time is good for has its own lines.
         let lines = report::LINES - if args.within.is_some() { 5 } else { 0 };

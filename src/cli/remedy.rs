@@ -53,7 +53,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let said = format!("{} at {place} remedied: {}", cause.name, remedy.what);
     let what = What::Remedy { cause: cause.id.clone(), place };
     let history = timeline.history.as_ref();
-    let before = history.and_then(|history| report::came_back(history, &cause.id, place));
+    let before =
+        history.and_then(|history| report::came_back(history, &cause.id, place, &context.local));
     let next = format!("take readings, then `oddpot verify {}`", quote(&args.job));
     Ok(work
         .enter(format!("remedy {id}{whereto}"), what, &said)?

@@ -120,7 +120,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         .iter()
         .map(|f| report::FoundLine { name: f.name.clone(), job: &f.brief, far: f.far })
         .collect();
-    let doc = report::search(&knowledge, &lines, (all, looked_at));
+    let doc = report::search(&knowledge, &lines, (all, looked_at), &context.local);
     let document = json!({
         "looked_at": looked_at,
         "found": all,

@@ -73,6 +73,7 @@ fn asked(context: &Context, answers: Option<&Path>, purpose: Purpose) -> Result<
         height: HEIGHT,
         style: if colour { Style::Colour } else { Style::Plain },
         now: &now,
+        local: &context.local,
         again: &again,
         purpose,
         medium: Medium::Terminal,

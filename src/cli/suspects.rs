@@ -22,14 +22,15 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let assessment = diagnosis::assess(knowledge, timeline);
     let scale = context.scale();
     let doc = if context.detail {
-        let mut doc = report::suspects(knowledge, timeline, &assessment, scale);
+        let mut doc = report::suspects(knowledge, timeline, &assessment, (scale, &context.local));
         let moments = diagnosis::course(knowledge, timeline, &assessment);
         if let Some(course) = report::course(knowledge, timeline, &moments) {
             doc.blocks.push(report::Block::Figures(vec![course]));
         }
         doc
     } else {
-        let known = report::Known { knowledge, timeline, assessment: &assessment, scale };
+        let local = &context.local;
+        let known = report::Known { knowledge, timeline, assessment: &assessment, scale, local };
         let next = format!("What to do: `oddpot next {}`. {}", quote(&args.job), context.foot());
         report::suspects_at_a_glance(&known, report::LINES, &next)
     };

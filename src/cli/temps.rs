@@ -13,6 +13,7 @@ use super::json;
 use super::log_args::LogArgs;
 use super::{named, texts};
 use crate::engine::{ProbeSite, RunningPoint};
+use crate::heat;
 use crate::job::entry::{Reading, What};
 use crate::job::typed::{self, NOT_SOAKED, hot_for_cold_soak};
 use crate::report;
@@ -131,6 +132,15 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             .hint("look at the running point, the scale (`--units`) and the box")
             .hint(AS_TYPED));
     }
+    let journal = work.held.journal();
+    if !args.as_typed
+        && let Some(earlier) = typed::other_scale(journal, &what, scale, number)
+    {
+        let why = typed::on_the_other(scale, earlier);
+        return Err(Failure::usage(format!("{why}: nothing was entered"))
+            .hint("`--units c` or `--units f` says the scale of all numbers")
+            .hint(AS_TYPED));
+    }
     let same = work.held.journal().same_as(&what).filter(|same| *same != number);
     let same = same.map(|same| {
         format!(
@@ -140,7 +150,23 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     });
     let understood = report::entry_text(&work.knowledge, &what, scale);
     let entered = work.enter_beside(typed, what, &said, air)?;
-    Ok(with_verdict(entered, &work, (number, scale), &understood).notes(notes).notes(same))
+    let notes = notes.into_iter().chain(same).chain(all_hot(&work, number, &args.job));
+    Ok(with_verdict(entered, &work, (number, scale), &understood).notes(notes))
+}
+
+/// A remark when every display of a set just entered is too hot: then it is likelier the scale.
+fn all_hot(work: &Work, number: usize, job: &str) -> Option<String> {
+    let set = work.timeline.sets.iter().find(|set| set.entry == number)?;
+    let numbers = set.readings.iter().filter(|reading| reading.middle().is_some()).count();
+    let heat = heat::judge(&work.knowledge, &work.timeline)?;
+    let all = heat.at == Some(set.at) && heat.readings.len() == numbers && numbers > 1;
+    all.then(|| {
+        format!(
+            "every display is that hot: if the numbers are °F, type `oddpot undo {}` and enter them with \
+             `--units f`",
+            quote(job)
+        )
+    })
 }
 
 /// The air beside a cold engine, where it was said.

@@ -10,7 +10,7 @@ use inquire::ui::{RenderConfig, Styled};
 use inquire::{InquireError, MultiSelect, Select};
 
 use super::line_prompt::{self, Ended};
-use crate::session::{Asked, Asker, Line, Stop, short};
+use crate::session::{Asked, Asker, Line, Stop, marked, short};
 
 /// Options shown at once, so that question, options and help fit 24 lines.
 const WINDOW: usize = 14;
@@ -81,9 +81,10 @@ impl Asker for Terminal {
     }
 
     fn choose_many(&mut self, question: &str, options: &[String]) -> Asked<Vec<usize>> {
-        let taken = |options: &[ListOption<&String>]| match options.len() {
-            0 => "none".to_owned(),
-            n => format!("{n} marked"),
+        let room = self.room_behind(question);
+        let taken = |options: &[ListOption<&String>]| {
+            let names: Vec<&str> = options.iter().map(|option| option.value.as_str()).collect();
+            marked(&names, room)
         };
         MultiSelect::new(question, options.to_vec())
             .with_page_size(WINDOW)

@@ -41,7 +41,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     };
     let listed: Vec<(String, &Journal)> = jobs.iter().map(|(n, j)| (n.clone(), j)).collect();
     let found = record(&knowledge, &args.name, &latest.head.engine, &listed, just_after(context));
-    let page = report::vehicle(&knowledge, &latest.head.vehicle, &found, context.scale());
+    let page =
+        report::vehicle(&knowledge, &latest.head.vehicle, &found, context.scale(), &context.local);
     Ok(Answer::new(context.page(&page), document(&knowledge, &found)))
 }
 
@@ -102,8 +103,9 @@ pub(super) fn history(
         report::words::count(used, "set", "sets"),
         super::context::quote(vehicle)
     )];
-    notes.extend(report::fitted_before(&found.history));
-    notes.extend(report::last_time(knowledge, &found.history));
+    let local = &context.local;
+    notes.extend(report::fitted_before(&found.history, local));
+    notes.extend(report::last_time(knowledge, &found.history, local));
     notes.extend(
         found
             .drifts

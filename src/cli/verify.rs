@@ -24,7 +24,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let diagnosis = diagnosis::diagnose(knowledge, timeline);
     let verification = plan::verify(&diagnosis);
     let (assessment, scale) = (&diagnosis.assessment, context.scale());
-    let known = report::Known { knowledge, timeline, assessment, scale };
+    let local = &context.local;
+    let known = report::Known { knowledge, timeline, assessment, scale, local };
     let doc = report::verify_at_a_glance(&known, &verification, "");
     Ok(Answer::new(
         context.page(&doc),

@@ -6,7 +6,7 @@
 use thiserror::Error;
 
 use super::check::EntryError;
-use super::entry::Reading;
+use super::entry::{Journal, Reading, What};
 use crate::readings::outlier::median;
 use crate::units::{Celsius, Scale, UnitError};
 
@@ -119,6 +119,53 @@ pub fn mixed<S: AsRef<str>>(typed: &[S], scale: Scale) -> Option<String> {
     ))
 }
 
+/// How near two readings of one display at one running point are at most, as a share, when only the scale was
+/// mistaken: an engine is not held the same twice. °C and °F lie apart by more than half of either.
+const ALIKE: f64 = 0.15;
+
+/// An earlier set of the same running point to which every display would be near if these had been typed on
+/// the other scale, while on this one all are far off: its entry. `but` is left out, as it is to be replaced.
+#[must_use]
+pub fn other_scale(journal: &Journal, what: &What, scale: Scale, but: usize) -> Option<usize> {
+    let What::Temps { at, site, readings, .. } = what else { return None };
+    let standing = journal.standing();
+    let (number, earlier) =
+        standing.iter().rev().find_map(|(number, entry)| match &entry.what {
+            What::Temps { at: a, site: s, readings, .. }
+                if (a, s) == (at, site) && *number != but =>
+            {
+                Some((*number, readings))
+            }
+            _ => None,
+        })?;
+    let swapped = |t: f64| match scale {
+        Scale::Celsius => (t - 32.0) / 1.8,
+        Scale::Fahrenheit => t * 1.8 + 32.0,
+    };
+    let near = |a: f64, b: f64| (a - b).abs() <= ALIKE * b.abs();
+    let pairs: Vec<(f64, f64)> = readings
+        .iter()
+        .zip(earlier)
+        .filter_map(|(new, old)| Some((new.middle()?, old.middle()?)))
+        .collect();
+    let mistaken = pairs.iter().all(|&(new, old)| near(swapped(new), old) && !near(new, old));
+    (pairs.len() >= 2 && mistaken).then_some(number)
+}
+
+/// What is said of readings that are like those of an entry on the other scale.
+#[must_use]
+pub fn on_the_other(scale: Scale, entry: usize) -> String {
+    let other = match scale {
+        Scale::Celsius => Scale::Fahrenheit,
+        Scale::Fahrenheit => Scale::Celsius,
+    };
+    format!(
+        "as {} all displays are far from entry {entry}, as {} they would be like it",
+        scale.sign(),
+        other.sign()
+    )
+}
+
 /// The values of a line; a unit that stands alone belongs to the number before it.
 #[must_use]
 pub fn parted(line: &str) -> Vec<String> {
@@ -162,7 +209,7 @@ pub fn reading(typed: &str, scale: Scale) -> Result<Reading, ValueError> {
     let dashes = text.chars().count() > 1 && text.chars().all(|c| matches!(c, '-' | '−'));
     match text.as_str() {
         _ if dashes => return Ok(Reading::Open),
-        "open" | "ol" | "o.l." | "o.l" => return Ok(Reading::Open),
+        "open" | "ol" | "o.l." | "o.l" | "err" | "error" | "n/a" => return Ok(Reading::Open),
         "stuck" => return Ok(Reading::Stuck),
         "falling" => return Ok(Reading::Falling),
         _ => {}

@@ -13,7 +13,7 @@ use crate::units::Scale;
 
 use super::doc::{Block, Doc, NoticeKind};
 use super::screen::Screen;
-use super::{heat, memory, next, steps, suspects, terms, typed_lines, vehicle, words};
+use super::{LocalTime, heat, memory, next, steps, suspects, terms, typed_lines, vehicle, words};
 
 /// Suspects that get a bar, and fewer where room is short.
 const SHOWN: (usize, usize) = (6, 3);
@@ -44,6 +44,8 @@ pub struct Known<'a> {
     pub assessment: &'a Assessment,
     /// Of what is shown.
     pub scale: Scale,
+    /// The clock by which days are shown.
+    pub local: &'a LocalTime,
 }
 
 /// What to do next: verdict, step, how, how to record it.
@@ -69,7 +71,7 @@ pub fn step_at_a_glance(known: &Known<'_>, choice: &Choice, room: &Room<'_>) -> 
 /// The suspects: verdict, the likeliest, what the displays show.
 #[must_use]
 pub fn suspects_at_a_glance(known: &Known<'_>, lines: usize, foot: &str) -> Doc {
-    let &Known { knowledge, timeline, assessment, scale } = known;
+    let &Known { knowledge, timeline, assessment, scale, local } = known;
     let mut screen = Screen::new("Suspects");
     screen.must(|doc| doc.first(heat::heat_notice(knowledge, timeline, scale)));
     verdict(&mut screen, known);
@@ -77,7 +79,7 @@ pub fn suspects_at_a_glance(known: &Known<'_>, lines: usize, foot: &str) -> Doc 
     let bars = |shown| suspects::bars(knowledge, timeline, assessment, (shown, FLOOR));
     screen.must(|doc| doc.blocks.push(Block::Bars(bars(SHOWN.0))));
     screen.or(|doc| doc.blocks.push(Block::Bars(bars(SHOWN.1))));
-    for comeback in vehicle::comebacks(knowledge, timeline, assessment) {
+    for comeback in vehicle::comebacks(knowledge, timeline, assessment, local) {
         screen.may(1, |doc| doc.notice(NoticeKind::Doubt, words::sentence(&comeback)));
     }
     let newest = newest(timeline, knowledge, scale);

@@ -3,6 +3,7 @@
 use crate::engine::RunningPoint;
 use crate::heat::{self, Heat, Hot, Reason, Verdict};
 use crate::job::complaint::Does;
+use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
 use crate::knowledge::Knowledge;
 use crate::readings::outlier::median;
@@ -60,6 +61,11 @@ pub fn compared(
     scale: Scale,
 ) -> Option<String> {
     let (display, by, odd) = farthest(knowledge, timeline, entry)?;
+    let set = timeline.sets.iter().find(|set| set.entry == entry)?;
+    if let Some(Reading::Erratic { lo, hi }) = set.readings.get(usize::from(display - 1)) {
+        let size = words::difference(hi.value() - lo.value(), scale);
+        return Some(format!("display {display} jumps by {}", size.trim_start_matches('+')));
+    }
     let way = if by > 0.0 { "above" } else { "below" };
     let size = words::difference(by.abs(), scale);
     let size = size.trim_start_matches('+');

@@ -5,7 +5,7 @@ use jiff::Timestamp;
 use crate::job::timeline::Standing;
 
 use super::doc::{Align, Doc, Table};
-use super::{terms, words};
+use super::{LocalTime, terms};
 
 /// One job of a store.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,7 +33,7 @@ pub struct JobAbout {
 
 /// All jobs, a row each, in the order given.
 #[must_use]
-pub fn jobs(lines: &[JobLine]) -> Doc {
+pub fn jobs(lines: &[JobLine], local: &LocalTime) -> Doc {
     let mut doc = Doc::new("Jobs");
     if lines.is_empty() {
         doc.para("There are no jobs yet.");
@@ -50,7 +50,7 @@ pub fn jobs(lines: &[JobLine]) -> Doc {
         table.rows.push(match &line.about {
             Ok(about) => vec![
                 line.name.clone(),
-                words::moment(about.opened).chars().take(10).collect(),
+                local.day(about.opened),
                 terms::standing(about.standing).to_owned(),
                 about.entries.to_string(),
                 about.vehicle.clone(),

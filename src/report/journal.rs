@@ -1,5 +1,7 @@
 //! The journal as a page, and one entry as a line.
 
+use jiff::Timestamp;
+
 use crate::diagnosis::{CauseRef, Fault};
 use crate::engine::{Cylinder, ProbeSite};
 use crate::job::entry::{Fate, Journal, What};
@@ -8,27 +10,29 @@ use crate::knowledge::{CANNOT, Knowledge};
 use crate::units::Scale;
 
 use super::doc::{Align, Doc, Table};
-use super::{complaint, terms, words};
+use super::{LocalTime, complaint, terms, words};
 
 /// Every entry in order; those taken back are marked and stay.
 #[must_use]
-pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale) -> Doc {
+pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale, local: &LocalTime) -> Doc {
     let mut doc = Doc::new("Journal");
     doc.fields([
-        ("Opened", format!("{} UTC", words::moment(journal.head.opened))),
+        ("Opened", local.moment(journal.head.opened)),
         ("Vehicle", journal.head.vehicle.clone()),
         ("Complaint", journal.head.complaint.clone()),
         ("It is about", complaint::about(knowledge, &journal.head.details)),
         ("Builder's limit", complaint::limit(&journal.head.details, scale)),
     ]);
     let fates = journal.fates();
+    let times: Vec<Timestamp> = journal.entries.iter().map(|entry| entry.time).collect();
+    let (when, times) = local.column(&times);
     let mut table = Table::new([
         ("no", Align::Right),
-        ("time, UTC", Align::Left),
+        (when.as_str(), Align::Left),
         ("what", Align::Left),
         ("", Align::Left),
     ]);
-    for (number, entry) in (1..).zip(&journal.entries) {
+    for ((number, entry), time) in (1..).zip(&journal.entries).zip(times) {
         let instead = entry
             .instead
             .map_or_else(String::new, |earlier| format!(" (instead of entry {earlier})"));
@@ -37,7 +41,7 @@ pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale) -> Doc {
         });
         table.rows.push(vec![
             number.to_string(),
-            words::moment(entry.time),
+            time,
             entry_text(knowledge, &entry.what, scale) + &air + &instead,
             match fates[number - 1] {
                 Fate::Stands => String::new(),

@@ -21,7 +21,7 @@ use super::figure::{
 use super::{steps, terms, words};
 
 /// Natural spreads on either side of the middle that healthy displays keep within, 19 of 20 times.
-const BAND: f64 = 2.0;
+pub(super) const BAND: f64 = 2.0;
 /// Suspects whose course is drawn.
 const SUSPECTS: usize = 5;
 /// An outcome that is rarer is left out of the plan's picture; the page of the step has all.

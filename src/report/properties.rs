@@ -10,7 +10,7 @@ use crate::units::Scale;
 use super::doc::{Align, Bar, Block, Doc, Image, NoticeKind, Photograph, Table};
 use super::figure::tests::figure;
 use super::style::Style;
-use super::{CardInput, JobAbout, JobLine, Letterhead, markdown, sample, text};
+use super::{CardInput, JobAbout, JobLine, Letterhead, LocalTime, markdown, sample, text};
 
 /// Text as a customer, a file or an attacker might give it.
 fn foreign() -> impl Strategy<Value = String> {
@@ -149,6 +149,7 @@ proptest! {
             limits: None,
             spent: sample::cost(1.0, 2.0, 3.0),
             letterhead: &Letterhead::default(),
+            local: &LocalTime::default(),
         };
         let about = JobAbout {
             opened: journal.head.opened,
@@ -160,8 +161,8 @@ proptest! {
         let line = JobLine { name: job.clone(), about: Ok(about) };
         for doc in [
             super::card(&input, Scale::Celsius),
-            super::jobs(&[line]),
-            super::journal(&knowledge, &journal, Scale::Celsius),
+            super::jobs(&[line], &LocalTime::default()),
+            super::journal(&knowledge, &journal, Scale::Celsius, &LocalTime::default()),
             super::next(&knowledge, &timeline, &assessment, &advice, &job, Scale::Celsius),
         ] {
             check_text(&text::render(&doc, 60, Style::Plain), 60)?;

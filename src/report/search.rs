@@ -6,7 +6,7 @@ use crate::knowledge::Knowledge;
 use crate::search::Before;
 
 use super::doc::{Align, Doc, Table};
-use super::{terms, words};
+use super::{LocalTime, terms, words};
 
 /// A job that was found.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +25,7 @@ pub fn search(
     knowledge: &Knowledge,
     lines: &[FoundLine<'_>],
     (found, looked_at): (usize, usize),
+    local: &LocalTime,
 ) -> Doc {
     let mut doc = Doc::new("Jobs found");
     let of = words::count(looked_at, "job", "jobs");
@@ -45,7 +46,7 @@ pub fn search(
         ("vehicle", Align::Left),
         ("complaint", Align::Left),
         ("remedied", Align::Left),
-        ("standing", Align::Left),
+        ("status", Align::Left),
     ];
     if like {
         columns.push(("distance", Align::Right));
@@ -62,7 +63,7 @@ pub fn search(
         }
         let mut row = vec![
             line.name.clone(),
-            words::moment(job.opened).chars().take(10).collect(),
+            local.day(job.opened),
             job.vehicle.clone(),
             job.complaint.clone(),
             remedied,

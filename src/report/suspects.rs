@@ -11,7 +11,7 @@ use crate::readings::outlier::odd_one::SelfScaled;
 use crate::units::Scale;
 
 use super::doc::{Bar, Block, Doc, NoticeKind};
-use super::{heat, memory, readings, steps, terms, vehicle, words};
+use super::{LocalTime, heat, memory, readings, steps, terms, vehicle, words};
 
 /// Suspects that get a bar of their own.
 const SHOWN: usize = 8;
@@ -33,7 +33,7 @@ pub fn suspects(
     knowledge: &Knowledge,
     timeline: &Timeline,
     assessment: &Assessment,
-    scale: Scale,
+    (scale, local): (Scale, &LocalTime),
 ) -> Doc {
     let mut doc = Doc::new("Suspects");
     doc.first(heat::heat_notice(knowledge, timeline, scale));
@@ -42,7 +42,7 @@ pub fn suspects(
         doc.notice(NoticeKind::Doubt, unexplained(assessment));
     }
     doc.blocks.push(Block::Bars(bars(knowledge, timeline, assessment, (SHOWN, 0.0))));
-    for comeback in vehicle::comebacks(knowledge, timeline, assessment) {
+    for comeback in vehicle::comebacks(knowledge, timeline, assessment, local) {
         doc.notice(NoticeKind::Doubt, words::sentence(&comeback));
     }
     let sets = timeline.sets.len();
@@ -147,8 +147,12 @@ pub fn verdict(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessme
             .to_owned();
     }
     if steps::remedied(timeline) && assessment.present < 0.5 {
+        // One that is put right says nothing of the display that still stands off.
+        let other = assessment.odd_display.map_or_else(String::new, |n| {
+            format!(" But display {n} still reads unlike the others.")
+        });
         return format!(
-            "The fault is gone as far as the readings tell: {}.",
+            "The fault is gone as far as the readings tell: {}.{other}",
             words::chance(1.0 - assessment.present)
         );
     }
@@ -182,7 +186,10 @@ pub fn verdict(knowledge: &Knowledge, timeline: &Timeline, assessment: &Assessme
         );
     }
     let sure = words::upper_first(words::surely(chain.max(engine)));
-    let answer = if (chain - engine).abs() < 0.1 {
+    let answer = if both > chain.max(engine) {
+        let sure = words::upper_first(words::surely(both));
+        format!("{sure} two things are wrong, a number and the engine")
+    } else if (chain - engine).abs() < 0.1 {
         "Can't tell yet whether the number or the engine is wrong".to_owned()
     } else if chain.max(engine) < LEANING {
         let (more, less) = if chain > engine { ("number", "engine") } else { ("engine", "number") };
@@ -230,7 +237,7 @@ pub(super) fn bars(
         .map(|s| (terms::fault_now(knowledge, timeline, s.fault), s.probability))
         .collect();
     if assessment.healthy > 0.0 {
-        all.push(("Nothing wrong".to_owned(), assessment.healthy));
+        all.push(("Usual scatter".to_owned(), assessment.healthy));
     }
     all.sort_by(|a, b| by_chance(b.1, a.1));
     let bar = |label: String, value: f64| Bar { label, value, text: words::chance(value) };

@@ -9,16 +9,17 @@ use crate::units::Scale;
 use crate::vehicle::{Drift, Record};
 
 use super::doc::{Align, Doc, NoticeKind, Table};
-use super::{terms, words};
-
-/// A date without its time.
-fn date(time: jiff::Timestamp) -> String {
-    words::moment(time).chars().take(10).collect()
-}
+use super::{LocalTime, terms, words};
 
 /// The page of a vehicle.
 #[must_use]
-pub fn vehicle(knowledge: &Knowledge, name: &str, record: &Record, scale: Scale) -> Doc {
+pub fn vehicle(
+    knowledge: &Knowledge,
+    name: &str,
+    record: &Record,
+    scale: Scale,
+    local: &LocalTime,
+) -> Doc {
     let mut doc = Doc::new(format!("Vehicle: {name}"));
     let history = &record.history;
     let used: usize = history.visits.iter().map(|visit| visit.sets).sum();
@@ -26,13 +27,13 @@ pub fn vehicle(knowledge: &Knowledge, name: &str, record: &Record, scale: Scale)
         ("Jobs", words::count(history.visits.len(), "job", "jobs")),
         ("Healthy readings", words::count(used, "set counts", "sets count")),
         ("Other engine", record.other_engines.join(", ")),
-        ("Commissioned", history.commissioned.map_or_else(String::new, date)),
+        ("Commissioned", history.commissioned.map_or_else(String::new, |on| local.day(on))),
         ("Known as fitted", as_fitted(history)),
     ]);
     doc.heading("Visits");
-    doc.table(visits(knowledge, &history.visits, true));
+    doc.table(visits(knowledge, &history.visits, true, local));
     for (cause, list) in &record.comebacks {
-        doc.notice(NoticeKind::Doubt, comeback(knowledge, history, cause, list));
+        doc.notice(NoticeKind::Doubt, comeback(knowledge, history, (cause, list), local));
     }
     if history.usual.is_empty() {
         doc.para(
@@ -42,7 +43,7 @@ pub fn vehicle(knowledge: &Knowledge, name: &str, record: &Record, scale: Scale)
         return doc;
     }
     usual(&mut doc, &history.usual, scale);
-    drift(&mut doc, &record.drifts, scale);
+    drift(&mut doc, &record.drifts, scale, local);
     doc
 }
 
@@ -67,25 +68,27 @@ fn as_fitted(history: &History) -> String {
 
 /// What a job is told of the fitting when it is opened, if anything of that still holds.
 #[must_use]
-pub fn fitted_before(history: &History) -> Option<String> {
+pub fn fitted_before(history: &History, local: &LocalTime) -> Option<String> {
     let known = as_fitted(history);
     match (history.commissioned, known.is_empty()) {
-        (Some(on), true) => Some(format!("commissioned on {}", date(on))),
-        (Some(on), false) => Some(format!("commissioned on {}; known since: {known}", date(on))),
+        (Some(on), true) => Some(format!("commissioned on {}", local.day(on))),
+        (Some(on), false) => {
+            Some(format!("commissioned on {}; known since: {known}", local.day(on)))
+        }
         (None, false) => Some(format!("known from an earlier visit: {known}")),
         (None, true) => None,
     }
 }
 
 /// The visits; with how far each cause was believed, where that is wanted.
-fn visits(knowledge: &Knowledge, visits: &[Visit], believed: bool) -> Table {
+fn visits(knowledge: &Knowledge, visits: &[Visit], believed: bool, local: &LocalTime) -> Table {
     let mut columns = vec![("opened", Align::Left), ("job", Align::Left), ("cause", Align::Left)];
     columns.extend(believed.then_some(("believed", Align::Right)));
     columns.extend([("sets", Align::Right), ("left out", Align::Left)]);
     let mut table = Table::new(columns);
     for visit in visits {
         let cause = visit.cause.as_ref().map(|(id, place)| named(knowledge, id, *place));
-        let mut row = vec![date(visit.opened), visit.job.clone(), cause.unwrap_or_default()];
+        let mut row = vec![local.day(visit.opened), visit.job.clone(), cause.unwrap_or_default()];
         row.extend(believed.then(|| visit.believed.map_or_else(String::new, words::percent)));
         row.extend([visit.sets.to_string(), visit.left_out.clone()]);
         table.rows.push(row);
@@ -100,8 +103,14 @@ fn named(knowledge: &Knowledge, id: &str, place: Place) -> String {
     )
 }
 
-fn comeback(knowledge: &Knowledge, history: &History, cause: &str, list: &[usize]) -> String {
-    let said: Vec<String> = list.iter().map(|&i| &history.visits[i]).map(remembered).collect();
+fn comeback(
+    knowledge: &Knowledge,
+    history: &History,
+    (cause, list): (&str, &[usize]),
+    local: &LocalTime,
+) -> String {
+    let said = list.iter().map(|&i| remembered(&history.visits[i], local));
+    let said: Vec<String> = said.collect();
     let name = knowledge.cause(cause).map_or(cause, |index| &knowledge.causes[index].name);
     format!(
         "{name} came back: {}. The same remedy again is likely to be as short-lived: look for what \
@@ -111,20 +120,25 @@ fn comeback(knowledge: &Knowledge, history: &History, cause: &str, list: &[usize
 }
 
 /// A visit at which the cause was remedied.
-fn remembered(visit: &Visit) -> String {
+fn remembered(visit: &Visit, local: &LocalTime) -> String {
     let place = visit.cause.as_ref().map_or(Place::Nowhere, |(_, place)| *place);
     let proven = if visit.proven { "proven" } else { "not proven" };
-    format!("{} {place} in job {} ({proven})", date(visit.opened), visit.job)
+    format!("{} {place} in job {} ({proven})", local.day(visit.opened), visit.job)
 }
 
 /// What a job that carries a history says when a cause is remedied that was remedied before.
 #[must_use]
-pub fn came_back(history: &History, cause: &str, place: Place) -> Option<String> {
+pub fn came_back(
+    history: &History,
+    cause: &str,
+    place: Place,
+    local: &LocalTime,
+) -> Option<String> {
     let before: Vec<String> = history
         .remedied(cause)
         .map(|(visit, at)| {
             let there = if at == place { "the same place" } else { "another place" };
-            format!("{} ({there})", remembered(visit))
+            format!("{} ({there})", remembered(visit, local))
         })
         .collect();
     (!before.is_empty())
@@ -133,7 +147,7 @@ pub fn came_back(history: &History, cause: &str, place: Place) -> Option<String>
 
 /// What was found on the visit before, of a history that a job carries.
 #[must_use]
-pub fn last_time(knowledge: &Knowledge, history: &History) -> Option<String> {
+pub fn last_time(knowledge: &Knowledge, history: &History, local: &LocalTime) -> Option<String> {
     let visit = history.visits.iter().rev().find(|visit| visit.cause.is_some())?;
     let (id, place) = visit.cause.as_ref()?;
     let proven = if visit.proven { "proven" } else { "not proven" };
@@ -142,7 +156,7 @@ pub fn last_time(knowledge: &Knowledge, history: &History) -> Option<String> {
         .map_or_else(String::new, |p| format!(", believed {} then", words::percent(p)));
     Some(format!(
         "{}: {} was remedied ({proven}{believed})",
-        date(visit.opened),
+        local.day(visit.opened),
         named(knowledge, id, *place)
     ))
 }
@@ -153,6 +167,7 @@ pub fn comebacks(
     knowledge: &Knowledge,
     timeline: &Timeline,
     assessment: &Assessment,
+    local: &LocalTime,
 ) -> Vec<String> {
     let Some(history) = &timeline.history else { return Vec::new() };
     let mut said: Vec<String> = Vec::new();
@@ -165,7 +180,9 @@ pub fn comebacks(
         }
         named.push(index);
         let cause = &knowledge.causes[index];
-        let Some(before) = came_back(history, &cause.id, suspect.fault.place) else { continue };
+        let Some(before) = came_back(history, &cause.id, suspect.fault.place, local) else {
+            continue;
+        };
         let name = terms::fault(knowledge, suspect.fault);
         said.push(format!("if it is {name}, it is {before}"));
     }
@@ -210,7 +227,7 @@ fn bare(kelvin: f64, scale: Scale) -> String {
     words::bare_difference(kelvin, scale).trim_start_matches('+').to_owned()
 }
 
-fn drift(doc: &mut Doc, drifts: &[Drift], scale: Scale) {
+fn drift(doc: &mut Doc, drifts: &[Drift], scale: Scale, local: &LocalTime) {
     doc.heading("Drift between visits");
     if drifts.is_empty() {
         doc.para("Not asked yet: three visits with healthy readings at one point are needed.");
@@ -239,7 +256,7 @@ fn drift(doc: &mut Doc, drifts: &[Drift], scale: Scale) {
         let (slope, se) = drift.a_year();
         let leaves = drift.leaves.map_or_else(
             || ("not in five years".to_owned(), String::new()),
-            |(expected, earliest)| (date(expected), date(earliest)),
+            |(expected, earliest)| (local.day(expected), local.day(earliest)),
         );
         table.rows.push(vec![
             drift.display.to_string(),
@@ -256,7 +273,7 @@ fn drift(doc: &mut Doc, drifts: &[Drift], scale: Scale) {
             .points
             .iter()
             .map(|(time, value)| {
-                format!("{} {}", date(*time), words::bare_difference(*value, scale))
+                format!("{} {}", local.day(*time), words::bare_difference(*value, scale))
             })
             .collect();
         doc.para(format!(
@@ -290,17 +307,24 @@ fn hint(drifts: &[Drift]) -> &'static str {
 }
 
 /// What a job's card says of the vehicle's history.
-pub(super) fn on_card(doc: &mut Doc, knowledge: &Knowledge, history: &History, scale: Scale) {
+pub(super) fn on_card(
+    doc: &mut Doc,
+    knowledge: &Knowledge,
+    history: &History,
+    (scale, local): (Scale, &LocalTime),
+) {
     doc.heading("History of the vehicle");
     // What a cause was worth then is no second figure beside what it is worth now.
-    doc.table(visits(knowledge, &history.visits, false));
-    if let Some(known) = fitted_before(history) {
+    doc.table(visits(knowledge, &history.visits, false, local));
+    if let Some(known) = fitted_before(history, local) {
         doc.para(words::sentence(&known));
     }
     let used = |usual: &&Usual| usual.visits.iter().any(|&n| n > 0);
     if history.usual.iter().any(|u| used(&u)) {
         usual(doc, &history.usual, scale);
     } else {
-        doc.para("None of their readings counts as healthy; the layout's spread is used.");
+        doc.para(
+            "None of their readings counts as healthy; the usual scatter of this layout is used.",
+        );
     }
 }

@@ -3,10 +3,8 @@
 //! Everything a page says about a quantity is worded here, so that one quantity reads the
 //! same on every page.
 
-pub use crate::percent::percent;
-use jiff::Timestamp;
-
 use crate::job::entry::Reading;
+pub use crate::percent::percent;
 use crate::units::{Celsius, Cost, Scale, TempDelta};
 
 /// From this probability up, in this word. The only scale there is: every page takes it from here.
@@ -173,12 +171,6 @@ pub fn odds_factor(log: f64) -> String {
     } else {
         format!("{factor:.0} times {way}")
     }
-}
-
-/// A moment as "2026-05-04 08:30", in universal time: a page knows of no time zone.
-#[must_use]
-pub fn moment(time: Timestamp) -> String {
-    time.strftime("%Y-%m-%d %H:%M").to_string()
 }
 
 /// A list as "a, b and c".

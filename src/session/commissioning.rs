@@ -199,6 +199,7 @@ impl Work<'_, '_> {
                 timeline: &self.timeline,
                 assessment: &picture.assessment,
                 scale: self.desk.settings.scale,
+                local: self.desk.settings.local,
             },
             found: &picture.commission,
             vehicle: &self.job.journal().head.vehicle,
@@ -217,6 +218,7 @@ impl Work<'_, '_> {
             usual: &usual,
             limits: set.as_ref(),
             letterhead: &letterhead,
+            local: self.desk.settings.local,
         });
         if self.desk.on_page() {
             return self.desk.page(&page);

@@ -9,7 +9,7 @@ use crate::engine::{Cylinder, Engine};
 use crate::job::entry::Reading;
 use crate::job::typed::reading;
 use crate::knowledge::{Item, Knowledge};
-use crate::report::{Doc, Style, words};
+use crate::report::{Doc, LocalTime, Style, words};
 use crate::units::{Celsius, Scale};
 
 /// What a session is for.
@@ -47,6 +47,8 @@ pub struct Settings<'a> {
     pub style: Style,
     /// The time of an entry made now.
     pub now: &'a dyn Fn() -> Timestamp,
+    /// The clock by which pages show times.
+    pub local: &'a LocalTime,
     /// What to type to come back, as `oddpot`.
     pub again: &'a str,
     /// What new jobs are opened for.

@@ -100,7 +100,8 @@ impl Work<'_, '_> {
         };
         let what = What::Remedy { cause: cause.id.clone(), place: fault.place };
         let history = self.timeline.history.as_ref();
-        let before = history.and_then(|h| report::came_back(h, &cause.id, fault.place));
+        let before = history
+            .and_then(|h| report::came_back(h, &cause.id, fault.place, self.desk.settings.local));
         if self.enter(format!("remedy {}{at}", cause.id), what)? {
             if let Some(before) = before {
                 self.desk.refuse(&before)?;
@@ -189,6 +190,7 @@ impl Work<'_, '_> {
             limits: limits.as_ref(),
             spent: minutes_spent(self.desk.knowledge, self.job.journal()),
             letterhead: &letterhead,
+            local: self.desk.settings.local,
         };
         let page = report::card(&input, self.desk.settings.scale);
         if self.desk.on_page() {

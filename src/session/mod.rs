@@ -36,7 +36,7 @@ pub use desk::{Medium, Purpose, Settings};
 pub use drill::{DrillSettings, Drilled, drill};
 pub use opening::name_for;
 pub use script::Script;
-pub use sheet::short;
+pub use sheet::{marked, short};
 pub use shelf::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
 
 use std::path::Path;

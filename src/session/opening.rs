@@ -12,7 +12,7 @@ use crate::job::entry::{EngineState, Entry, Head, Journal, Reading, What};
 use crate::job::read::standing;
 use crate::job::timeline::Standing;
 use crate::job::typed::reading;
-use crate::report::{self, shell_word, terms, words};
+use crate::report::{self, LocalTime, shell_word, terms, words};
 use crate::vehicle;
 
 /// What is being written down of a new job.
@@ -74,7 +74,7 @@ fn pick(desk: &mut Desk<'_>, jobs: &[Spine]) -> Asked<Option<usize>> {
     };
     order.sort_by_key(|&i| std::cmp::Reverse(last(&jobs[i])));
     let mut choices: Vec<(String, Option<usize>)> =
-        order.into_iter().map(|i| (title(&jobs[i]), Some(i))).collect();
+        order.into_iter().map(|i| (title(&jobs[i], desk.settings.local), Some(i))).collect();
     let any_open = jobs.iter().any(|j| last(j).is_some_and(|(open, _)| open));
     let new = ("Start a new job".to_owned(), None);
     if any_open {
@@ -85,7 +85,7 @@ fn pick(desk: &mut Desk<'_>, jobs: &[Spine]) -> Asked<Option<usize>> {
     desk.pick("Which job?", &choices, 0)
 }
 
-fn title(spine: &Spine) -> String {
+fn title(spine: &Spine, local: &LocalTime) -> String {
     match &spine.job {
         Err(problem) => format!("{}: cannot be read ({problem})", spine.name),
         Ok(journal) => {
@@ -100,7 +100,7 @@ fn title(spine: &Spine) -> String {
                 "{} ({}, last entry {}): {about}",
                 spine.name,
                 terms::standing(standing(journal)),
-                words::moment(entered),
+                local.moment(entered),
             )
         }
     }
@@ -302,8 +302,8 @@ fn keep(desk: &mut Desk<'_>, shelf: &mut dyn Shelf, draft: &Draft) -> Asked<Opti
     let mut told: Vec<String> = Vec::new();
     if earlier > 0 {
         let typed = "history of the vehicle".to_owned();
-        told.extend(report::fitted_before(&found.history));
-        told.extend(report::last_time(desk.knowledge, &found.history));
+        told.extend(report::fitted_before(&found.history, desk.settings.local));
+        told.extend(report::last_time(desk.knowledge, &found.history, desk.settings.local));
         told.extend(found.drifts.iter().filter(|drift| drift.drifts()).map(|drift| {
             format!("display {} drifts at {}", drift.display, terms::point(drift.kind.at))
         }));

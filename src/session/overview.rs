@@ -36,7 +36,10 @@ impl Work<'_, '_> {
         if let Some(line) = self.past() {
             sheet.item("  ", &line);
         }
-        for line in report::comebacks(self.desk.knowledge, &self.timeline, &picture.assessment) {
+        for line in {
+            let local = self.desk.settings.local;
+            report::comebacks(self.desk.knowledge, &self.timeline, &picture.assessment, local)
+        } {
             // Each once: the card and the page of suspects have them for good.
             if self.comebacks_told.insert(line.clone()) {
                 sheet.item("! ", &words::sentence(&line));
@@ -172,6 +175,7 @@ impl Work<'_, '_> {
             timeline: &self.timeline,
             assessment: &picture.assessment,
             scale: self.desk.settings.scale,
+            local: self.desk.settings.local,
         };
         let left = self.desk.settings.height.saturating_sub(sheet.height() + 1);
         let room = Room { lines: left.max(LEAST), job: None, told: &self.told, foot: "" };

@@ -208,6 +208,14 @@ impl Work<'_, '_> {
                     continue;
                 }
             }
+            let what = What::Temps { at, site, readings: readings.clone(), from: None };
+            if let Some(earlier) = typed::other_scale(self.job.journal(), &what, scale, 0) {
+                let why = typed::on_the_other(scale, earlier);
+                self.desk.say(&format!("{}.", words::upper_first(&why)))?;
+                if !self.desk.yes("Enter it all the same?", false)? {
+                    continue;
+                }
+            }
             if at == RunningPoint::ColdSoak && hot_for_cold_soak(&readings) {
                 self.desk.say("Most displays are hotter than an engine that stood all night.")?;
                 if !self.desk.yes("Is it really cold soaked?", false)? {

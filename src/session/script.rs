@@ -7,7 +7,7 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use super::asker::{Asked, Asker, Line, Stop};
-use super::sheet::short;
+use super::sheet::{marked, short};
 
 /// Options that a transcript shows at once, as a terminal of 24 lines would.
 const WINDOW: usize = 14;
@@ -155,10 +155,10 @@ impl Asker for Script {
         if self.list(question, options, &chosen) {
             return Ok(chosen);
         }
-        let said = match chosen.len() {
-            0 => "none".to_owned(),
-            n => format!("{n} marked"),
-        };
+        let room = WIDTH.saturating_sub(question.chars().count() + 4);
+        let names: Vec<&str> =
+            chosen.iter().filter_map(|&i| options.get(i)).map(String::as_str).collect();
+        let said = marked(&names, room);
         self.echo(question, &said);
         Ok(chosen)
     }

@@ -157,6 +157,23 @@ pub fn short(text: &str, room: usize) -> String {
     cut
 }
 
+/// What was marked, as it stands behind the question: each by name while there is room.
+#[must_use]
+pub fn marked(names: &[&str], room: usize) -> String {
+    match names {
+        [] => "none".to_owned(),
+        [one] => short(one, room),
+        [first, others @ ..] => {
+            let whole = names.join("; ");
+            if whole.chars().count() <= room {
+                return whole;
+            }
+            let more = format!(" and {} more", others.len());
+            short(first, room.saturating_sub(more.chars().count())) + &more
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -181,5 +198,8 @@ mod tests {
         assert_eq!(short("a long label", 9), "a long…");
         assert_eq!(short("unbreakablelabel", 7), "unbrea…");
         assert_eq!(short("short", 7), "short");
+        assert_eq!(marked(&[], 30), "none");
+        assert_eq!(marked(&["New probes", "Wiring"], 30), "New probes; Wiring");
+        assert_eq!(marked(&["New probes", "Wiring", "Box"], 21), "New probes and 2 more");
     }
 }

@@ -307,7 +307,8 @@ impl<'w, 'd> Work<'w, 'd> {
             Act::CommissionSheet => self.commission_sheet()?,
             Act::Journal => {
                 let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
-                let page = report::journal(knowledge, self.job.journal(), scale);
+                let local = self.desk.settings.local;
+                let page = report::journal(knowledge, self.job.journal(), scale, local);
                 self.desk.page(&page)?;
             }
             Act::Undo => self.undo()?,
@@ -328,7 +329,12 @@ impl<'w, 'd> Work<'w, 'd> {
         let picture = self.picture();
         let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
         let timeline = &self.timeline;
-        let suspects = report::suspects(knowledge, timeline, &picture.assessment, scale);
+        let suspects = report::suspects(
+            knowledge,
+            timeline,
+            &picture.assessment,
+            (scale, self.desk.settings.local),
+        );
         let advice = &picture.advice;
         let next =
             report::next(knowledge, timeline, &picture.assessment, advice, &self.name, scale);

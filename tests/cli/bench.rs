@@ -20,6 +20,19 @@ pub(crate) struct Run {
     pub(crate) status: i32,
 }
 
+/// The words of a line, where quotes hold several together.
+pub(crate) fn words(line: &str) -> Vec<String> {
+    let mut words = Vec::new();
+    for (index, piece) in line.split('\'').enumerate() {
+        if index % 2 == 1 {
+            words.push(piece.to_owned());
+        } else {
+            words.extend(piece.split_whitespace().map(str::to_owned));
+        }
+    }
+    words
+}
+
 /// A bench with a job `van` that was opened warm so, and these lines entered.
 pub(crate) fn bench(open: &str, lines: &[&str]) -> Bench {
     let bench = Bench::new();
@@ -71,6 +84,7 @@ impl Bench {
         let mut command = Command::new(env!("CARGO_BIN_EXE_oddpot"));
         command
             .env_clear()
+            .env("TZ", "UTC")
             .current_dir(self.folder.path())
             .stdin(Stdio::null())
             .stdout(Stdio::piped())

@@ -11,7 +11,7 @@ use oddpot::knowledge::embedded::embedded;
 use oddpot::knowledge::{Knowledge, load};
 use oddpot::plan::advise;
 use oddpot::report::figure::{Figure, WIDTH, svg};
-use oddpot::report::{Block, CardInput, Letterhead, card, course, fault_tree};
+use oddpot::report::{Block, CardInput, Letterhead, LocalTime, card, course, fault_tree};
 use oddpot::units::Scale;
 
 use crate::{keep, top};
@@ -33,6 +33,7 @@ fn of_card(knowledge: &Knowledge, journal: &Journal) -> BTreeMap<String, Figure>
         limits: None,
         spent: minutes_spent(knowledge, journal),
         letterhead: &Letterhead::default(),
+        local: &LocalTime::default(),
     };
     let doc = card(&input, Scale::Celsius);
     let moments = diagnosis::course(knowledge, &timeline, assessment);

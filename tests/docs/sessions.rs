@@ -55,6 +55,7 @@ impl Home {
             .args(&words[1..])
             .args(["--now", &now])
             .env_clear()
+            .env("TZ", "UTC")
             .env("HOME", self.folder.path())
             .current_dir(self.folder.path())
             .stdin(Stdio::null())

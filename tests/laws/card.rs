@@ -8,7 +8,7 @@ use oddpot::job::entry::{Journal, What};
 use oddpot::job::read::{minutes_spent, read};
 use oddpot::job::timeline::Standing;
 use oddpot::knowledge::Item;
-use oddpot::report::{Block, Card, CardInput, Doc, End, Letterhead, card, terms};
+use oddpot::report::{Block, Card, CardInput, Doc, End, Letterhead, LocalTime, card, terms};
 use oddpot::units::Scale;
 use oddpot::{limits, plan};
 use proptest::prelude::*;
@@ -100,6 +100,7 @@ fn carded(journal: &Journal) -> (Card, Doc) {
         limits: limits.as_ref(),
         spent: minutes_spent(knowledge, journal),
         letterhead: &Letterhead { workshop: "Yard".to_owned(), currency: "EUR".to_owned() },
+        local: &LocalTime::default(),
     };
     (Card::of(&input, Scale::Celsius), card(&input, Scale::Celsius))
 }

@@ -31,6 +31,7 @@ impl Screen {
         let pair = native_pty_system().openpty(size).expect("a terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_oddpot"));
         command.env_clear();
+        command.env("TZ", "UTC");
         command.env("TERM", "xterm");
         command.env("NO_COLOR", "1");
         command.args(words);
@@ -188,6 +189,7 @@ fn a_terminal_that_is_closed_loses_no_entry() {
 fn without_a_terminal_it_says_what_to_type() {
     let output = std::process::Command::new(env!("CARGO_BIN_EXE_oddpot"))
         .env_clear()
+        .env("TZ", "UTC")
         .stdin(std::process::Stdio::null())
         .output()
         .expect("run");

@@ -11,6 +11,7 @@ use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::memory::Remember;
 use crate::knowledge::Knowledge;
+use crate::report::LocalTime;
 use crate::units::Scale;
 
 /// What was said for all commands alike, without what belongs to one command.
@@ -22,6 +23,7 @@ pub(super) struct Basis {
     memory: Remember,
     now: Timestamp,
     ticking: bool,
+    local: LocalTime,
     knowledge: Arc<Knowledge>,
 }
 
@@ -37,6 +39,7 @@ impl Basis {
             store: context.store()?,
             memory: context.memory.clone(),
             now: context.now,
+            local: context.local.clone(),
             ticking: context.ticking,
             knowledge: Arc::new(context.knowledge()?),
         })
@@ -55,6 +58,7 @@ impl Basis {
             memory: self.memory.clone(),
             now: self.now,
             ticking: self.ticking,
+            local: self.local.clone(),
             width: 80,
             correcting: None,
             kept: Rc::default(),

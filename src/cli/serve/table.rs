@@ -234,6 +234,7 @@ fn play(basis: &Basis, page: &mut Page, purpose: Purpose) -> String {
         height: HEIGHT,
         style: Style::Plain,
         now: &now,
+        local: &context.local,
         again: "oddpot serve",
         purpose,
         medium: Medium::Page,

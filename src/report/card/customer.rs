@@ -128,7 +128,7 @@ fn proof(input: &CardInput<'_>) -> String {
         Some(Proof::Seen) => "The fault itself was seen.",
         Some(Proof::Reversed) => "It went with the work, and came back when that was undone once.",
         Some(Proof::Verified) => {
-            "Everything that was read and looked at points to this cause, and it has stayed away since."
+            "Everything that was read and looked at points to what was put right, and it has stayed away since."
         }
         None => "",
     }
@@ -174,14 +174,40 @@ fn size_of(odd: &Oddness) -> f64 {
     odd.sigmas.map_or(f64::INFINITY, f64::abs)
 }
 
-/// Where the display that it was about stood before the work, and where it stands since.
+/// Where the displays that it was about stood before the work, and where they stand since.
 fn before_and_since(input: &CardInput<'_>, scale: Scale) -> String {
     let timeline = input.timeline;
     let works = match timeline.remedied_by() {
         0 => timeline.disturbances.len(),
         works => works,
     };
-    let Some(was) = complained_of(input, works) else { return String::new() };
+    let first = complained_of(input, works);
+    // Of more than one thing that was put right each has its own proof.
+    let others =
+        put_right(timeline).into_iter().filter(|fault| odds::of(input, *fault) >= BELIEVED);
+    let others: Vec<Oddness> = others
+        .flat_map(|fault| fault.place.cylinders(&timeline.engine))
+        .filter_map(|cylinder| stood(input, cylinder))
+        .filter(|odd| first.is_none_or(|first| first.display != odd.display))
+        .collect();
+    let told: Vec<String> =
+        first.iter().chain(&others).map(|was| since(input, was, works, scale)).collect();
+    told.join(" ")
+}
+
+/// Where a cylinder's display was furthest off before anything was touched, if it stood off then.
+fn stood(input: &CardInput<'_>, cylinder: Cylinder) -> Option<Oddness> {
+    let early = input.assessment.oddness.iter().filter(|odd| {
+        input.timeline.sets[odd.set].after == 0
+            && odd.display == cylinder
+            && size_of(odd) >= pictures::BAND
+    });
+    early.max_by(|a, b| size_of(a).total_cmp(&size_of(b))).copied()
+}
+
+/// Where a display stood before the work, and where it stands since.
+fn since(input: &CardInput<'_>, was: &Oddness, works: usize, scale: Scale) -> String {
+    let timeline = input.timeline;
     let set = &timeline.sets[was.set];
     let cylinder = set.arrangement.cylinder_shown(was.display);
     let now = input.assessment.oddness.iter().rev().find(|odd| {

@@ -79,7 +79,7 @@ fn causes(doc: &mut Doc, input: &CardInput<'_>, card: &Card) {
     let mut bars: Vec<Bar> =
         card.causes.iter().map(|cause| bar(cause.name.clone(), cause.probability)).collect();
     if card.end != End::Proven && input.assessment.healthy >= FLOOR {
-        bars.push(bar("Nothing wrong".to_owned(), input.assessment.healthy));
+        bars.push(bar("Usual scatter".to_owned(), input.assessment.healthy));
         bars.sort_by(|a, b| b.value.total_cmp(&a.value));
     }
     if !bars.is_empty() {
@@ -154,13 +154,15 @@ fn comebacks(input: &CardInput<'_>, end: End) -> Vec<String> {
         (End::Normal, _) | (_, None) => return Vec::new(),
         (End::Proven, Some(history)) => {
             let before = |fault: Fault| {
-                let before =
-                    vehicle::came_back(history, fault.cause.id(input.knowledge), fault.place)?;
+                let before = {
+                    let cause = fault.cause.id(input.knowledge);
+                    vehicle::came_back(history, cause, fault.place, input.local)?
+                };
                 Some(format!("{}: {before}", terms::fault(input.knowledge, fault)))
             };
             put_right(input.timeline).into_iter().filter_map(before).collect()
         }
-        _ => vehicle::comebacks(input.knowledge, input.timeline, input.assessment),
+        _ => vehicle::comebacks(input.knowledge, input.timeline, input.assessment, input.local),
     };
     said.iter().map(|text| words::sentence(text)).collect()
 }

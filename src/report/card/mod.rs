@@ -20,7 +20,7 @@ use crate::plan::Advice;
 use crate::units::{Cost, Scale};
 
 use super::doc::{Block, Doc};
-use super::{heat, pictures};
+use super::{LocalTime, heat, pictures};
 
 pub use model::{Card, Cause, Depth, Depths, End, Field};
 
@@ -54,6 +54,8 @@ pub struct CardInput<'a> {
     pub spent: Cost,
     /// What stands on every card of the workshop.
     pub letterhead: &'a Letterhead,
+    /// The clock by which times are shown.
+    pub local: &'a LocalTime,
 }
 
 /// The card of a closed job, the handover sheet of an open one.

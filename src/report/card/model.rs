@@ -129,7 +129,7 @@ impl Card {
     pub fn of(input: &CardInput<'_>, scale: Scale) -> Self {
         let end = End::of(input);
         let (timeline, head) = (input.timeline, &input.journal.head);
-        let last = date(ended(input.journal));
+        let last = input.local.day(ended(input.journal));
         let vehicle = [Some(&head.vehicle), head.details.plate.as_ref()];
         let vehicle: Vec<&str> =
             vehicle.into_iter().flatten().map(|v| v.trim()).filter(|v| !v.is_empty()).collect();
@@ -153,7 +153,7 @@ impl Card {
                 ("Workshop", input.letterhead.workshop.clone()),
                 ("Vehicle", vehicle.clone()),
                 ("Run so far", head.details.mileage.clone().unwrap_or_default()),
-                ("Date", format!("opened {}, {until} {last}", date(head.opened))),
+                ("Date", format!("opened {}, {until} {last}", input.local.day(head.opened))),
                 ("Complaint", head.complaint.clone()),
             ],
             customer: customer::fields(input, end, scale),
@@ -173,11 +173,6 @@ fn ended(journal: &Journal) -> Timestamp {
     let closed = standing.iter().rev().find(|(_, e)| matches!(e.what, What::Close { .. }));
     let last = closed.or(standing.last()).map(|(_, entry)| entry.time);
     last.unwrap_or(journal.head.opened)
-}
-
-/// A day without its time.
-pub(super) fn date(time: Timestamp) -> String {
-    words::moment(time).chars().take(10).collect()
 }
 
 /// What was put right, each once, in order.

@@ -1,5 +1,7 @@
 //! The record: everything that was entered, as it was read and done.
 
+use jiff::Timestamp;
+
 use crate::job::entry::{Journal, What};
 use crate::job::timeline::test_for;
 use crate::knowledge::{Knowledge, Test};
@@ -24,13 +26,14 @@ pub(super) fn add(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
         limits::add(doc, input.timeline, set, scale);
     }
     if let Some(history) = &input.timeline.history {
-        vehicle::on_card(doc, input.knowledge, history, scale);
+        vehicle::on_card(doc, input.knowledge, history, (scale, input.local));
     }
 }
 
 fn all_readings(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
     let timeline = input.timeline;
     let remedy = timeline.disturbances.iter().rev().find(|d| d.remedied.is_some()).map(|d| d.entry);
+    let remedies = timeline.disturbances.iter().filter(|d| d.remedied.is_some()).count();
     let (after, before): (Vec<usize>, Vec<usize>) = (0..timeline.sets.len())
         .partition(|&set| remedy.is_some_and(|entry| timeline.sets[set].entry > entry));
     for (sets, when) in [(&before, "before"), (&after, "after")] {
@@ -38,7 +41,8 @@ fn all_readings(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
             continue;
         }
         doc.heading(if remedy.is_some() {
-            format!("Readings {when} the remedy, {}", scale.sign())
+            let last = if remedies > 1 { "last remedy" } else { "remedy" };
+            format!("Readings {when} the {last}, {}", scale.sign())
         } else {
             format!("Readings, {}", scale.sign())
         });
@@ -69,13 +73,16 @@ fn logs(doc: &mut Doc, journal: &Journal) {
 /// Every entry that stands, with the time its work is reckoned at.
 fn entries(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
     let knowledge = input.knowledge;
+    let standing = input.journal.standing();
+    let times: Vec<Timestamp> = standing.iter().map(|(_, entry)| entry.time).collect();
+    let (when, times) = input.local.column(&times);
     let mut table = Table::new([
         ("no", Align::Right),
-        ("time, UTC", Align::Left),
+        (when.as_str(), Align::Left),
         ("what", Align::Left),
         ("estimated", Align::Right),
     ]);
-    for (number, entry) in input.journal.standing() {
+    for ((number, entry), time) in standing.into_iter().zip(times) {
         let cost = match &entry.what {
             What::Found { test, .. } => test_cost(knowledge, test),
             What::Exchange { item, .. } => test_cost(knowledge, test_for(*item, true, false)),
@@ -102,7 +109,7 @@ fn entries(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
         };
         table.rows.push(vec![
             number.to_string(),
-            words::moment(entry.time),
+            time,
             words::upper_first(&journal::entry_text(knowledge, &entry.what, scale)),
             cost.map_or_else(String::new, |cost| words::minutes(cost.hands_on + cost.wait)),
         ]);

@@ -7,6 +7,7 @@ use crate::job::history::Usual;
 use crate::knowledge::Knowledge;
 use crate::limits::Limits;
 
+use super::super::LocalTime;
 use super::super::card::Letterhead;
 use super::super::doc::{Align, Block, Doc, NoticeKind, Table};
 use super::super::{complaint, fit, limits, readings, terms, vehicle, words};
@@ -26,6 +27,8 @@ pub struct CommissionInput<'a> {
     pub limits: Option<&'a Limits>,
     /// Whose sheet it is.
     pub letterhead: &'a Letterhead,
+    /// The clock by which times are shown.
+    pub local: &'a LocalTime,
 }
 
 /// Cautions that everybody who repeats it must know.
@@ -51,7 +54,7 @@ pub fn commission_sheet(input: &CommissionInput<'_>) -> Doc {
         ("Mileage", head.details.mileage.clone().unwrap_or_default()),
         ("Engine", engine),
         ("Probes", terms::probes(&head.engine)),
-        ("Begun", words::moment(head.opened)),
+        ("Begun", input.local.moment(head.opened)),
         ("Builder's limit", complaint::limit(&head.details, scale)),
         ("Record", standing(&about)),
     ]);
@@ -142,7 +145,7 @@ fn entered(input: &CommissionInput<'_>, step: Step) -> Option<String> {
         Step::Fit => timeline.sheet.noted.last().map(|noted| noted.entry),
         Step::Record | Step::Limits | Step::Close => None,
     }?;
-    Some(words::moment(input.journal.entries.get(entry.checked_sub(1)?)?.time))
+    Some(input.local.moment(input.journal.entries.get(entry.checked_sub(1)?)?.time))
 }
 
 /// The newest set of each running point, in the order of the running points.

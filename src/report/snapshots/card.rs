@@ -147,7 +147,7 @@ fn job_card() {
                        exchanged for the checks are back in their places.
     How it was proven: At warm idle display 3 stood 54 °C above the others before
                        the work. Everything that was read and looked at points to
-                       this cause, and it has stayed away since.
+                       what was put right, and it has stayed away since.
     Time and parts:    1 h 12 hands-on, 45 min waiting, parts 4
 
     Temperatures at warm idle
@@ -283,8 +283,8 @@ fn job_card_at_forty() {
                   others before the work.
                   Everything that was read
                   and looked at points to
-                  this cause, and it has
-                  stayed away since.
+                  what was put right, and it
+                  has stayed away since.
     Time and parts:
                   1 h 12 hands-on, 45 min
                   waiting, parts 4
@@ -447,7 +447,7 @@ fn job_card_as_markdown() {
 
     - **What was wrong:** Probe pushed in further than the others, cylinder 3. Probe pushed in further than the others, as it happens. The number was wrong, not the engine.
     - **What was done:** Set the probe to its mark, cylinder 3. Parts that were exchanged for the checks are back in their places.
-    - **How it was proven:** At warm idle display 3 stood 54 °C above the others before the work. Everything that was read and looked at points to this cause, and it has stayed away since.
+    - **How it was proven:** At warm idle display 3 stood 54 °C above the others before the work. Everything that was read and looked at points to what was put right, and it has stayed away since.
     - **Time and parts:** 1 h 12 hands-on, 45 min waiting, parts 4
 
     **Temperatures at warm idle**

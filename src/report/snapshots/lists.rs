@@ -5,8 +5,8 @@ use crate::job::entry::What;
 use crate::job::timeline::{Closing, Standing};
 use crate::knowledge::Item;
 use crate::report::JobAbout;
-use crate::report::JobLine;
 use crate::report::sample;
+use crate::report::{JobLine, LocalTime};
 use crate::units::Scale;
 use insta::assert_snapshot;
 
@@ -70,7 +70,12 @@ fn why_pages() {
 
 #[test]
 fn journal_page() {
-    let doc = crate::report::journal(&sample::knowledge(), &sample::journal(), Scale::Fahrenheit);
+    let doc = crate::report::journal(
+        &sample::knowledge(),
+        &sample::journal(),
+        Scale::Fahrenheit,
+        &LocalTime::default(),
+    );
     assert_snapshot!(plain(&doc), @r#"
     Journal
     =======
@@ -110,7 +115,7 @@ fn jobs_page() {
             about: Err("not a job file: line 3 is cut short".to_owned()),
         },
     ];
-    assert_snapshot!(plain(&crate::report::jobs(&lines)), @r#"
+    assert_snapshot!(plain(&crate::report::jobs(&lines, &LocalTime::default())), @r#"
     Jobs
     ====
     job     opened      status            entries  vehicle           complaint
@@ -122,7 +127,7 @@ fn jobs_page() {
                                                                      line 3 is cut
                                                                      short
     "#);
-    assert_snapshot!(plain(&crate::report::jobs(&[])), @r#"
+    assert_snapshot!(plain(&crate::report::jobs(&[], &LocalTime::default())), @r#"
     Jobs
     ====
     There are no jobs yet.

@@ -13,7 +13,7 @@ use crate::job::timeline::{Closing, Disturbance, Standing, Timeline};
 use crate::knowledge::{Item, Thermal};
 use crate::plan::{Advice, Step};
 use crate::report::sample::{self, FIT_DEEP};
-use crate::report::{CardInput, Doc, Letterhead, Style, text};
+use crate::report::{CardInput, Doc, Letterhead, LocalTime, Style, text};
 use crate::units::Scale;
 
 fn plain(doc: &Doc) -> String {
@@ -29,7 +29,7 @@ fn suspects() -> Doc {
         &sample::knowledge(),
         &sample::timeline(),
         &sample::assessment(),
-        Scale::Celsius,
+        (Scale::Celsius, &LocalTime::default()),
     )
 }
 
@@ -112,6 +112,7 @@ fn closed_card() -> Doc {
         limits: None,
         spent: sample::cost(72.0, 45.0, 4.0),
         letterhead: &Letterhead::default(),
+        local: &LocalTime::default(),
     };
     crate::report::card(&input, Scale::Celsius)
 }
@@ -127,6 +128,7 @@ fn open_card(scale: Scale) -> Doc {
         limits: None,
         spent: sample::cost(31.0, 45.0, 4.0),
         letterhead: &Letterhead::default(),
+        local: &LocalTime::default(),
     };
     crate::report::card(&input, scale)
 }

@@ -1,6 +1,6 @@
 //! The page of suspects.
 
-use crate::report::sample;
+use crate::report::{LocalTime, sample};
 use crate::units::Scale;
 use insta::assert_snapshot;
 
@@ -142,8 +142,12 @@ fn suspects_of_an_engine_with_many_displays() {
     assessment.surprise.unexplained = true;
     assessment.surprise.p_value = 0.002;
     assessment.notes.clear();
-    let doc =
-        crate::report::suspects(&sample::knowledge(), &timeline, &assessment, Scale::Fahrenheit);
+    let doc = crate::report::suspects(
+        &sample::knowledge(),
+        &timeline,
+        &assessment,
+        (Scale::Fahrenheit, &LocalTime::default()),
+    );
     assert_snapshot!(plain(&doc), @r#"
     Suspects
     ========

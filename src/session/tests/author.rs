@@ -5,7 +5,7 @@ use jiff::Timestamp;
 use crate::knowledge::embedded::embedded;
 use crate::knowledge::finding::any_error;
 use crate::knowledge::{Knowledge, SourceText, load};
-use crate::report::Style;
+use crate::report::{LocalTime, Style};
 use crate::session::author::{New, Shelves, Written, author};
 use crate::session::{Asked, Medium, Purpose, Script, Settings, Stop};
 use crate::units::Scale;
@@ -24,6 +24,7 @@ fn written(knowledge: &Knowledge, new: New, answers: &str) -> (Asked<Written>, S
         height: 20,
         style: Style::Plain,
         now: &now,
+        local: &LocalTime::default(),
         again: "oddpot",
         purpose: Purpose::Complaint,
         medium: Medium::Terminal,

@@ -14,7 +14,7 @@ use crate::knowledge::Knowledge;
 use crate::knowledge::embedded::embedded;
 use crate::knowledge::load;
 use crate::memory::{Memory, moved, standing};
-use crate::report::{Doc, Style, text};
+use crate::report::{Doc, LocalTime, Style, text};
 use crate::session::{
     Asked, Asker, Ended, FromFile, Line, Logged, Medium, NotWritten, Notebook, Purpose, Script,
     Settings, Shelf, Spine, run,
@@ -214,6 +214,7 @@ impl Workshop {
             height: HEIGHT,
             style: Style::Plain,
             now: &now,
+            local: &LocalTime::default(),
             again: "oddpot",
             purpose: self.purpose,
             medium: Medium::Terminal,

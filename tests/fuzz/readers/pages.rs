@@ -7,7 +7,7 @@ use oddpot::job::read::{minutes_spent, read};
 use oddpot::job::timeline::{Standing, Timeline};
 use oddpot::job::trim::Lever;
 use oddpot::job::{file, mend};
-use oddpot::report::{self, CardInput, Doc, Letterhead, Style};
+use oddpot::report::{self, CardInput, Doc, Letterhead, LocalTime, Style};
 use oddpot::units::Scale;
 use oddpot::{balance, diagnosis, limits, plan};
 
@@ -44,6 +44,7 @@ fn card(journal: &Journal, timeline: &Timeline) -> Doc {
         verification: &plan::verify(&diagnosed),
         spent: minutes_spent(knowledge, journal),
         letterhead: &Letterhead::default(),
+        local: &LocalTime::default(),
         limits: set.as_ref(),
     };
     report::card(&input, Scale::Celsius)
@@ -75,7 +76,7 @@ pub fn put(bytes: &[u8]) {
         },
     };
     let timeline = read(base(), &journal);
-    write(&report::journal(base(), &journal, Scale::Celsius));
+    write(&report::journal(base(), &journal, Scale::Celsius, &LocalTime::default()));
     for entry in &journal.entries {
         let _ = report::entry_text(base(), &entry.what, Scale::Fahrenheit);
         if let What::Undo { entry: number } = entry.what {

@@ -72,6 +72,7 @@ pub fn put(bytes: &[u8]) {
         height: 20,
         style: Style::Plain,
         now: &now,
+        local: &oddpot::report::LocalTime::default(),
         again: "oddpot",
         purpose: oddpot::session::Purpose::Complaint,
         medium: oddpot::session::Medium::Terminal,
