@@ -27,6 +27,9 @@ fn bench() -> Bench {
     bench.write("run.csv", &log);
     bench.write("notes.txt", "precious");
     bench.write("notes.ron", "(precious)");
+    bench.write("page.pdf", "%PDF-precious");
+    std::fs::create_dir(bench.path("own")).expect("a folder");
+    bench.write("own/causes.ron", "[]");
     std::fs::create_dir(bench.path("folder")).expect("a folder");
     bench
 }
@@ -41,6 +44,8 @@ fn kept(bench: &Bench) -> Vec<(String, Vec<u8>)> {
         "notes.txt",
         "notes.ron",
         "read-only.txt",
+        "page.pdf",
+        "own/causes.ron",
     ];
     names
         .iter()
@@ -70,14 +75,17 @@ fn nothing_that_is_there_is_written_over_by_any_writer() {
         "none/page.md",
         "read-only.txt",
         "notes.txt/page.md",
+        "page.pdf",
+        "own/causes.ron",
     ];
     #[cfg(unix)]
     {
         std::os::unix::fs::symlink("notes.txt", bench.path("link")).expect("a link");
+        std::os::unix::fs::symlink("jobs/van.ron", bench.path("to-job")).expect("a link");
         std::os::unix::fs::symlink("nowhere", bench.path("dangling")).expect("a link");
         let made = std::process::Command::new("mkfifo").arg(bench.path("pipe")).status();
         assert!(made.is_ok_and(|made| made.success()));
-        targets.extend(["link", "dangling", "pipe", "/dev/null", "/dev/full"]);
+        targets.extend(["link", "to-job", "dangling", "pipe", "/dev/null", "/dev/full"]);
     }
     let before = kept(&bench);
     for writer in WRITERS {
@@ -101,6 +109,8 @@ fn nothing_that_is_there_is_written_over_by_any_writer() {
 fn force_writes_over_a_page_and_never_over_what_has_commands_of_its_own() {
     let bench = bench();
     read_only(&bench.path("read-only.txt"));
+    #[cfg(unix)]
+    std::os::unix::fs::symlink("jobs/van.ron", bench.path("to-job")).expect("a link");
     let before = kept(&bench);
     for target in [
         "jobs/van.ron",
@@ -109,6 +119,9 @@ fn force_writes_over_a_page_and_never_over_what_has_commands_of_its_own() {
         "notes.ron",
         "read-only.txt",
         "folder",
+        "own/causes.ron",
+        #[cfg(unix)]
+        "to-job",
     ] {
         for writer in WRITERS {
             let run = bench.run(&format!("{writer} {target} --force"));

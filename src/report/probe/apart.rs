@@ -99,8 +99,8 @@ pub fn apart(input: ApartInput<'_>, scale: Scale) -> Doc {
     doc.table(table);
     let mut notes = vec![
         "New wire only: the standards promise nothing of drift, and used type K drifts.".to_owned(),
-        "Rarely over: twice the standard deviation of the difference, if a limit is two standard \
-         deviations of one probe. That is an assumption; the standards do not say."
+        "Rarely over: one pair of twenty lies further apart, if one probe of twenty lies outside its class. That is \
+         an assumption; the standards do not say."
             .to_owned(),
     ];
     match input.depth {

@@ -312,9 +312,8 @@ fn two_good_probes() {
 
       - New wire only: the standards promise nothing of drift, and used type K
         drifts.
-      - Rarely over: twice the standard deviation of the difference, if a limit is
-        two standard deviations of one probe. That is an assumption; the standards
-        do not say.
+      - Rarely over: one pair of twenty lies further apart, if one probe of twenty
+        lies outside its class. That is an assumption; the standards do not say.
       - Unequal depths come on top and are often more: give `--bore` and `--depth`.
     "#);
 }
@@ -338,9 +337,8 @@ fn two_good_probes_at_unequal_depths() {
 
       - New wire only: the standards promise nothing of drift, and used type K
         drifts.
-      - Rarely over: twice the standard deviation of the difference, if a limit is
-        two standard deviations of one probe. That is an assumption; the standards
-        do not say.
+      - Rarely over: one pair of twenty lies further apart, if one probe of twenty
+        lies outside its class. That is an assumption; the standards do not say.
       - Depth: 2 mm of scatter is 11 °F on one display at full load (one standard
         deviation). Gas, flow and wall are typical values, nobody measured yours:
         differences and signs are to be trusted, levels are not.

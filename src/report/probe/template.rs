@@ -245,7 +245,7 @@ mod tests {
                 assert!(lines.iter().any(near), "{wanted} mm, {points} pt: {lines:?}");
             }
             assert!((RULER / 25.4 * 72.0 - 283.46).abs() < 0.005);
-            let asked = b"/PrintScaling /None";
+            let asked = b"/PrintScaling/None";
             assert!(pdf.windows(asked.len()).any(|w| w == asked), "a viewer may shrink it");
             // Nothing but the strips and the rules under headings is drawn level.
             let rules = lines.iter().filter(|line| (**line - paper.inside()).abs() < 0.01).count();

@@ -56,7 +56,7 @@ fn yesterdays_job_goes_on_where_it_stopped() {
          321 201 199 200 202 198\nMore\nWhere everything is\nyes\n<ctrl-c>",
     );
     second.went_well().shows(&[
-        "old-boat (open, last entry 2026-05-04 08:30): pot 3 reads high",
+        "old-boat (open, last entry 2026-05-04 08:30 UTC): pot 3 reads high",
         "Last entry, 2: exchanged the leads of displays 3 and 1 at the box.",
         "Saved as entry 3: engine is cold soaked.",
         "Box end of lead 3 is now at display 1.",
