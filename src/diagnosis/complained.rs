@@ -8,7 +8,7 @@ use crate::engine::{Cylinder, Engine, Place};
 use crate::job::complaint::{Complaint, Does, NOTICED};
 use crate::job::entry::Reading;
 use crate::job::timeline::Timeline;
-use crate::knowledge::{Cause, Knowledge, Law, PlaceKind, Seat};
+use crate::knowledge::{Cause, Knowledge, Lasting, Law, PlaceKind, Seat};
 use crate::number::real;
 
 use super::oddness::oddness;
@@ -61,7 +61,25 @@ pub(super) fn factor(
         None if complaint.all => of_all(knowledge, engine, index),
         None => 1.0,
     };
-    named * complaint.does.map_or(1.0, |does| of_its_doing(knowledge, does, index))
+    let does = complaint.does.map_or(1.0, |does| of_its_doing(knowledge, does, index));
+    named * does * of_its_coming(knowledge, complaint, index)
+}
+
+/// Factor where the words say that it comes and goes, by how often a cause does (`said_to_come`). A jumping display
+/// has a factor of its own.
+fn of_its_coming(knowledge: &Knowledge, complaint: &Complaint, index: usize) -> f64 {
+    let cause = &knowledge.causes[index];
+    let jumps = complaint.does == Some(Does::Jumps);
+    if !complaint.comes_and_goes() || jumps || cause.passes() || cause.misnames() {
+        return 1.0;
+    }
+    let [mostly, loose] = knowledge.constants.comes_and_goes;
+    let comes = match cause.lasting {
+        Lasting::Fixed => 0.0,
+        Lasting::Mostly => mostly,
+        Lasting::ComesAndGoes => loose,
+    };
+    knowledge.constants.said_to_come * comes + (1.0 - comes)
 }
 
 /// Factor for the display that was named, where the readings say which it is better than the name does.
@@ -249,6 +267,26 @@ mod tests {
             CauseRef::Unlisted => false,
         };
         prior.singles.iter().filter(counts).map(|s| s.prior).sum()
+    }
+
+    /// Who says that it comes and goes makes what does so by nature the likelier, and no more than once.
+    #[test]
+    fn words_that_it_comes_and_goes_speak_for_what_does() {
+        let knowledge = base();
+        let with_words = |comes: bool, does: Does| {
+            let mut complaint = Complaint { does: Some(does), ..Complaint::default() };
+            complaint.heard.comes = comes;
+            let prior = with(&knowledge, &complaint);
+            let [loose, fixed] = ["inj-wiring", "inj-odd-flow"].map(|id| {
+                let cause = knowledge.cause(id).expect("a cause");
+                share(&prior, |index, _| index == cause)
+            });
+            loose / fixed
+        };
+        let times = with_words(true, Does::Low) / with_words(false, Does::Low);
+        assert!((2.0..6.0).contains(&times), "{times}");
+        let jumps = with_words(true, Does::Jumps) / with_words(false, Does::Jumps);
+        assert!((jumps - 1.0).abs() < 1e-9, "{jumps}");
     }
 
     #[test]

@@ -299,6 +299,23 @@ fn what_stands_out_beside_a_cure_is_looked_at_until_looks_have_spoken() {
     assert!(full || next["kind"] == "test" && next["cylinder"] == 3, "{next}");
 }
 
+/// With leads 1 and 2 exchanged display 2 shows cylinder 1, and stands off as it did: nothing is dealt with.
+#[test]
+fn a_display_that_still_stands_off_while_leads_are_exchanged_is_the_one_complained_of() {
+    let bench = bench(
+        "--engine inline-six-port --complaint-at cruise --complaint-cylinder 2 --complaint-does high",
+        &[
+            "temps van --at cruise 647 681 650 634 646 632",
+            "temps van --at idle 432 456 435 420 435 435",
+            "exchange van lead-at-probe 2 1",
+            "temps van --at cruise 633 694 648 629 643 635",
+        ],
+    );
+    let look = next(&bench);
+    assert!(!look["why"].to_string().contains("dealt with"), "{look}");
+    assert!(!bench.run("verify van --json").out.contains("which stands out too"));
+}
+
 #[test]
 fn what_was_seen_while_leads_were_exchanged_was_seen() {
     let bench = bench(
@@ -344,4 +361,59 @@ fn what_was_put_right_is_not_left_as_not_found_because_another_display_stands_of
     let next = next(&bench);
     assert_eq!(next["standing"], "unproven", "{next}");
     assert!(next["why"].to_string().contains("which display to watch"), "{next}");
+}
+
+/// A trim is the controller's, on a cylinder: an exchange of leads at the box moves its display and not the trim.
+#[test]
+fn a_trim_stays_with_its_cylinder_when_leads_are_exchanged() {
+    let bench = bench(
+        "--engine inline-four-individual --recent tune-changed --complaint-at cruise --complaint-cylinder 2 \
+         --complaint-does high",
+        &[
+            "temps van --at cruise 655 690 652 650",
+            "temps van --at idle 445 462 440 437",
+            "exchange van lead-at-box 2 1",
+            "temps van --at cruise 691 654 655 649",
+            "found van trim-check trimmed --cylinder 2",
+            "exchange van lead-at-box 2 1",
+            "remedy van trim-spark@2",
+            "temps van --at cruise 656 650 655 651",
+            "temps van --at idle 444 441 441 437",
+        ],
+    );
+    let verified = bench.run("verify van --json").document(0);
+    assert_eq!(verified["verified"], true, "{verified}");
+}
+
+/// What stood off at look after look and is right since its cure speaks for the cause that was put right: another one
+/// that comes and goes would have to begin its rest just then.
+#[test]
+fn what_is_right_since_a_cure_speaks_for_it_and_not_for_a_fault_that_rests() {
+    let bench = bench(
+        "--engine inline-four-carburettor --complaint-at cruise --complaint-cylinder 3 --complaint-does low \
+         --complaint now_and_then",
+        &[
+            "temps van --at cruise 638 603 624 629",
+            "temps van --at cruise 637 604 556 628",
+            "temps van --at cruise 639 602 558 630",
+            "temps van --at full 752 730 662 753",
+            "temps van --at full 751 731 664 752",
+            "temps van --at cruise 638 603 557 629",
+            "temps van --at full 753 730 663 752",
+            "found van ht-ohms high --cylinder 3",
+            "remedy van ht-lead@3",
+        ],
+    );
+    let ratio = || {
+        let suspects = bench.run("suspects van --json").document(0);
+        let list = suspects["causes"].as_array().expect("causes").clone();
+        let [lead, plug] = ["ht-lead", "plug-fouled"].map(|id| {
+            let cause = list.iter().find(|c| c["id"] == id && c["cylinder"] == 3);
+            cause.map_or(1e-6, |c| c["probability"].as_f64().expect("a probability"))
+        });
+        lead / plug.max(1e-6)
+    };
+    let before = ratio();
+    bench.run("temps van --at cruise 639 603 623 630").succeeds();
+    assert!(ratio() > 2.0 * before, "{before} -> {}", ratio());
 }

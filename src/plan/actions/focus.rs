@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::by_chance;
-use crate::engine::{Cylinder, Ignition};
+use crate::engine::{Cylinder, Engine, Ignition};
 use crate::job::arrangement::coil_mate;
 
 /// Cylinders by how much suspicion rests on them, most first.
@@ -41,7 +41,13 @@ pub(super) fn suspicion(diagnosis: &Diagnosis<'_>) -> Vec<(Cylinder, f64)> {
     list
 }
 
-/// A healthy, unsuspected mate: least suspicion, same bank before the other, lowest number.
+/// Whether two cylinders have one coil between them, so that there is none to exchange.
+pub(super) fn share_a_coil(engine: &Engine, a: Cylinder, b: Cylinder) -> bool {
+    engine.ignition == Ignition::WastedSpark && coil_mate(engine, a) == Some(b)
+}
+
+/// A healthy, unsuspected mate: one with a coil of its own where there is any, least suspicion, same bank before
+/// the other, lowest number.
 pub(super) fn partner(
     diagnosis: &Diagnosis<'_>,
     focus: Cylinder,
@@ -51,14 +57,12 @@ pub(super) fn partner(
     let rank = |c: Cylinder, p: f64| {
         // Suspicion in steps of 2 %, so that a trifle does not send one to the far bank.
         let steps = (p * 50.0).round();
-        let shared_coil =
-            engine.ignition == Ignition::WastedSpark && coil_mate(engine, focus) == Some(c);
-        (steps, engine.bank_of(c) != engine.bank_of(focus), shared_coil, c)
+        (share_a_coil(engine, focus, c), steps, engine.bank_of(c) != engine.bank_of(focus), c)
     };
     suspicion
         .iter()
         .filter(|s| s.0 != focus)
         .map(|&(c, p)| rank(c, p))
-        .min_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2, a.3).cmp(&(b.1, b.2, b.3))))
+        .min_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then((a.2, a.3).cmp(&(b.2, b.3))))
         .map_or(focus, |r| r.3)
 }

@@ -16,7 +16,7 @@ use crate::engine::{Cylinder, RunningPoint};
 use crate::job::complaint::NOTICED;
 use crate::job::entry::Reading;
 use crate::job::timeline::{ReadingSet, Timeline};
-use crate::knowledge::{Knowledge, Scope, Test, TestKind};
+use crate::knowledge::{Item, Knowledge, Scope, Test, TestKind};
 use crate::units::Cost;
 
 use super::advice::Step;
@@ -24,9 +24,9 @@ use super::cases::{Case, cases};
 use super::ends::{AS_BEFORE, ODD, Points, outlier};
 use super::guard;
 use super::problem::{Probe, Problem, Situation, World};
-use focus::{partner, suspicion};
+use focus::{partner, share_a_coil, suspicion};
 use readings::readings;
-use repairs::{Repairs, search};
+use repairs::{Repairs, price_what_is_hidden, search};
 use rows::{Now, Numbers, rows, tells_nothing};
 use setups::{needs, world};
 
@@ -89,6 +89,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
     let belief: Vec<f64> = cases.iter().map(|case| case.probability).collect();
     let cures: Vec<Vec<usize>> =
         cases.iter().map(|case| repairs.of(diagnosis, &world, case)).collect();
+    price_what_is_hidden(diagnosis, &cases, &cures, &mut repairs);
 
     let numbers = Numbers::of(diagnosis, focus);
     let now = Now::of(diagnosis);
@@ -105,7 +106,10 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         };
         for cylinder in places {
             let with = (test.kind == TestKind::Exchange).then_some(partner);
+            let one_coil = test.item == Some(Item::Coil)
+                && cylinder.zip(with).is_some_and(|(a, b)| share_a_coil(&timeline.engine, a, b));
             if with.is_some() && with == cylinder
+                || one_coil
                 || done(timeline, since, index, test, cylinder, with)
             {
                 continue;
@@ -303,12 +307,44 @@ fn done(
 mod tests {
     use super::*;
     use crate::diagnosis::diagnose;
-    use crate::engine::Place;
+    use crate::engine::{Ignition, Place};
     use crate::job::entry::What;
     use crate::job::fixture;
     use crate::job::read::read;
     use crate::knowledge::embedded::embedded;
-    use crate::knowledge::{Item, load};
+    use crate::knowledge::load;
+
+    /// Two cylinders with one coil between them have none to exchange: `exchange` would refuse it.
+    #[test]
+    fn no_exchange_of_a_coil_that_two_cylinders_share_is_asked_for() {
+        let knowledge = load(embedded(), &[]).0.expect("the built-in knowledge base is sound");
+        let exchanges = |cylinders: u8| {
+            let mut journal = fixture::journal();
+            let engine = &mut journal.head.engine;
+            engine.cylinders = cylinders;
+            engine.firing_order = (1..=cylinders).collect();
+            engine.banks = vec![(1..=cylinders).collect()];
+            engine.ignition = Ignition::WastedSpark;
+            let mut numbers = vec![655.0; usize::from(cylinders)];
+            numbers[1] = 560.0;
+            let set = fixture::temps("cruise", fixture::degrees(&numbers));
+            journal.entries = vec![fixture::entry(set)];
+            let timeline = read(&knowledge, &journal);
+            let options = choices(&diagnose(&knowledge, &timeline)).options;
+            let coils = options.into_iter().filter_map(|option| match option.step {
+                Step::Test { test, cylinder, partner: Some(with) }
+                    if knowledge.tests[test].item == Some(Item::Coil) =>
+                {
+                    cylinder.map(|own| share_a_coil(&timeline.engine, own, with))
+                }
+                _ => None,
+            });
+            coils.collect::<Vec<bool>>()
+        };
+        assert_eq!(exchanges(2), Vec::<bool>::new());
+        let four = exchanges(4);
+        assert!(!four.is_empty() && !four.contains(&true), "{four:?}");
+    }
 
     /// A dead plug hides a weak coil: the exchange that was judged by the first says little of the second. After a
     /// remedy in vain it says what it did.

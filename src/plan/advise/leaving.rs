@@ -51,19 +51,34 @@ impl Desk<'_, '_> {
         if let Some((remedy, share)) = remedy
             && share >= guard::BUY
         {
-            return Moment::likely(remedy);
+            return self
+                .awaited(remedy)
+                .unwrap_or_else(|| Moment::likely(self.repair_step(remedy)));
         }
         let owed = !self.ends.looked;
         let look = self.too_early().then(|| self.look_before_leaving(owed)).flatten();
-        let remedy = || remedy.map(|(remedy, _)| Moment::worth_trying(remedy));
+        let remedy = || {
+            let (remedy, _) = remedy?;
+            let moment = || Moment::worth_trying(self.repair_step(remedy));
+            Some(self.awaited(remedy).unwrap_or_else(moment))
+        };
         look.map(Moment::look).or_else(remedy).unwrap_or(ending)
+    }
+
+    /// The look for which alone a remedy waits that would be done: nobody leaves a job because a rule asks for a look.
+    fn awaited(&self, remedy: usize) -> Option<Moment> {
+        let look = self.look_awaited(remedy)?;
+        Some(Moment::new(
+            self.choices.options[look].step,
+            "What is likeliest waits for this look alone: look before it is put right, or the job left.",
+        ))
     }
 
     /// The remedy that is worth its price against leaving the job, where no test is left, with its share: the
     /// first by chance for its price that comes before calling it sound, or giving it up, and that may be
-    /// done. What waits only for its hours waits for no test any more, and is done where it is about even; no dear
-    /// part is bought so.
-    fn remedy_before_leaving(&self) -> Option<(Step, f64)> {
+    /// done, or waits for one look alone. What waits only for its hours waits for no test any more, and is done where
+    /// it is about even; no dear part is bought so.
+    fn remedy_before_leaving(&self) -> Option<(usize, f64)> {
         let plan = repair(&self.choices.problem, self.planner.prices(), self.belief(), self.now());
         let cure = |r: usize| &self.choices.cures[r];
         let worth = plan
@@ -71,17 +86,15 @@ impl Desk<'_, '_> {
             .into_iter()
             .take_while(|&r| matches!(cure(r), Cure::Remedy(_) | Cure::Settle))
             .filter(|&r| matches!(cure(r), Cure::Remedy(_)));
-        let shares = worth.map(|r| (r, guard::mass(self.choices, r)));
+        let mut shares = worth.map(|r| (r, guard::mass(self.choices, r)));
         let labour = self.knowledge().constants.rates.labour_per_minute;
         let hours = |r: usize| self.choices.cure_costs[r].parts <= guard::DEAR_PART * labour;
         let may = |r: usize, share: f64| {
             let waited = self.held.dear[r] && share > ABOUT_EVEN && hours(r);
-            share >= NO_GUESS && (!self.held.repairs[r] || waited)
+            let may = !self.held.repairs[r] || waited || self.look_awaited(r).is_some();
+            share >= NO_GUESS && may
         };
-        shares
-            .filter(|&(r, share)| may(r, share))
-            .map(|(r, share)| (self.repair_step(r), share))
-            .next()
+        shares.find(|&(r, share)| may(r, share))
     }
 
     /// Whether too much is likely wrong to leave it before the cheap looks are done, the more so where

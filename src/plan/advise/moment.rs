@@ -11,10 +11,10 @@ use crate::job::timeline::{self, ReadingSet, Touch, Work};
 use crate::knowledge::Thermal;
 use crate::percent::percent;
 use crate::plan::advice::{JobEnd, Standing, Step};
-use crate::plan::ends::{ButFor, ODD, Points, Spot};
+use crate::plan::ends::{ButFor, ODD, Points, SURE, Spot};
 use crate::plan::guard::{may_run_at, no_fault};
 
-use super::Desk;
+use super::{Desk, heat_is_news};
 
 /// Share of the fault's probability still there below which an oddness counts as gone.
 const GONE: f64 = 0.3;
@@ -80,6 +80,7 @@ impl Desk<'_, '_> {
             .or_else(|| self.unread_work(&points))
             .or_else(|| self.nothing_read())
             .or_else(|| self.not_settled())
+            .or_else(|| self.below_what_was_hot())
             .or_else(|| self.read_again(&points))
             .or_else(|| self.at_an_end())
             .or_else(|| self.look_at_the_complaint())
@@ -109,6 +110,9 @@ impl Desk<'_, '_> {
     /// What was put right, exchanged or remade says nothing until it is read, where the oddness shows.
     fn unread_work(&self, points: &Points<'_>) -> Option<Moment> {
         let timeline = self.diagnosis.model.timeline;
+        if let Some(moment) = self.found_and_refitted(points) {
+            return Some(moment);
+        }
         let work = points.last_work()?;
         let last = &timeline.disturbances[work];
         if last.verdict.is_some() || timeline.sets.iter().any(|s| s.after > work) {
@@ -130,6 +134,31 @@ impl Desk<'_, '_> {
             Step::Readings { at: spot.at, site: spot.site },
             "Something was exchanged or remade and nothing was read since: the readings now, at a point \
              where it showed, are what it was done for.",
+        ))
+    }
+
+    /// What a look found that undid it on the way was refitted as it should be: read before anything else.
+    fn found_and_refitted(&self, points: &Points<'_>) -> Option<Moment> {
+        let timeline = self.diagnosis.model.timeline;
+        let last = timeline.disturbances.last()?;
+        let all = timeline.disturbances.len();
+        let found = timeline.findings.iter().rev().find(|finding| finding.entry == last.entry)?;
+        let test = &self.knowledge().tests[found.test];
+        let wholly = test.reseats.iter().any(|(_, share)| *share >= 1.0);
+        let read = timeline.sets.is_empty() || timeline.sets.iter().any(|set| set.after == all);
+        let assessment = &self.diagnosis.assessment;
+        // What is as good as certain is put right, and then read.
+        let certain = assessment
+            .suspects
+            .first()
+            .is_some_and(|suspect| same_work(self.knowledge(), assessment, suspect.fault) >= SURE);
+        if !wholly || read || certain || found.outcome == test.usual() {
+            return None;
+        }
+        let spot = points.to_read_work(self.may(RunningPoint::Full))?;
+        Some(Moment::new(
+            Step::Readings { at: spot.at, site: spot.site },
+            "Something was found, and refitted as it should be on the way: the readings now show whether that was it.",
         ))
     }
 
@@ -228,6 +257,27 @@ impl Desk<'_, '_> {
                  hold a warm idle until no display moves more than 3 °C in 30 s, and read.",
             )
         })
+    }
+
+    /// What must stop the engine was read just now: before anything is made of it, a point below that nobody has
+    /// read, as the warning says.
+    fn below_what_was_hot(&self) -> Option<Moment> {
+        if !heat_is_news(self.diagnosis) {
+            return None;
+        }
+        let timeline = self.diagnosis.model.timeline;
+        let hot = timeline.sets.last()?;
+        let read =
+            |at: RunningPoint| timeline.sets.iter().any(|s| (s.at, s.site) == (at, hot.site));
+        let below = [RunningPoint::Idle, RunningPoint::Cruise].into_iter();
+        let at = below.filter(|at| *at < hot.at).find(|at| !read(*at) && self.may(*at))?;
+        let mut moment = Moment::new(
+            Step::Readings { at, site: hot.site },
+            "What was read must stop the engine. Before anything is made of it, read at less load: a slip of the eye \
+             looks just like this.",
+        );
+        moment.standing = Standing::ReadAgain;
+        Some(moment)
     }
 
     /// A far number that was read once and that nothing explains is read once more, at the same

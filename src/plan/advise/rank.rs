@@ -256,18 +256,23 @@ impl Desk<'_, '_> {
         Some(timeline.arrangement.cylinder_of(seat, fault.place.cylinder()?, travels))
     }
 
+    /// The look that a repair waits for, and for nothing else.
+    pub(super) fn look_awaited(&self, repair: usize) -> Option<usize> {
+        let look = self.held.looks[repair]?;
+        let Cure::Remedy(faults) = &self.choices.cures[repair] else { return None };
+        let at = self.now_at(*faults.first()?);
+        self.choices.options.iter().position(
+            |o| matches!(o.step, Step::Test { test, cylinder, .. } if test == look && cylinder == at),
+        )
+    }
+
     /// Where a likely repair only waits for a look, the look followed by it: a plan that can be
     /// carried out whatever the look shows.
     fn looks_before_repairs(&self, plan: &[usize]) -> Vec<(usize, Price)> {
         plan.iter()
             .take(2)
             .filter_map(|&repair| {
-                let look = self.held.looks[repair]?;
-                let Cure::Remedy(faults) = &self.choices.cures[repair] else { return None };
-                let at = self.now_at(*faults.first()?);
-                let probe = self.choices.options.iter().position(|o| {
-                    matches!(o.step, Step::Test { test, cylinder, .. } if test == look && cylinder == at)
-                })?;
+                let probe = self.look_awaited(repair)?;
                 let (doing, _) = self.planner.doing(probe, self.now());
                 Some((probe, doing + self.repair_first(repair)))
             })

@@ -22,6 +22,7 @@ use crate::percent::percent;
 
 pub(crate) use outlier::outlier;
 pub(crate) use points::{ODD, Points, Spot};
+pub(crate) use proof::seen;
 
 /// Probability that no fault shows from which a job may end, as normal or as cured (theory of
 /// troubleshooting: a tenth left is what one comeback in ten costs).
@@ -132,8 +133,8 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
     });
     let common: Vec<String> =
         off_now.iter().cloned().chain(doubt.clone()).chain(unlooked).collect();
-    let seen = |(fault, _): (Fault, f64)| proof::seen(knowledge, timeline, fault);
-    let owed = points.owed(remedied.is_some_and(seen));
+    let found = |(fault, _): (Fault, f64)| seen(knowledge, timeline, fault);
+    let owed = points.owed(remedied.is_some_and(found));
     let verification = verification(diagnosis, &points, sound, &common, remedied, owed);
     let mut normal = common;
     if timeline.sets.is_empty() {

@@ -32,7 +32,9 @@ pub(crate) fn outlier(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
     let concerned = timeline.concerned();
     let known =
         |cylinder: Cylinder| concerned.contains(&cylinder) || looked_at(diagnosis, cylinder);
-    let odd = diagnosis.assessment.oddness.iter().filter(|odd| newest.contains(&odd.set));
+    // A display that the job is about is not beside it, whatever cylinder its lead is at just now.
+    let beside = |odd: &&Oddness| newest.contains(&odd.set) && !concerned.contains(&odd.display);
+    let odd = diagnosis.assessment.oddness.iter().filter(beside);
     let far = odd.filter_map(|odd| Some((odd.sigmas?.abs(), shown(odd))));
     let mut out: Vec<(f64, Cylinder)> = far.filter(|(size, _)| *size >= STANDS_OUT).collect();
     out.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));

@@ -62,7 +62,7 @@ pub(super) fn proof(
 }
 
 /// A finding that the fault explains and no cause with another cure does.
-pub(super) fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> bool {
+pub(crate) fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> bool {
     let CauseRef::Listed(index) = fault.cause else { return false };
     if measured(knowledge, timeline, index, fault) {
         return true;
