@@ -2,7 +2,7 @@
 
 use super::failure::Failure;
 use crate::engine::{Engine, Fuel, Ignition};
-use crate::job::arrangement::coil_mate;
+use crate::job::arrangement::share_a_coil;
 use crate::knowledge::Item;
 
 /// Whether an engine has an item of its own for each cylinder.
@@ -33,8 +33,7 @@ pub(super) fn check(engine: &Engine, item: Item) -> Result<(), Failure> {
 /// When both cylinders hang on one coil.
 pub(super) fn check_pair(engine: &Engine, item: Item, a: u8, b: u8) -> Result<(), Failure> {
     check(engine, item)?;
-    let shared = item == Item::Coil && engine.ignition == Ignition::WastedSpark;
-    if shared && coil_mate(engine, a) == Some(b) {
+    if item == Item::Coil && share_a_coil(engine, a, b) {
         return Err(Failure::usage(format!(
             "cylinders {a} and {b} share one coil: there is nothing to exchange"
         ))

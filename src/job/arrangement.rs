@@ -179,6 +179,12 @@ pub fn coil_mate(engine: &Engine, cylinder: Cylinder) -> Option<Cylinder> {
     })
 }
 
+/// Whether two cylinders have one coil between them, so that there is none to exchange.
+#[must_use]
+pub fn share_a_coil(engine: &Engine, a: Cylinder, b: Cylinder) -> bool {
+    engine.ignition == Ignition::WastedSpark && coil_mate(engine, a) == Some(b)
+}
+
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;

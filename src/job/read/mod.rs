@@ -13,8 +13,10 @@ use crate::job::entry::{EngineState, Journal, What};
 use crate::job::timeline::{Closing, Standing, Timeline, Touch};
 use crate::knowledge::{Knowledge, Seat, Thermal};
 use crate::units::Cost;
-use touch::{Handling, touched, touched_by_remedy};
+use touch::{Handling, touched};
 use walk::Walk;
+
+pub(crate) use touch::touched_by_remedy;
 
 /// Reads the standing entries of a journal.
 #[must_use]
@@ -47,17 +49,6 @@ pub fn would_touch(
     let Some(item) = known.item else { return Vec::new() };
     let now = &timeline.arrangement;
     touched(&timeline.engine, now, Some(known), item, Handling::of(known), [Some(a), b])
-}
-
-/// What putting a cause right at a place would touch if it were done now.
-#[must_use]
-pub fn would_touch_to_cure(
-    knowledge: &Knowledge,
-    timeline: &Timeline,
-    cause: usize,
-    place: Place,
-) -> Vec<(Seat, Cylinder, Touch)> {
-    touched_by_remedy(timeline, &knowledge.causes[cause], place)
 }
 
 /// Whether the last thing done undid and remade what a cause is attached to as wholly as its remedy

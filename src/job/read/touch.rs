@@ -91,7 +91,7 @@ pub(super) fn touched(
 }
 
 /// What putting a cause right at a place touches, with parts arranged as they are now.
-pub(super) fn touched_by_remedy(
+pub(crate) fn touched_by_remedy(
     timeline: &Timeline,
     cause: &Cause,
     place: Place,

@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::by_chance;
-use crate::engine::{Cylinder, Engine, Ignition};
-use crate::job::arrangement::coil_mate;
+use crate::engine::Cylinder;
+use crate::job::arrangement::share_a_coil;
 
 /// Cylinders by how much suspicion rests on them, most first.
 pub(super) fn suspicion(diagnosis: &Diagnosis<'_>) -> Vec<(Cylinder, f64)> {
@@ -39,11 +39,6 @@ pub(super) fn suspicion(diagnosis: &Diagnosis<'_>) -> Vec<(Cylinder, f64)> {
         by_chance(b.1, a.1).then(tie).then(a.0.cmp(&b.0))
     });
     list
-}
-
-/// Whether two cylinders have one coil between them, so that there is none to exchange.
-pub(super) fn share_a_coil(engine: &Engine, a: Cylinder, b: Cylinder) -> bool {
-    engine.ignition == Ignition::WastedSpark && coil_mate(engine, a) == Some(b)
 }
 
 /// A healthy, unsuspected mate: one with a coil of its own where there is any, least suspicion, same bank before

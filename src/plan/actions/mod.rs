@@ -3,6 +3,7 @@
 //! Fills [`Problem`] from a diagnosis: hypotheses with what cures them, tests that apply and
 //! have not been done, further readings, set-ups. What may not be done yet is for `guard`.
 
+mod before;
 mod focus;
 mod readings;
 mod repairs;
@@ -13,6 +14,7 @@ use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::model::DEPTH_IN_WORDS;
 use crate::diagnosis::{Fault, Oddness};
 use crate::engine::{Cylinder, RunningPoint};
+use crate::job::arrangement::share_a_coil;
 use crate::job::complaint::NOTICED;
 use crate::job::entry::Reading;
 use crate::job::timeline::{ReadingSet, Timeline};
@@ -24,15 +26,15 @@ use super::cases::{Case, cases};
 use super::ends::{AS_BEFORE, ODD, Points, outlier};
 use super::guard;
 use super::problem::{Probe, Problem, Situation, World};
-use focus::{partner, share_a_coil, suspicion};
+use focus::{partner, suspicion};
 use readings::readings;
 use repairs::{Repairs, price_what_is_hidden, search};
 use rows::{Now, Numbers, rows, tells_nothing};
 use setups::{needs, world};
 
+pub use before::look_before;
 pub use readings::cautions_at;
 pub(crate) use repairs::Cure;
-pub use repairs::look_before;
 pub(crate) use rows::transpose;
 pub(crate) use setups::price;
 

@@ -1,27 +1,21 @@
 //! What ends a hypothesis: repairs with their prices, each once.
 //!
-//! It must not decide whether a repair may be begun: that is for `guard`, which asks here what
-//! must be looked at before.
+//! It must not decide whether a repair may be begun: that is for `guard`.
 
 use std::collections::BTreeMap;
 
 use crate::diagnosis::assess::Diagnosis;
-use crate::diagnosis::model::{DEPTH_IN_WORDS, chances};
+use crate::diagnosis::model::chances;
 use crate::diagnosis::{CauseRef, Fault};
-use crate::engine::{Cylinder, Place};
-use crate::job::read::would_touch_to_cure;
-use crate::job::timeline::{Disturbance, Finding, Timeline};
-use crate::knowledge::{Knowledge, Remedy, Seat, Test, Thermal};
+use crate::engine::Place;
+use crate::job::read::touched_by_remedy;
+use crate::job::timeline::Disturbance;
+use crate::knowledge::{Knowledge, Remedy, Thermal};
 use crate::plan::cases::Case;
-use crate::plan::ends::seen;
 use crate::plan::problem::{Needs, Price, Repair, World};
 use crate::units::Cost;
 
 use super::setups::{needs, price};
-
-/// How much likelier an outcome must be with a fault than without for a look to have spoken for it (common
-/// practice, no source).
-const SPEAKS: f64 = 3.0;
 
 /// What ends a hypothesis.
 #[derive(Debug, Clone, PartialEq)]
@@ -168,74 +162,6 @@ fn repair(knowledge: &Knowledge, world: &World, remedy: &Remedy) -> (Repair, Cos
     (repair, remedy.cost)
 }
 
-/// The cheapest look that must still be had before a fault's remedy destroys the evidence: any that its cause
-/// names, and, where that said nothing of the fault, those that the remedy's own work brings to hand anyway. Who
-/// pulls a probe to set it looks at it before.
-#[must_use]
-pub fn look_before(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> Option<usize> {
-    let CauseRef::Listed(index) = fault.cause else { return None };
-    let remedy = knowledge.causes[index].remedy.as_ref()?;
-    let engine = &timeline.engine;
-    let cylinders = fault.place.cylinders(engine);
-    // What was wholly undone already can tell nothing more.
-    let wholly = |seat| undoes(&remedy.reseats, seat);
-    let undone = timeline
-        .disturbances
-        .iter()
-        .flat_map(|d| &d.touched)
-        .any(|&(seat, number, _)| wholly(seat) && cylinders.contains(&number));
-    let possible: Vec<usize> = remedy
-        .first
-        .iter()
-        .copied()
-        .filter(|&t| knowledge.tests[t].applies.holds(engine))
-        .collect();
-    let here = |cylinder: Option<Cylinder>| {
-        cylinder.is_none_or(|c| cylinders.is_empty() || cylinders.contains(&c))
-    };
-    let done = |test: usize| timeline.findings.iter().any(|f| f.test == test && here(f.cylinder));
-    let measured = || {
-        let numbers: Vec<Cylinder> =
-            timeline.sheet.differences().iter().map(|difference| difference.number).collect();
-        possible.iter().any(|&t| DEPTH_IN_WORDS.contains(&knowledge.tests[t].id.as_str()))
-            && cylinders.iter().any(|c| numbers.contains(c))
-    };
-    if undone || measured() {
-        return None;
-    }
-    let looked = possible.iter().any(|&test| done(test));
-    // What is put right by the same work is the same to whoever does it.
-    let same_work = |cause: &usize| {
-        knowledge.causes[*cause].remedy.as_ref().is_some_and(|other| other.id == remedy.id)
-    };
-    let speaks = |finding: &Finding| {
-        let test = &knowledge.tests[finding.test];
-        let rows = test.given.iter().filter(|(cause, _)| same_work(cause));
-        let most = rows.map(|(_, row)| row[finding.outcome]).fold(0.0, f64::max);
-        possible.contains(&finding.test)
-            && here(finding.cylinder)
-            && most > SPEAKS * test.default[finding.outcome]
-    };
-    if looked && (timeline.findings.iter().any(speaks) || seen(knowledge, timeline, fault)) {
-        return None;
-    }
-    let at_hand = |test: &Test| {
-        let mut undone = test.reseats.iter().filter(|(_, share)| *share >= 1.0).peekable();
-        undone.peek().is_some() && undone.all(|&(seat, _)| wholly(seat))
-    };
-    let barred = |test: usize| timeline.barred.contains(&test);
-    let left = possible
-        .into_iter()
-        .filter(|&t| !looked || !done(t) && !barred(t) && at_hand(&knowledge.tests[t]));
-    let total = |t: usize| knowledge.tests[t].cost.total(knowledge.constants.rates);
-    left.min_by(|a, b| total(*a).total_cmp(&total(*b)))
-}
-
-/// Whether work undoes a seat wholly.
-fn undoes(reseats: &[(Seat, f64)], seat: Seat) -> bool {
-    reseats.iter().any(|&(s, share)| s == seat && share >= 1.0)
-}
-
 /// Adds to what each remedy costs in vain what it hides: its work may re-seat what is really the matter, which
 /// then shows no more, is not found, and comes back. Weighed over the cases as they are now.
 pub(super) fn price_what_is_hidden(
@@ -253,7 +179,7 @@ pub(super) fn price_what_is_hidden(
         };
         let done = Disturbance {
             entry: 0,
-            touched: would_touch_to_cure(knowledge, timeline, cause, place),
+            touched: touched_by_remedy(timeline, &knowledge.causes[cause], place),
             remedied: Some((cause, place)),
             verdict: None,
             work: None,

@@ -6,13 +6,10 @@
 use crate::engine::ProbeSite;
 use crate::percent::percent;
 use crate::plan::advice::{JobEnd, Standing, Step};
-use crate::plan::ends::{MOSTLY, ODD, Points, SURE, Spot};
+use crate::plan::ends::{MOSTLY, ODD, Points, SURE};
 
 use super::Desk;
 use super::moment::Moment;
-
-/// Sets since the last work after which nobody reads on at a point (common practice, no source).
-const SURE_SETS: usize = 6;
 
 impl Desk<'_, '_> {
     /// An end that the plan comes to, as far as the job allows it: what is still owed is read first,
@@ -69,13 +66,6 @@ impl Desk<'_, '_> {
                  work as well: what changed there too proves it better.",
             );
         }
-        if let (true, Some(spot)) = (seems_gone && calm && likely, self.to_make_sure(&points)) {
-            return Moment::new(
-                Step::Readings { at: spot.at, site: spot.site },
-                "It is gone, and what comes and goes may only rest: read on where it showed, as long as it took to \
-                 come before. Each set that is as it should be makes it surer.",
-            );
-        }
         if seems_gone && calm {
             return Moment::new(
                 Step::End(JobEnd::Unproven),
@@ -97,17 +87,6 @@ impl Desk<'_, '_> {
                 percent(1.0 - self.ends.sound)
             ),
         )
-    }
-
-    /// Where it is read once more since nothing but sets that are as they should be is wanting to the proof; a few
-    /// times at the most.
-    fn to_make_sure(&self, points: &Points<'_>) -> Option<Spot> {
-        let ends = &self.ends;
-        if ends.doubt.is_none() || ends.verification.missing.len() > 1 {
-            return None;
-        }
-        let free = |spot: &Spot| self.may(spot.at) && points.times_since_work(*spot) < SURE_SETS;
-        points.odd().into_iter().find(free)
     }
 
     /// Whether what was put right was the cause, what was complained of is gone with it, and hardly a fault is

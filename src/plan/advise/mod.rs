@@ -9,6 +9,7 @@ mod ending;
 mod leaving;
 mod moment;
 mod rank;
+mod reading;
 mod sensitivity;
 
 pub use deadline::in_time;

@@ -48,7 +48,7 @@ const DEAR: f64 = 60.0;
 pub(crate) const DEAR_PART: f64 = 40.0;
 /// How much likelier an outcome must be with a fault than with the others, as likely as they are, for the
 /// fault to be found by it.
-const FOUND_AGAIN: f64 = 3.0;
+pub(crate) const FOUND_AGAIN: f64 = 3.0;
 
 /// Chance of the usual outcome, misnamed, up to which a test tells whose number a display shows.
 const MISNAMED: f64 = 0.1;
