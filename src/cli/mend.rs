@@ -43,7 +43,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let entries = mended.journal.entries.len();
     let count = words::count(entries, "entry", "entries");
     let mut text = format!(
-        "saved {count} to {}; the damage begins in line {}: {}\n",
+        "saved {count} to {}\nthe damage begins in line {}: {}\n",
         to.display(),
         mended.line,
         mended.what

@@ -36,10 +36,8 @@ impl Work<'_, '_> {
         if let Some(line) = self.past() {
             sheet.item("  ", &line);
         }
-        for line in {
-            let local = self.desk.settings.local;
-            report::comebacks(self.desk.knowledge, &self.timeline, &picture.assessment, local)
-        } {
+        let (knowledge, local) = (self.desk.knowledge, self.desk.settings.local);
+        for line in report::comebacks(knowledge, &self.timeline, &picture.assessment, local) {
             // Each once: the card and the page of suspects have them for good.
             if self.comebacks_told.insert(line.clone()) {
                 sheet.item("! ", &words::sentence(&line));

@@ -154,10 +154,8 @@ fn comebacks(input: &CardInput<'_>, end: End) -> Vec<String> {
         (End::Normal, _) | (_, None) => return Vec::new(),
         (End::Proven, Some(history)) => {
             let before = |fault: Fault| {
-                let before = {
-                    let cause = fault.cause.id(input.knowledge);
-                    vehicle::came_back(history, cause, fault.place, input.local)?
-                };
+                let cause = fault.cause.id(input.knowledge);
+                let before = vehicle::came_back(history, cause, fault.place, input.local)?;
                 Some(format!("{}: {before}", terms::fault(input.knowledge, fault)))
             };
             put_right(input.timeline).into_iter().filter_map(before).collect()

@@ -1,6 +1,7 @@
 //! Every page as it is printed, whole. A change of wording shows here as a difference.
 
 mod card;
+mod card_markdown;
 mod layout;
 mod lists;
 mod next;
