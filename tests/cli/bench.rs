@@ -49,6 +49,14 @@ pub(crate) fn next(bench: &Bench) -> Value {
 }
 
 impl Bench {
+    /// How probable a cause at a cylinder is in a job; nought for one that is no suspect.
+    pub(crate) fn probability(&self, job: &str, id: &str, cylinder: u64) -> f64 {
+        let document = self.run(&format!("suspects {job} --json")).document(0);
+        let causes = document["causes"].as_array().expect("a list");
+        let of = |c: &&Value| c["id"] == id && c["cylinder"] == cylinder;
+        causes.iter().find(of).map_or(0.0, |c| c["probability"].as_f64().expect("a probability"))
+    }
+
     pub(crate) fn new() -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         std::fs::create_dir(folder.path().join("jobs")).expect("a store");

@@ -155,7 +155,7 @@ fn a_torn_job_is_mended_beside_it() {
     assert_eq!(bench.run("journal van").status, 3);
     bench.run("mend van").gives(
         0,
-        "saved 1 entry to jobs/van-mended.ron; the damage begins in line 35: the file ends too early\n\
+        "saved 1 entry to jobs/van-mended.ron\nthe damage begins in line 35: the file ends too early\n\
          line 36: lost is `exchange probe 4 1`\n",
         "note: jobs/van.ron was left as it is\n",
     );

@@ -12,10 +12,7 @@ fn bench() -> Bench {
 }
 
 fn probability(bench: &Bench, id: &str, cylinder: u64) -> f64 {
-    let document = bench.run("suspects five --json").document(0);
-    let causes = document["causes"].as_array().expect("a list");
-    let of = |c: &&serde_json::Value| c["id"] == id && c["cylinder"] == cylinder;
-    causes.iter().find(of).and_then(|c| c["probability"].as_f64()).unwrap_or(0.0)
+    bench.probability("five", id, cylinder)
 }
 
 #[test]

@@ -175,7 +175,7 @@ const PAGES: [&str; 13] = [
     "commission",
 ];
 
-fn too_much(page: &str) -> Vec<String> {
+pub(crate) fn too_much(page: &str) -> Vec<String> {
     let mut faults = Vec::new();
     let lines = page.lines().count();
     if lines > LINES {
