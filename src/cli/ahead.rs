@@ -4,12 +4,12 @@
 use jiff::Timestamp;
 
 use super::context::View;
-use crate::diagnosis::diagnose;
-use crate::job::entry::{Entry, What};
-use crate::job::read::read;
-use crate::knowledge::{Knowledge, TestKind};
-use crate::plan::{Branch, Choice, Step, advise};
-use crate::report::{Ahead, Given};
+use facts::job::entry::{Entry, What};
+use facts::job::read::read;
+use facts::knowledge::{Knowledge, TestKind};
+use judge::diagnosis::diagnose;
+use judge::plan::{Branch, Choice, Step, advise};
+use pages::report::{Ahead, Given};
 
 /// The recommended step and those that most probably follow, `most` in all.
 ///

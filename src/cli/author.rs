@@ -14,13 +14,13 @@ use super::folder::make_folder;
 use super::named;
 use super::terminal::{Terminal, colour};
 use super::texts;
-use crate::knowledge::SourceText;
-use crate::knowledge::file::SetupsFile;
-use crate::knowledge::finding::{any_error, render, to_json};
-use crate::knowledge::sources::Role;
-use crate::report::Style;
 use crate::session::author::{New, Shelves, Written, author};
 use crate::session::{Asked, Medium, Purpose, Script, Settings, Stop};
+use facts::knowledge::SourceText;
+use facts::knowledge::file::SetupsFile;
+use facts::knowledge::finding::{any_error, render, to_json};
+use facts::knowledge::sources::Role;
+use pages::report::Style;
 
 /// Write a cause, a test or an engine of your own, question by question
 ///
@@ -182,13 +182,8 @@ fn finish(
             ),
             New::Test => format!("use it:      add `--knowledge {dir}` to any command\n"),
         };
-        let review = if new == New::Engine {
-            String::new()
-        } else {
-            format!("past advice: oddpot knowledge review --knowledge {dir}\n")
-        };
         text = format!(
-            "{text}It is sound.\nlook at it:  oddpot knowledge show {id} --knowledge {dir}\n{use_it}{review}"
+            "{text}It is sound.\nlook at it:  oddpot knowledge show {id} --knowledge {dir}\n{use_it}"
         );
     } else {
         text = format!(

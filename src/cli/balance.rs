@@ -6,16 +6,16 @@ use super::answer::Answer;
 use super::context::{Context, quote};
 use super::failure::Failure;
 use super::named;
-use crate::balance::plan::Next;
-use crate::balance::{Asked, Balance, Now, Refusal, allowed, balance, foresee};
-use crate::diagnosis::{assess, diagnose};
-use crate::engine::{Cylinder, RunningPoint};
-use crate::job::entry::What;
-use crate::job::timeline::Timeline;
-use crate::job::trim::{Lever, MixtureSign};
-use crate::knowledge::Knowledge;
-use crate::plan;
-use crate::report;
+use facts::job::entry::What;
+use facts::job::timeline::Timeline;
+use facts::job::trim::{Lever, MixtureSign};
+use facts::knowledge::Knowledge;
+use judge::balance::plan::Next;
+use judge::balance::{Asked, Balance, Now, Refusal, allowed, balance, foresee};
+use judge::diagnosis::{assess, diagnose};
+use judge::plan;
+use measure::engine::{Cylinder, RunningPoint};
+use pages::report;
 
 /// Balance mixtures by small trims, once nothing else is wrong
 ///
@@ -65,7 +65,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     if let (Some(given), Some(by)) = (&args.sign, &args.by) {
         let mut work = context.work(&args.job)?;
         let (cylinder, sign) = pair(given, "sign")?;
-        let sign: MixtureSign = sign.parse().map_err(|e: crate::names::UnknownName| {
+        let sign: MixtureSign = sign.parse().map_err(|e: measure::names::UnknownName| {
             Failure::usage(e.to_string()).hint("as `--sign 2=lean`")
         })?;
         let what = What::Sign { cylinder, sign, by: by.clone() };
@@ -212,7 +212,7 @@ fn document(found: &Balance) -> Value {
             "to": taken.step.to,
             "foreseen": taken.step.foreseen,
             "came": taken.came,
-            "as_foreseen": taken.outcome.map(|o| o == crate::balance::plan::Outcome::AsForeseen),
+            "as_foreseen": taken.outcome.map(|o| o == judge::balance::plan::Outcome::AsForeseen),
         })).collect::<Vec<Value>>(),
         "left": match &found.now {
             Now::Next(Next::Done { left }) => left.iter().map(|(cylinder, why)| json!({

@@ -6,8 +6,8 @@ use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::{lacking, subject};
-use crate::job::entry::What;
-use crate::knowledge::CANNOT;
+use facts::job::entry::What;
+use facts::knowledge::CANNOT;
 
 /// Say that a test cannot be done here: it is not advised again
 ///

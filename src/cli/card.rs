@@ -9,12 +9,12 @@ use super::answer::Answer;
 use super::context::{Context, View};
 use super::failure::Failure;
 use super::{card_json, letterhead, named, output, photos};
-use crate::job::read::minutes_spent;
-use crate::job::timeline::Standing;
-use crate::named_enum;
-use crate::report::pdf::Paper;
-use crate::report::{self, Card, CardInput, Doc, Letterhead, Style};
-use crate::{diagnosis, limits, plan};
+use facts::job::read::minutes_spent;
+use facts::job::timeline::Standing;
+use judge::{diagnosis, limits, plan};
+use measure::named_enum;
+use pages::report::pdf::Paper;
+use pages::report::{self, Card, CardInput, Doc, Letterhead, Style};
 
 named_enum! {
     /// Forms of a card.

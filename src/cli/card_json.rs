@@ -5,9 +5,9 @@
 use serde_json::{Value, json};
 
 use super::json::fault;
-use crate::engine::Engine;
-use crate::knowledge::Knowledge;
-use crate::report::{Card, Field};
+use facts::knowledge::Knowledge;
+use measure::engine::Engine;
+use pages::report::{Card, Field};
 
 /// `sheet` of `card`.
 pub(super) fn card(knowledge: &Knowledge, engine: &Engine, card: &Card) -> Value {

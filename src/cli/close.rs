@@ -7,9 +7,9 @@ use super::context::{Context, quote};
 use super::exchange::whereabouts;
 use super::failure::Failure;
 use super::memory;
-use crate::diagnosis::diagnose;
-use crate::job::entry::What;
-use crate::plan::{self, JobEnd, Step};
+use facts::job::entry::What;
+use judge::diagnosis::diagnose;
+use judge::plan::{self, JobEnd, Step};
 
 /// Close a verified job
 ///

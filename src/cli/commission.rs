@@ -10,13 +10,13 @@ use super::card::{Form, put};
 use super::context::{Context, View, quote};
 use super::failure::Failure;
 use super::{letterhead, session};
-use crate::commission::{Commission, LeftOut, State, Step, Trouble, commission};
-use crate::diagnosis::{Diagnosis, diagnose};
-use crate::job::entry::{Reading, What};
-use crate::job::typed::reading;
-use crate::report::{self, CommissionInput, Commissioned, Known, Room};
-use crate::units::Scale;
-use crate::{limits, plan, vehicle};
+use facts::job::entry::{Reading, What};
+use facts::job::typed::reading;
+use judge::commission::{Commission, LeftOut, State, Step, Trouble, commission};
+use judge::diagnosis::{Diagnosis, diagnose};
+use judge::{limits, plan, vehicle};
+use measure::units::Scale;
+use pages::report::{self, CommissionInput, Commissioned, Known, Room};
 
 /// Go through a sound engine once, for later jobs to go by
 ///

@@ -3,7 +3,7 @@
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
-use crate::job::entry::What;
+use facts::job::entry::What;
 
 /// Confirm that running at load is safe on this engine
 ///

@@ -14,19 +14,19 @@ use super::answer::Answer;
 use super::failure::Failure;
 use super::memory::{self, Remember};
 use super::{lacking, texts};
-use crate::engine::RunningPoint;
-use crate::job::check;
-use crate::job::entry::{Entry, Journal, What};
-use crate::job::read::read;
-use crate::job::store::{self, Held};
-use crate::job::timeline::{Standing, Timeline};
-use crate::knowledge::Knowledge;
-use crate::knowledge::embedded::embedded;
-use crate::knowledge::finding::{Finding, any_error, render};
-use crate::knowledge::{SourceText, load};
-use crate::names::nearest;
-use crate::report::{self, Doc, LocalTime, Style, text};
-use crate::units::{Celsius, Scale};
+use facts::job::check;
+use facts::job::entry::{Entry, Journal, What};
+use facts::job::read::read;
+use facts::job::store::{self, Held};
+use facts::job::timeline::{Standing, Timeline};
+use facts::knowledge::Knowledge;
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::finding::{Finding, any_error, render};
+use facts::knowledge::{SourceText, load};
+use measure::engine::RunningPoint;
+use measure::names::nearest;
+use measure::units::{Celsius, Scale};
+use pages::report::{self, Doc, LocalTime, Style, text};
 
 /// What was said for all commands alike.
 #[derive(Debug, Clone)]

@@ -9,10 +9,10 @@ use super::answer::Answer;
 use super::context::{Context, View};
 use super::failure::Failure;
 use super::{Args as Line, Command};
-use crate::job::entry::{Entry, Fate, Reading, What};
-use crate::job::typed;
-use crate::report::{self, words};
-use crate::units::Scale;
+use facts::job::entry::{Entry, Fate, Reading, What};
+use facts::job::typed;
+use measure::units::Scale;
+use pages::report::{self, words};
 
 /// Put another entry in the place of an earlier one
 ///

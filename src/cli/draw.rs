@@ -9,13 +9,13 @@ use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::{named, output};
-use crate::diagnosis::{Assessment, diagnose};
-use crate::knowledge::Knowledge;
-use crate::knowledge::graph::{KnowledgeGraph, Node};
-use crate::named_enum;
-use crate::report::figure::svg;
-use crate::report::pdf::{self, Paper};
-use crate::report::{fault_tree, fault_trees};
+use facts::knowledge::Knowledge;
+use facts::knowledge::graph::{KnowledgeGraph, Node};
+use judge::diagnosis::{Assessment, diagnose};
+use measure::named_enum;
+use pages::report::figure::svg;
+use pages::report::pdf::{self, Paper};
+use pages::report::{fault_tree, fault_trees};
 
 named_enum! {
     /// Forms of the picture.

@@ -11,9 +11,9 @@ use super::failure::Failure;
 use super::terminal::{Terminal, colour};
 use super::texts;
 use super::workshop::preset;
-use crate::report::Style;
 use crate::session::{DrillSettings, Drilled, Script, Stop, drill};
-use crate::workshop::{Field, VirtualEngine, Wrong};
+use ::workshop::{Field, VirtualEngine, Wrong};
+use pages::report::Style;
 
 /// Play the mechanic on a virtual engine, then see what was best
 ///

@@ -3,7 +3,7 @@
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
-use crate::{diagnosis, plan};
+use judge::{diagnosis, plan};
 
 /// Show a job's decision problem in numbers, for other programs to recompute
 #[derive(Debug, clap::Args)]

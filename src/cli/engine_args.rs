@@ -8,13 +8,13 @@ use super::context::quote;
 use super::failure::Failure;
 use super::named;
 use super::texts;
-use crate::engine::{
+use facts::job::file;
+use facts::job::typed::millimetres;
+use facts::knowledge::Knowledge;
+use measure::engine::{
     BaseMixture, Cooling, Cylinder, DepthHold, Engine, Fitting, Fuel, Ignition, Induction, Intake,
     Layout, ProbeSite, ProbeType,
 };
-use crate::job::file;
-use crate::job::typed::millimetres;
-use crate::knowledge::Knowledge;
 
 /// Flags that describe an engine. With `--engine` they change what the preset or file says.
 #[derive(Debug, Clone, clap::Args)]
@@ -129,7 +129,7 @@ impl EngineArgs {
             return Err(Failure::usage("either --engine or --cylinders is needed"));
         };
         if !(2..=16).contains(&cylinders) {
-            return Err(crate::engine::EngineError::Cylinders(cylinders).into());
+            return Err(measure::engine::EngineError::Cylinders(cylinders).into());
         }
         let mut assumed = Vec::new();
         let mut or = |flag: &str, value: String, said: bool| {

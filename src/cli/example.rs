@@ -6,15 +6,15 @@ use super::answer::Answer;
 use super::card::{self, Format};
 use super::context::{Context, View};
 use super::failure::Failure;
-use crate::diagnosis::diagnose;
-use crate::job::entry::{Journal, What};
-use crate::job::file;
-use crate::job::read::read;
-use crate::job::timeline::Timeline;
-use crate::knowledge::Knowledge;
-use crate::plan::{Advice, advise};
-use crate::report::{self, Block, Doc, Letterhead, terms, words};
-use crate::units::Scale;
+use facts::job::entry::{Journal, What};
+use facts::job::file;
+use facts::job::read::read;
+use facts::job::timeline::Timeline;
+use facts::knowledge::Knowledge;
+use judge::diagnosis::diagnose;
+use judge::plan::{Advice, advise};
+use measure::units::Scale;
+use pages::report::{self, Block, Doc, Letterhead, terms, words};
 
 /// An invented job.
 const JOB: &str = include_str!("example.ron");
@@ -128,7 +128,7 @@ fn standing(
 fn next(
     knowledge: &Knowledge,
     timeline: &Timeline,
-    assessment: &crate::diagnosis::Assessment,
+    assessment: &judge::diagnosis::Assessment,
     advice: &Advice,
 ) -> String {
     let page = report::next(knowledge, timeline, assessment, advice, NAME, Scale::Celsius);
@@ -158,12 +158,12 @@ fn story(journal: &Journal, moments: &[Moment]) -> Doc {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnosis::CauseRef;
-    use crate::job::entry::Entry;
-    use crate::knowledge::embedded::embedded;
-    use crate::knowledge::{Item, Seat, load};
-    use crate::plan::Step;
-    use crate::plan::verify;
+    use facts::job::entry::Entry;
+    use facts::knowledge::embedded::embedded;
+    use facts::knowledge::{Item, Seat, load};
+    use judge::diagnosis::CauseRef;
+    use judge::plan::Step;
+    use judge::plan::verify;
 
     fn shipped() -> (Knowledge, Journal) {
         let (knowledge, _) = load(embedded(), &[]);

@@ -5,10 +5,10 @@ use super::context::{Context, Work};
 use super::failure::Failure;
 use super::took::Took;
 use super::{items, named};
-use crate::engine::Cylinder;
-use crate::job::check;
-use crate::job::entry::What;
-use crate::knowledge::Item;
+use facts::job::check;
+use facts::job::entry::What;
+use facts::knowledge::Item;
+use measure::engine::Cylinder;
 
 /// Enter that two like items changed places
 ///

@@ -6,13 +6,13 @@
 use serde_json::{Value, json};
 
 use super::exit;
-use crate::engine::{EngineError, PlaceError};
-use crate::job::check::EntryError;
-use crate::job::file::FileError;
-use crate::job::store::StoreError;
-use crate::job::typed::ValueError;
-use crate::knowledge::show::NotFound;
-use crate::names::nearest;
+use facts::job::check::EntryError;
+use facts::job::file::FileError;
+use facts::job::store::StoreError;
+use facts::job::typed::ValueError;
+use facts::knowledge::show::NotFound;
+use measure::engine::{EngineError, PlaceError};
+use measure::names::nearest;
 
 /// Why a command did nothing.
 #[derive(Debug, Clone, PartialEq, Eq)]

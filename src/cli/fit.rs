@@ -7,13 +7,13 @@ use super::card::{Form, put};
 use super::context::{Context, View, quote};
 use super::engine_args::FittingArgs;
 use super::failure::Failure;
-use crate::diagnosis::depth_worth;
-use crate::engine::{Cylinder, Engine, Fitting};
-use crate::job::entry::What;
-use crate::job::fit::FitLine;
-use crate::job::timeline::Timeline;
-use crate::job::typed::millimetres;
-use crate::report;
+use facts::job::entry::What;
+use facts::job::fit::FitLine;
+use facts::job::timeline::Timeline;
+use facts::job::typed::millimetres;
+use judge::diagnosis::depth_worth;
+use measure::engine::{Cylinder, Engine, Fitting};
+use pages::report;
 
 /// Enter how the probes sit, or show the probe-fit sheet
 ///

@@ -7,14 +7,14 @@ use super::context::Context;
 use super::from_log;
 use super::log_args::{self, LogArgs};
 use super::{lacking, letterhead, memory, output};
-use crate::job::brief::Brief;
-use crate::job::entry::{Entry, Journal};
-use crate::job::store::{self, Held};
-use crate::knowledge::Knowledge;
-use crate::memory::Memory;
-use crate::readings::log::Options;
-use crate::report::{Doc, Letterhead};
 use crate::session::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
+use facts::job::brief::Brief;
+use facts::job::entry::{Entry, Journal};
+use facts::job::store::{self, Held};
+use facts::knowledge::Knowledge;
+use judge::memory::Memory;
+use measure::readings::log::Options;
+use pages::report::{Doc, Letterhead};
 
 /// Jobs in a folder.
 pub(super) struct Folder<'a> {

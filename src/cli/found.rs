@@ -5,10 +5,10 @@ use super::context::{Context, Work, quote};
 use super::failure::Failure;
 use super::took::Took;
 use super::{items, named, subject};
-use crate::diagnosis::assess;
-use crate::engine::{Cylinder, RunningPoint};
-use crate::job::entry::What;
-use crate::knowledge::{CANNOT, Item, Scope, Test};
+use facts::job::entry::What;
+use facts::knowledge::{CANNOT, Item, Scope, Test};
+use judge::diagnosis::assess;
+use measure::engine::{Cylinder, RunningPoint};
 
 /// Enter a test's outcome in words
 ///

@@ -15,16 +15,16 @@ use super::context::{Context, quote};
 use super::failure::Failure;
 use super::log_args::{self, LogArgs};
 use super::log_evidence;
-use crate::engine::{ProbeSite, RunningPoint};
-use crate::job::entry::{Entry, FromLog, Journal, Reading, What};
-use crate::job::read::read;
-use crate::job::timeline::Timeline;
-use crate::knowledge::{Knowledge, Thermal};
-use crate::readings::log::{Code, Form, Guess, Log, Options, Rest, points, rest};
-use crate::readings::outlier::median;
-use crate::readings::settle::Rule;
-use crate::report;
-use crate::units::Celsius;
+use facts::job::entry::{Entry, FromLog, Journal, Reading, What};
+use facts::job::read::read;
+use facts::job::timeline::Timeline;
+use facts::knowledge::{Knowledge, Thermal};
+use measure::engine::{ProbeSite, RunningPoint};
+use measure::readings::log::{Code, Form, Guess, Log, Options, Rest, points, rest};
+use measure::readings::outlier::median;
+use measure::readings::settle::Rule;
+use measure::units::Celsius;
+use pages::report;
 
 /// Sets entered at once unless windows are named: more say little more and take long to weigh.
 const MOST_SETS: usize = 10;

@@ -7,7 +7,7 @@
 use std::borrow::Cow;
 use std::fmt::Write;
 
-use crate::report::is_harmful;
+use pages::report::is_harmful;
 
 fn stays(c: char) -> bool {
     matches!(c, '\n' | '\t') || !is_harmful(c)

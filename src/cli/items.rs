@@ -1,9 +1,9 @@
 //! Which items an engine has, and how they are named.
 
 use super::failure::Failure;
-use crate::engine::{Engine, Fuel, Ignition};
-use crate::job::arrangement::share_a_coil;
-use crate::knowledge::Item;
+use facts::job::arrangement::share_a_coil;
+use facts::knowledge::Item;
+use measure::engine::{Engine, Fuel, Ignition};
 
 /// Whether an engine has an item of its own for each cylinder.
 ///
@@ -73,7 +73,6 @@ mod tests {
     use Item::{Coil, HtLead, Injector, LeadAtBox, LeadAtProbe, Plug, Probe};
 
     use super::*;
-    use crate::job::fixture;
 
     #[test]
     fn items_the_engine_does_not_have_are_refused() {

@@ -5,9 +5,9 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
-use crate::job::store;
-use crate::job::timeline::{Closing, Standing};
-use crate::report::{self, JobAbout, JobLine};
+use facts::job::store;
+use facts::job::timeline::{Closing, Standing};
+use pages::report::{self, JobAbout, JobLine};
 
 pub(super) fn run(context: &Context) -> Result<Answer, Failure> {
     let listed = store::scan(&context.store()?)?;

@@ -4,7 +4,7 @@ use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::json;
-use crate::report;
+use pages::report;
 
 /// Show all entries, those taken back too
 #[derive(Debug, clap::Args)]

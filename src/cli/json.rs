@@ -4,19 +4,20 @@
 
 use serde_json::{Value, json};
 
-use crate::diagnosis::{
+use facts::job::entry::{Fate, Journal, What};
+use facts::job::read::standing;
+use facts::job::timeline::{Closing, Standing, Timeline};
+use facts::knowledge::Knowledge;
+use judge::diagnosis::{
     Assessment, CauseExplanation, CauseRef, Contribution, Fault, OddDisplay, Proof, Verification,
     odd_display_by_numbers,
 };
-use crate::engine::Engine;
-use crate::job::entry::{Fate, Journal, What};
-use crate::job::read::standing;
-use crate::job::timeline::{Closing, Standing, Timeline};
-use crate::knowledge::Knowledge;
-use crate::plan::{Advice, Assumption, Branch, Choice, Step, TestExplanation};
-use crate::readings::outlier::odd_one::SelfScaled;
-use crate::units::Scale;
-use crate::{heat, report};
+use judge::heat;
+use judge::plan::{Advice, Assumption, Branch, Choice, Step, TestExplanation};
+use measure::engine::Engine;
+use measure::readings::outlier::odd_one::SelfScaled;
+use measure::units::Scale;
+use pages::report;
 
 /// A cause at a place: `id`, `place`, `cylinder` (a number or null), `cylinders`.
 pub(super) fn fault(knowledge: &Knowledge, engine: &Engine, fault: Fault) -> Value {

@@ -5,16 +5,16 @@ use std::fmt::Write;
 use serde_json::json;
 
 use super::answer::Answer;
+use super::author;
 use super::context::Context;
 use super::draw;
 use super::failure::Failure;
 use super::harmless::plain;
 use super::workshop::preset;
-use super::{author, review};
-use crate::knowledge::finding::{any_error, render, to_json};
-use crate::knowledge::{list, show};
-use crate::report;
-use crate::testability::testability;
+use facts::knowledge::finding::{any_error, render, to_json};
+use facts::knowledge::{list, show};
+use judge::testability::testability;
+use pages::report;
 
 /// Check, list or show what the program knows
 #[derive(Debug, clap::Subcommand)]
@@ -50,7 +50,6 @@ pub(super) enum Args {
     },
     Draw(draw::Args),
     New(author::Args),
-    Review(review::Args),
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
@@ -58,12 +57,11 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         Args::Check => return check(context),
         Args::Draw(args) => return draw::run(context, args),
         Args::New(args) => return author::run(context, args),
-        Args::Review(args) => return review::run(context, args),
         Args::List | Args::Show { .. } | Args::Testability { .. } => {}
     }
     let knowledge = context.knowledge()?;
     match args {
-        Args::Check | Args::List | Args::Draw(_) | Args::New(_) | Args::Review(_) => {
+        Args::Check | Args::List | Args::Draw(_) | Args::New(_) => {
             Ok(Answer::new(plain(&list::to_text(&knowledge)), list::to_json(&knowledge)))
         }
         Args::Show { id } => {

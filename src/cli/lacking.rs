@@ -7,8 +7,8 @@ use super::context::Context;
 use super::failure::Failure;
 use super::folder::make_folder;
 use super::texts;
-use crate::job::store::{self, write_whole};
-use crate::knowledge::Knowledge;
+use facts::job::store::{self, write_whole};
+use facts::knowledge::Knowledge;
 
 /// Name of the list in the folder of jobs.
 const NAME: &str = "workshop.cannot";

@@ -7,8 +7,8 @@ use super::context::Context;
 use super::failure::Failure;
 use super::folder::make_folder;
 use super::texts;
-use crate::job::store::{self, write_whole};
-use crate::report::{Letterhead, clean};
+use facts::job::store::{self, write_whole};
+use pages::report::{Letterhead, clean};
 
 /// Name of the file in the folder of jobs.
 const NAME: &str = "workshop.letterhead";

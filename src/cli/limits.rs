@@ -7,16 +7,17 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::context::{Context, View, quote};
 use super::failure::Failure;
-use crate::diagnosis::diagnose;
-use crate::job::entry::Reading;
-use crate::job::entry::What;
-use crate::job::timeline::Timeline;
-use crate::job::typed::reading;
-use crate::knowledge::Knowledge;
-use crate::limits::{Asked, Hindrance, Limits, ONCE_IN, hindrance, limits};
-use crate::plan;
-use crate::units::Scale;
-use crate::{report, vehicle};
+use facts::job::entry::Reading;
+use facts::job::entry::What;
+use facts::job::timeline::Timeline;
+use facts::job::typed::reading;
+use facts::knowledge::Knowledge;
+use judge::diagnosis::diagnose;
+use judge::limits::{Asked, Hindrance, Limits, ONCE_IN, hindrance, limits};
+use judge::plan;
+use judge::vehicle;
+use measure::units::Scale;
+use pages::report;
 
 /// Show warning limits from what the displays usually do
 ///
@@ -57,7 +58,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = context.view(&args.job)?;
     // The same ranges as those of an entry.
     let set = What::LimitsSet { once_in: args.once_in, delay: args.delay };
-    crate::job::check::entry(&view.timeline.engine, 1, &set)?;
+    facts::job::check::entry(&view.timeline.engine, 1, &set)?;
     let found = found(&view, &args.job, asked)?;
     // Nothing is entered before it is sure that there are limits.
     let mut notes = Vec::new();

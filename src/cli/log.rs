@@ -9,12 +9,12 @@ use super::card::{Form, Format, put};
 use super::context::Context;
 use super::failure::Failure;
 use super::log_args::{self, LogArgs};
-use crate::engine::RunningPoint;
-use crate::readings::log::{
+use measure::engine::RunningPoint;
+use measure::readings::log::{
     Follow, Log, Noise, Options, Rest, Rise, Unsettled, heading, points, rest,
 };
-use crate::readings::outlier::others;
-use crate::report;
+use measure::readings::outlier::others;
+use pages::report;
 
 /// Show what a data log of the displays holds
 ///

@@ -8,8 +8,8 @@ use std::time::Duration;
 
 use super::failure::Failure;
 use super::named;
-use crate::readings::log::{self, Encoding, Log, LogError, LogScale, Options, TimeForm};
-use crate::readings::settle::Rule;
+use measure::readings::log::{self, Encoding, Log, LogError, LogScale, Options, TimeForm};
+use measure::readings::settle::Rule;
 
 /// How a log is to be read; what is not said is detected.
 #[derive(Debug, Clone, Default, PartialEq, clap::Args)]

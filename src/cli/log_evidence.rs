@@ -7,12 +7,12 @@
 //! these steps, so that only they count. Outcomes that compare steady numbers are never entered,
 //! since the numbers are.
 
-use crate::diagnosis::assess;
-use crate::engine::{Cylinder, ProbeSite};
-use crate::job::timeline::Timeline;
-use crate::knowledge::{Knowledge, Scope};
-use crate::readings::log::{Follow, Log, Noise, Rest, Rise, rest};
-use crate::readings::settle::Rule;
+use facts::job::timeline::Timeline;
+use facts::knowledge::{Knowledge, Scope};
+use judge::diagnosis::assess;
+use measure::engine::{Cylinder, ProbeSite};
+use measure::readings::log::{Follow, Log, Noise, Rest, Rise, rest};
+use measure::readings::settle::Rule;
 
 // Tests that are ways of looking at temperatures over time, answered by a log that covers them.
 const FROM_COLD: &str = "warmup-trace";

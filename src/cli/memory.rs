@@ -13,14 +13,14 @@ use super::context::{Context, quote};
 use super::failure::Failure;
 use super::folder::make_folder;
 use super::{output, texts};
-use crate::hexadecimal::hexadecimal;
-use crate::job::brief::Brief;
-use crate::job::entry::Journal;
-use crate::job::store::{self, write_whole};
-use crate::knowledge::Knowledge;
-use crate::memory::file::{self, MemoryFileError};
-use crate::memory::{Learned, Memory, PoolError, Pooled, Standing, moved, standing};
-use crate::report;
+use facts::job::brief::Brief;
+use facts::job::entry::Journal;
+use facts::job::store::{self, write_whole};
+use facts::knowledge::Knowledge;
+use judge::memory::file::{self, MemoryFileError};
+use judge::memory::{Learned, Memory, PoolError, Pooled, Standing, moved, standing};
+use measure::hexadecimal::hexadecimal;
+use pages::report;
 
 /// Learn from this workshop's own closed and proven jobs
 ///
@@ -173,7 +173,7 @@ pub(super) fn recalled(
     journal: &Journal,
 ) -> Option<Knowledge> {
     let head = &journal.head;
-    let key = crate::job::brief::key(head);
+    let key = facts::job::brief::key(head);
     let standing = standing(knowledge, &memory.counts(Some(&key)));
     let own = memory.own().keys().filter(|other| **other != key).count();
     let own = u32::try_from(own).unwrap_or(u32::MAX).min(standing.jobs);

@@ -8,9 +8,9 @@ use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::output;
-use crate::job::mend::{MendError, mend};
-use crate::job::store;
-use crate::report::words;
+use facts::job::mend::{MendError, mend};
+use facts::job::store;
+use pages::report::words;
 
 /// Save every entry that is whole in a damaged job file
 ///

@@ -55,7 +55,6 @@ mod record;
 mod remake;
 mod remedy;
 mod reopen;
-mod review;
 mod search;
 mod serve;
 mod session;
@@ -90,8 +89,8 @@ use jiff::tz::TimeZone;
 use self::answer::Answer;
 use self::context::{Context, quote};
 use self::failure::Failure;
-use crate::report::LocalTime;
-use crate::units::Scale;
+use measure::units::Scale;
+use pages::report::LocalTime;
 
 /// Find out why one cylinder reads a different temperature, in the least time
 ///
@@ -456,15 +455,14 @@ where
 mod tests {
     use clap::Parser as _;
 
-    use crate::diagnosis::prior::places;
-    use crate::diagnosis::{CauseRef, Fault};
-    use crate::engine::{Place, ProbeSite, RunningPoint};
-    use crate::job::fixture;
-    use crate::job::read::read;
-    use crate::knowledge::embedded::embedded;
-    use crate::knowledge::{Item, Scope, TestKind, load};
-    use crate::plan::{JobEnd, Step};
-    use crate::report;
+    use facts::job::read::read;
+    use facts::knowledge::embedded::embedded;
+    use facts::knowledge::{Item, Scope, TestKind, load};
+    use judge::diagnosis::prior::places;
+    use judge::diagnosis::{CauseRef, Fault};
+    use judge::plan::{JobEnd, Step};
+    use measure::engine::{Place, ProbeSite, RunningPoint};
+    use pages::report;
 
     #[test]
     fn the_command_line_is_sound() {

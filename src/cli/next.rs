@@ -9,9 +9,10 @@ use super::card::{Form, put};
 use super::context::{Context, quote};
 use super::failure::Failure;
 use super::json;
-use crate::knowledge::Knowledge;
-use crate::plan::{Thinking, Wishes};
-use crate::{diagnosis, plan, report};
+use facts::knowledge::Knowledge;
+use judge::plan::{Thinking, Wishes};
+use judge::{diagnosis, plan};
+use pages::report;
 
 /// Show what to do next and what each outcome would mean
 ///

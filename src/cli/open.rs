@@ -8,13 +8,13 @@ use super::engine_args::EngineArgs;
 use super::failure::Failure;
 use super::folder::make_folder;
 use super::{named, output, vehicle};
-use crate::engine::RunningPoint;
-use crate::job::check;
-use crate::job::complaint::{Details, Does, Which};
-use crate::job::entry::{EngineState, Head, Journal, Reading};
-use crate::job::store;
-use crate::job::typed::reading;
-use crate::knowledge::Knowledge;
+use facts::job::check;
+use facts::job::complaint::{Details, Does, Which};
+use facts::job::entry::{EngineState, Head, Journal, Reading};
+use facts::job::store;
+use facts::job::typed::reading;
+use facts::knowledge::Knowledge;
+use measure::engine::RunningPoint;
 
 /// Start a job: the engine, the complaint, recent work
 ///
@@ -208,8 +208,8 @@ fn typed(args: &Args) -> String {
 mod tests {
     use clap::CommandFactory as _;
 
-    use crate::knowledge::embedded::embedded;
-    use crate::knowledge::load;
+    use facts::knowledge::embedded::embedded;
+    use facts::knowledge::load;
 
     /// The open command with nothing around it.
     #[derive(clap::Parser)]

@@ -9,8 +9,8 @@ use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
 use super::failure::Failure;
-use crate::job::file::HEADER;
-use crate::job::store::{StoreError, write_new, write_whole};
+use facts::job::file::HEADER;
+use facts::job::store::{StoreError, write_new, write_whole};
 
 /// Endings of files that are written by commands of their own, and what they are.
 const OWN: [(&str, &str); 5] = [

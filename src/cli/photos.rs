@@ -9,12 +9,12 @@ use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use super::folder::make_folder;
-use crate::job::entry::Journal;
-use crate::job::store;
-use crate::knowledge::Knowledge;
-use crate::photo::{self, Kind, LARGEST, Photo};
-use crate::report::{self, Image, Photograph};
-use crate::units::Scale;
+use facts::job::entry::Journal;
+use facts::job::store;
+use facts::knowledge::Knowledge;
+use measure::units::Scale;
+use pages::photo::{self, Kind, LARGEST, Photo};
+use pages::report::{self, Image, Photograph};
 
 /// Photos of one entry, and of one job.
 const OF_ENTRY: u32 = 8;

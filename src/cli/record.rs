@@ -3,9 +3,9 @@
 use super::answer::Answer;
 use super::context::{Context, quote};
 use super::failure::Failure;
-use crate::diagnosis::diagnose;
-use crate::job::entry::What;
-use crate::plan::{self, JobEnd, Step};
+use facts::job::entry::What;
+use judge::diagnosis::diagnose;
+use judge::plan::{self, JobEnd, Step};
 
 /// Enter that the difference is this engine's normal
 ///

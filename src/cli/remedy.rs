@@ -4,10 +4,10 @@ use super::answer::Answer;
 use super::context::{Context, quote};
 use super::failure::Failure;
 use super::subject;
-use crate::diagnosis::assess;
-use crate::engine::Place;
-use crate::job::entry::What;
-use crate::report;
+use facts::job::entry::What;
+use judge::diagnosis::assess;
+use measure::engine::Place;
+use pages::report;
 
 /// Enter that a cause was remedied
 ///

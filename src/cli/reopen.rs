@@ -4,8 +4,8 @@ use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::memory;
-use crate::job::entry::What;
-use crate::job::timeline::Standing;
+use facts::job::entry::What;
+use facts::job::timeline::Standing;
 
 /// Open a closed job again
 #[derive(Debug, clap::Args)]

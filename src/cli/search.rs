@@ -5,11 +5,11 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
-use crate::job::brief::Brief;
-use crate::job::store;
-use crate::job::timeline::{Closing, Standing};
-use crate::report;
-use crate::search::{ALIKE, Wanted, distance};
+use facts::job::brief::Brief;
+use facts::job::store;
+use facts::job::timeline::{Closing, Standing};
+use judge::search::{ALIKE, Wanted, distance};
+use pages::report;
 
 /// Search the jobs of the store
 ///

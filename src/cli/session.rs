@@ -12,8 +12,8 @@ use super::folder::Folder;
 use super::memory;
 use super::terminal::{Terminal, colour};
 use super::texts;
-use crate::report::{self, Style};
 use crate::session::{self, Medium, Purpose, Script, Settings};
+use pages::report::{self, Style};
 
 const WHAT_TO_TYPE: &str = "\
 oddpot finds out why one cylinder reads a different temperature.

@@ -4,7 +4,7 @@ use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::named;
-use crate::job::entry::{EngineState, What};
+use facts::job::entry::{EngineState, What};
 
 /// Enter the engine's state now
 ///

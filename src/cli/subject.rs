@@ -1,9 +1,9 @@
 //! Reads `CAUSE[@PLACE]` and `TEST[@N]`.
 
 use super::failure::Failure;
-use crate::diagnosis::Assessment;
-use crate::engine::{Engine, Place};
-use crate::knowledge::{Knowledge, PlaceKind};
+use facts::knowledge::{Knowledge, PlaceKind};
+use judge::diagnosis::Assessment;
+use measure::engine::{Engine, Place};
 
 /// Splits an id from its place.
 pub(super) fn split(given: &str) -> (&str, Option<&str>) {
@@ -40,7 +40,7 @@ pub(super) fn place(
         let best = assessment
             .suspects
             .iter()
-            .find(|suspect| suspect.fault.cause == crate::diagnosis::CauseRef::Listed(cause));
+            .find(|suspect| suspect.fault.cause == judge::diagnosis::CauseRef::Listed(cause));
         return best.map(|suspect| suspect.fault.place).ok_or_else(|| {
             Failure::usage(format!("nothing says where `{}` is", known.id)).hint(hint)
         });

@@ -4,7 +4,8 @@ use super::answer::Answer;
 use super::context::{Context, quote};
 use super::failure::Failure;
 use super::json;
-use crate::{diagnosis, report};
+use judge::diagnosis;
+use pages::report;
 
 /// Show the causes, most probable first
 #[derive(Debug, clap::Args)]

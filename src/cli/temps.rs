@@ -12,12 +12,12 @@ use super::from_log::{self, Asked};
 use super::json;
 use super::log_args::LogArgs;
 use super::{named, texts};
-use crate::engine::{ProbeSite, RunningPoint};
-use crate::heat;
-use crate::job::entry::{Reading, What};
-use crate::job::typed::{self, NOT_SOAKED, hot_for_cold_soak};
-use crate::report;
-use crate::units::{Celsius, Scale};
+use facts::job::entry::{Reading, What};
+use facts::job::typed::{self, NOT_SOAKED, hot_for_cold_soak};
+use judge::heat;
+use measure::engine::{ProbeSite, RunningPoint};
+use measure::units::{Celsius, Scale};
+use pages::report;
 
 /// Enter one reading per display at one running point
 ///
@@ -236,7 +236,7 @@ fn soaked(at: RunningPoint, readings: &[Reading]) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::job::fixture::degrees;
+    use fixture::degrees;
 
     #[test]
     fn hot_readings_at_cold_soak_are_remarked_on() {

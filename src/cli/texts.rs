@@ -5,7 +5,7 @@ use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-use crate::job::store;
+use facts::job::store;
 
 /// No file that people write is larger.
 pub(super) const LARGEST: u64 = 16 << 20;

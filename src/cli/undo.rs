@@ -4,7 +4,7 @@ use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::memory;
-use crate::job::entry::What;
+use facts::job::entry::What;
 
 /// Take back the last entry that stands
 ///

@@ -5,13 +5,13 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
-use crate::engine::Engine;
-use crate::job::entry::{Entry, Journal, What};
-use crate::job::store;
-use crate::knowledge::Knowledge;
-use crate::names::nearest;
-use crate::report;
-use crate::vehicle::{Drift, Record, key, record};
+use facts::job::entry::{Entry, Journal, What};
+use facts::job::store;
+use facts::knowledge::Knowledge;
+use judge::vehicle::{Drift, Record, key, record};
+use measure::engine::Engine;
+use measure::names::nearest;
+use pages::report;
 
 /// Show a vehicle's visits, its usual readings, drift and comebacks
 ///

@@ -4,7 +4,8 @@ use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::json;
-use crate::{diagnosis, plan, report};
+use judge::{diagnosis, plan};
+use pages::report;
 
 /// Check that the fault is gone and its cause proven
 ///

@@ -4,10 +4,11 @@ use super::answer::Answer;
 use super::context::{Context, View};
 use super::failure::Failure;
 use super::{json, subject};
-use crate::diagnosis::{Assessment, CauseRef, Fault};
-use crate::engine::Cylinder;
-use crate::plan::Step;
-use crate::{diagnosis, plan, report};
+use judge::diagnosis::{Assessment, CauseRef, Fault};
+use judge::plan::Step;
+use judge::{diagnosis, plan};
+use measure::engine::Cylinder;
+use pages::report;
 
 /// Show why a cause is where it is, or what a test is worth
 ///
@@ -70,7 +71,7 @@ fn why_cause(
 fn unlisted(view: &View, at: Option<&str>, assessment: &Assessment) -> Result<Fault, Failure> {
     let cause = CauseRef::Unlisted;
     if let Some(code) = at {
-        let place = crate::engine::Place::read(code, &view.timeline.engine)?;
+        let place = measure::engine::Place::read(code, &view.timeline.engine)?;
         return Ok(Fault { cause, place });
     }
     let best = assessment.suspects.iter().find(|s| s.fault.cause == cause);

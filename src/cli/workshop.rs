@@ -11,12 +11,13 @@ use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use super::named;
-use crate::job::store;
-use crate::knowledge::{Knowledge, Preset};
-use crate::names::nearest;
-use crate::number::real;
-use crate::workshop::{Plan, Played, Policy, Summary, Wrong, bars, summary};
-use crate::{report, workshop};
+use ::workshop::{Plan, Played, Policy, Summary, Wrong, bars, summary};
+use facts::job::store;
+use facts::knowledge::{Knowledge, Preset};
+use measure::names::nearest;
+use measure::number::real;
+use pages::report;
+use workshop;
 
 /// Run virtual jobs through this program and other ways of working
 ///

@@ -13,7 +13,7 @@ pub const FORM: usize = 64 * 1024;
 /// Bytes of a job that is taken in; a job of a thousand entries has a fifth of it.
 pub const JOB: usize = 2 * 1024 * 1024;
 /// Bytes of a photo, with what the form has around it.
-pub const PHOTO: usize = crate::photo::LARGEST + 4 * 1024;
+pub const PHOTO: usize = pages::photo::LARGEST + 4 * 1024;
 /// Bytes of a log that is taken in, with what the form has around it: a row a second of twelve displays for a day.
 pub const LOG: usize = 16 * 1024 * 1024;
 /// Fields of a form: a line has two for each display, and no engine has more than some dozens.

@@ -1,15 +1,15 @@
 //! An engine that runs while a log of it is followed, as a page shows it.
 //!
-//! What is here was judged by [`crate::watch`] and said by [`crate::report`]; it is only kept, bounded, until
+//! What is here was judged by [`judge::watch`] and said by [`pages::report`]; it is only kept, bounded, until
 //! pages ask for it. It must not judge, enter anything or look at a clock.
 
 use std::collections::{BTreeMap, VecDeque};
 
-use crate::engine::{Cylinder, RunningPoint};
-use crate::readings::log::Hold;
-use crate::report::NoticeKind;
-use crate::units::Scale;
-use crate::watch::{Event, Levels};
+use judge::watch::{Event, Levels};
+use measure::engine::{Cylinder, RunningPoint};
+use measure::readings::log::Hold;
+use measure::units::Scale;
+use pages::report::NoticeKind;
 
 /// Sets and lines that are kept; the log has all.
 const SETS: usize = 8;

@@ -13,9 +13,9 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::live::Live;
 use super::parked::{Line, Parked, Question};
 use super::{qr, reply};
-use crate::report::html::{STYLE as PAPER, fragment};
-use crate::report::{Block, Doc, NoticeKind, Photograph, clean};
 use crate::session::Seats;
+use pages::report::html::{STYLE as PAPER, fragment};
+use pages::report::{Block, Doc, NoticeKind, Photograph, clean};
 
 /// How a page in the hand looks, above what every page has.
 const HAND: &str = include_str!("page.css");
@@ -150,7 +150,7 @@ fn above(parked: &Parked) -> Markup {
 }
 
 fn meanwhile(count: usize) -> Markup {
-    let entries = crate::report::words::count(count, "entry", "entries");
+    let entries = pages::report::words::count(count, "entry", "entries");
     html! {
         form.meanwhile method="post" action="/anew" {
             p role="status" {

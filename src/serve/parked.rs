@@ -4,8 +4,8 @@
 //! knows what is asked about.
 
 use super::form::Form;
-use crate::report::{Block, NoticeKind};
 use crate::session::{Bench, Seats};
+use pages::report::{Block, NoticeKind};
 
 /// A question.
 #[derive(Debug, Clone, PartialEq)]

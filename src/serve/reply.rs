@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use sha2::{Digest, Sha256};
 
-use crate::base64::base64;
+use measure::base64::base64;
 
 /// What is sent back.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

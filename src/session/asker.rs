@@ -3,7 +3,7 @@
 //! A terminal, a script of answers, a page in the hand and a test stand behind the same five
 //! questions. Nothing here knows what is asked about.
 
-use crate::report::{Doc, NoticeKind, Style, text};
+use pages::report::{Doc, NoticeKind, Style, text};
 
 /// Why a question has no answer.
 #[derive(Debug, Clone, PartialEq, Eq)]

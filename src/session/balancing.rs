@@ -2,12 +2,12 @@
 
 use super::asker::{Asked, Line, Stop, or_back};
 use super::work::Work;
-use crate::balance::plan::Next;
-use crate::balance::{self, Balance, Now, Refusal, allowed, foresee};
-use crate::engine::{Cylinder, Ignition, RunningPoint};
-use crate::job::entry::What;
-use crate::job::trim::{Lever, MixtureSign};
-use crate::report::{self, shell_word, terms, words};
+use facts::job::entry::What;
+use facts::job::trim::{Lever, MixtureSign};
+use judge::balance::plan::Next;
+use judge::balance::{self, Balance, Now, Refusal, allowed, foresee};
+use measure::engine::{Cylinder, Ignition, RunningPoint};
+use pages::report::{self, shell_word, terms, words};
 
 /// What can be done at the page of a balance.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -7,13 +7,13 @@ use super::asker::{Asked, Stop, or_back};
 use super::desk::Purpose;
 use super::sheet::Sheet;
 use super::work::{Picture, SCREEN, Work};
-use crate::commission::{LeftOut, State, Step};
-use crate::engine::RunningPoint;
-use crate::job::entry::What;
-use crate::job::timeline::Standing;
-use crate::report::{self, CommissionInput, Commissioned, Known, Room, Style, words};
-use crate::units::Celsius;
-use crate::{limits, plan, vehicle};
+use facts::job::entry::What;
+use facts::job::timeline::Standing;
+use judge::commission::{LeftOut, State, Step};
+use judge::{limits, plan, vehicle};
+use measure::engine::RunningPoint;
+use measure::units::Celsius;
+use pages::report::{self, CommissionInput, Commissioned, Known, Room, Style, words};
 
 /// Said where a new job begins.
 pub(super) const WELCOME: &str = "An engine that is believed sound is gone through once: which display is \

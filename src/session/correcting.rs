@@ -3,9 +3,9 @@
 use super::asker::{Asked, Stop};
 use super::parts::Doing;
 use super::work::Work;
-use crate::job::entry::What;
-use crate::job::typed;
-use crate::report::{self, words};
+use facts::job::entry::What;
+use facts::job::typed;
+use pages::report::{self, words};
 
 impl Work<'_, '_> {
     /// Asks which entry is wrong and what it should have been, and says what no longer fits.

@@ -2,11 +2,11 @@
 
 use super::asker::{Asked, Line, or_back};
 use super::desk::{Desk, Question};
-use crate::engine::{
+use measure::engine::{
     BaseMixture, Cooling, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite,
     ProbeType,
 };
-use crate::report::{terms, words};
+use pages::report::{terms, words};
 
 /// Asks which engine it is; gives its name, empty if it was described, and itself.
 pub(super) fn engine(desk: &mut Desk<'_>) -> Asked<(String, Engine)> {

@@ -5,12 +5,12 @@ use jiff::Timestamp;
 
 use super::asker::{Asked, Asker, Line, Seats, Stop};
 use super::sheet::{Sheet, short};
-use crate::engine::{Cylinder, Engine};
-use crate::job::entry::Reading;
-use crate::job::typed::reading;
-use crate::knowledge::{Item, Knowledge};
-use crate::report::{Doc, LocalTime, Style, words};
-use crate::units::{Celsius, Scale};
+use facts::job::entry::Reading;
+use facts::job::typed::reading;
+use facts::knowledge::{Item, Knowledge};
+use measure::engine::{Cylinder, Engine};
+use measure::units::{Celsius, Scale};
+use pages::report::{Doc, LocalTime, Style, words};
 
 /// What a session is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

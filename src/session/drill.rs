@@ -4,14 +4,14 @@
 //! end what was the matter and what others would have spent on the same engine. It must not judge
 //! by itself: the engine answers, and the workshop plays the others.
 
-use crate::engine::{Cylinder, RunningPoint};
-use crate::knowledge::{Knowledge, Scope, TestKind};
-use crate::report::{Doc, Style, drilled, in_words, terms, text, words};
-use crate::units::Scale;
-use crate::workshop::{
+use ::workshop::{
     Act, Ended, Field, Gone, Policy, Shown, Verdict, VirtualEngine, World, came_back, places, play,
     said_by_numbers, sentence,
 };
+use facts::knowledge::{Knowledge, Scope, TestKind};
+use measure::engine::{Cylinder, RunningPoint};
+use measure::units::Scale;
+use pages::report::{Doc, Style, drilled, in_words, terms, text, words};
 
 use super::asker::{Asked, Asker, Stop, or_back};
 
@@ -91,7 +91,7 @@ impl Drill<'_> {
     }
 
     fn say(&mut self, text: &str) -> Asked<()> {
-        let lines = crate::report::wrap(text, self.settings.width).join("\n");
+        let lines = pages::report::wrap(text, self.settings.width).join("\n");
         self.asker.say(&format!("{lines}\n"))
     }
 

@@ -6,11 +6,11 @@
 use super::asker::{Asked, Line, or_back};
 use super::opening::engine_state;
 use super::work::{Work, ended, told_state};
-use crate::engine::RunningPoint;
-use crate::job::check;
-use crate::job::entry::{Entry, What};
-use crate::report;
-use crate::units::Scale;
+use facts::job::check;
+use facts::job::entry::{Entry, What};
+use measure::engine::RunningPoint;
+use measure::units::Scale;
+use pages::report;
 
 /// What to do with an entry that could not be kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -2,15 +2,15 @@
 
 use super::asker::{Asked, Stop, or_back};
 use super::work::Work;
-use crate::diagnosis::prior::places;
-use crate::diagnosis::{CauseRef, Fault};
-use crate::engine::Place;
-use crate::job::entry::What;
-use crate::job::read::minutes_spent;
-use crate::job::timeline::Standing;
-use crate::limits;
-use crate::plan::{self, JobEnd, Step};
-use crate::report::{self, CardInput, terms, usual_point, words};
+use facts::job::entry::What;
+use facts::job::read::minutes_spent;
+use facts::job::timeline::Standing;
+use judge::diagnosis::prior::places;
+use judge::diagnosis::{CauseRef, Fault};
+use judge::limits;
+use judge::plan::{self, JobEnd, Step};
+use measure::engine::Place;
+use pages::report::{self, CardInput, terms, usual_point, words};
 
 /// Suspects offered by name before the whole list.
 const OFFERED: usize = 12;
@@ -203,7 +203,7 @@ impl Work<'_, '_> {
 }
 
 /// Whether something can be put right.
-fn curable(knowledge: &crate::knowledge::Knowledge, fault: Fault) -> bool {
+fn curable(knowledge: &facts::knowledge::Knowledge, fault: Fault) -> bool {
     match fault.cause {
         CauseRef::Listed(index) => knowledge.causes[index].remedy.is_some(),
         CauseRef::Unlisted => false,

@@ -2,11 +2,11 @@
 
 use super::asker::{Asked, Line, Stop};
 use super::work::Work;
-use crate::engine::{Cylinder, Fitting};
-use crate::job::entry::What;
-use crate::job::fit::FitLine;
-use crate::job::typed::millimetres;
-use crate::report::{self, words};
+use facts::job::entry::What;
+use facts::job::fit::FitLine;
+use facts::job::typed::millimetres;
+use measure::engine::{Cylinder, Fitting};
+use pages::report::{self, words};
 
 /// What can be said or seen of the probes.
 #[derive(Debug, Clone, Copy)]

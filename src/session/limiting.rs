@@ -2,12 +2,12 @@
 
 use super::asker::{Asked, Line, Stop, or_back};
 use super::work::Work;
-use crate::job::check;
-use crate::job::entry::What;
-use crate::limits::{self, Limits, ONCE_IN};
-use crate::report::{self, shell_word};
-use crate::units::Scale;
-use crate::vehicle;
+use facts::job::check;
+use facts::job::entry::What;
+use judge::limits::{self, Limits, ONCE_IN};
+use judge::vehicle;
+use measure::units::Scale;
+use pages::report::{self, shell_word};
 
 /// What can be done at the page of limits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -43,8 +43,8 @@ use std::path::Path;
 
 use self::desk::Desk;
 use self::work::Work;
-use crate::job::entry::Journal;
-use crate::knowledge::Knowledge;
+use facts::job::entry::Journal;
+use facts::knowledge::Knowledge;
 
 /// How a session ended.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -133,7 +133,7 @@ fn of_the_job<'a>(settings: Settings<'a>, journal: &Journal) -> Settings<'a> {
 }
 
 fn ended(stop: &Stop, kept: &str) -> Ended {
-    let kept = crate::report::words::sentence(kept);
+    let kept = pages::report::words::sentence(kept);
     match stop {
         Stop::Back | Stop::Leave | Stop::Anew => Ended { said: kept, wrong: None },
         Stop::Lost(why) => Ended { said: format!("Stopped: {why}. {kept}"), wrong: None },

@@ -5,15 +5,15 @@ use super::commissioning;
 use super::describe;
 use super::desk::{Desk, Purpose, Question};
 use super::shelf::{Shelf, Spine};
-use crate::engine::Engine;
-use crate::job::check;
-use crate::job::complaint::{self, Details};
-use crate::job::entry::{EngineState, Entry, Head, Journal, Reading, What};
-use crate::job::read::standing;
-use crate::job::timeline::Standing;
-use crate::job::typed::reading;
-use crate::report::{self, LocalTime, shell_word, terms, words};
-use crate::vehicle;
+use facts::job::check;
+use facts::job::complaint::{self, Details};
+use facts::job::entry::{EngineState, Entry, Head, Journal, Reading, What};
+use facts::job::read::standing;
+use facts::job::timeline::Standing;
+use facts::job::typed::reading;
+use judge::vehicle;
+use measure::engine::Engine;
+use pages::report::{self, LocalTime, shell_word, terms, words};
 
 /// What is being written down of a new job.
 #[derive(Debug, Default)]

@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 use super::asker::Asked;
 use super::sheet::{Sheet, short};
 use super::work::{Picture, Work};
-use crate::diagnosis::Fault;
-use crate::job::brief::Brief;
-use crate::job::timeline::Standing;
-use crate::plan::{Choice, Step};
-use crate::report::{self, Before, Known, Room, Style, terms, words};
-use crate::search;
+use facts::job::brief::Brief;
+use facts::job::timeline::Standing;
+use judge::diagnosis::Fault;
+use judge::plan::{Choice, Step};
+use judge::search;
+use pages::report::{self, Before, Known, Room, Style, terms, words};
 
 /// Suspects that are named.
 const SHOWN: usize = 2;

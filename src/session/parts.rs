@@ -3,12 +3,12 @@
 use super::asker::{Asked, Stop, or_back};
 use super::sheet::Sheet;
 use super::work::Work;
-use crate::engine::{Cylinder, Ignition};
-use crate::job::arrangement::coil_mate;
-use crate::job::entry::What;
-use crate::job::timeline::test_for;
-use crate::knowledge::{Item, Test};
-use crate::report::{self, terms, usual_point};
+use facts::job::arrangement::coil_mate;
+use facts::job::entry::What;
+use facts::job::timeline::test_for;
+use facts::knowledge::{Item, Test};
+use measure::engine::{Cylinder, Ignition};
+use pages::report::{self, terms, usual_point};
 
 /// What was done to an item.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -186,7 +186,7 @@ impl Work<'_, '_> {
             sheet.item(&format!("{number:>3}. "), &terms::put_back(step));
         }
         self.desk.show(&sheet)?;
-        if self.timeline.standing != crate::job::timeline::Standing::Open {
+        if self.timeline.standing != facts::job::timeline::Standing::Open {
             return Ok(false);
         }
         if !self.desk.yes(question, offered)? {

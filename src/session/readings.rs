@@ -3,12 +3,12 @@
 use super::asker::{Asked, Line, Stop, or_back};
 use super::shelf::Logged;
 use super::work::Work;
-use crate::engine::{ProbeSite, RunningPoint};
-use crate::job::entry::{Entry, Reading, What};
-use crate::job::read::read;
-use crate::job::typed::{self, hot_for_cold_soak};
-use crate::report::{self, terms, usual_point, words};
-use crate::units::Scale;
+use facts::job::entry::{Entry, Reading, What};
+use facts::job::read::read;
+use facts::job::typed::{self, hot_for_cold_soak};
+use measure::engine::{ProbeSite, RunningPoint};
+use measure::units::Scale;
+use pages::report::{self, terms, usual_point, words};
 
 /// A running point, or the wish for the other probes.
 #[derive(Debug, Clone, Copy)]

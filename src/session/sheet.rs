@@ -1,6 +1,6 @@
 //! Text laid out for a screen: blocks of lines that are kept together on a page.
 
-use crate::report::{Block, Doc, NoticeKind, Style, clean, text, wrap};
+use pages::report::{Block, Doc, NoticeKind, Style, clean, text, wrap};
 
 /// Blocks of lines, an empty line between them; and the same as a page, for where there are no lines.
 #[derive(Debug, Clone, PartialEq)]

@@ -5,11 +5,11 @@
 
 use jiff::Timestamp;
 
-use crate::job::brief::Brief;
-use crate::job::entry::{Entry, Journal, What};
-use crate::job::timeline::Timeline;
-use crate::knowledge::Knowledge;
-use crate::report::{Doc, Letterhead};
+use facts::job::brief::Brief;
+use facts::job::entry::{Entry, Journal, What};
+use facts::job::timeline::Timeline;
+use facts::knowledge::Knowledge;
+use pages::report::{Doc, Letterhead};
 
 /// A job that entries can be added to.
 pub trait Notebook {

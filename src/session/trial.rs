@@ -4,12 +4,12 @@ use super::asker::{Asked, Stop, or_back};
 use super::parts::Doing;
 use super::sheet::Sheet;
 use super::work::Work;
-use crate::diagnosis;
-use crate::engine::Cylinder;
-use crate::job::entry::What;
-use crate::knowledge::{CANNOT, Item, Scope, Test, TestKind};
-use crate::plan::{self, Choice, JobEnd, Step};
-use crate::report::{self, words};
+use facts::job::entry::What;
+use facts::knowledge::{CANNOT, Item, Scope, Test, TestKind};
+use judge::diagnosis;
+use judge::plan::{self, Choice, JobEnd, Step};
+use measure::engine::Cylinder;
+use pages::report::{self, words};
 
 /// Answers beside the outcomes of a test.
 const HERE: &str = "(here)";

@@ -3,9 +3,9 @@
 use super::asker::{Asked, or_back};
 use super::sheet::Sheet;
 use super::work::Work;
-use crate::diagnosis::{self, Fault};
-use crate::plan::{self, Step};
-use crate::report::{self, terms, words};
+use judge::diagnosis::{self, Fault};
+use judge::plan::{self, Step};
+use pages::report::{self, terms, words};
 
 /// Suspects that can be asked about.
 const ASKED: usize = 6;

@@ -6,18 +6,18 @@ use super::asker::{Asked, Bench, Stop, or_back};
 use super::desk::{Desk, Purpose};
 use super::opening::engine_state;
 use super::shelf::{Notebook, Shelf};
-use crate::commission::{Commission, commission};
-use crate::diagnosis::{self, Assessment, Fault, Verification};
-use crate::engine::Fuel;
-use crate::job::brief::Seen;
-use crate::job::entry::{EngineState, What};
-use crate::job::read::read;
-use crate::job::timeline::{Closing, Standing, Timeline};
-use crate::knowledge::Thermal;
-use crate::plan::is_done;
-use crate::plan::{self, Advice, Step};
-use crate::report::{self, Before};
-use crate::units::Celsius;
+use facts::job::brief::Seen;
+use facts::job::entry::{EngineState, What};
+use facts::job::read::read;
+use facts::job::timeline::{Closing, Standing, Timeline};
+use facts::knowledge::Thermal;
+use judge::commission::{Commission, commission};
+use judge::diagnosis::{self, Assessment, Fault, Verification};
+use judge::plan::is_done;
+use judge::plan::{self, Advice, Step};
+use measure::engine::Fuel;
+use measure::units::Celsius;
+use pages::report::{self, Before};
 
 /// What follows from the journal as it is now.
 pub(super) struct Picture {

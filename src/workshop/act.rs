@@ -3,9 +3,9 @@
 //! The workshop's own words for both, so that the world hangs on nothing that is measured in it. It
 //! must not say what an act shows.
 
-use crate::engine::{Cylinder, Engine, Place, RunningPoint};
-use crate::knowledge::{Cause, Item, Knowledge, PlaceKind};
-use crate::named_enum;
+use facts::knowledge::{Cause, Item, Knowledge, PlaceKind};
+use measure::engine::{Cylinder, Engine, Place, RunningPoint};
+use measure::named_enum;
 
 /// Something that can be the matter, at a place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -4,8 +4,8 @@
 //! it is done again; now and then it is seen afresh, and now and then something else is reported than
 //! was there to be seen. It must not change the engine.
 
-use crate::engine::{Cylinder, Place};
-use crate::knowledge::{Scope, Test};
+use facts::knowledge::{Scope, Test};
+use measure::engine::{Cylinder, Place};
 
 use super::chance::Chance;
 use super::engine::TrueFault;

@@ -3,8 +3,8 @@
 //! Which joints a piece of work undoes is said by the knowledge base, for that is how the work is done;
 //! what comes of it is the world's own. It must not decide what is done.
 
-use crate::engine::{Cylinder, Engine, Place};
-use crate::knowledge::{Knowledge, Seat, Test};
+use facts::knowledge::{Knowledge, Seat, Test};
+use measure::engine::{Cylinder, Engine, Place};
 
 use super::act::Trouble;
 use super::chance::Chance;

@@ -3,11 +3,11 @@
 //! First the kind of job is drawn, then engines of that kind until one has a display that somebody
 //! would notice on the road. It draws parameters; what a display shows later is for `reading`.
 
-use crate::engine::{Cylinder, Engine, RunningPoint};
-use crate::job::complaint::Does;
-use crate::job::entry::{EngineState, Reading};
-use crate::knowledge::{Knowledge, Preset, Seat};
-use crate::named_enum;
+use facts::job::complaint::Does;
+use facts::job::entry::{EngineState, Reading};
+use facts::knowledge::{Knowledge, Preset, Seat};
+use measure::engine::{Cylinder, Engine, RunningPoint};
+use measure::named_enum;
 
 use super::act::{Trouble, places};
 use super::chance::Chance;
@@ -261,7 +261,7 @@ fn faults(
             let cylinder =
                 1 + u8::try_from(chance.of("where").below(engine.cylinders.into())).unwrap_or(0);
             vec![TrueFault {
-                trouble: Trouble { cause: None, place: crate::engine::Place::Cylinder(cylinder) },
+                trouble: Trouble { cause: None, place: measure::engine::Place::Cylinder(cylinder) },
                 seat: Seat::Cylinder,
                 numbers: vec![cylinder],
                 effect: strange(nature, chance.of("effect")),

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::knowledge::Knowledge;
+use facts::knowledge::Knowledge;
 
 use super::tables::{Tables, Wrong};
 
@@ -25,7 +25,7 @@ impl Field {
     /// The world of a seed.
     #[must_use]
     pub fn of(known: &Knowledge, wrong: Wrong, seed: u64) -> Self {
-        let fit = |preset: &crate::knowledge::Preset| {
+        let fit = |preset: &facts::knowledge::Preset| {
             (preset.id.clone(), known.clone().fitted_to(&preset.engine))
         };
         Self {

@@ -4,7 +4,7 @@
 //! world's own formulae, plain on purpose: none is taken from what is measured in this workshop. All
 //! figures are from memory, without a source, unless it is said otherwise. It must not know causes.
 
-use crate::engine::{Engine, Fuel};
+use measure::engine::{Engine, Fuel};
 
 /// Shares of the rise at idle, cruise, full load.
 pub(super) type Shares = [f64; 3];
@@ -128,7 +128,7 @@ pub(super) fn at_points(of: impl Fn(usize) -> f64) -> Shares {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::knowledge::{embedded::embedded, load};
+    use facts::knowledge::{embedded::embedded, load};
 
     fn engine(id: &str) -> Engine {
         let known = load(embedded(), &[]).0.expect("the built-in knowledge base is sound");

@@ -5,7 +5,7 @@
 //! without looking at what the knowledge base has. A cause that is not in it (of an overlay) is taken
 //! by its seat. It must not say what a display shows.
 
-use crate::knowledge::{Cause, Seat};
+use facts::knowledge::{Cause, Seat};
 
 /// What happens.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -186,7 +186,7 @@ pub(super) fn harm(cause: &Cause) -> Harm {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::knowledge::{embedded::embedded, load};
+    use facts::knowledge::{embedded::embedded, load};
 
     #[test]
     fn the_table_has_each_cause_of_the_knowledge_base_once_and_nothing_else() {

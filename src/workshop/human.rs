@@ -6,8 +6,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::engine::{Cylinder, Place, ProbeSite};
-use crate::knowledge::{Cause, PlaceKind, Scope, Test};
+use facts::knowledge::{Cause, PlaceKind, Scope, Test};
+use measure::engine::{Cylinder, Place, ProbeSite};
 
 use super::act::{Act, places};
 use super::mechanic::{odd, oddest};
@@ -126,7 +126,7 @@ fn side(world: &World<'_>, cause: &Cause) -> f64 {
     let Some(off) = off else { return NUMBER[usize::from(none < 0.5)] };
     let Some((at, _)) = world.last.as_ref() else { return 1.0 };
     let engine = &world.job.engine;
-    let moves = |effect: &crate::knowledge::Effect| {
+    let moves = |effect: &facts::knowledge::Effect| {
         let spread = match engine.probes {
             ProbeSite::Head => effect.head,
             ProbeSite::Exhaust => effect.exhaust.as_ref().and_then(|shifts| shifts.at(*at)),

@@ -2,8 +2,8 @@
 //!
 //! They look at the odd display's namesake and nothing else. Lists run from their end.
 
-use crate::engine::{Cylinder, Place};
-use crate::knowledge::{PlaceKind, Seat};
+use facts::knowledge::{PlaceKind, Seat};
+use measure::engine::{Cylinder, Place};
 
 use super::act::{Act, places};
 use super::mechanic::odd;

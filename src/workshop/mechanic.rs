@@ -2,8 +2,8 @@
 //!
 //! Shared by the ways of working without a diagnosis. It must not know what is the matter.
 
-use crate::engine::Cylinder;
-use crate::job::entry::Reading;
+use facts::job::entry::Reading;
+use measure::engine::Cylinder;
 
 use super::reading::off_its_mates;
 use super::world::World;

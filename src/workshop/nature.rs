@@ -4,7 +4,7 @@
 //! by a Student t with four degrees of freedom, each engine has a scale of its own. It must not know
 //! faults.
 
-use crate::engine::{Cooling, Engine, Fuel, Intake, ProbeSite};
+use measure::engine::{Cooling, Engine, Fuel, Intake, ProbeSite};
 
 use super::chance::Chance;
 

@@ -5,8 +5,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::engine::{Cylinder, Engine, Ignition, Place};
-use crate::knowledge::{Item, Seat};
+use facts::knowledge::{Item, Seat};
+use measure::engine::{Cylinder, Engine, Ignition, Place};
 
 use super::engine::TrueFault;
 

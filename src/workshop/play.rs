@@ -3,11 +3,11 @@
 //! Counts what it cost and how it ended, and holds what the program said on the way against the truth. It
 //! must not choose an act itself.
 
-use crate::engine::RunningPoint;
-use crate::job::entry::Journal;
-use crate::knowledge::Knowledge;
-use crate::number::real;
-use crate::units::Cost;
+use facts::job::entry::Journal;
+use facts::knowledge::Knowledge;
+use measure::engine::RunningPoint;
+use measure::number::real;
+use measure::units::Cost;
 
 use super::act::{Act, Trouble, Verdict};
 use super::cure::Gone;

@@ -3,11 +3,11 @@
 //! It asks for the advice on a job as `next` does, takes its first step, and notes what the program holds
 //! for true. It must not know what is the matter; whether a claim was so is judged by `play`.
 
-use crate::diagnosis::{Assessment, CauseRef, Fault, diagnose, same_work};
-use crate::engine::{Place, ProbeSite};
-use crate::job::timeline::Timeline;
-use crate::knowledge::Knowledge;
-use crate::plan::{JobEnd, Step, advise};
+use facts::job::timeline::Timeline;
+use facts::knowledge::Knowledge;
+use judge::diagnosis::{Assessment, CauseRef, Fault, diagnose, same_work};
+use judge::plan::{JobEnd, Step, advise};
+use measure::engine::{Place, ProbeSite};
 
 use super::act::{Act, Trouble, Verdict};
 
@@ -40,7 +40,7 @@ pub(super) fn advised(known: &Knowledge, timeline: &Timeline) -> Advised {
 /// Whether a test would tell what readings that were typed tell already.
 #[must_use]
 pub fn said_by_numbers(test: &str, timeline: &Timeline) -> bool {
-    crate::diagnosis::said_by_numbers(test, timeline)
+    judge::diagnosis::said_by_numbers(test, timeline)
 }
 
 fn trouble(fault: Fault) -> Trouble {

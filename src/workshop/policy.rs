@@ -3,7 +3,7 @@
 //! Each says what to do next from what a mechanic can know: complaint, readings, what was seen, and the
 //! knowledge base. Only the oracle looks at what is truly there. None of them does anything itself.
 
-use crate::named_enum;
+use measure::named_enum;
 
 use super::act::{Act, Verdict};
 use super::human::Human;

@@ -2,9 +2,9 @@
 //!
 //! From each display back along channel, lead and probe to its cylinder. It must not change anything.
 
-use crate::engine::{Cylinder, RunningPoint};
-use crate::job::entry::Reading;
-use crate::units::Celsius;
+use facts::job::entry::Reading;
+use measure::engine::{Cylinder, RunningPoint};
+use measure::units::Celsius;
 
 use super::chance::Chance;
 use super::engine::{TrueFault, VirtualEngine};
@@ -97,7 +97,7 @@ impl Look<'_> {
     }
 }
 
-fn celsius(value: f64) -> Result<Celsius, crate::units::UnitError> {
+fn celsius(value: f64) -> Result<Celsius, measure::units::UnitError> {
     Celsius::new(value.round().clamp(-50.0, 1290.0))
 }
 

@@ -5,7 +5,7 @@
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use crate::knowledge::Knowledge;
+use facts::knowledge::Knowledge;
 
 use super::engine::VirtualEngine;
 use super::field::Field;

@@ -4,7 +4,7 @@
 
 use rand::RngExt as _;
 
-use crate::number::real;
+use measure::number::real;
 
 use super::chance::Chance;
 
@@ -176,7 +176,7 @@ fn bin(claims: &[Claim]) -> Bin {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::workshop::Chance;
+    use crate::Chance;
 
     fn near(a: f64, b: f64) {
         assert!((a - b).abs() < 1e-4, "{a} is not {b}");

@@ -3,8 +3,8 @@
 //! From the kind of harm, through the simple engine or the simple probe, to degrees at each running
 //! point. One size acts at all points. It must not know what else is the matter.
 
-use crate::engine::{Engine, ProbeSite, RunningPoint};
-use crate::knowledge::Cause;
+use facts::knowledge::Cause;
+use measure::engine::{Engine, ProbeSite, RunningPoint};
 
 use super::chance::Chance;
 use super::gas::{self, Shares, at_points};

@@ -4,7 +4,7 @@
 
 use serde::Serialize;
 
-use crate::number::real;
+use measure::number::real;
 
 use super::act::Verdict;
 use super::engine::JobKind;

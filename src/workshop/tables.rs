@@ -7,8 +7,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::knowledge::{Knowledge, Test};
-use crate::named_enum;
+use facts::knowledge::{Knowledge, Test};
+use measure::named_enum;
 
 use super::chance::Chance;
 
@@ -96,8 +96,8 @@ fn blended(row: &[f64], other: &[f64], share: f64) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::knowledge::{embedded::embedded, load};
-    use crate::number::real;
+    use facts::knowledge::{embedded::embedded, load};
+    use measure::number::real;
 
     #[test]
     fn every_world_has_sound_tables_and_only_the_right_one_those_of_the_knowledge_base() {

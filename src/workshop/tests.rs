@@ -4,10 +4,10 @@ use proptest::prelude::*;
 
 use super::engine::{KINDS, WORK_RIGHT, WORK_WRONG};
 use super::*;
-use crate::engine::{Place, RunningPoint};
-use crate::job::entry::{Reading, What};
-use crate::knowledge::{Knowledge, Scope, embedded::embedded, load};
-use crate::number::real;
+use facts::job::entry::{Reading, What};
+use facts::knowledge::{Knowledge, Scope, embedded::embedded, load};
+use measure::engine::{Place, RunningPoint};
+use measure::number::real;
 
 fn known() -> Knowledge {
     load(embedded(), &[]).0.expect("the built-in knowledge base is sound")
@@ -35,7 +35,7 @@ fn within(count: usize, n: usize, share: f64) -> bool {
 #[test]
 fn only_the_player_knows_diagnosis_and_plan() {
     const DOOR: &str = "player.rs";
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/src/workshop");
+    let folder = env!("CARGO_MANIFEST_DIR");
     let mut looked = 0;
     for entry in std::fs::read_dir(folder).expect("the folder is there") {
         let path = entry.expect("a file").path();
@@ -134,16 +134,6 @@ fn a_job_by_the_program_is_counted_through() {
         };
         assert!(outcome.put_right.iter().all(entered), "nothing is put right that was not done");
     }
-}
-
-#[test]
-fn a_small_run_as_a_table() {
-    let known = known();
-    let plan = plan(&known, 60, &CHEAP, 2);
-    let played = run(plan, &|_| {});
-    let doc = crate::report::workshop(&known, &[(summary(plan, &played), played)], 1);
-    let text = crate::report::text::render(&doc, 80, crate::report::Style::Plain);
-    insta::assert_snapshot!(text);
 }
 
 #[test]
@@ -260,7 +250,7 @@ proptest! {
     /// The world's own account of who is where and the job's agree.
     #[test]
     fn parts_go_where_the_job_says(seed in 0_u64..10_000, swaps in prop::collection::vec((0_usize..7, 1_u8..5, 1_u8..5), 0..8)) {
-        use crate::knowledge::{Item, Seat};
+        use facts::knowledge::{Item, Seat};
         let known = known();
         let field = Field::of(&known, Wrong::Nothing, seed);
         let job = VirtualEngine::came_in(&field, Some("inline-four-port"), seed, 1).expect("drawn");

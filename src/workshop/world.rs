@@ -8,13 +8,13 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 
-use crate::engine::{Cylinder, Place, RunningPoint};
-use crate::job::complaint::{Details, Does};
-use crate::job::entry::{Entry, FORMAT, FOURTH_FORMAT, Head, Journal, Reading, What};
-use crate::job::read::{minutes_spent, read, thermal_at, thermal_of};
-use crate::job::timeline::Timeline;
-use crate::knowledge::{Item, Knowledge, TestKind};
-use crate::units::Cost;
+use facts::job::complaint::{Details, Does};
+use facts::job::entry::{Entry, FORMAT, FOURTH_FORMAT, Head, Journal, Reading, What};
+use facts::job::read::{minutes_spent, read, thermal_at, thermal_of};
+use facts::job::timeline::Timeline;
+use facts::knowledge::{Item, Knowledge, TestKind};
+use measure::engine::{Cylinder, Place, RunningPoint};
+use measure::units::Cost;
 
 use super::act::{Act, Verdict};
 use super::chance::Chance;
@@ -237,7 +237,7 @@ impl<'a> World<'a> {
     }
 
     fn exchange(&mut self, item: Item, a: Cylinder, b: Cylinder) -> Shown {
-        let test = crate::job::timeline::test_for(item, true, false);
+        let test = facts::job::timeline::test_for(item, true, false);
         if let Some(test) = self.known.test(test) {
             let work = Work::of_test(&self.known.tests[test], &[a, b]);
             self.disturb(&work, &format!("exchange {item} {} {}", a.min(b), a.max(b)));

@@ -14,14 +14,14 @@
 use std::fs;
 use std::path::Path;
 
+use facts::job::entry::{EngineState, Entry, Head, Journal, Reading, What};
+use facts::job::file;
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::{Knowledge, PlaceKind, load};
 use jiff::{SignedDuration, Timestamp};
-use oddpot::diagnosis::prior::places;
-use oddpot::engine::{Kind, ProbeSite, RunningPoint};
-use oddpot::job::entry::{EngineState, Entry, Head, Journal, Reading, What};
-use oddpot::job::file;
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::{Knowledge, PlaceKind, load};
-use oddpot::units::Celsius;
+use judge::diagnosis::prior::places;
+use measure::engine::{Kind, ProbeSite, RunningPoint};
+use measure::units::Celsius;
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 
@@ -86,7 +86,7 @@ fn invent(knowledge: &Knowledge, random: &mut Pcg64Mcg, n: u64) -> Journal {
         engine,
         recent,
         state: EngineState::Warm,
-        details: oddpot::job::complaint::Details::default(),
+        details: facts::job::complaint::Details::default(),
     });
     let odd = usize::from(place.cylinders(&journal.head.engine)[0]) - 1;
     let departure = random.random_range(-140.0..140.0);

@@ -7,19 +7,19 @@
 
 /// What the sample of problems names.
 mod plan {
-    pub(crate) use oddpot::plan::problem;
+    pub(crate) use judge::plan::problem;
 }
 
-#[path = "../../src/plan/value/sample.rs"]
+#[path = "../../src/judge/plan/value/sample.rs"]
 #[expect(dead_code, reason = "the unit tests use the rest")]
 mod sample;
 
 use std::time::Instant;
 
-use oddpot::plan::Thinking;
-use oddpot::plan::bound::Limits;
-use oddpot::plan::problem::{Price, Problem};
-use oddpot::plan::value::{Begin, Planner, exact, grow_all};
+use judge::plan::Thinking;
+use judge::plan::bound::Limits;
+use judge::plan::problem::{Price, Problem};
+use judge::plan::value::{Begin, Planner, exact, grow_all};
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64;
 use sample::{Shape, problem};

@@ -7,7 +7,7 @@
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use oddpot::thermocouple::{RangeError, Standard};
+use measure::thermocouple::{RangeError, Standard};
 
 /// Values in an unordered but repeating sequence over a range.
 fn spread(from: f64, to: f64) -> Vec<f64> {

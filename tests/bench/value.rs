@@ -13,12 +13,12 @@ use std::collections::BTreeMap;
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
+use judge::plan::value::Planner;
 use network::Solved;
-use oddpot::plan::value::Planner;
 use serde_json::json;
 
 /// Posterior, price of repairing at once, value of every test not done yet.
-fn answer(solved: &Solved, problem: &oddpot::plan::problem::Problem) -> Answer {
+fn answer(solved: &Solved, problem: &judge::plan::problem::Problem) -> Answer {
     let belief = solved.network.posterior();
     let planner = Planner::new(problem);
     let stop = planner.stop(&belief, problem.now).total;

@@ -74,7 +74,7 @@ const ALONE: [&str; 30] = [
 ];
 
 /// Commands whose answer is no page of one screen, and why.
-const NO_PAGE: [(&str, &str); 14] = [
+const NO_PAGE: [(&str, &str); 13] = [
     ("card", "three sheets of paper; `-o` writes them, a terminal shows the same text"),
     ("example", "the card of an invented job"),
     ("completions", "a script for a shell"),
@@ -85,7 +85,6 @@ const NO_PAGE: [(&str, &str); 14] = [
     ("knowledge new", "asks its way"),
     ("knowledge list", "all ids of the knowledge base, to be searched by other programs"),
     ("knowledge show", "for who writes knowledge: figures with their basis, sources"),
-    ("knowledge review", "for who writes knowledge: every past job under two of them"),
     ("knowledge testability", "for who writes knowledge: every pair that cannot be told apart"),
     ("workshop", "a measurement of ways of working; its columns are the statistics asked for"),
     ("knowledge draw", "a picture or a graph for other programs"),

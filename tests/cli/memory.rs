@@ -1,4 +1,4 @@
-//! `oddpot memory`, `oddpot search`, `oddpot knowledge new` and `review` from outside.
+//! `oddpot memory`, `oddpot search`, `oddpot knowledge new` from outside.
 
 use serde_json::Value;
 
@@ -191,24 +191,4 @@ fn knowledge_is_written_from_a_pipe_checked_and_never_overwritten() {
     let nowhere = bench.run("knowledge new cause");
     assert_eq!(nowhere.status, 2);
     assert!(nowhere.err.contains("--knowledge mine"), "{}", nowhere.err);
-}
-
-#[test]
-fn a_change_is_reviewed_on_past_jobs() {
-    let bench = bench();
-    let cause = include_str!("../fixtures/rare-depth.ron");
-    std::fs::create_dir_all(bench.path("mine/causes")).expect("a folder");
-    bench.write("mine/causes/depth.ron", cause);
-    let review = bench.run("knowledge review --knowledge mine --json").document(0);
-    let jobs = review["jobs"].as_array().expect("a list");
-    assert_eq!(jobs.len(), 4);
-    let one = jobs.iter().find(|job| job["name"] == "one").expect("there");
-    assert_eq!(one["proven"]["id"], "fit-deep");
-    let (before, after) = (&one["score"]["before"], &one["score"]["after"]);
-    assert!(after.as_f64() < before.as_f64(), "rarer, so it goes down: {before} {after}");
-    let page = bench.run("knowledge review --knowledge mine --last 2");
-    page.succeeds();
-    assert!(page.out.contains("for being older: 2 jobs"), "{}", page.out);
-    let none = bench.run("knowledge review");
-    assert_eq!(none.status, 2);
 }

@@ -3,13 +3,13 @@
 
 use std::fmt::Write;
 
-use oddpot::knowledge::codes;
-use oddpot::knowledge::finding::Severity;
+use facts::knowledge::codes;
+use facts::knowledge::finding::Severity;
 
 use crate::{keep, top};
 
 /// The line after which the page is made by this test.
-const MARK: &str = "<!-- below this line: made from src/knowledge/codes.rs -->\n";
+const MARK: &str = "<!-- below this line: made from src/facts/knowledge/codes.rs -->\n";
 
 /// What stands in a code's section after its first paragraph.
 fn further<'a>(made: &'a str, code: &str) -> &'a str {

@@ -2,17 +2,17 @@
 
 use std::collections::BTreeMap;
 
-use oddpot::diagnosis::{self, diagnose};
-use oddpot::job::entry::Journal;
-use oddpot::job::file;
-use oddpot::job::read::{minutes_spent, read};
-use oddpot::job::timeline::Standing;
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::{Knowledge, load};
-use oddpot::plan::advise;
-use oddpot::report::figure::{Figure, WIDTH, svg};
-use oddpot::report::{Block, CardInput, Letterhead, LocalTime, card, course, fault_tree};
-use oddpot::units::Scale;
+use facts::job::entry::Journal;
+use facts::job::file;
+use facts::job::read::{minutes_spent, read};
+use facts::job::timeline::Standing;
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::{Knowledge, load};
+use judge::diagnosis::{self, diagnose};
+use judge::plan::advise;
+use measure::units::Scale;
+use pages::report::figure::{Figure, WIDTH, svg};
+use pages::report::{Block, CardInput, Letterhead, LocalTime, card, course, fault_tree};
 
 use crate::{keep, top};
 
@@ -22,7 +22,7 @@ fn of_card(knowledge: &Knowledge, journal: &Journal) -> BTreeMap<String, Figure>
     let judged = diagnose(knowledge, &timeline);
     let assessment = &judged.assessment;
     let advice = (timeline.standing == Standing::Open).then(|| advise(&judged));
-    let verification = oddpot::plan::verify(&judged);
+    let verification = judge::plan::verify(&judged);
     let input = CardInput {
         knowledge,
         journal,

@@ -25,10 +25,10 @@ pub mod typed;
 
 use std::sync::OnceLock;
 
-use oddpot::job::entry::Journal;
-use oddpot::job::file;
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::{Knowledge, SourceText, load};
+use facts::job::entry::Journal;
+use facts::job::file;
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::{Knowledge, SourceText, load};
 
 /// Names that a knowledge file may have.
 const NAMES: [&str; 9] = [

@@ -1,9 +1,9 @@
 //! Exchanges and their reverse.
 
-use oddpot::engine::{Engine, Ignition};
-use oddpot::job::entry::What;
-use oddpot::job::read::read;
-use oddpot::knowledge::Item;
+use facts::job::entry::What;
+use facts::job::read::read;
+use facts::knowledge::Item;
+use measure::engine::{Engine, Ignition};
 use proptest::prelude::*;
 
 use crate::support::{cases, inline, journal, knowledge};

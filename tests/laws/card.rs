@@ -2,15 +2,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use oddpot::diagnosis::{CauseRef, Fault, diagnose};
-use oddpot::engine::{Cylinder, Engine, Layout, Place, RunningPoint};
-use oddpot::job::entry::{Journal, What};
-use oddpot::job::read::{minutes_spent, read};
-use oddpot::job::timeline::Standing;
-use oddpot::knowledge::Item;
-use oddpot::report::{Block, Card, CardInput, Doc, End, Letterhead, LocalTime, card, terms};
-use oddpot::units::Scale;
-use oddpot::{limits, plan};
+use facts::job::entry::{Journal, What};
+use facts::job::read::{minutes_spent, read};
+use facts::job::timeline::Standing;
+use facts::knowledge::Item;
+use judge::diagnosis::{CauseRef, Fault, diagnose};
+use judge::limits;
+use judge::plan;
+use measure::engine::{Cylinder, Engine, Layout, Place, RunningPoint};
+use measure::units::Scale;
+use pages::report::{Block, Card, CardInput, Doc, End, Letterhead, LocalTime, card, terms};
 use proptest::prelude::*;
 
 use crate::support::{findings, inline, journal, knowledge, plans, temps};

@@ -1,10 +1,10 @@
 //! Numbers that general libraries and independent programs came to as well.
 
-use oddpot::diagnosis::diagnose;
-use oddpot::job::file;
-use oddpot::job::read::read;
-use oddpot::plan::dump::{Dump, dump};
-use oddpot::plan::value::Planner;
+use facts::job::file;
+use facts::job::read::read;
+use judge::diagnosis::diagnose;
+use judge::plan::dump::{Dump, dump};
+use judge::plan::value::Planner;
 use serde::Deserialize;
 
 use crate::network::Solved;

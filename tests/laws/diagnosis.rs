@@ -2,15 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use oddpot::diagnosis::{Assessment, Fault, diagnose};
-use oddpot::engine::{Cylinder, Place, RunningPoint};
-use oddpot::job::entry::Journal;
-use oddpot::job::entry::What;
-use oddpot::job::file;
-use oddpot::job::fit::FitLine;
-use oddpot::job::read::read;
-use oddpot::plan;
-use oddpot::units::Scale;
+use facts::job::entry::Journal;
+use facts::job::entry::What;
+use facts::job::file;
+use facts::job::fit::FitLine;
+use facts::job::read::read;
+use judge::diagnosis::{Assessment, Fault, diagnose};
+use judge::plan;
+use measure::engine::{Cylinder, Place, RunningPoint};
+use measure::units::Scale;
 use proptest::prelude::*;
 
 use crate::support::{

@@ -1,9 +1,9 @@
 //! What a workshop's memory may do, and what scipy makes of the same counts.
 
-use oddpot::diagnosis::{CauseRef, same_work};
-use oddpot::engine::{Kind, RunningPoint};
-use oddpot::memory::shrink::{Group, Problem, shrink};
-use oddpot::memory::{Counts, Lesson, Stratum, moved, standing};
+use judge::diagnosis::{CauseRef, same_work};
+use judge::memory::shrink::{Group, Problem, shrink};
+use judge::memory::{Counts, Lesson, Stratum, moved, standing};
+use measure::engine::{Kind, RunningPoint};
 use serde::Deserialize;
 
 use crate::support::{assess, inline, journal, knowledge, temps};
@@ -107,7 +107,7 @@ fn a_proof_does_not_rest_on_the_memory() {
         .map(|suspect| suspect.fault)
         .find(|f| matches!(f.cause, CauseRef::Listed(i) if base.causes[i].id == "fit-deep"))
         .expect("suspected");
-    let share = |assessment: &oddpot::diagnosis::Assessment| {
+    let share = |assessment: &judge::diagnosis::Assessment| {
         assessment.suspects.iter().find(|s| s.fault == fault).map_or(0.0, |s| s.probability)
     };
     assert!(share(&after) > share(&before) + 0.05, "{} {}", share(&before), share(&after));

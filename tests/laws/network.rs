@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use oddpot::plan::problem::{Needs, Price, Probe, Problem, Repair, Situation, World};
+use judge::plan::problem::{Needs, Price, Probe, Problem, Repair, Situation, World};
 use serde::Deserialize;
 
 /// The network, as `tests/reference/network.py` writes it.

@@ -3,18 +3,18 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
+use facts::job::entry::{EngineState, Entry, FORMAT, Head, Journal, What};
+use facts::job::read::read;
+use facts::job::typed;
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::{Knowledge, load};
 use jiff::Timestamp;
-use oddpot::diagnosis::{self, Assessment, Fault};
-use oddpot::engine::{
+use judge::diagnosis::{self, Assessment, Fault};
+use measure::engine::{
     BaseMixture, Cooling, Cylinder, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout,
     ProbeSite, ProbeType, RunningPoint,
 };
-use oddpot::job::entry::{EngineState, Entry, FORMAT, Head, Journal, What};
-use oddpot::job::read::read;
-use oddpot::job::typed;
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::{Knowledge, load};
-use oddpot::units::Scale;
+use measure::units::Scale;
 use proptest::prelude::ProptestConfig;
 
 /// Cases to try a law on: the usual number, or as many as `ODDPOT_CASES` asks for.
@@ -72,7 +72,7 @@ pub(crate) fn journal(engine: &Engine, entries: impl IntoIterator<Item = What>) 
             engine: engine.clone(),
             recent: Vec::new(),
             state: EngineState::Warm,
-            details: oddpot::job::complaint::Details::default(),
+            details: facts::job::complaint::Details::default(),
         },
         entries: entries.into_iter().map(entry).collect(),
     }

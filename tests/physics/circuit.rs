@@ -1,7 +1,7 @@
 //! Displays under wiring faults: every number of the domain facts, section 1.4.
 
-use oddpot::thermocouple::Standard;
-use oddpot::thermocouple::circuit::{Circuit, Display, Lead, Reversal, Short, Temperatures};
+use measure::thermocouple::Standard;
+use measure::thermocouple::circuit::{Circuit, Display, Lead, Reversal, Short, Temperatures};
 
 use crate::support::near;
 

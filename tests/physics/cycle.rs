@@ -7,9 +7,9 @@
 
 use std::sync::LazyLock;
 
-use oddpot::engine::{BaseMixture, Fuel, RunningPoint};
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::{Cause, Effect, Knowledge, Spread, load};
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::{Cause, Effect, Knowledge, Spread, load};
+use measure::engine::{BaseMixture, Fuel, RunningPoint};
 
 use crate::support::{near, number, rows};
 

@@ -7,9 +7,9 @@
 
 use std::collections::BTreeMap;
 
-use oddpot::engine::{Fuel, Intake, ProbeSite, RunningPoint};
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::{Cause, Condition, Effect, Knowledge, Spread, load};
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::{Cause, Condition, Effect, Knowledge, Spread, load};
+use measure::engine::{Fuel, Intake, ProbeSite, RunningPoint};
 
 use crate::held::HELD;
 use crate::held::Side::{self, Diesel, Petrol};

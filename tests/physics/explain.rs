@@ -1,8 +1,8 @@
 //! Naming the fault from displays that the circuit model or the domain facts give for it.
 
-use oddpot::thermocouple::Standard;
-use oddpot::thermocouple::circuit::Display;
-use oddpot::thermocouple::explain::{Explanation, Fault, Observation, explain};
+use measure::thermocouple::Standard;
+use measure::thermocouple::circuit::Display;
+use measure::thermocouple::explain::{Explanation, Fault, Observation, explain};
 
 use crate::support::near;
 

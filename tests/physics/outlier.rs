@@ -1,10 +1,10 @@
 //! Outlier tests against handbook examples, published limits and seeded simulation.
 
-use oddpot::readings::outlier::dixon::{self, Level, dixon};
-use oddpot::readings::outlier::grubbs::{self, Sides, grubbs};
-use oddpot::readings::outlier::median;
-use oddpot::readings::outlier::others::{from_others, furthest, healthy};
-use oddpot::readings::outlier::robust::{
+use measure::readings::outlier::dixon::{self, Level, dixon};
+use measure::readings::outlier::grubbs::{self, Sides, grubbs};
+use measure::readings::outlier::median;
+use measure::readings::outlier::others::{from_others, furthest, healthy};
+use measure::readings::outlier::robust::{
     FLAG, mad, modified_scores, robust_sd, small_sample_factor,
 };
 use rand::{RngExt, SeedableRng};

@@ -1,10 +1,10 @@
 //! The installed probe against textbook examples, published response times, tables computed
 //! elsewhere, and scipy's solution of the same balance.
 
-use oddpot::engine::RunningPoint;
-use oddpot::probe::response::{coefficients, in_air, in_runner, time_to};
-use oddpot::probe::shift::{Doubt, for_depth, for_diameter, for_wall_touch, scatter_from_depth};
-use oddpot::probe::{
+use measure::engine::RunningPoint;
+use measure::probe::response::{coefficients, in_air, in_runner, time_to};
+use measure::probe::shift::{Doubt, for_depth, for_diameter, for_wall_touch, scatter_from_depth};
+use measure::probe::{
     Build, Case, Contact, Fitting, FittingError, display, display_with, insulated_tip_share, slope,
 };
 

@@ -1,6 +1,6 @@
 //! First-order fits against scipy's on the same invented traces.
 
-use oddpot::readings::settle::{Sample, fit_first_order};
+use measure::readings::settle::{Sample, fit_first_order};
 
 use crate::support::{near, number, rows};
 

@@ -1,6 +1,6 @@
 //! Reference functions against two published implementations and the printed check values.
 
-use oddpot::thermocouple::{RangeError, Standard};
+use measure::thermocouple::{RangeError, Standard};
 
 use crate::support::{near, number, rows};
 

@@ -1,9 +1,9 @@
 //! Trends, false alarms and the responses of trims against statsmodels, scipy and a simulation, recorded
 //! by `tests/reference/vehicle_check.py`.
 
-use oddpot::balance::response::{Set, response};
-use oddpot::limits::alarm::{Course, Runs, in_a_row};
-use oddpot::readings::trend::{Scatter, holm, line, mann_kendall};
+use judge::balance::response::{Set, response};
+use judge::limits::alarm::{Course, Runs, in_a_row};
+use measure::readings::trend::{Scatter, holm, line, mann_kendall};
 
 use crate::support::{near, number, rows};
 

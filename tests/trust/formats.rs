@@ -3,10 +3,10 @@
 
 use std::path::{Path, PathBuf};
 
-use oddpot::job::file::{self, FileError};
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::finding::any_error;
-use oddpot::knowledge::{SourceText, codes, load};
+use facts::job::file::{self, FileError};
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::finding::any_error;
+use facts::knowledge::{SourceText, codes, load};
 
 fn fixtures() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/formats")
@@ -50,7 +50,7 @@ fn job_files_of_every_version_are_read_for_ever() {
         let again = file::write(&journal).expect("text");
         assert!(again.contains(&format!("format: {version},")));
         assert_eq!(file::read(&again).expect("read"), journal);
-        let newest = journal.entries.iter().map(oddpot::job::entry::Entry::format).max();
+        let newest = journal.entries.iter().map(facts::job::entry::Entry::format).max();
         assert!(newest <= Some(version), "version {version} holds entries of {newest:?}");
     }
 }

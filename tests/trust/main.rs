@@ -20,7 +20,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
-use oddpot::job::store;
+use facts::job::store;
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 

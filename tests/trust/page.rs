@@ -12,8 +12,8 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::time::Duration;
 
-use oddpot::job::entry::{Reading, What};
-use oddpot::job::store;
+use facts::job::entry::{Reading, What};
+use facts::job::store;
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 

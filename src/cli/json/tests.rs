@@ -1,10 +1,9 @@
 use super::*;
-use crate::diagnosis::{Surprise, Suspect};
-use crate::engine::{Place, ProbeSite, RunningPoint};
-use crate::job::fixture;
-use crate::knowledge::Seat;
-use crate::plan::{JobEnd, Standing};
-use crate::units::Cost;
+use facts::knowledge::Seat;
+use judge::diagnosis::{Surprise, Suspect};
+use judge::plan::{JobEnd, Standing};
+use measure::engine::{Place, ProbeSite, RunningPoint};
+use measure::units::Cost;
 
 fn at(cause: usize, place: Place) -> Fault {
     Fault { cause: CauseRef::Listed(cause), place }
@@ -104,7 +103,7 @@ fn the_advice_and_its_alternatives_have_one_shape() {
         leans: Vec::new(),
         in_time: None,
     };
-    let timeline = crate::job::read::read(&knowledge, &fixture::journal());
+    let timeline = facts::job::read::read(&knowledge, &fixture::journal());
     let of = Of { knowledge: &knowledge, timeline: &timeline, job: "my van" };
     let document = advice(of, &plan);
     for (key, value) in [

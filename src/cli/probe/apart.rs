@@ -7,14 +7,14 @@ use crate::cli::answer::Answer;
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::named;
-use crate::engine::RunningPoint;
-use crate::probe::outlook::POINTS;
-use crate::probe::shift::scatter_from_depth;
-use crate::probe::{Build, Case, Fitting};
-use crate::report;
-use crate::report::probe::{ApartInput, DepthScatter};
-use crate::thermocouple::Standard;
-use crate::thermocouple::tolerance::{Allowed, Class, allowed};
+use measure::engine::RunningPoint;
+use measure::probe::outlook::POINTS;
+use measure::probe::shift::scatter_from_depth;
+use measure::probe::{Build, Case, Fitting};
+use measure::thermocouple::Standard;
+use measure::thermocouple::tolerance::{Allowed, Class, allowed};
+use pages::report;
+use pages::report::probe::{ApartInput, DepthScatter};
 
 /// Show how far apart two good probes may be
 ///

@@ -6,9 +6,9 @@ use crate::cli::answer::Answer;
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::named;
-use crate::report::probe::{cable, every_cable, meanings, trap_words};
-use crate::thermocouple::Standard;
-use crate::thermocouple::colour::{self, Code, Colour, Leg, magnetic_leg};
+use measure::thermocouple::Standard;
+use measure::thermocouple::colour::{self, Code, Colour, Leg, magnetic_leg};
+use pages::report::probe::{cable, every_cable, meanings, trap_words};
 
 /// Show extension cable colours, what a colour may mean, and the magnet check
 ///

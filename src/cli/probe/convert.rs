@@ -7,8 +7,8 @@ use crate::cli::answer::Answer;
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::named;
-use crate::report::probe::{self, Converted};
-use crate::thermocouple::{RangeError, Standard};
+use measure::thermocouple::{RangeError, Standard};
+use pages::report::probe::{self, Converted};
 
 /// Turn temperatures into millivolts
 ///

@@ -6,11 +6,11 @@ use super::{no_such_case, values};
 use crate::cli::answer::Answer;
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
-use crate::probe::Fitting;
-use crate::probe::outlook::{Change, outlook};
-use crate::probe::shift::Shift;
-use crate::report;
-use crate::report::probe::DepthInput;
+use measure::probe::Fitting;
+use measure::probe::outlook::{Change, outlook};
+use measure::probe::shift::Shift;
+use pages::report;
+use pages::report::probe::DepthInput;
 
 /// Show what depth, thickness and touch are worth, and how fast the probe follows
 ///

@@ -8,13 +8,13 @@ use crate::cli::answer::Answer;
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::named;
-use crate::report;
-use crate::report::probe::{ExplainInput, free_words};
-use crate::thermocouple::Standard;
-use crate::thermocouple::circuit::Display;
-use crate::thermocouple::explain::{Explanation, Observation, explain};
-use crate::thermocouple::wiring::Wiring;
-use crate::units::Scale;
+use measure::thermocouple::Standard;
+use measure::thermocouple::circuit::Display;
+use measure::thermocouple::explain::{Explanation, Observation, explain};
+use measure::thermocouple::wiring::Wiring;
+use measure::units::Scale;
+use pages::report;
+use pages::report::probe::{ExplainInput, free_words};
 
 /// Find the wiring faults that explain displays at known temperatures
 ///

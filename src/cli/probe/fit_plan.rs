@@ -11,15 +11,15 @@ use crate::cli::card::on_output;
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::{named, output};
-use crate::named_enum;
-use crate::probe::fit_plan::trial::{ENGINES, Trial, trial};
-use crate::probe::fit_plan::{Plan, PlanError, Runner, USUAL_WITHIN, Wish, plan};
-use crate::report::figure::svg;
-use crate::report::pdf::{self, Paper};
-use crate::report::probe::{
+use measure::named_enum;
+use measure::probe::fit_plan::trial::{ENGINES, Trial, trial};
+use measure::probe::fit_plan::{Plan, PlanError, Runner, USUAL_WITHIN, Wish, plan};
+use pages::report::figure::svg;
+use pages::report::pdf::{self, Paper};
+use pages::report::probe::{
     FitPlanInput, RULER, TEMPLATE, fit_plan, fit_plan_at_a_glance, template, template_in_one,
 };
-use crate::report::{Doc, Style, html, markdown, text};
+use pages::report::{Doc, Style, html, markdown, text};
 
 named_enum! {
     /// Forms of a plan.

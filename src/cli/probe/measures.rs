@@ -9,8 +9,8 @@ use super::fit_plan::failed;
 use super::values;
 use crate::cli::failure::Failure;
 use crate::cli::texts;
-use crate::job::file::syntax;
-use crate::probe::fit_plan::{FEWEST, MOST, PlanError, Probe, Runner};
+use facts::job::file::syntax;
+use measure::probe::fit_plan::{FEWEST, MOST, PlanError, Probe, Runner};
 
 /// Measures of runners and probes, a list each.
 #[derive(Debug, Clone, Default, clap::Args)]

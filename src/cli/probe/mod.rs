@@ -16,9 +16,9 @@ mod values;
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
-use crate::probe::{CaseError, FittingError};
-use crate::thermocouple::RangeError;
-use crate::units::Scale;
+use measure::probe::{CaseError, FittingError};
+use measure::thermocouple::RangeError;
+use measure::units::Scale;
 
 /// Ask about a probe: wiring, pairs, depth, where to fit, colours
 ///

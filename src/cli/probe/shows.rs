@@ -7,11 +7,11 @@ use crate::cli::answer::Answer;
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::named;
-use crate::names::nearest;
-use crate::report::probe::{ShowsInput, every_fault, one_fault};
-use crate::thermocouple::Standard;
-use crate::thermocouple::circuit::{Display, Temperatures};
-use crate::thermocouple::wiring::{Shown, Sizes, Wiring, shown};
+use measure::names::nearest;
+use measure::thermocouple::Standard;
+use measure::thermocouple::circuit::{Display, Temperatures};
+use measure::thermocouple::wiring::{Shown, Sizes, Wiring, shown};
+use pages::report::probe::{ShowsInput, every_fault, one_fault};
 
 /// Show what a wiring fault would show, or all of them
 ///

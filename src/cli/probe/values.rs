@@ -1,7 +1,7 @@
 //! Temperatures and differences as they are typed here: any a thermocouple may meet.
 
 use crate::cli::failure::Failure;
-use crate::units::Scale;
+use measure::units::Scale;
 
 /// A plain number, decimal point or comma, minus as typed or as typography has it.
 pub(super) fn number(typed: &str, what: &str) -> Result<f64, Failure> {

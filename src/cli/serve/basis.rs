@@ -10,9 +10,9 @@ use jiff::Timestamp;
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::memory::Remember;
-use crate::knowledge::Knowledge;
-use crate::report::LocalTime;
-use crate::units::Scale;
+use facts::knowledge::Knowledge;
+use measure::units::Scale;
+use pages::report::LocalTime;
 
 /// What was said for all commands alike, without what belongs to one command.
 #[derive(Debug, Clone)]

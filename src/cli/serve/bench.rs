@@ -8,15 +8,15 @@ use super::app::{App, bad, no_job};
 use super::shelf::named;
 use crate::cli::folder::make_folder;
 use crate::cli::{card, letterhead, photos};
-use crate::job::entry::Journal;
-use crate::job::file;
-use crate::job::store;
-use crate::photo;
-use crate::report::{self, Image, Photograph};
 use crate::serve::keys::Device;
 use crate::serve::{Reply, page, upload};
 use crate::session::name_for;
-use crate::units::Scale;
+use facts::job::entry::Journal;
+use facts::job::file;
+use facts::job::store;
+use measure::units::Scale;
+use pages::photo;
+use pages::report::{self, Image, Photograph};
 
 impl App {
     /// The card of the job on the bench, as `oddpot card` has it.

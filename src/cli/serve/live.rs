@@ -18,13 +18,13 @@ use crate::cli::failure::Failure;
 use crate::cli::watch::{
     Follow, Followed, Manner, Opened, Outlet, Printer, Settled, Stands, Taken, enter, open, table,
 };
-use crate::engine::RunningPoint;
 use crate::serve::keys::Device;
 use crate::serve::limits::{NEWS, PICTURE, WATCHING};
 use crate::serve::live::{Fate, Live, OLD, Set};
 use crate::serve::page::live::On;
 use crate::serve::{Form, Reply, page};
-use crate::watch::{Event, Kept};
+use judge::watch::{Event, Kept};
+use measure::engine::RunningPoint;
 
 /// Of the thread that follows; a set is weighed on it.
 const STACK: usize = 8 * 1024 * 1024;

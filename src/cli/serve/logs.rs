@@ -11,12 +11,12 @@ use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::from_log::{self, Asked};
 use crate::cli::log_args::{self, LogArgs};
-use crate::engine::{ProbeSite, RunningPoint};
-use crate::readings::log::{self, Log, Options};
-use crate::report;
 use crate::serve::keys::Device;
 use crate::serve::page::log::{Found, page};
 use crate::serve::{Reply, upload};
+use measure::engine::{ProbeSite, RunningPoint};
+use measure::readings::log::{self, Log, Options};
+use pages::report;
 
 /// Characters of a line of what is shown.
 const WIDTH: usize = 80;

@@ -190,5 +190,5 @@ fn drawn() -> Result<String, String> {
     getrandom::fill(&mut bytes).map_err(|error| {
         format!("this computer gives no random numbers, so no key can be made: {error}")
     })?;
-    Ok(crate::hexadecimal::hexadecimal(&bytes))
+    Ok(measure::hexadecimal::hexadecimal(&bytes))
 }

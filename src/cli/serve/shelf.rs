@@ -5,15 +5,15 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::folder::{Folder, make_folder};
-use crate::job::brief::Brief;
-use crate::job::check;
-use crate::job::entry::{Entry, Journal, What};
-use crate::job::read::standing;
-use crate::job::store::{self, Held};
-use crate::job::timeline::Standing;
-use crate::knowledge::Knowledge;
-use crate::report::{Doc, Letterhead};
 use crate::session::{FromFile, Logged, NotWritten, Notebook, Shelf, Spine};
+use facts::job::brief::Brief;
+use facts::job::check;
+use facts::job::entry::{Entry, Journal, What};
+use facts::job::read::standing;
+use facts::job::store::{self, Held};
+use facts::job::timeline::Standing;
+use facts::knowledge::Knowledge;
+use pages::report::{Doc, Letterhead};
 
 /// A job that others may enter things in as well.
 #[derive(Debug)]
@@ -152,7 +152,6 @@ impl Shelf for Rack<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::job::fixture;
 
     fn two() -> (tempfile::TempDir, Shared, Shared) {
         let folder = tempfile::tempdir().expect("a folder");

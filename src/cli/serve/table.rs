@@ -11,11 +11,11 @@ use super::basis::Basis;
 use super::shelf::{Rack, named};
 use crate::cli::folder::Folder;
 use crate::cli::memory;
-use crate::job::store;
-use crate::report::{Block, Doc, Style};
 use crate::serve::parked::Line as AskedLine;
 use crate::serve::{Answer, Form, Parked, Question};
 use crate::session::{self, Asked, Asker, Bench, Line, Medium, Purpose, Seats, Settings, Stop};
+use facts::job::store;
+use pages::report::{Block, Doc, Style};
 
 /// Characters of an option, and lines of a page: a page has room.
 const WIDTH: usize = 400;

@@ -1,6 +1,6 @@
 //! What comes of each row of a log that is followed, whoever shows it.
 //!
-//! The rules are those of [`crate::watch`]; here are the job that rows are held against, as it is while
+//! The rules are those of [`judge::watch`]; here are the job that rows are held against, as it is while
 //! others enter things in it, what settles, and entering that. It must not print.
 
 use std::fs;
@@ -17,17 +17,17 @@ use crate::cli::failure::Failure;
 use crate::cli::from_log::{self, Asked};
 use crate::cli::tail::Rows;
 use crate::cli::{log_args, output};
-use crate::engine::{ProbeSite, RunningPoint};
-use crate::job::entry::{Entry, What};
-use crate::job::store;
-use crate::job::timeline::Standing;
-use crate::job::typed::written;
-use crate::knowledge::Knowledge;
-use crate::limits::{self, Limit};
-use crate::readings::log::{Hold, Live, Log, Options, live, points};
-use crate::report;
-use crate::units::Scale;
-use crate::watch::{Bounds, Event, Kept, Levels, Watch};
+use facts::job::entry::{Entry, What};
+use facts::job::store;
+use facts::job::timeline::Standing;
+use facts::job::typed::written;
+use facts::knowledge::Knowledge;
+use judge::limits::{self, Limit};
+use judge::watch::{Bounds, Event, Kept, Levels, Watch};
+use measure::engine::{ProbeSite, RunningPoint};
+use measure::readings::log::{Hold, Live, Log, Options, live, points};
+use measure::units::Scale;
+use pages::report;
 
 /// Between two looks whether others have entered something in the job.
 const LOOK: Duration = Duration::from_secs(1);

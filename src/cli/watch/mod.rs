@@ -14,7 +14,7 @@ use serde_json::json;
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
-use crate::report;
+use pages::report;
 
 pub(super) use self::follow::{Follow, Followed, Outlet, Settled, Stands, Taken, enter};
 pub(super) use self::screen::Printer;

@@ -9,8 +9,8 @@ use super::follow::{Outlet, Settled, Taken};
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::harmless;
-use crate::report;
-use crate::watch::Event;
+use judge::watch::Event;
+use pages::report;
 
 use super::follow::Stands;
 

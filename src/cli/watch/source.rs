@@ -9,8 +9,8 @@ use crate::cli::failure::Failure;
 use crate::cli::log_args::LogArgs;
 use crate::cli::named;
 use crate::cli::tail::{Rows, Tail};
-use crate::engine::RunningPoint;
-use crate::watch::Kept;
+use judge::watch::Kept;
+use measure::engine::RunningPoint;
 
 /// How a log is followed. Whoever flattens it has a `source` and a `job`.
 #[derive(Debug, Clone, Default, clap::Args)]

@@ -6,10 +6,10 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::Frame;
-use crate::engine::RunningPoint;
-use crate::report::{self, NoticeKind, clean};
 use crate::serve::live::{Fate, Live, Set};
-use crate::watch::Level;
+use judge::watch::Level;
+use measure::engine::RunningPoint;
+use pages::report::{self, NoticeKind, clean};
 
 /// Stands at the top of every page until the engine that runs is put in its place.
 pub(super) const STRIP: &str = "<div id=\"strip\"></div>";
@@ -272,8 +272,8 @@ pub fn none() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::readings::log::Hold;
-    use crate::watch::Levels;
+    use judge::watch::Levels;
+    use measure::readings::log::Hold;
 
     const NASTY: &str = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>";
 

@@ -3,9 +3,9 @@
 use maud::{PreEscaped, html};
 
 use super::Frame;
-use crate::engine::RunningPoint;
-use crate::report::html::fragment;
-use crate::report::{self, Block, NoticeKind, clean};
+use measure::engine::RunningPoint;
+use pages::report::html::fragment;
+use pages::report::{self, Block, NoticeKind, clean};
 
 /// What became of a log.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -1,10 +1,10 @@
 //! Questions that every piece of knowledge has, and how answers are written in RON.
 
 use super::Shelves;
-use crate::knowledge::{Knowledge, Thermal};
-use crate::report::{terms, words};
 use crate::session::asker::{Asked, Line};
 use crate::session::desk::Desk;
+use facts::knowledge::{Knowledge, Thermal};
+use pages::report::{terms, words};
 
 /// A line of text that is taken once `read` can make something of it; a wrong one is kept to be
 /// corrected.

@@ -7,11 +7,11 @@ use super::ask::{
     states, text,
 };
 use super::{Shelves, Written};
-use crate::engine::Fuel;
-use crate::knowledge::{Knowledge, Law, PlaceKind, Seat};
-use crate::report::{terms, words};
 use crate::session::asker::Asked;
 use crate::session::desk::Desk;
+use facts::knowledge::{Knowledge, Law, PlaceKind, Seat};
+use measure::engine::Fuel;
+use pages::report::{terms, words};
 
 /// What it does to an exhaust probe.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -10,8 +10,8 @@ mod test;
 
 use super::asker::{Asked, Asker};
 use super::desk::{Desk, Settings};
-use crate::knowledge::Knowledge;
-use crate::named_enum;
+use facts::knowledge::Knowledge;
+use measure::named_enum;
 
 named_enum! {
     /// What can be written.

@@ -7,9 +7,9 @@ use super::ask::{
     states, text,
 };
 use super::{Shelves, Written};
-use crate::knowledge::{Scope, TestKind};
 use crate::session::asker::{Asked, Line};
 use crate::session::desk::Desk;
+use facts::knowledge::{Scope, TestKind};
 
 /// Most outcomes and steps that are asked for.
 const MOST: usize = 8;

@@ -2,13 +2,13 @@
 
 use jiff::Timestamp;
 
-use crate::knowledge::embedded::embedded;
-use crate::knowledge::finding::any_error;
-use crate::knowledge::{Knowledge, SourceText, load};
-use crate::report::{LocalTime, Style};
 use crate::session::author::{New, Shelves, Written, author};
 use crate::session::{Asked, Medium, Purpose, Script, Settings, Stop};
-use crate::units::Scale;
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::finding::any_error;
+use facts::knowledge::{Knowledge, SourceText, load};
+use measure::units::Scale;
+use pages::report::{LocalTime, Style};
 
 fn base() -> Knowledge {
     load(embedded(), &[]).0.expect("sound")

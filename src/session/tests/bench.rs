@@ -7,19 +7,18 @@ use std::sync::OnceLock;
 
 use jiff::{SignedDuration, Timestamp};
 
-use crate::job::brief::{Brief, key};
-use crate::job::entry::{Entry, Journal};
-use crate::job::fixture;
-use crate::knowledge::Knowledge;
-use crate::knowledge::embedded::embedded;
-use crate::knowledge::load;
-use crate::memory::{Memory, moved, standing};
-use crate::report::{Doc, LocalTime, Style, text};
 use crate::session::{
     Asked, Asker, Ended, FromFile, Line, Logged, Medium, NotWritten, Notebook, Purpose, Script,
     Settings, Shelf, Spine, run,
 };
-use crate::units::Scale;
+use facts::job::brief::{Brief, key};
+use facts::job::entry::{Entry, Journal};
+use facts::knowledge::Knowledge;
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::load;
+use judge::memory::{Memory, moved, standing};
+use measure::units::Scale;
+use pages::report::{Doc, LocalTime, Style, text};
 
 /// Lines of text between two prompts that a screen of 24 lines has room for.
 const HEIGHT: usize = 20;

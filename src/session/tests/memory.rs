@@ -1,8 +1,8 @@
 //! What a session says of past jobs, and what it asks for a memory.
 
 use super::bench::{Workshop, opened};
-use crate::job::brief::Brief;
-use crate::memory::Memory;
+use facts::job::brief::Brief;
+use judge::memory::Memory;
 
 /// A job that came to a probe too deep on cylinder 3.
 fn deep(name: &str) -> String {

@@ -1,7 +1,7 @@
 //! Wrong input, keys that go back, a disk that is full: nothing is lost by any of them.
 
 use super::bench::{Workshop, opened};
-use crate::units::Scale;
+use measure::units::Scale;
 
 #[test]
 fn readings_that_do_not_fit_are_asked_for_again() {
@@ -179,7 +179,7 @@ fn the_complaint_is_asked_for_in_one_line_and_the_builders_limit_may_be_skipped(
     let journal = workshop.jobs["old-boat"].borrow().clone();
     let details = &journal.head.details;
     assert_eq!(details.cylinder, Some(3));
-    assert_eq!(details.builder_limit.map(crate::units::Celsius::value), Some(870.0));
+    assert_eq!(details.builder_limit.map(measure::units::Celsius::value), Some(870.0));
     assert!(journal.head.typed.ends_with(
         "--complaint-at full --complaint-cylinder 3 --complaint-does high --builder-limit 870C"
     ));

@@ -2,10 +2,10 @@
 //! read is written and read back the same, and a job judged with it has whole probabilities.
 
 use super::{a_job, base};
-use oddpot::diagnosis;
-use oddpot::job::read::read;
-use oddpot::memory::{Memory, file, moved, standing};
-use oddpot::report::{self, Style};
+use facts::job::read::read;
+use judge::diagnosis;
+use judge::memory::{Memory, file, moved, standing};
+use pages::report::{self, Style};
 
 /// Puts the bytes to it.
 ///

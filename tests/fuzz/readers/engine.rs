@@ -1,6 +1,6 @@
 //! Engine files from strangers: what passes the check can be asked anything.
 
-use oddpot::engine::Engine;
+use measure::engine::Engine;
 
 /// Puts the bytes to it.
 ///

@@ -1,6 +1,6 @@
 //! Job files from strangers: read, judged, written and mended without a panic.
 
-use oddpot::job::{file, mend};
+use facts::job::{file, mend};
 
 /// Puts the bytes to it.
 ///

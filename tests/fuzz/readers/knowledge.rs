@@ -3,9 +3,9 @@
 use std::cell::Cell;
 
 use super::knowledge_file;
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::finding::render;
-use oddpot::knowledge::load;
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::finding::render;
+use facts::knowledge::load;
 
 thread_local! {
     static RUNS: Cell<u32> = const { Cell::new(0) };

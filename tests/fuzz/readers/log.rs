@@ -3,9 +3,11 @@
 
 use std::io::{self, Read};
 
-use oddpot::readings::log::{Encoding, Log, LogScale, Options, Rest, TimeForm, points, read, rest};
-use oddpot::report::{self, LogPage, Style};
-use oddpot::units::Scale;
+use measure::readings::log::{
+    Encoding, Log, LogScale, Options, Rest, TimeForm, points, read, rest,
+};
+use measure::units::Scale;
+use pages::report::{self, LogPage, Style};
 
 /// Gives a few bytes at a time, as a pipe may.
 struct Dripping<'a>(&'a [u8]);

@@ -2,11 +2,11 @@
 //! used is sound enough to judge a job with.
 
 use super::{a_job, knowledge_file};
-use oddpot::diagnosis;
-use oddpot::job::read::read;
-use oddpot::knowledge::embedded::embedded;
-use oddpot::knowledge::finding::{any_error, render};
-use oddpot::knowledge::{SourceText, load};
+use facts::job::read::read;
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::finding::{any_error, render};
+use facts::knowledge::{SourceText, load};
+use judge::diagnosis;
 
 /// Puts the bytes to it.
 ///

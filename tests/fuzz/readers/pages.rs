@@ -2,14 +2,17 @@
 //! with nothing in them taken for a command of a terminal or of a browser.
 
 use super::base;
-use oddpot::job::entry::{Journal, What};
-use oddpot::job::read::{minutes_spent, read};
-use oddpot::job::timeline::{Standing, Timeline};
-use oddpot::job::trim::Lever;
-use oddpot::job::{file, mend};
-use oddpot::report::{self, CardInput, Doc, Letterhead, LocalTime, Style};
-use oddpot::units::Scale;
-use oddpot::{balance, diagnosis, limits, plan};
+use facts::job::entry::{Journal, What};
+use facts::job::read::{minutes_spent, read};
+use facts::job::timeline::{Standing, Timeline};
+use facts::job::trim::Lever;
+use facts::job::{file, mend};
+use judge::balance;
+use judge::diagnosis;
+use judge::limits;
+use judge::plan;
+use measure::units::Scale;
+use pages::report::{self, CardInput, Doc, Letterhead, LocalTime, Style};
 
 /// Every form of a page.
 fn write(doc: &Doc) {

@@ -5,14 +5,14 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::base;
+use facts::job::entry::{Entry, Journal};
+use facts::job::file;
 use jiff::Timestamp;
-use oddpot::job::entry::{Entry, Journal};
-use oddpot::job::file;
-use oddpot::report::{Doc, Style};
+use measure::units::Scale;
 use oddpot::session::{
     FromFile, Logged, NotWritten, Notebook, Script, Settings, Shelf, Spine, run,
 };
-use oddpot::units::Scale;
+use pages::report::{Doc, Style};
 
 #[derive(Default)]
 struct Memory(BTreeMap<String, Rc<RefCell<Journal>>>);
@@ -72,7 +72,7 @@ pub fn put(bytes: &[u8]) {
         height: 20,
         style: Style::Plain,
         now: &now,
-        local: &oddpot::report::LocalTime::default(),
+        local: &pages::report::LocalTime::default(),
         again: "oddpot",
         purpose: oddpot::session::Purpose::Complaint,
         medium: oddpot::session::Medium::Terminal,

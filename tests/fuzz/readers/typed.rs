@@ -2,8 +2,8 @@
 
 use std::path::Path;
 
-use oddpot::job::{store, typed};
-use oddpot::units::Scale;
+use facts::job::{store, typed};
+use measure::units::Scale;
 
 /// Puts the bytes to it.
 ///

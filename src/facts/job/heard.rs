@@ -1,0 +1,250 @@
+//! What a complaint names in the customer's own words: running points and numbers.
+//!
+//! Mostly to ask for what he spoke of before a job ends: words are taken wrongly easily, and a reading asked for in
+//! vain costs minutes. One thing moves a probability, that it is said to come and go: readings that are good just
+//! then would rule out what is complained of. It must not say which cause is meant.
+
+use measure::engine::{Cylinder, RunningPoint};
+
+/// What is heard in a complaint.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Heard {
+    /// Running points that are named, by load.
+    pub points: Vec<RunningPoint>,
+    /// Numbers of cylinders or displays that are named.
+    pub numbers: Vec<Cylinder>,
+    /// All displays are spoken of together.
+    pub all: bool,
+    /// Something is felt, heard, seen or smelt, whatever the displays show.
+    pub felt: bool,
+    /// It is said to come and go.
+    pub comes: bool,
+}
+
+impl Heard {
+    /// From the customer's words.
+    #[must_use]
+    pub fn of(text: &str) -> Self {
+        Self {
+            points: points(text),
+            numbers: numbers(text),
+            all: all(text),
+            felt: felt(text),
+            comes: comes_and_goes(text),
+        }
+    }
+}
+
+/// Words of the trade for running points (from memory; some first met in complaints of the casebook that
+/// things were mended on). `full` alone says nothing.
+const POINTS: [(RunningPoint, &[&str]); 4] = [
+    (
+        RunningPoint::Warming,
+        &["in the morning", "from cold", "cold start", "warming up", "warm-up"],
+    ),
+    (RunningPoint::Idle, &["idle", "tick-over", "tickover", "at the lights"]),
+    (
+        RunningPoint::Cruise,
+        &["cruise", "cruising", "on the road", "motorway", "steady", "driving", "under way"],
+    ),
+    (
+        RunningPoint::Full,
+        &[
+            "full load",
+            "full throttle",
+            "full boost",
+            "full power",
+            "flat out",
+            "wide open",
+            "under load",
+            "loaded",
+            "uphill",
+            "climb",
+            "pull hard",
+            "has to pull",
+            "long pull",
+            "top speed",
+            "ploughing",
+        ],
+    ),
+];
+
+/// Words that a number of a cylinder follows.
+const NUMBERED: [&str; 8] = ["number", "no", "cylinder", "cyl", "display", "pot", "head", "and"];
+
+/// Running points that are named, by load.
+fn points(text: &str) -> Vec<RunningPoint> {
+    let text = text.to_lowercase();
+    let named = |words: &[&str]| words.iter().any(|word| text.contains(word));
+    POINTS.iter().filter(|(_, words)| named(words)).map(|(at, _)| *at).collect()
+}
+
+/// Numbers that are named, in ascending order.
+fn numbers(text: &str) -> Vec<Cylinder> {
+    let text = text.to_lowercase();
+    let words: Vec<&str> =
+        text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    let mut list: Vec<Cylinder> = words
+        .windows(2)
+        .filter(|pair| NUMBERED.contains(&pair[0]))
+        .filter_map(|pair| pair[1].parse().ok())
+        .collect();
+    list.sort_unstable();
+    list.dedup();
+    list
+}
+
+/// What is felt, heard, seen or smelt of an engine whatever its displays show (words of the trade, from memory;
+/// some first met in complaints of the casebook that things were mended on).
+const FELT: [&str; 30] = [
+    "smok",
+    "rattl",
+    "knock",
+    "clatter",
+    "shak",
+    "stumbl",
+    "misfir",
+    "hesitat",
+    "pops",
+    "popping",
+    "spits",
+    "backfir",
+    "rough idle",
+    "runs rough",
+    "idles rough",
+    "lumpy",
+    "no pull",
+    "not pull",
+    "loses power",
+    "lost power",
+    "down on power",
+    "breathless",
+    "jerk",
+    "bucks",
+    "drinks more",
+    "thirsty",
+    "surges",
+    "hunts",
+    "idles too fast",
+    "smells of",
+];
+
+/// Whether something is complained of that is felt, heard, seen or smelt.
+fn felt(text: &str) -> bool {
+    let text = text.to_lowercase();
+    FELT.iter().any(|word| text.contains(word))
+}
+
+/// Words for what comes and goes (of daily speech, from memory; some first met in complaints of the casebook that
+/// things were mended on).
+const COMES: [&str; 25] = [
+    "now and then",
+    "now and again",
+    "comes and goes",
+    "on and off",
+    "off and on",
+    "sometimes",
+    "some days",
+    "on some trips",
+    "some mornings",
+    "once in a while",
+    "every so often",
+    "every now",
+    "from time to time",
+    "at times",
+    "intermittent",
+    "occasional",
+    "comes back",
+    "then it is right",
+    "then it is fine",
+    "right again",
+    "fine again",
+    "not always",
+    "when it likes",
+    "drops out",
+    "cuts in and out",
+];
+
+/// Whether it is said to come and go.
+fn comes_and_goes(text: &str) -> bool {
+    let text = text.to_lowercase();
+    COMES.iter().any(|word| text.contains(word))
+}
+
+/// What is all of a set of displays.
+const DISPLAYS: [&str; 18] = [
+    "cylinders",
+    "displays",
+    "of them",
+    "probes",
+    "numbers",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "eight",
+    "ten",
+    "twelve",
+    "sixteen",
+    "the displays",
+    "the cylinders",
+    "the numbers",
+    "pots",
+];
+
+/// Whether all displays are spoken of together: `all eight show too little`, `every display`.
+fn all(text: &str) -> bool {
+    let text = text.to_lowercase();
+    if ["every display", "every cylinder", "the whole lot", "everything reads"]
+        .iter()
+        .any(|w| text.contains(w))
+    {
+        return true;
+    }
+    text.match_indices("all ").any(|(at, word)| {
+        let alone = !text[..at].ends_with(char::is_alphanumeric);
+        let behind = text[at + word.len()..].trim_start();
+        let of_displays = |of: &&str| {
+            let rest = behind.strip_prefix(*of);
+            rest.is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
+        };
+        alone && DISPLAYS.iter().any(of_displays)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_named_is_heard_and_nothing_else() {
+        let text = "On a hill under load no. 4 pings, number 7 and 8 too, by 40 degrees";
+        assert_eq!(points(text), [RunningPoint::Full]);
+        assert_eq!(numbers(text), [4, 7, 8]);
+        assert_eq!(points("rough idle, fine on the road").len(), 2);
+        assert!(points("a full service was done").is_empty());
+        assert!(numbers("20 too high on all four").is_empty());
+        assert!(felt("It smokes and clatters") && felt("Idles too fast and pops downhill"));
+        assert!(!felt("Number 3 is 30 over the others flat out, she goes well"));
+        for (text, named) in [
+            ("20 too high on all four", true),
+            ("Since the new box all eight show far too little", true),
+            ("every display reads 40 low", true),
+            ("all the others are fine", false),
+            ("it jumps all the time, above all at idle", false),
+            ("small six", false),
+            ("tall four", false),
+        ] {
+            assert_eq!(all(text), named, "{text}");
+        }
+        for (text, said) in [
+            ("Some days number 1 is low, some days it is spot on", true),
+            ("It drops out over rough ground and comes back", true),
+            ("Number 1 is low since the probes were in and out", false),
+            ("It always reads forty under the others", false),
+        ] {
+            assert_eq!(comes_and_goes(text), said, "{text}");
+        }
+    }
+}

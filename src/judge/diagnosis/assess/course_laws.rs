@@ -1,0 +1,226 @@
+//! What no course of readings, and no state of a display, may be explained away as.
+
+use super::assess;
+use crate::diagnosis::CauseRef;
+use facts::job::entry::{Reading, What};
+use facts::job::read::read;
+use facts::knowledge::embedded::embedded;
+use facts::knowledge::{Lasting, Seat, load};
+use fixture::{degrees, engine, entry, journal, temps};
+use measure::engine::{Engine, Place};
+use measure::units::Celsius;
+
+/// Share of nothing wrong, and of that or not yet steady.
+fn nothing(cylinders: Option<Engine>, sets: &[(&str, Vec<Reading>)]) -> (f64, f64) {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let mut journal = journal();
+    journal.head.recent.clear();
+    journal.head.engine = cylinders.unwrap_or_else(engine);
+    journal.entries =
+        sets.iter().map(|(at, readings)| entry(temps(at, readings.clone()))).collect();
+    let answer = assess(&knowledge, &read(&knowledge, &journal));
+    let unsettled: f64 = answer
+        .suspects
+        .iter()
+        .filter(|s| s.fault.cause.id(&knowledge) == "not-settled")
+        .map(|s| s.probability)
+        .sum();
+    (answer.healthy, answer.healthy + unsettled)
+}
+
+fn third(at: &'static str, level: f64, value: f64) -> (&'static str, Vec<Reading>) {
+    (at, degrees(&[level, level + 5.0, value, level + 7.0]))
+}
+
+#[test]
+fn what_began_or_comes_and_goes_is_neither_sound_nor_unsettled() {
+    let idle = |values: &[f64]| -> Vec<_> {
+        values.iter().map(|value| third("idle", 500.0, *value)).collect()
+    };
+    let cases = [
+        (idle(&[500.0, 500.0, 430.0, 430.0, 430.0, 430.0]), 0.05),
+        (idle(&[430.0, 500.0, 430.0, 500.0]), 0.05),
+        // Seen once, it may be a number that was misread: one in 250 is, where one fault in twelve begins
+        // during a job, and on one display of four.
+        (idle(&[500.0, 430.0]), 0.15),
+        (idle(&[500.0, 200.0]), 0.05),
+        (
+            vec![
+                third("idle", 500.0, 500.0),
+                third("cruise", 650.0, 650.0),
+                third("idle", 500.0, 430.0),
+                third("cruise", 650.0, 580.0),
+            ],
+            0.05,
+        ),
+    ];
+    for (sets, most) in cases {
+        let (_, passes) = nothing(None, &sets);
+        assert!(passes < most, "{sets:?}: {passes}");
+    }
+}
+
+/// A seventh set that repeats the one before says nothing new of what comes and goes, though from there on not
+/// every pattern is followed: low at idle once of three, at full load both times it was read, never at cruise.
+#[test]
+fn what_comes_and_goes_at_some_points_is_followed_beyond_six_sets() {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let coming = |sets: &[(&str, Vec<Reading>)]| {
+        let mut journal = journal();
+        journal.head.recent.clear();
+        journal.entries =
+            sets.iter().map(|(at, readings)| entry(temps(at, readings.clone()))).collect();
+        let answer = assess(&knowledge, &read(&knowledge, &journal));
+        let loose = |cause: CauseRef| match cause {
+            CauseRef::Listed(index) => knowledge.causes[index].is_intermittent(),
+            CauseRef::Unlisted => false,
+        };
+        answer.suspects.iter().filter(|s| loose(s.fault.cause)).map(|s| s.probability).sum::<f64>()
+    };
+    let sets = [
+        third("idle", 400.0, 400.0),
+        third("idle", 400.0, 212.0),
+        third("cruise", 590.0, 590.0),
+        third("full", 840.0, 465.0),
+        third("full", 840.0, 468.0),
+        third("idle", 400.0, 401.0),
+        third("idle", 400.0, 402.0),
+    ];
+    let (six, seven) = (coming(&sets[..6]), coming(&sets));
+    assert!(seven > 0.5 * six, "{six} after six sets, {seven} after seven");
+}
+
+#[test]
+fn sets_that_agree_do_not_make_an_engine_ill() {
+    let set = || third("idle", 500.0, 477.0);
+    let (once, _) = nothing(None, &[set()]);
+    let (often, _) = nothing(None, &[set(), set(), set(), set()]);
+    assert!(often > once - 0.05, "{once} once, {often} after four");
+}
+
+#[test]
+fn a_dead_display_is_not_sound_and_a_jump_is_the_less_so_the_farther() {
+    let with = |reading: Reading| {
+        let mut readings = degrees(&[505.0, 498.0, 500.0, 507.0]);
+        readings[2] = reading;
+        nothing(None, &[("idle", readings)]).0
+    };
+    let celsius = |value: f64| Celsius::new(value).expect("heat");
+    let jump =
+        |half: f64| with(Reading::Erratic { lo: celsius(500.0 - half), hi: celsius(500.0 + half) });
+    assert!(with(Reading::Open) <= 0.02);
+    let far = [jump(5.0), jump(10.0), jump(20.0)];
+    assert!(far[0] > far[1] && far[1] > far[2], "{far:?}");
+    assert!(jump(240.0) <= 0.02);
+    let floats = nothing(None, &[("idle", degrees(&[427.0, 447.0, 39.0, 455.0]))]).0;
+    assert!(floats <= 0.02, "{floats}");
+}
+
+/// What jumped at every look at a point, and is steady there once its contact was made good, is gone; and what jumps
+/// at a second look is no engine that was not yet steady.
+#[test]
+fn what_jumped_at_a_point_jumps_there_again_while_it_is_there() {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let celsius = |value: f64| Celsius::new(value).expect("heat");
+    let jumping = |lo: f64, hi: f64| {
+        let mut readings = degrees(&[500.0, 505.0, 500.0, 507.0]);
+        readings[2] = Reading::Erratic { lo: celsius(lo), hi: celsius(hi) };
+        temps("idle", readings)
+    };
+    let wiggled = What::Found {
+        test: "wiggle".to_owned(),
+        outcome: "jumps".to_owned(),
+        cylinder: Some(3),
+        partner: None,
+    };
+    let cure = What::Remedy { cause: "conn-poor".to_owned(), place: Place::Cylinder(3) };
+    let whats = [
+        temps("cruise", degrees(&[650.0, 655.0, 652.0, 657.0])),
+        jumping(470.0, 505.0),
+        jumping(472.0, 506.0),
+        wiggled,
+        cure,
+        temps("idle", degrees(&[500.0, 505.0, 497.0, 507.0])),
+    ];
+    let after = |count: usize| {
+        let mut journal = journal();
+        journal.head.recent.clear();
+        journal.entries = whats[..count].iter().cloned().map(entry).collect();
+        assess(&knowledge, &read(&knowledge, &journal))
+    };
+    let answer = after(3);
+    let unsettled = answer.suspects.iter().find(|s| s.fault.cause.id(&knowledge) == "not-settled");
+    assert!(unsettled.is_none_or(|s| s.probability < 0.05), "{unsettled:?}");
+    let present = after(whats.len()).present;
+    assert!(present < 0.1, "{present}");
+}
+
+/// A wrong part, a bent rod, a blocked runner: none of them goes away while something else is put right.
+#[test]
+fn what_is_a_shape_or_a_setting_did_not_go_away_by_itself() {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let mut journal = journal();
+    journal.head.recent.clear();
+    let cure = What::Remedy { cause: "fit-shallow".to_owned(), place: Place::Cylinder(3) };
+    journal.entries = [
+        temps("cruise", degrees(&[650.0, 655.0, 700.0, 648.0])),
+        temps("idle", degrees(&[440.0, 438.0, 462.0, 436.0])),
+        temps("cruise", degrees(&[651.0, 654.0, 699.0, 649.0])),
+        cure,
+        temps("cruise", degrees(&[650.0, 656.0, 652.0, 648.0])),
+        temps("idle", degrees(&[440.0, 438.0, 442.0, 437.0])),
+    ]
+    .map(entry)
+    .to_vec();
+    let answer = assess(&knowledge, &read(&knowledge, &journal));
+    let fixed: Vec<(&str, f64)> = answer
+        .suspects
+        .iter()
+        .filter(|s| match s.fault.cause {
+            CauseRef::Listed(index) => {
+                let cause = &knowledge.causes[index];
+                let cured = cause.seat == Seat::Fit;
+                cause.lasting == Lasting::Fixed && !cured && s.fault.place == Place::Cylinder(3)
+            }
+            CauseRef::Unlisted => false,
+        })
+        .map(|s| (s.fault.cause.id(&knowledge), s.probability - s.present))
+        .collect();
+    let gone: f64 = fixed.iter().map(|(_, share)| share).sum();
+    assert!(fixed.len() > 5 && gone < 0.01, "{gone} {fixed:?}");
+}
+
+/// Of a cylinder that does not fire at all a trim shows nothing, whatever keeps it from firing: it tells no loose
+/// contact that is open from a dead injector.
+#[test]
+fn what_does_not_fire_shows_the_same_to_tests_of_its_burning() {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let dead = |found: &[(&str, &str)]| {
+        let mut journal = journal();
+        journal.head.recent.clear();
+        let mut sets = vec![entry(temps("idle", degrees(&[400.0, 405.0, 190.0, 407.0])))];
+        sets.push(entry(temps("cruise", degrees(&[640.0, 645.0, 295.0, 647.0]))));
+        sets.extend(found.iter().map(|(test, outcome)| {
+            entry(What::Found {
+                test: (*test).to_owned(),
+                outcome: (*outcome).to_owned(),
+                cylinder: Some(3),
+                partner: None,
+            })
+        }));
+        journal.entries = sets;
+        let answer = assess(&knowledge, &read(&knowledge, &journal));
+        let share = |id: &str| {
+            let own = answer.suspects.iter().filter(|s| s.fault.cause.id(&knowledge) == id);
+            own.map(|s| s.probability).sum::<f64>()
+        };
+        share("inj-wiring") / share("inj-dead")
+    };
+    let before = dead(&[]);
+    for (test, outcome) in
+        [("trim-retard", "still"), ("trim-rich", "still"), ("cut-out", "no-drop")]
+    {
+        let after = dead(&[(test, outcome)]);
+        assert!(after > 0.8 * before, "{test}: {before} before, {after} after");
+    }
+}

@@ -1,0 +1,225 @@
+//! The pairs of causes that matter.
+//!
+//! All pairs are scored quickly, the best of them weighed exactly, the others summed up. It must
+//! not weigh by another likelihood than single causes are weighed by.
+
+use std::collections::BTreeMap;
+
+use super::super::oddness::oddness;
+use super::scores::{Alone, Scores, alone, score_pairs};
+use super::{Weighed, summed};
+use crate::diagnosis::linalg::log_sum_exp;
+use crate::diagnosis::model::Model;
+use crate::diagnosis::prior::pairs_up;
+use crate::diagnosis::rank::by_chance;
+use facts::job::arrangement::Arrangement;
+use measure::engine::Cylinder;
+
+/// Pairs evaluated exactly, at the most.
+const MOST_PAIRS: usize = 600;
+/// Displays whose partners are looked for, one more where one stands out by itself.
+const MOST_DISPLAYS: usize = 3;
+/// Natural standard deviations from which a display stands out by itself.
+const BESIDE: f64 = 2.5;
+/// Log of the share of the best explanation below which a pair is not worth evaluating.
+const NEGLIGIBLE: f64 = -12.0;
+
+/// Log of the factor by which the pairs left out are taken to weigh more than their scores, at
+/// least: scores leave out that a number may be misread. Ratios of up to 1.5 were seen when every
+/// pair was weighed (`full`), so two.
+const SLACK: f64 = std::f64::consts::LN_2;
+
+/// Two displays are complained of, and there is a fault on each: more than a customer says who has one fault
+/// and names another display beside it (common practice, no source).
+const BOTH_NAMED: f64 = 10.0;
+
+/// How probable two causes at once are before anything was entered.
+///
+/// Two faults share what is given to pairs, by how common each is. Not to be steady yet is no fault, and to
+/// bear another's name moves no display off: they go with any as often as with none.
+pub(super) struct Both<'m, 'k> {
+    model: &'m Model<'k>,
+    /// Log of the factor on the product of two faults' priors.
+    log_norm: f64,
+}
+
+impl<'m, 'k> Both<'m, 'k> {
+    /// Of a model; `None` where there are no pairs.
+    pub(super) fn new(model: &'m Model<'k>) -> Option<Self> {
+        let mut both = Self { model, log_norm: 0.0 };
+        let priors = || {
+            let faults = (0..model.candidates.len()).filter(|&c| both.is_fault(c));
+            faults.map(|c| model.candidates[c].prior)
+        };
+        let sum: f64 = priors().sum();
+        let squares: f64 = priors().map(|p| p * p).sum();
+        let norm = (sum * sum - squares) / 2.0;
+        if norm <= 0.0 || model.prior.pairs <= 0.0 {
+            return None;
+        }
+        both.log_norm = model.prior.pairs.ln() - norm.ln();
+        Some(both)
+    }
+
+    /// Whether a candidate is a fault that may be one of two.
+    pub(super) fn is_fault(&self, candidate: usize) -> bool {
+        let fault = self.model.candidates[candidate].fault;
+        pairs_up(self.model.knowledge, fault) && !self.misnames(candidate)
+    }
+
+    /// Whether a candidate is no fault and passes by itself.
+    pub(super) fn passes(&self, candidate: usize) -> bool {
+        self.model.passes(candidate)
+    }
+
+    /// Whether a candidate goes with a fault as often as with none.
+    fn beside(&self, candidate: usize) -> bool {
+        self.passes(candidate) || self.misnames(candidate)
+    }
+
+    /// Whether under a candidate displays bear each other's names.
+    fn misnames(&self, candidate: usize) -> bool {
+        self.model.candidates[candidate].renaming.is_some()
+    }
+
+    /// Whether two displays are complained of, and a candidate is on each.
+    fn are_named(&self, a: usize, b: usize) -> bool {
+        let timeline = self.model.timeline;
+        let complaint = &timeline.complaint;
+        let on = |c: usize, display: Cylinder| {
+            let place = self.model.candidates[c].fault.place;
+            place.cylinder() == Some(display)
+        };
+        complaint.display.is_some_and(|first| {
+            let others = complaint.heard.numbers.iter().filter(|other| **other != first);
+            others
+                .into_iter()
+                .any(|&second| on(a, first) && on(b, second) || on(b, first) && on(a, second))
+        })
+    }
+
+    /// Log prior of both; minus infinity where they do not go together.
+    pub(super) fn log_prior(&self, a: usize, b: usize) -> f64 {
+        let log = |c: usize| self.model.candidates[c].prior.ln();
+        let named = || if self.are_named(a, b) { BOTH_NAMED.ln() } else { 0.0 };
+        match (self.beside(a), self.beside(b)) {
+            (false, false) if self.is_fault(a) && self.is_fault(b) => {
+                self.log_norm + named() + log(a) + log(b)
+            }
+            (true, false) if !self.is_fault(b) => f64::NEG_INFINITY,
+            (false, true) if !self.is_fault(a) => f64::NEG_INFINITY,
+            (true, true) if self.passes(a) && self.passes(b) => f64::NEG_INFINITY,
+            (true, _) | (_, true) => log(a) + log(b) - self.model.prior.healthy.ln(),
+            (false, false) => f64::NEG_INFINITY,
+        }
+    }
+}
+
+/// The pairs that matter, and the log of the summed score of the others.
+pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<Weighed>, f64) {
+    let Some(both) = Both::new(model) else { return (Vec::new(), f64::NEG_INFINITY) };
+    let faults: Vec<usize> = (0..model.candidates.len()).filter(|&c| both.is_fault(c)).collect();
+    let eligible: Vec<usize> =
+        (0..model.candidates.len()).filter(|&c| both.is_fault(c) || both.beside(c)).collect();
+    let log_prior = |a: usize, b: usize| both.log_prior(a, b);
+    let original = Arrangement::original(model.timeline.engine.cylinders);
+    // What a single was found to come to is no less than what it comes to at a glance: one that shows only
+    // now and then, or beside a misread number, is seen only when looked at closely.
+    let alone: Vec<Alone> = singles
+        .iter()
+        .enumerate()
+        .map(|(c, single)| {
+            let glance = alone(model, c, &original);
+            let words: f64 = glance.words.iter().sum();
+            Alone { readings: glance.readings.max(single.log_likelihood - words), ..glance }
+        })
+        .collect();
+    let silent: Vec<f64> = model.looks.iter().map(|looks| model.log_looks(&[], looks)).collect();
+    // Two causes in one table: near enough the louder of the two, or both quiet.
+    let words = |a: usize, b: usize| -> f64 {
+        let (a, b) = (&alone[a].words, &alone[b].words);
+        (0..silent.len()).map(|f| a[f].max(b[f]).max(a[f] + b[f] - silent[f]).min(0.0)).sum()
+    };
+    let mut scores = Scores { least: best + NEGLIGIBLE - 2.0, list: Vec::new(), rest: 0.0, best };
+    let displays = suspicious_displays(model, singles, &alone);
+    score_pairs(model, &displays, &eligible, &alone, &words, &log_prior, &mut scores);
+    let (ranking, rest) = scores.ranked();
+    let keep =
+        ranking.iter().take(MOST_PAIRS).take_while(|(_, score)| *score > best + NEGLIGIBLE).count();
+    let mut optimism = 0.0_f64;
+    let exact: Vec<Weighed> = ranking[..keep]
+        .iter()
+        .map(|&((a, b), score)| {
+            let weighed = summed(model, vec![a, b], log_prior(a, b), best);
+            // How far the score was below the truth, among the pairs that carry weight.
+            if weighed.log > best - 7.0 {
+                optimism = optimism.max(weighed.log - score);
+            }
+            weighed
+        })
+        .collect();
+    let mut left: Vec<f64> = ranking[keep..].iter().map(|(_, score)| *score).collect();
+    left.push(rest);
+    let crossings: Vec<usize> = eligible.iter().copied().filter(|&c| both.misnames(c)).collect();
+    let all: Vec<usize> = [&faults[..], &crossings[..]].concat();
+    let two_faults = elsewhere(singles, [&faults, &faults], &alone, &displays) + both.log_norm;
+    let beside = model.prior.healthy.ln();
+    let crossed_first = elsewhere(singles, [&crossings, &all], &alone, &displays) - beside;
+    let crossed_last = elsewhere(singles, [&all, &crossings], &alone, &displays) - beside;
+    let near = log_sum_exp(&left) + optimism.clamp(SLACK, 3.0);
+    (exact, log_sum_exp(&[near, two_faults, crossed_first, crossed_last]))
+}
+
+/// Log of the sum over pairs that get no score, none of the two being on a suspicious display, of
+/// priors of the ones times the likelihood of the others: away from what looks odd the one does
+/// not mend what the other leaves. The sum of both likelihoods is taken for the larger.
+fn elsewhere(
+    singles: &[Weighed],
+    [ones, others]: [&[usize]; 2],
+    alone: &[Alone],
+    suspicious: &[Cylinder],
+) -> f64 {
+    let away = |c: &&usize| alone[**c].displays.iter().all(|d| !suspicious.contains(d));
+    let priors: Vec<f64> =
+        ones.iter().filter(away).map(|&c| singles[c].log - singles[c].log_likelihood).collect();
+    let joints: Vec<f64> = others.iter().filter(away).map(|&c| singles[c].log).collect();
+    log_sum_exp(&priors) + log_sum_exp(&joints)
+}
+
+/// Displays that single causes are suspected on, most suspected first.
+fn suspicious_displays(model: &Model<'_>, singles: &[Weighed], alone: &[Alone]) -> Vec<Cylinder> {
+    let mut by_display: BTreeMap<Cylinder, Vec<f64>> = BTreeMap::new();
+    for single in singles {
+        for &display in &alone[single.candidates[0]].displays {
+            by_display.entry(display).or_default().push(single.log);
+        }
+    }
+    let mut list: Vec<(Cylinder, f64)> =
+        by_display.into_iter().map(|(display, logs)| (display, log_sum_exp(&logs))).collect();
+    list.sort_by(|a, b| by_chance(b.1, a.1).then(a.0.cmp(&b.0)));
+    let best = list.first().map_or(0.0, |d| d.1);
+    let some_reading = !model.data.rows.is_empty() || !model.looks.is_empty();
+    let mut displays: Vec<Cylinder> = list
+        .into_iter()
+        .filter(|(_, log)| some_reading && *log > best - 9.0)
+        .take(MOST_DISPLAYS)
+        .map(|(display, _)| display)
+        .collect();
+    // What stands out beside a greater oddness is no single cause's, and yet half of a pair's.
+    let mut odd: Vec<(Cylinder, f64)> = Vec::new();
+    for far in oddness(model.knowledge, model.timeline) {
+        let set = &model.timeline.sets[far.set];
+        let own = set.arrangement.cylinder_shown(far.display);
+        let size = far.sigmas.map_or(0.0, f64::abs);
+        if size >= BESIDE && !displays.contains(&own) {
+            odd.push((own, size));
+        }
+    }
+    odd.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    for (display, _) in odd {
+        if displays.len() < MOST_DISPLAYS + 1 && !displays.contains(&display) {
+            displays.push(display);
+        }
+    }
+    displays
+}

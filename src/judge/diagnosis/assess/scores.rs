@@ -1,0 +1,204 @@
+//! Quick scores of pairs, from what each cause says alone.
+//!
+//! Scores only say which pairs are worth weighing. They must not enter the answer, except as the
+//! sum of what was left out.
+
+use std::collections::BTreeMap;
+
+use crate::diagnosis::linalg::log_sum_exp;
+use crate::diagnosis::model::{Model, Part};
+use crate::diagnosis::path::Presence;
+use crate::diagnosis::result::CauseRef;
+use facts::job::arrangement::Arrangement;
+use measure::engine::Cylinder;
+
+/// What a candidate alone says, split so that pairs can be scored quickly.
+pub(super) struct Alone {
+    /// Log likelihood of readings and measured depths, summed over sides and paths.
+    pub(super) readings: f64,
+    /// Log chance of what was found at each place by each test.
+    pub(super) words: Vec<f64>,
+    /// Displays it shows on with parts in their first places.
+    pub(super) displays: Vec<Cylinder>,
+}
+
+/// Takes a candidate by itself, for parts in their first places.
+pub(super) fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement) -> Alone {
+    let c = &model.candidates[candidate];
+    let mut logs = Vec::new();
+    for path in &c.paths {
+        for (side, moments) in model.sides(candidate).iter().enumerate() {
+            if c.renaming.is_some() && side > 0 {
+                break;
+            }
+            let share = if c.renaming.is_some() { 1.0 } else { moments.share };
+            let part = Part::always(candidate, side, path.presence);
+            let measured = model.log_readings(&[part], false) + model.log_depths(&[part]);
+            logs.push(measured + (share * path.probability).ln());
+        }
+    }
+    let part = Part::always(candidate, 0, Presence::MAX);
+    let words = model.looks.iter().map(|looks| model.log_looks(&[part], looks)).collect();
+    Alone { readings: log_sum_exp(&logs), words, displays: model.displays(c, original, &[]) }
+}
+
+/// A pair of candidates and its log score.
+type Scored = ((usize, usize), f64);
+
+/// Quick scores of pairs.
+pub(super) struct Scores {
+    /// Log score from which a pair is listed.
+    pub(super) least: f64,
+    pub(super) list: Vec<Scored>,
+    /// Sum of the scores that are not listed, relative to `best`.
+    pub(super) rest: f64,
+    pub(super) best: f64,
+}
+
+impl Scores {
+    fn add(&mut self, a: usize, b: usize, score: f64) {
+        if score > self.least {
+            self.list.push(((a.min(b), a.max(b)), score));
+        } else {
+            self.rest += (score - self.best).exp();
+        }
+    }
+
+    /// Pairs once each with their best score, best first, and the log of the rest.
+    pub(super) fn ranked(mut self) -> (Vec<Scored>, f64) {
+        self.list.sort_unstable_by(|x, y| x.0.cmp(&y.0).then(y.1.total_cmp(&x.1)));
+        self.list.dedup_by_key(|entry| entry.0);
+        self.list.sort_unstable_by(|x, y| y.1.total_cmp(&x.1).then_with(|| x.0.cmp(&y.0)));
+        (self.list, self.rest.ln() + self.best)
+    }
+}
+
+/// Quick scores of all pairs with at least one fault on a display that looks odd, or alone on the
+/// whole when nothing does.
+///
+/// For causes on different displays, likelihoods nearly multiply once the odd display's numbers
+/// are taken as explained; for two on one display, and for misnamed displays, the better of the
+/// two is taken with allowance for what the second may add.
+pub(super) fn score_pairs(
+    model: &Model<'_>,
+    displays: &[Cylinder],
+    eligible: &[usize],
+    alone: &[Alone],
+    words: &dyn Fn(usize, usize) -> f64,
+    log_prior: &dyn Fn(usize, usize) -> f64,
+    scores: &mut Scores,
+) {
+    for &display in displays {
+        let here: Vec<usize> =
+            eligible.iter().copied().filter(|&c| alone[c].displays.contains(&display)).collect();
+        let without = model.without_display(display, &here);
+        let nothing = without.log_readings(&[], false);
+        let gain: Vec<f64> = (0..model.candidates.len())
+            .map(|c| {
+                let c_alone = &alone[c];
+                if c_alone.displays.contains(&display) || model.candidates[c].renaming.is_some() {
+                    return 0.0;
+                }
+                readings_of(&without, c) - nothing
+            })
+            .collect();
+        for &a in &here {
+            for &b in eligible {
+                if a == b {
+                    continue;
+                }
+                let readings = if alone[b].displays.contains(&display) {
+                    if b < a {
+                        continue;
+                    }
+                    // The second may mend up to this much of what the first leaves.
+                    alone[a].readings.max(alone[b].readings) + 1.5
+                } else {
+                    alone[a].readings + gain[b]
+                };
+                scores.add(a, b, log_prior(a, b) + readings + words(a, b));
+            }
+        }
+        misnamed_scores(model, display, eligible, alone, words, log_prior, scores);
+    }
+}
+
+/// What the readings of two may come to above the best of one before the two are looked at: log.
+const MOST_GAINED: f64 = 6.0;
+
+/// A fault on one of two cylinders that bear each other's name.
+///
+/// It shows as the same fault would on the other, as long as nothing was put right: where it shows changes
+/// when they are named rightly, and the two have to be looked at together.
+fn misnamed_scores(
+    model: &Model<'_>,
+    display: Cylinder,
+    eligible: &[usize],
+    alone: &[Alone],
+    words: &dyn Fn(usize, usize) -> f64,
+    log_prior: &dyn Fn(usize, usize) -> f64,
+    scores: &mut Scores,
+) {
+    let cured = model.timeline.disturbances.iter().any(|d| d.remedied.is_some());
+    let at: BTreeMap<(CauseRef, Cylinder), usize> = eligible
+        .iter()
+        .filter_map(|&c| {
+            let fault = model.candidates[c].fault;
+            Some(((fault.cause, fault.place.cylinder()?), c))
+        })
+        .collect();
+    let most = alone.iter().map(|a| a.readings).fold(f64::NEG_INFINITY, f64::max);
+    for &m in eligible.iter().filter(|&&m| model.candidates[m].renaming.is_some()) {
+        let pair = model.candidates[m].fault.place.cylinders(&model.timeline.engine);
+        if !pair.contains(&display) {
+            continue;
+        }
+        for &b in eligible.iter().filter(|&&b| model.candidates[b].renaming.is_none()) {
+            let &[shown] = alone[b].displays.as_slice() else { continue };
+            let Some(&other) = pair.iter().find(|c| **c != shown).filter(|_| pair.contains(&shown))
+            else {
+                continue;
+            };
+            let known = log_prior(m, b) + words(m, b);
+            let twin = || at.get(&(model.candidates[b].fault.cause, other));
+            let readings = match (cured, twin()) {
+                (false, Some(&twin)) => alone[twin].readings,
+                (true, _) if known + most + MOST_GAINED > scores.least => {
+                    readings_of_both(model, m, b)
+                }
+                _ => most,
+            };
+            scores.add(m, b, known + readings);
+        }
+    }
+}
+
+/// Log likelihood of the readings under two at a glance, paths that hardly matter left out.
+fn readings_of_both(model: &Model<'_>, misnaming: usize, fault: usize) -> f64 {
+    let main = |c: usize| model.candidates[c].paths.iter().filter(|path| path.probability >= 0.02);
+    let mut logs = Vec::new();
+    for named in main(misnaming) {
+        let first = Part::always(misnaming, 0, named.presence);
+        for path in main(fault) {
+            for (side, moments) in model.sides(fault).iter().enumerate() {
+                let second = Part::always(fault, side, path.presence);
+                let share = named.probability * path.probability * moments.share;
+                logs.push(model.log_readings(&[first, second], false) + share.ln());
+            }
+        }
+    }
+    log_sum_exp(&logs)
+}
+
+/// Log likelihood of the readings under a candidate, paths that hardly matter left out.
+fn readings_of(model: &Model<'_>, candidate: usize) -> f64 {
+    let c = &model.candidates[candidate];
+    let mut logs = Vec::new();
+    for path in c.paths.iter().filter(|path| path.probability >= 0.02) {
+        for (side, moments) in model.sides(candidate).iter().enumerate() {
+            let part = Part::always(candidate, side, path.presence);
+            logs.push(model.log_readings(&[part], false) + (moments.share * path.probability).ln());
+        }
+    }
+    log_sum_exp(&logs)
+}

@@ -1,0 +1,97 @@
+//! What is kept of single causes against every way worked out by itself.
+//!
+//! Slow and obvious: nothing is kept, nothing is shared.
+
+use proptest::prelude::*;
+
+use super::full::{beside_a_cure, jobs, trimmed};
+use super::single::{Known, Lone, SUPERFICIAL};
+use super::ways::sides_and_paths;
+use crate::diagnosis::linalg::log_sum_exp;
+use crate::diagnosis::model::{Model, Part};
+use facts::job::entry::Journal;
+use facts::job::read::read;
+
+/// How far two logarithms that should be one may be apart by rounding.
+fn near(a: f64, b: f64) -> bool {
+    a.total_cmp(&b).is_eq() || (a - b).abs() <= 1e-9 * (1.0 + b.abs())
+}
+
+/// A way with its chance, its readings at a glance, at all scales and its words: logs.
+struct ByItself {
+    part: Part,
+    chance: f64,
+    glanced: f64,
+    guarded: f64,
+    words: f64,
+}
+
+/// Every way of a candidate, each by itself.
+fn by_itself(model: &Model<'_>, candidate: usize) -> Vec<ByItself> {
+    let each = |(part, chance): (Part, f64)| ByItself {
+        part,
+        chance: chance.ln(),
+        glanced: model.log_readings(&[part], false),
+        guarded: model.log_readings(&[part], true),
+        words: model.log_words(&[part]),
+    };
+    sides_and_paths(model, candidate).into_iter().map(each).collect()
+}
+
+/// Asks in passes, as the diagnosis does, and once more when other scales are glanced at.
+fn compare(journal: &Journal) -> usize {
+    let knowledge = trimmed();
+    let timeline = read(&knowledge, journal);
+    let mut model = Model::new(&knowledge, &timeline);
+    let mut known = Known::nothing(&model);
+    let mut compared = 0;
+    for pass in 0..2 {
+        for candidate in 0..model.candidates.len() {
+            let slow = by_itself(&model, candidate);
+            let logs: Vec<f64> =
+                slow.iter().map(|way| way.chance + way.glanced + way.words).collect();
+            let glance = known.at_a_glance(&model, candidate);
+            assert!(near(glance, log_sum_exp(&logs)), "{candidate} in {pass}");
+            // Closely for the first time, then again from what is kept.
+            for _ in 0..2 {
+                let fast = known.ways(&model, candidate, 0.0, f64::NEG_INFINITY);
+                assert_eq!(fast.len(), slow.len());
+                let best = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+                for ((Lone { part, weight, readings, words }, slow), log) in
+                    fast.into_iter().zip(&slow).zip(&logs)
+                {
+                    assert_eq!(part, slow.part);
+                    assert!(near(weight, slow.chance) && near(words, slow.words), "{part:?}");
+                    // Where the log is on the very edge, either will do.
+                    let close = (log - (best - SUPERFICIAL)).abs() < 1e-6;
+                    let wanted =
+                        if *log >= best - SUPERFICIAL { slow.guarded } else { slow.glanced };
+                    let either =
+                        close && (near(readings, slow.guarded) || near(readings, slow.glanced));
+                    assert!(near(readings, wanted) || either, "{part:?} in {pass}");
+                    compared += 1;
+                }
+            }
+        }
+        let parts = sides_and_paths(&model, pass).into_iter().take(1).map(|(part, _)| part);
+        let parts: Vec<Part> = parts.collect();
+        model.glance_as(&parts);
+        known.forget_glances();
+    }
+    compared
+}
+
+#[test]
+fn beside_a_cure_what_is_kept_is_what_each_way_is_by_itself() {
+    let compared = compare(&beside_a_cure());
+    assert!(compared > 200, "{compared}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(6))]
+
+    #[test]
+    fn what_is_kept_is_what_each_way_is_by_itself(journal in jobs()) {
+        prop_assert!(compare(&journal) > 0);
+    }
+}

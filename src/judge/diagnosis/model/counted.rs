@@ -1,0 +1,91 @@
+//! Which findings count, and after which readings.
+//!
+//! What was entered in numbers is not counted once more in words. It must not weigh a finding.
+
+use std::rc::Rc;
+
+use crate::diagnosis::data::{Data, Set};
+use crate::diagnosis::looks::{MOST_LOOKS, Shows};
+use facts::job::timeline::{Finding, Timeline};
+use facts::knowledge::{Knowledge, Seat};
+use measure::engine::{ProbeSite, RunningPoint};
+
+use super::findings::Looks;
+
+/// Findings that count, as looks at one place each: none that the numbers say already.
+pub(super) fn counted_looks(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Looks> {
+    let mut list: Vec<Looks> = Vec::new();
+    for (index, finding) in timeline.findings.iter().enumerate() {
+        let test = &knowledge.tests[finding.test];
+        if said_by_rule(knowledge, timeline, finding) || said_by_numbers(&test.id, timeline) {
+            continue;
+        }
+        let (cylinder, at) = (finding.cylinder, finding.at.filter(|_| test.at_point));
+        let same = |l: &&mut Looks| l.test == finding.test && l.cylinder == cylinder && l.at == at;
+        match list.iter_mut().find(same) {
+            Some(looks) => looks.findings.push(index),
+            None => list.push(Looks { test: finding.test, cylinder, at, findings: vec![index] }),
+        }
+    }
+    list
+}
+
+/// By finding the last reading set before it, by index into the data's.
+pub(super) fn read_before(timeline: &Timeline, data: &Data) -> Rc<[Option<usize>]> {
+    let entry = |set: &Set| timeline.sets[set.index].entry;
+    let before = |finding: &Finding| data.sets.iter().rposition(|set| entry(set) < finding.entry);
+    timeline.findings.iter().map(before).collect()
+}
+
+/// The reading sets after which somebody looked at how the engine runs just then.
+pub(super) fn looked_after(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    looks: &[Looks],
+    read_before: &[Option<usize>],
+) -> Shows {
+    let moment =
+        |finding: &&usize| knowledge.tests[timeline.findings[**finding].test].sees_the_moment();
+    let findings = looks.iter().flat_map(|looks| &looks.findings).filter(moment);
+    let sets = findings.filter_map(|&finding| read_before[finding]);
+    sets.fold(0, |all, look| all | 1 << look.min(MOST_LOOKS - 1))
+}
+
+/// Tests that look at a probe's depth.
+pub(crate) const DEPTH_IN_WORDS: [&str; 2] = ["look-fit", "depth-measure"];
+
+/// Whether a finding says of a depth what was entered in millimetres at the same time.
+fn said_by_rule(knowledge: &Knowledge, timeline: &Timeline, finding: &Finding) -> bool {
+    let test = &knowledge.tests[finding.test];
+    let Some(cylinder) = finding.cylinder else { return false };
+    // A mark of the wall on the tip is no depth.
+    if !DEPTH_IN_WORDS.contains(&test.id.as_str())
+        || test.outcomes[finding.outcome].id == "wall-mark"
+    {
+        return false;
+    }
+    let travels = timeline.engine.depth_travels();
+    let number = finding.arrangement.number_at(Seat::Fit, cylinder, travels);
+    timeline.sheet.differences().iter().any(|d| d.number == number && d.after == finding.after)
+}
+
+/// Whether the temperatures that a test looks at have been entered.
+#[must_use]
+pub fn said_by_numbers(test: &str, timeline: &Timeline) -> bool {
+    let main = timeline.engine.probes;
+    let has = |site: ProbeSite, at: RunningPoint| {
+        timeline.sets.iter().any(|set| {
+            set.site == site && set.at == at && set.readings.iter().any(|r| r.middle().is_some())
+        })
+    };
+    let running = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+    match test {
+        "cold-compare" => has(main, RunningPoint::ColdSoak),
+        "pattern" => running.iter().any(|&at| has(main, at)),
+        "point-compare" => running.iter().filter(|&&at| has(main, at)).count() >= 2,
+        "head-exh-pair" => {
+            running.iter().any(|&at| has(ProbeSite::Exhaust, at) && has(ProbeSite::Head, at))
+        }
+        _ => false,
+    }
+}

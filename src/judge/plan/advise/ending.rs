@@ -1,0 +1,98 @@
+//! How a job ends for which nothing that is left is worth its price.
+//!
+//! As normal or proven where its ends allow that; else what was read once, or not since the work, is read before
+//! it is left, as gone or as not found. It must not choose a look or a remedy.
+
+use crate::plan::advice::{JobEnd, Standing, Step};
+use crate::plan::ends::{MOSTLY, ODD, Points, SURE};
+use measure::engine::ProbeSite;
+use measure::percent::percent;
+
+use super::Desk;
+use super::moment::Moment;
+
+impl Desk<'_, '_> {
+    /// An end that the plan comes to, as far as the job allows it: what is still owed is read first,
+    /// and what is neither normal nor proven is said to be neither.
+    pub(super) fn ending(&self, seems_gone: bool) -> Moment {
+        let points = Points::new(self.diagnosis.model.timeline, &self.diagnosis.assessment.oddness);
+        let site: ProbeSite = self.diagnosis.model.timeline.engine.probes;
+        if let Some(end) = self.at_an_end() {
+            return end;
+        }
+        let calm = points.worst_newest().is_some_and(|(size, _)| size < ODD);
+        if let Some(spot) = points.never_read().into_iter().find(|s| self.may(s.at)) {
+            return Moment::new(
+                Step::Readings { at: spot.at, site },
+                "Nothing that is left to try is worth its time; before the job ends this point is read.",
+            );
+        }
+        // Nothing is left because of a number that was read once, or before something was put right.
+        let far = points.worst_newest().filter(|(size, _)| *size >= ODD && size.is_finite());
+        if let Some((size, spot)) = far
+            && self.may(spot.at)
+        {
+            let seen = match points.far_since_remedy(spot) {
+                0 => Some("before anything was put right"),
+                1 => Some("once"),
+                _ => None,
+            };
+            if let Some(seen) = seen {
+                let mut again = Moment::new(
+                    Step::Readings { at: spot.at, site: spot.site },
+                    format!(
+                        "A display is off by {size:.1} × the usual scatter, and was seen so {seen}: read it again \
+                         before the job is left."
+                    ),
+                );
+                again.standing = Standing::ReadAgain;
+                return again;
+            }
+        }
+        let owed = self.ends.owed.filter(|spot| self.may(spot.at));
+        if let (true, Some(spot)) = (seems_gone && calm, owed) {
+            return Moment::new(
+                Step::Readings { at: spot.at, site: spot.site },
+                "What was wrong seems to be gone: make sure where it showed.",
+            );
+        }
+        // What a remedy changed at one point may have been chance; at two it hardly is.
+        let likely = self.ends.verification.probability >= MOSTLY;
+        let before = points.only_before_remedy().into_iter().find(|spot| self.may(spot.at));
+        if let (true, Some(spot)) = (seems_gone && calm && likely, before) {
+            return Moment::new(
+                Step::Readings { at: spot.at, site: spot.site },
+                "It is gone, and that this was the cause is likely, not proven. Read where it was read before the \
+                 work as well: what changed there too proves it better.",
+            );
+        }
+        if seems_gone && calm {
+            return Moment::new(
+                Step::End(JobEnd::Unproven),
+                "It is gone, and what it was cannot be shown any more: close without proof, and say what to watch.",
+            );
+        }
+        if self.put_right() {
+            return Moment::new(
+                Step::End(JobEnd::Unproven),
+                "What was complained of is put right. Another display still stands off too far to call the job proven: \
+                 close without proof, and say which display to watch.",
+            );
+        }
+        Moment::new(
+            Step::End(JobEnd::NotFound),
+            format!(
+                "Nothing that is left to try is worth its time, and {} is left for a fault: leave it, say so, and \
+                 have it watched.",
+                percent(1.0 - self.ends.sound)
+            ),
+        )
+    }
+
+    /// Whether what was put right was the cause, what was complained of is gone with it, and hardly a fault is
+    /// left: whatever else stands off, the job has found what it was opened for.
+    fn put_right(&self) -> bool {
+        let ends = &self.ends;
+        ends.verification.probability >= SURE && ends.sound >= SURE && !ends.complaint_stands
+    }
+}

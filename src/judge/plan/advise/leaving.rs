@@ -1,0 +1,223 @@
+//! What is done before a job is left without an answer.
+//!
+//! First the remedy of what is as likely as dear work must be. Then looks: a price alone leaves a job
+//! early, for with little left for a fault no look is worth its minutes. Who has a display far off before
+//! him looks all the same at what takes minutes, since he cannot call it normal. So each cheap look is
+//! weighed as if a fault were no less likely than none. Last the remedies that are worth their price against
+//! leaving, which no test may speak for any more. It must not lift a guard, and it must not send anybody
+//! on a look twice.
+
+use crate::diagnosis::{CauseRef, Fault, same_work};
+use crate::plan::actions::{Cure, price};
+use crate::plan::advice::{JobEnd, Step};
+use crate::plan::ends::{ButFor, MOSTLY, ODD, Points, SURE};
+use crate::plan::guard;
+use crate::plan::value::repair;
+use facts::job::timeline::Disturbance;
+use measure::engine::Cylinder;
+use measure::number::real;
+use measure::units::Cost;
+
+use super::Desk;
+use super::moment::Moment;
+use super::rank::ABOUT_EVEN;
+
+/// Probability that a fault shows from which the cheap looks come before a job is left as not found.
+const LIKELY: f64 = 0.3;
+/// Probability that no fault shows from which even what stands off is left as it is (common practice, no
+/// source): one in twenty.
+const NATURAL: f64 = 0.95;
+/// Minutes of hands up to which a look is cheap (common practice, no source).
+const CHEAP: f64 = 20.0;
+/// Share of what leaving is expected to cost up to which a look is cheap too (common practice, no source).
+const CHEAP_SHARE: f64 = 0.25;
+/// Minutes that each test takes beside its own: to fetch what it wants, to find the place, to write it down
+/// (common practice, no source). Fifty looks of a minute are no hour.
+const BY_THE_WAY: f64 = 2.0;
+/// What a bit is worth more where a display that stands far off would be left so (common practice, no source).
+const STANDS: f64 = 10.0;
+/// Probability of what a remedy cures from which it is tried for its price alone (common practice, no source):
+/// below one in ten it is a guess.
+const NO_GUESS: f64 = 0.1;
+
+impl Desk<'_, '_> {
+    /// An end, or, where it leaves the job without an answer, what is done before: the likely remedy, a
+    /// look, the remedy that is worth trying.
+    pub(super) fn rather_than_leave(&self, ending: Moment) -> Moment {
+        if !matches!(ending.step, Step::End(JobEnd::NotFound | JobEnd::Unproven)) {
+            return ending;
+        }
+        let remedy = self.remedy_before_leaving();
+        if let Some((remedy, share)) = remedy
+            && share >= guard::BUY
+        {
+            return self
+                .awaited(remedy)
+                .unwrap_or_else(|| Moment::likely(self.repair_step(remedy)));
+        }
+        let owed = !self.ends.looked;
+        let look = self.too_early().then(|| self.look_before_leaving(owed)).flatten();
+        let remedy = || {
+            let (remedy, _) = remedy?;
+            let moment = || Moment::worth_trying(self.repair_step(remedy));
+            Some(self.awaited(remedy).unwrap_or_else(moment))
+        };
+        look.map(Moment::look).or_else(remedy).unwrap_or(ending)
+    }
+
+    /// The look for which alone a remedy waits that would be done: nobody leaves a job because a rule asks for a look.
+    fn awaited(&self, remedy: usize) -> Option<Moment> {
+        let look = self.look_awaited(remedy)?;
+        Some(Moment::new(
+            self.choices.options[look].step,
+            "What is likeliest waits for this look alone: look before it is put right, or the job left.",
+        ))
+    }
+
+    /// The remedy that is worth its price against leaving the job, where no test is left, with its share: the
+    /// first by chance for its price that comes before calling it sound, or giving it up, and that may be
+    /// done, or waits for one look alone. What waits only for its hours waits for no test any more, and is done where
+    /// it is about even; no dear part is bought so.
+    fn remedy_before_leaving(&self) -> Option<(usize, f64)> {
+        let plan = repair(&self.choices.problem, self.planner.prices(), self.belief(), self.now());
+        let cure = |r: usize| &self.choices.cures[r];
+        let worth = plan
+            .order
+            .into_iter()
+            .take_while(|&r| matches!(cure(r), Cure::Remedy(_) | Cure::Settle))
+            .filter(|&r| matches!(cure(r), Cure::Remedy(_)));
+        let mut shares = worth.map(|r| (r, guard::mass(self.choices, r)));
+        let labour = self.knowledge().constants.rates.labour_per_minute;
+        let hours = |r: usize| self.choices.cure_costs[r].parts <= guard::DEAR_PART * labour;
+        let may = |r: usize, share: f64| {
+            let waited = self.held.dear[r] && share > ABOUT_EVEN && hours(r);
+            let may = !self.held.repairs[r] || waited || self.look_awaited(r).is_some();
+            share >= NO_GUESS && may
+        };
+        shares.find(|&(r, share)| may(r, share))
+    }
+
+    /// Whether too much is likely wrong to leave it before the cheap looks are done, the more so where
+    /// something stands off. A job that was looked at so often comes to its end all the same.
+    fn too_early(&self) -> bool {
+        let least = if self.stands_far() {
+            NATURAL
+        } else if self.ends.complaint_stands {
+            SURE
+        } else {
+            1.0 - LIKELY
+        };
+        let hidden = self.ends.but_for == Some(ButFor::Hidden);
+        // Where nothing was put right, what went away by itself is left as well.
+        let ends = &self.ends;
+        let sound = if ends.verification.remedied.is_some() { ends.sound } else { ends.ever };
+        let early = sound < least || hidden || !ends.looked;
+        early && !self.looked_long()
+    }
+
+    /// Whether a display stands far off now: whoever leaves the job leaves that too.
+    fn stands_far(&self) -> bool {
+        let timeline = self.diagnosis.model.timeline;
+        let points = Points::new(timeline, &self.diagnosis.assessment.oddness);
+        points.worst_newest().is_some_and(|(size, _)| size >= ODD)
+    }
+
+    /// Whether looking has cost as much as the long search would, so that the job is at its end whatever is
+    /// left: who goes on to there and no further pays at most twice what he would have paid had he known
+    /// (the ski-rental problem: Karlin, Manasse, Rudolph and Sleator, Competitive snoopy caching, 1988). What
+    /// is left after a fault was found and put right is looked for anew, once.
+    pub(super) fn looked_long(&self) -> bool {
+        let knowledge = self.knowledge();
+        let timeline = self.diagnosis.model.timeline;
+        let cost = |from: usize| {
+            let since = timeline.looked.iter().filter(|(entry, _)| *entry > from);
+            let cost = since.fold(Cost::default(), |sum, (_, cost)| sum + *cost);
+            let tests = timeline.findings.iter().filter(|finding| finding.entry > from).count();
+            price(knowledge, cost).total + BY_THE_WAY * real(tests)
+        };
+        let search = price(knowledge, knowledge.constants.unlisted_cure).total;
+        cost(self.last_cure()) >= search || cost(0) >= 2.0 * search
+    }
+
+    /// Entry of the last remedy that was for what was the matter, more likely than not; nought for none.
+    fn last_cure(&self) -> usize {
+        let (knowledge, assessment) = (self.knowledge(), &self.diagnosis.assessment);
+        let cured = |disturbance: &&Disturbance| {
+            disturbance.remedied.is_some_and(|(cause, place)| {
+                let fault = Fault { cause: CauseRef::Listed(cause), place };
+                same_work(knowledge, assessment, fault) >= MOSTLY
+            })
+        };
+        let done = &self.diagnosis.model.timeline.disturbances;
+        done.iter().rev().find(cured).map_or(0, |disturbance| disturbance.entry)
+    }
+
+    /// The look that tells most for its time about whether anything is wrong, and what; one that is `owed`
+    /// whatever it costs.
+    pub(super) fn look_before_leaving(&self, owed: bool) -> Option<Step> {
+        // Reading the same again is no look.
+        self.look_of(owed, |step| !owed || self.is_look(step))
+    }
+
+    /// The same of one cylinder; readings where nothing was read yet are a look at it too.
+    pub(super) fn look_at(&self, cylinder: Cylinder) -> Option<Step> {
+        let there = |step: Step| match step {
+            Step::Test { cylinder: Some(at), .. } => at == cylinder,
+            step => matches!(step, Step::Readings { .. }) && self.is_look(step),
+        };
+        self.look_of(true, there)
+    }
+
+    /// Whether a step looks at something that was not read before.
+    fn is_look(&self, step: Step) -> bool {
+        let sets = &self.diagnosis.model.timeline.sets;
+        match step {
+            Step::Readings { at, site } => !sets.iter().any(|s| s.at == at && s.site == site),
+            step => matches!(step, Step::Test { .. }),
+        }
+    }
+
+    fn look_of(&self, owed: bool, wanted: impl Fn(Step) -> bool) -> Option<Step> {
+        let even = self.even_belief();
+        // A bit, a fault and none being equally likely, is worth no more than what comes back otherwise. What
+        // stands far off, or as it was complained of, does not come back some day: it is there when the
+        // customer looks.
+        let comeback = self.knowledge().constants.comeback;
+        let stands = self.stands_far() || self.ends.complaint_stands;
+        let worth = if stands { STANDS } else { 1.0 };
+        let least = 1.0 / (worth * comeback.max(1.0));
+        let cheap = CHEAP.max(CHEAP_SHARE * (1.0 - self.ends.sound) * comeback);
+        let rate = |p: usize| {
+            let doing = self.planner.doing(p, self.now()).0;
+            let bits = self.bits(p, &even);
+            let rate = bits / doing.total.max(1.0);
+            let option = &self.choices.options[p];
+            let free = !self.held.probes[p] && !option.again && wanted(option.step);
+            let worth = owed && rate > 0.0 || doing.hands_on <= cheap && rate > least;
+            (free && worth).then_some(rate)
+        };
+        let rated = (0..self.choices.options.len()).filter_map(|p| Some((rate(p)?, p)));
+        let best = rated.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
+        best.map(|(_, p)| self.choices.options[p].step)
+    }
+
+    /// The belief if what would be mended and all else were equally likely; as it is where something to mend
+    /// is the likelier, since then it matters which.
+    fn even_belief(&self) -> Vec<f64> {
+        let problem = &self.choices.problem;
+        let mended = |case: usize| {
+            problem.cures[case].iter().any(|&c| matches!(self.choices.cures[c], Cure::Remedy(_)))
+        };
+        let some: f64 =
+            problem.belief.iter().enumerate().filter(|(c, _)| mended(*c)).map(|(_, p)| p).sum();
+        if some >= 0.5 {
+            return problem.belief.clone();
+        }
+        let share = |case: usize| match (mended(case), some) {
+            (_, some) if some <= 0.0 => 1.0,
+            (true, some) => 0.5 / some,
+            (false, some) => 0.5 / (1.0 - some),
+        };
+        problem.belief.iter().enumerate().map(|(case, p)| p * share(case)).collect()
+    }
+}
