@@ -313,3 +313,20 @@ fn what_is_seen_again_after_the_part_was_put_back_does_not_speak_against_it() {
     let after = bench.probability("van", "ht-lead", 3);
     assert!(after > 0.9 * before, "{before} -> {after}");
 }
+
+/// A lead says nothing of what a look at the engine would see. So it is one whether two leads were exchanged between
+/// two looks or before both, and two looks that contradict each other leave a cause about where it was.
+#[test]
+fn an_exchange_of_leads_between_two_looks_at_the_engine_changes_nothing() {
+    let (exchange, set) = ("exchange van lead-at-box 1 3", "temps van --at cruise 645 648 612");
+    let (seen, not) =
+        ("found van trim-check trimmed --cylinder 1", "found van trim-check alike --cylinder 1");
+    let open = "--engine inline-three-port --complaint-at cruise --complaint-cylinder 1 --complaint-does low";
+    let first = "temps van --at cruise 610 648 646";
+    let after = |lines: &[&str]| bench(open, lines).probability("van", "trim-fuel", 1);
+    let between = after(&[first, seen, exchange, set, not]);
+    let before = after(&[first, exchange, set, seen, not]);
+    assert!((between / before - 1.0).abs() < 0.02, "{between} between, {before} before");
+    let unseen = after(&[first, exchange, set]);
+    assert!(between > 0.5 * unseen, "{between}, and {unseen} with no look");
+}

@@ -291,7 +291,7 @@ const MODEL: &str = r#"(
         ("head_share", [0, 0.4, 0.7, 1, 1.2], practice),
         ("reference_rise", [375, 595, 835], practice),
         ("unlisted_weight", [25], practice),
-        ("unlisted_sd", [70], practice),
+        ("unlisted_sizes", [56, 65, 88, 151, 239, 351], practice),
         ("usual_states", [0.002, 0.002, 0.001, 0.02], practice),
         ("labour_per_minute", [2], practice),
         ("wait_weight", [0.25], practice), ("visit_spread", [0.7, 10, 5, 5, 6], practice), ("visit_freedom", [4], practice), ("fitted_kept", [0.2], practice), ("depth_kept", [0.5], practice), ("balance_share", [0.1], practice), ("fuel_trim", [2, 6], practice), ("spark_trim", [1, 3], practice),

@@ -166,22 +166,29 @@ fn by_severity(context: Context<'_>, effect: &Effect, side: Moments) -> Vec<Mome
     vec![of(1.0 - share, 1.0, sd), of(share, times, gross_sd)]
 }
 
-/// The moments of a cause in no list: anything, at any point.
+/// The moments of a cause in no list: of the sizes that listed ones have, at any point, usual and gross.
 #[must_use]
-pub fn unlisted(context: Context<'_>) -> Moments {
-    let spread = |kind: &Kind| {
-        let wide = context.knowledge.constants.unlisted_sd;
-        let sd = match (kind.at, kind.site) {
-            (RunningPoint::ColdSoak, _) => 5.0,
-            (_, ProbeSite::Exhaust) => wide,
+pub fn unlisted(context: Context<'_>) -> Vec<Moments> {
+    let constants = &context.knowledge.constants;
+    let [usual @ .., _, _, _] = constants.unlisted_sizes;
+    let [_, _, _, gross @ ..] = constants.unlisted_sizes;
+    let of = |share: f64, sizes: [f64; 3]| {
+        let spread = |kind: &Kind| {
+            let sd = match kind.at {
+                RunningPoint::ColdSoak => 5.0,
+                RunningPoint::Warming | RunningPoint::Idle => sizes[0],
+                RunningPoint::Cruise => sizes[1],
+                RunningPoint::Full => sizes[2],
+            };
             // A head varies with load about a third as much as its exhaust.
-            (_, ProbeSite::Head) => wide / 3.0,
+            let head = kind.site == ProbeSite::Head && kind.at != RunningPoint::ColdSoak;
+            Some(Spread { mean: 0.0, sd: if head { sd / 3.0 } else { sd } })
         };
-        Spread { mean: 0.0, sd }
+        let spreads: Vec<Option<Spread>> = context.kinds.iter().map(spread).collect();
+        from_spreads(share, &spreads, 0.5)
     };
-    let spreads: Vec<Option<Spread>> =
-        context.kinds.iter().map(|kind| Some(spread(kind))).collect();
-    from_spreads(1.0, &spreads, 0.5)
+    let [share, ..] = constants.severity;
+    vec![of(1.0 - share, usual), of(share, gross)]
 }
 
 fn side(

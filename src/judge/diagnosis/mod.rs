@@ -24,6 +24,8 @@ mod recorded;
 mod result;
 mod same_work;
 pub mod tables;
+#[cfg(test)]
+mod unlisted_laws;
 pub mod usual;
 mod worth;
 

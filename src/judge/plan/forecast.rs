@@ -85,7 +85,7 @@ impl<'a, 'b> Forecaster<'a, 'b> {
                 *moments = settling::one_way(moments, &ways);
             }
         }
-        moments.push(vec![effect::unlisted(context)]);
+        moments.push(effect::unlisted(context));
         let now = &model.timeline.arrangement;
         let natural = engine
             .all()

@@ -165,11 +165,12 @@ pub(super) fn constants<'a>(
 }
 
 /// Constants of former versions, which overlays may still have, and what stands in their place.
-const RETIRED: [(&str, &str); 4] = [
+const RETIRED: [(&str, &str); 5] = [
     ("self_cure_intermittent", "`comes_and_goes`, `on_share`, `look_again`"),
     ("back_again_intermittent", "`comes_and_goes`, `on_share`, `look_again`"),
     ("t_freedom", "`spread_scale`, `noise_scale`, `wide_chance`"),
     ("misread_factor", "`misread_sd`"),
+    ("unlisted_sd", "`unlisted_sizes`"),
 ];
 
 fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
@@ -212,7 +213,7 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         head_share: bag.take("head_share", Range::Any),
         reference_rise: bag.take("reference_rise", Range::NotNegative),
         unlisted_weight: bag.number("unlisted_weight"),
-        unlisted_sd: bag.number("unlisted_sd"),
+        unlisted_sizes: bag.take("unlisted_sizes", Range::NotNegative),
         usual_states: StateChances { open, stuck, falling, erratic },
         rates,
         verify: bag.cost("verify", rates),

@@ -90,8 +90,8 @@ pub struct Constants {
     pub reference_rise: [f64; 3],
     /// Weight of a cause that is in no list, over all places.
     pub unlisted_weight: f64,
-    /// Its sd at a running point, °C.
-    pub unlisted_sd: f64,
+    /// Its sd at idle, cruise and full load, °C, and those of its gross share.
+    pub unlisted_sizes: [f64; 6],
     /// Usual chances of a display state when nothing about the display is wrong.
     pub usual_states: StateChances,
     /// Labour and waiting.

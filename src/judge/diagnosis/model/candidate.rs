@@ -90,6 +90,10 @@ const COLLAR_SHARE: f64 = 0.125;
 /// Chance that a replaced seat takes the fault away with it (inventory section 3, practice).
 const REPLACED: f64 = 0.96;
 
+/// Chance that a known good lead takes a crossing away with it (judgement): run from the probe to its own channel it
+/// goes past the crossing, put in where the old one was plugged it keeps it.
+const PAST_A_CROSSING: f64 = 0.5;
+
 /// Chance that work on its place ends a fault that is in no list (practice).
 const UNLISTED_RESEAT: f64 = 0.05;
 
@@ -122,6 +126,9 @@ pub(crate) fn chances(
         // What was put right may be put wrong by the next who works on it.
         back = back.max(constants.back_again);
         let chance = match touch {
+            Touch::Replaced if seat == Seat::Lead && fault.cause.misnames(knowledge) => {
+                PAST_A_CROSSING
+            }
             Touch::Replaced => REPLACED,
             Touch::Reseated(share) => {
                 let travels = timeline.engine.depth_travels();

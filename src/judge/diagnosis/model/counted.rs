@@ -11,6 +11,7 @@ use facts::knowledge::{Knowledge, Seat};
 use measure::engine::{ProbeSite, RunningPoint};
 
 use super::findings::Looks;
+use super::looked_at;
 
 /// Findings that count, as looks at one place each: none that the numbers say already.
 pub(super) fn counted_looks(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Looks> {
@@ -22,10 +23,15 @@ pub(super) fn counted_looks(knowledge: &Knowledge, timeline: &Timeline) -> Vec<L
         }
         let (cylinder, at) = (finding.cylinder, finding.at.filter(|_| test.at_point));
         let same = |l: &&mut Looks| l.test == finding.test && l.cylinder == cylinder && l.at == at;
-        match list.iter_mut().find(same) {
-            Some(looks) => looks.findings.push(index),
-            None => list.push(Looks { test: finding.test, cylinder, at, findings: vec![index] }),
+        if let Some(looks) = list.iter_mut().find(same) {
+            looks.findings.push(index);
+        } else {
+            let findings = vec![index];
+            list.push(Looks { test: finding.test, cylinder, at, findings, changed: Vec::new() });
         }
+    }
+    for looks in &mut list {
+        looks.changed = looked_at::changed(knowledge, timeline, looks);
     }
     list
 }

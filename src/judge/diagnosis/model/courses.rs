@@ -12,7 +12,7 @@ use crate::diagnosis::linalg::Matrix;
 use crate::diagnosis::looks::{Chances, Course, Kind, MOST_LOOKS, Shows, courses};
 use crate::diagnosis::path::Presence;
 use crate::diagnosis::result::CauseRef;
-use facts::knowledge::Lasting;
+use facts::knowledge::{Cause, Lasting};
 use measure::engine::Place;
 
 /// Log of the share of the likeliest course below which a course is left out.
@@ -123,13 +123,18 @@ impl Model<'_> {
             return none;
         }
         // A loop that breaks drops out first.
-        let breaks = |c: &facts::knowledge::Cause| c.states_running.is_some_and(|s| s.open > 0.5);
-        let loose = match candidate.fault.cause {
-            CauseRef::Listed(index) => {
-                let cause = &self.knowledge.causes[index];
-                cause.is_intermittent() || breaks(cause)
+        let breaks = |c: &Cause| c.states_running.is_some_and(|s| s.open > 0.5);
+        let loose = |c: &Cause| c.is_intermittent() || breaks(c);
+        let share = match candidate.fault.cause {
+            CauseRef::Listed(index) => f64::from(u8::from(loose(&self.knowledge.causes[index]))),
+            // What no list has comes and goes as often as what is listed.
+            CauseRef::Unlisted => {
+                let sum = |of: &dyn Fn(&Cause) -> bool| -> f64 {
+                    let applies = |c: &&Cause| c.applies.holds(&self.timeline.engine) && of(c);
+                    self.knowledge.causes.iter().filter(applies).map(|c| c.weight).sum()
+                };
+                sum(&loose) / sum(&|_| true).max(f64::MIN_POSITIVE)
             }
-            CauseRef::Unlisted => false,
         };
         let [begun, loose_begun] = constants.begun;
         let said = self.timeline.complaint.comes_and_goes();
@@ -139,10 +144,14 @@ impl Model<'_> {
             // What began during the job is not among what is said of the time before.
             said_so.min(1.0 - begun.max(loose_begun))
         });
-        match (self.is_fixed(candidate), loose) {
-            (true, _) => Chances { begun, ..none },
-            (false, true) => Chances { begun: loose_begun, comes_and_goes: loose_comes, ..none },
-            (false, false) => Chances { begun, comes_and_goes: comes, ..none },
+        if self.is_fixed(candidate) {
+            return Chances { begun, ..none };
+        }
+        let mixed = |firm: f64, loose: f64| firm + share * (loose - firm);
+        Chances {
+            begun: mixed(begun, loose_begun),
+            comes_and_goes: mixed(comes, loose_comes),
+            ..none
         }
     }
 

@@ -9,7 +9,7 @@
 use std::borrow::Cow;
 
 use facts::job::arrangement::Arrangement;
-use facts::job::timeline::{Timeline, Touch};
+use facts::job::timeline::Timeline;
 use facts::knowledge::{Knowledge, PlaceKind, Scope, Seat, Test};
 use measure::engine::{Cylinder, Place, RunningPoint};
 use measure::number::real;
@@ -34,6 +34,16 @@ pub(crate) struct Looks {
     pub(crate) at: Option<RunningPoint>,
     /// Indices into the timeline's findings.
     pub(crate) findings: Vec<usize>,
+    /// Before each of them, and before one that is done now: whether what is looked at has changed since
+    /// the look before.
+    pub(crate) changed: Vec<bool>,
+}
+
+impl Looks {
+    /// Whether a look now would see what was seen before.
+    pub(crate) fn seen_before(&self) -> bool {
+        !self.findings.is_empty() && self.changed.last() == Some(&false)
+    }
 }
 
 /// What one look is expected to show, and how likely what was reported is.
@@ -63,8 +73,6 @@ pub(crate) struct There {
 struct Watch {
     /// Faults there that the test speaks to.
     concerned: Vec<There>,
-    /// Finding that was reported last.
-    last: usize,
     /// Chance of each outcome being what is to be seen.
     seen: Vec<f64>,
     /// Chance of each cylinder being the one that an outcome points at, by outcome; empty for
@@ -126,8 +134,8 @@ impl Model<'_> {
     pub(crate) fn log_looks(&self, parts: &[Part], looks: &Looks) -> f64 {
         let mut watch = None;
         let mut log = 0.0;
-        for &finding in &looks.findings {
-            log += self.next_look(&mut watch, parts, looks, finding).ln();
+        for look in 0..looks.findings.len() {
+            log += self.next_look(&mut watch, parts, looks, look).ln();
         }
         log
     }
@@ -137,18 +145,10 @@ impl Model<'_> {
         let test = &self.knowledge.tests[looks.test];
         let mut watch = None;
         let mut list = Vec::with_capacity(looks.findings.len());
-        for &finding in &looks.findings {
-            let found = &self.timeline.findings[finding];
-            self.make_ready(
-                &mut watch,
-                parts,
-                looks,
-                Some(finding),
-                &found.arrangement,
-                found.after,
-            );
+        for (look, &finding) in looks.findings.iter().enumerate() {
+            self.make_ready(&mut watch, parts, looks, look);
             let row = watch.as_ref().map_or_else(Vec::new, |watch| watch.row(test));
-            let log = self.next_look(&mut watch, parts, looks, finding).ln();
+            let log = self.next_look(&mut watch, parts, looks, look).ln();
             list.push(Sight { finding, row, log });
         }
         list
@@ -159,12 +159,10 @@ impl Model<'_> {
     pub(crate) fn outlook(&self, parts: &[Part], looks: &Looks) -> Vec<f64> {
         let test = &self.knowledge.tests[looks.test];
         let mut watch = None;
-        for &finding in &looks.findings {
-            self.next_look(&mut watch, parts, looks, finding);
+        for look in 0..looks.findings.len() {
+            self.next_look(&mut watch, parts, looks, look);
         }
-        let timeline = self.timeline;
-        let (now, after) = (&timeline.arrangement, timeline.disturbances.len());
-        self.make_ready(&mut watch, parts, looks, None, now, after);
+        self.make_ready(&mut watch, parts, looks, looks.findings.len());
         watch.map_or_else(Vec::new, |watch| watch.row(test))
     }
 
@@ -186,7 +184,7 @@ impl Model<'_> {
     /// The same where nothing was looked at before: these faults are there, and spoken to.
     pub(crate) fn first_look(&self, concerned: &[There], looks: &Looks) -> Vec<f64> {
         let seen = self.outcome_row(concerned, looks);
-        let watch = Watch { concerned: Vec::new(), last: 0, seen, partners: Vec::new() };
+        let watch = Watch { concerned: Vec::new(), seen, partners: Vec::new() };
         watch.row(&self.knowledge.tests[looks.test])
     }
 
@@ -197,7 +195,7 @@ impl Model<'_> {
         cylinder: Option<Cylinder>,
         at: Option<RunningPoint>,
     ) -> Looks {
-        let none = || Looks { test, cylinder, at, findings: Vec::new() };
+        let none = || Looks { test, cylinder, at, findings: Vec::new(), changed: vec![false] };
         let same = |l: &&Looks| l.test == test && l.cylinder == cylinder && l.at == at;
         self.looks.iter().find(same).cloned().unwrap_or_else(none)
     }
@@ -208,49 +206,42 @@ impl Model<'_> {
         watch: &mut Option<Watch>,
         parts: &[Part],
         looks: &Looks,
-        finding: usize,
+        look: usize,
     ) -> f64 {
-        let found = &self.timeline.findings[finding];
-        self.make_ready(watch, parts, looks, Some(finding), &found.arrangement, found.after);
+        let found = &self.timeline.findings[looks.findings[look]];
+        self.make_ready(watch, parts, looks, look);
         let test = &self.knowledge.tests[looks.test];
-        let Some(watch) = watch else { return 1.0 };
-        watch.last = finding;
-        watch.report(test, found.outcome, found.partner)
+        watch.as_mut().map_or(1.0, |watch| watch.report(test, found.outcome, found.partner))
     }
 
-    /// Draws anew what there is to be seen if anything that the test speaks to has changed.
-    fn make_ready(
-        &self,
-        watch: &mut Option<Watch>,
-        parts: &[Part],
-        looks: &Looks,
-        finding: Option<usize>,
-        arrangement: &Arrangement,
-        after: usize,
-    ) {
+    /// Draws anew what there is to be seen, if other faults are there than at the look before or what
+    /// is looked at has changed. The look after the last is one done now.
+    fn make_ready(&self, watch: &mut Option<Watch>, parts: &[Part], looks: &Looks, look: usize) {
+        let timeline = self.timeline;
         let test = &self.knowledge.tests[looks.test];
+        let finding = looks.findings.get(look);
+        let found = finding.map(|&index| &timeline.findings[index]);
+        let now = || (&timeline.arrangement, timeline.disturbances.len(), usize::MAX);
+        let (arrangement, after, entry) =
+            found.map_or_else(now, |found| (&found.arrangement, found.after, found.entry));
         let slot = after.min(MOST);
-        let entry = finding.map_or(usize::MAX, |index| self.timeline.findings[index].entry);
         // What was there before anything was done is what a test of the past asks for.
         let present = parts.iter().filter(|part| {
             if test.past { part.presence & 1 == 1 } else { part.there(slot, entry) }
         });
-        let set = finding.map_or(self.data.sets.len().checked_sub(1), |f| self.read_before[f]);
+        let set = finding.map_or(self.data.sets.len().checked_sub(1), |&f| self.read_before[f]);
         let mut concerned: Vec<There> = present
             .map(|part| self.found_after(part, set))
             .filter(|there| self.speaks_to(*there, looks, arrangement))
             .collect();
         concerned.sort_unstable();
         concerned.dedup();
-        if let Some(watch) = watch
-            && watch.concerned == concerned
-            && !self.touched_between(looks, watch, after, arrangement)
-        {
+        if watch.as_ref().is_some_and(|w| w.concerned == concerned && !looks.changed[look]) {
             return;
         }
         let seen = self.outcome_row(&concerned, looks);
         let partners = self.partners(test, looks, &concerned, arrangement);
-        *watch = Some(Watch { concerned, last: finding.unwrap_or(0), seen, partners });
+        *watch = Some(Watch { concerned, seen, partners });
     }
 
     /// Whether a test done there says anything about a fault.
@@ -263,68 +254,6 @@ impl Model<'_> {
         };
         let listed = listed || !there.fires && test.no_fire.is_some();
         listed && self.concerns(known, test, looks.cylinder, arrangement)
-    }
-
-    /// Whether what the test looks at was wholly undone, replaced or moved since the last look. What an exchange of
-    /// something else disturbs by the way shows what it did.
-    fn touched_between(
-        &self,
-        looks: &Looks,
-        watch: &Watch,
-        after: usize,
-        arrangement: &Arrangement,
-    ) -> bool {
-        let timeline = self.timeline;
-        let test = &self.knowledge.tests[looks.test];
-        if test.past {
-            return false;
-        }
-        let last = &timeline.findings[watch.last];
-        let travels = timeline.engine.depth_travels();
-        // What the look itself undid went back as it was: what it showed was seen on the way in.
-        let between = timeline.disturbances.iter().take(after).skip(last.after);
-        between.filter(|d| d.entry != last.entry).any(|disturbance| {
-            // Of what is concerned and was moved, that it is elsewhere now says it already.
-            let exchanged = disturbance.work.is_some_and(|work| {
-                let here =
-                    looks.cylinder.is_none_or(|at| [Some(work.a), work.b].contains(&Some(at)));
-                let moved = &self.knowledge.tests[work.test].moves;
-                work.b.is_some() && here && moved.iter().any(|&seat| self.looks_at(test, seat))
-            });
-            let undone = disturbance.touched.iter().any(|&(seat, number, touch)| {
-                let replaced = touch == Touch::Replaced;
-                if watch.concerned.is_empty() {
-                    let at = arrangement.cylinder_of(seat, number, travels);
-                    (replaced || matches!(touch, Touch::Reseated(1.0..)))
-                        && looks.cylinder.is_none_or(|cylinder| cylinder == at)
-                        && self.looks_at(test, seat)
-                } else {
-                    // A fault that is still there when it was re-seated shows what it showed.
-                    replaced
-                        && watch.concerned.iter().any(|there| {
-                            let known = &self.candidates[there.candidate];
-                            known.seat == seat && known.numbers.contains(&number)
-                        })
-                }
-            });
-            undone || watch.concerned.is_empty() && exchanged
-        })
-    }
-
-    /// Whether a test looks at a seat: a good part of the causes that it tells apart sit there. What it
-    /// shows of an engine part stays when a lead was moved.
-    fn looks_at(&self, test: &Test, seat: Seat) -> bool {
-        let own = test.given.keys().filter(|&&c| self.knowledge.causes[c].seat == seat).count();
-        real(own) >= LOOKS_AT * real(test.given.len())
-    }
-
-    /// Whether a look now would see what was seen before: nothing that it looks at was undone,
-    /// replaced or moved since.
-    pub(crate) fn seen_before(&self, looks: &Looks) -> bool {
-        let Some(&last) = looks.findings.last() else { return false };
-        let (now, after) = (&self.timeline.arrangement, self.timeline.disturbances.len());
-        let nothing = Watch { concerned: Vec::new(), last, seen: Vec::new(), partners: Vec::new() };
-        !self.touched_between(looks, &nothing, after, now)
     }
 
     /// Chances of what a test has to show when these faults are there.
@@ -449,9 +378,6 @@ impl Model<'_> {
         })
     }
 }
-
-/// Share of the causes in a test's table from which it counts as a look at their seat (practice).
-const LOOKS_AT: f64 = 0.25;
 
 /// Steady running points.
 const STEADY: [RunningPoint; 3] = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];

@@ -15,6 +15,7 @@ mod findings;
 #[cfg(test)]
 mod laws;
 mod level;
+mod looked_at;
 pub(crate) mod settling;
 mod states;
 mod verdicts;
@@ -165,7 +166,7 @@ impl<'a> Model<'a> {
         let mut moments: Vec<Vec<Moments>> = (0..knowledge.causes.len())
             .map(|cause| effect::moments(context, cause, None))
             .collect();
-        moments.push(vec![effect::unlisted(context)]);
+        moments.push(effect::unlisted(context));
         let ways = settling::came_from(&data);
         for (cause, moments) in knowledge.causes.iter().zip(&mut moments) {
             if cause.passes() {

@@ -132,7 +132,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
                 cautions: test.cautions.clone(),
                 again: !test.kind.follows_seats() && {
                     let at = timeline.point_for(test);
-                    model.seen_before(&model.looks_of(index, cylinder, at))
+                    model.looks_of(index, cylinder, at).seen_before()
                 },
             });
             probes.push(Probe {

@@ -150,7 +150,7 @@ fn constants() -> Constants {
         head_share: [0.0, 0.3, 0.5, 1.0, 1.2],
         reference_rise: [300.0, 550.0, 750.0],
         unlisted_weight: 1.0,
-        unlisted_sd: 40.0,
+        unlisted_sizes: [40.0; 6],
         usual_states: StateChances { open: 0.001, stuck: 0.001, falling: 0.001, erratic: 0.01 },
         rates: Rates { labour_per_minute: 1.0, wait_weight: 0.25 },
         verify: cost(5.0, 10.0, 0.0),
