@@ -79,16 +79,62 @@ fn points(text: &str) -> Vec<RunningPoint> {
     POINTS.iter().filter(|(_, words)| named(words)).map(|(at, _)| *at).collect()
 }
 
+/// Numbers as they are said, from one.
+const COUNTED: [&str; 16] = [
+    "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+    "twelve", "thirteen", "fourteen", "fifteen", "sixteen",
+];
+
+/// Numbers by their order, from the first.
+const ORDERED: [&str; 16] = [
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "thirteenth",
+    "fourteenth",
+    "fifteenth",
+    "sixteenth",
+];
+
+/// What is said of one that a number alone stands for: `five is low`, `the fourth sinks` (of daily speech, from
+/// memory).
+const DOES: [&str; 42] = [
+    "is", "was", "isn", "has", "had", "does", "did", "reads", "read", "shows", "sits", "sat",
+    "hangs", "hung", "drops", "dropped", "falls", "fell", "sinks", "sank", "sags", "lags",
+    "trails", "climbs", "rises", "rose", "runs", "ran", "goes", "went", "stays", "stayed", "looks",
+    "jumps", "flickers", "misses", "wanders", "creeps", "leads", "gets", "comes", "stands",
+];
+
 /// Numbers that are named, in ascending order.
 fn numbers(text: &str) -> Vec<Cylinder> {
     let text = text.to_lowercase();
     let words: Vec<&str> =
         text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
-    let mut list: Vec<Cylinder> = words
-        .windows(2)
-        .filter(|pair| NUMBERED.contains(&pair[0]))
-        .filter_map(|pair| pair[1].parse().ok())
-        .collect();
+    let position = |list: &[&str], word: &str| {
+        let index = list.iter().position(|known| *known == word)?;
+        Cylinder::try_from(index + 1).ok()
+    };
+    let number = |word: &str| word.parse().ok().or_else(|| position(&COUNTED, word));
+    // `And two plugs` is no cylinder.
+    let after = words.windows(2).filter(|pair| NUMBERED.contains(&pair[0]));
+    let said = |pair: &&[&str]| pair[0] != "and" || pair[1].parse::<Cylinder>().is_ok();
+    let mut list: Vec<Cylinder> = after.filter(said).filter_map(|pair| number(pair[1])).collect();
+    // `That one is low` names none, and `second` alone is not always a cylinder.
+    list.extend(words.windows(2).filter(|pair| DOES.contains(&pair[1])).filter_map(|pair| {
+        let counted = number(pair[0]).filter(|_| pair[0] != "one");
+        counted.or_else(|| position(&ORDERED, pair[0]).filter(|order| *order > 2))
+    }));
+    let both = words.windows(3).filter(|three| three[1] == "and");
+    list.extend(both.filter_map(|three| Some([number(three[0])?, number(three[2])?])).flatten());
     list.sort_unstable();
     list.dedup();
     list
@@ -224,7 +270,18 @@ mod tests {
         assert_eq!(numbers(text), [4, 7, 8]);
         assert_eq!(points("rough idle, fine on the road").len(), 2);
         assert!(points("a full service was done").is_empty());
-        assert!(numbers("20 too high on all four").is_empty());
+        for (text, named) in [
+            ("20 too high on all four", &[][..]),
+            ("Three is down at the lights, but at eighty it is number one that is down", &[1, 3]),
+            ("Five is not as good as the rest either", &[5]),
+            ("The fourth sinks once she is hot; that one is new, the second was done", &[4]),
+            ("all six were new, the other three run well, and two plugs too", &[]),
+            ("Number two hangs back, and four flickers", &[2, 4]),
+            ("At tickover two and four are miles apart, one of them will be a bad gauge", &[2, 4]),
+            ("It takes one gear lower, 20 is too much", &[20]),
+        ] {
+            assert_eq!(numbers(text), named, "{text}");
+        }
         assert!(felt("It smokes and clatters") && felt("Idles too fast and pops downhill"));
         assert!(!felt("Number 3 is 30 over the others flat out, she goes well"));
         for (text, named) in [

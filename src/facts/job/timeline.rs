@@ -229,10 +229,15 @@ impl Timeline {
     /// right.
     #[must_use]
     pub fn concerned(&self) -> BTreeSet<Cylinder> {
-        let put_right = self.disturbances.iter().filter_map(|d| d.remedied);
-        let places = put_right.flat_map(|(_, place)| place.cylinders(&self.engine));
         let said = self.complaint.display.iter().chain(&self.complaint.heard.numbers).copied();
-        places.chain(said).collect()
+        self.put_right().into_iter().chain(said).collect()
+    }
+
+    /// Cylinders at which something was put right.
+    #[must_use]
+    pub fn put_right(&self) -> BTreeSet<Cylinder> {
+        let remedied = self.disturbances.iter().filter_map(|d| d.remedied);
+        remedied.flat_map(|(_, place)| place.cylinders(&self.engine)).collect()
     }
 
     /// Whether the difference was recorded as normal and nothing touched since.

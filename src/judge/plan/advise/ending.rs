@@ -4,7 +4,7 @@
 //! it is left, as gone or as not found. It must not choose a look or a remedy.
 
 use crate::plan::advice::{JobEnd, Standing, Step};
-use crate::plan::ends::{MOSTLY, ODD, Points, SURE};
+use crate::plan::ends::{ODD, Points, SURE};
 use measure::engine::ProbeSite;
 use measure::percent::percent;
 
@@ -28,7 +28,7 @@ impl Desk<'_, '_> {
             );
         }
         // Nothing is left because of a number that was read once, or before something was put right.
-        let far = points.worst_newest().filter(|(size, _)| *size >= ODD && size.is_finite());
+        let far = points.worst_newest().filter(|(size, _)| *size >= ODD);
         if let Some((size, spot)) = far
             && self.may(spot.at)
         {
@@ -38,11 +38,15 @@ impl Desk<'_, '_> {
                 _ => None,
             };
             if let Some(seen) = seen {
+                let off = if size.is_finite() {
+                    format!("is off by {size:.1} × the usual scatter")
+                } else {
+                    "jumps or shows no number".to_owned()
+                };
                 let mut again = Moment::new(
                     Step::Readings { at: spot.at, site: spot.site },
                     format!(
-                        "A display is off by {size:.1} × the usual scatter, and was seen so {seen}: read it again \
-                         before the job is left."
+                        "A display {off}, and was seen so {seen}: read it again before the job is left."
                     ),
                 );
                 again.standing = Standing::ReadAgain;
@@ -54,16 +58,6 @@ impl Desk<'_, '_> {
             return Moment::new(
                 Step::Readings { at: spot.at, site: spot.site },
                 "What was wrong seems to be gone: make sure where it showed.",
-            );
-        }
-        // What a remedy changed at one point may have been chance; at two it hardly is.
-        let likely = self.ends.verification.probability >= MOSTLY;
-        let before = points.only_before_remedy().into_iter().find(|spot| self.may(spot.at));
-        if let (true, Some(spot)) = (seems_gone && calm && likely, before) {
-            return Moment::new(
-                Step::Readings { at: spot.at, site: spot.site },
-                "It is gone, and that this was the cause is likely, not proven. Read where it was read before the \
-                 work as well: what changed there too proves it better.",
             );
         }
         if seems_gone && calm {

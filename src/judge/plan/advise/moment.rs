@@ -6,7 +6,7 @@
 
 use crate::diagnosis::{CauseRef, same_work};
 use crate::plan::advice::{JobEnd, Standing, Step};
-use crate::plan::ends::{ButFor, Points, Spot};
+use crate::plan::ends::{ButFor, MOSTLY, ODD, Points, Spot};
 use crate::plan::guard::may_run_at;
 use facts::job::read::already_done;
 use facts::job::timeline::{self, Touch, Work};
@@ -80,6 +80,7 @@ impl Desk<'_, '_> {
             .or_else(|| self.look_at_the_complaint())
             .or_else(|| self.look_at_outlier())
             .or_else(|| self.still_to_verify(&points))
+            .or_else(|| self.read_where_it_was_read(&points))
             .or_else(|| self.gone_after_exchange())
             .or_else(|| self.not_read_yet(&points))
     }
@@ -133,6 +134,22 @@ impl Desk<'_, '_> {
             points,
             "It is as it should be so far. It must be so wherever it showed, and where nobody has read yet.",
         )
+    }
+
+    /// Gone, and that what was put right was the cause is likely, not proven: what a remedy changed at one point may
+    /// have been chance; at two it hardly is.
+    fn read_where_it_was_read(&self, points: &Points<'_>) -> Option<Moment> {
+        let calm = points.worst_newest().is_some_and(|(size, _)| size < ODD);
+        let gone = calm && points.good_since_remedy(&self.diagnosis.assessment.oddness);
+        if !gone || self.ends.verification.probability < MOSTLY {
+            return None;
+        }
+        let spot = points.only_before_remedy().into_iter().find(|spot| self.may(spot.at))?;
+        Some(Moment::new(
+            Step::Readings { at: spot.at, site: spot.site },
+            "It is gone, and that this was the cause is likely, not proven. Read where it was read before the work \
+             as well: what changed there too proves it better.",
+        ))
     }
 
     /// Proven or normal.

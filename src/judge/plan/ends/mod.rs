@@ -287,8 +287,22 @@ fn complained_still(
         return Vec::new();
     }
     let newest = points.newest();
-    let named: Vec<Cylinder> =
+    let mut named: Vec<Cylinder> =
         complaint.display.iter().chain(&complaint.heard.numbers).copied().collect();
+    // Names put right cure no number: what was low under one name is low under the other.
+    let renamed = timeline
+        .disturbances
+        .iter()
+        .filter_map(|d| d.remedied)
+        .filter(|(cause, _)| diagnosis.model.knowledge.causes[*cause].misnames());
+    for (_, place) in renamed {
+        let both = place.cylinders(&timeline.engine);
+        if both.iter().any(|number| named.contains(number)) {
+            named.extend(both);
+        }
+    }
+    named.sort_unstable();
+    named.dedup();
     let oddness = &diagnosis.assessment.oddness;
     let shown = |odd: &Oddness, number: Cylinder| {
         let sigmas = odd.sigmas.filter(|_| points::may_show(timeline, odd, number))?;

@@ -16,27 +16,38 @@ use super::sound::acts_on;
 /// Natural standard deviations from which a display stands out though it may well be nature's (common
 /// practice, no source): one display of eighty by chance.
 const STANDS_OUT: f64 = 2.5;
+/// The same where the customer named it (judgement): one healthy display of seven stands so far off, and it is not by
+/// chance that this one was named.
+const NAMED: f64 = 1.5;
 /// Looks after which one is left, whatever they said (common practice, no source).
 const ENOUGH: usize = 5;
 /// By how much looks make a fault there the less likely that is left after them (common practice, no source):
 /// three times. A look at what nobody would have seen so makes it hardly less likely.
 const SPOKEN: f64 = 1.0 / 3.0;
 
-/// The cylinder, by its display, that stands out most in the newest sets, that nobody complained of or put
-/// anything right at, and of which looks did not say enough.
+/// The cylinder, by its display, that stands out most in the newest sets, that the job is not about, and of which
+/// looks did not say enough. Once something was put right the job is not about a display any more that was named
+/// beside it and where nothing was: who names it has seen it stand off, so that it need not stand out as far.
 pub(crate) fn outlier(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
     let timeline = diagnosis.model.timeline;
     let points = Points::new(timeline, &diagnosis.assessment.oddness);
     let newest = points.newest();
     let shown = |odd: &Oddness| timeline.sets[odd.set].arrangement.cylinder_shown(odd.display);
+    let put_right = timeline.put_right();
     let concerned = timeline.concerned();
-    let known =
-        |cylinder: Cylinder| concerned.contains(&cylinder) || looked_at(diagnosis, cylinder);
+    let about = |cylinder: &Cylinder| {
+        put_right.contains(cylinder) || put_right.is_empty() && concerned.contains(cylinder)
+    };
+    let known = |cylinder: Cylinder| about(&cylinder) || looked_at(diagnosis, cylinder);
     // A display that the job is about is not beside it, whatever cylinder its lead is at just now.
-    let beside = |odd: &&Oddness| newest.contains(&odd.set) && !concerned.contains(&odd.display);
-    let odd = diagnosis.assessment.oddness.iter().filter(beside);
-    let far = odd.filter_map(|odd| Some((odd.sigmas?.abs(), shown(odd))));
-    let mut out: Vec<(f64, Cylinder)> = far.filter(|(size, _)| *size >= STANDS_OUT).collect();
+    let beside = |odd: &&Oddness| newest.contains(&odd.set) && !about(&odd.display);
+    let far = |odd: &&Oddness| {
+        let least = if concerned.contains(&odd.display) { NAMED } else { STANDS_OUT };
+        odd.sigmas.is_some_and(|sigmas| sigmas.abs() >= least)
+    };
+    let odd = diagnosis.assessment.oddness.iter().filter(beside).filter(far);
+    let mut out: Vec<(f64, Cylinder)> =
+        odd.filter_map(|odd| Some((odd.sigmas?.abs(), shown(odd)))).collect();
     out.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
     out.into_iter().map(|(_, cylinder)| cylinder).find(|cylinder| !known(*cylinder))
 }

@@ -7,7 +7,7 @@
 
 use crate::diagnosis::{Assessment, CauseRef, Fault, Proof, same_work};
 use facts::job::timeline::{Finding, Timeline, Work};
-use facts::knowledge::{Knowledge, Physics, Scope};
+use facts::knowledge::{Cause, Knowledge, Physics, PlaceKind, Scope, Test};
 use measure::engine::Cylinder;
 
 use super::points::ODD;
@@ -87,8 +87,21 @@ pub(crate) fn seen(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> 
             let cure = knowledge.causes[other].remedy.as_ref().map(|r| r.id.as_str());
             cure != own && row[finding.outcome] > NEVER_WRONG
         });
-        here && !rival && tells(with, without) && !denied(timeline, finding)
+        here && !rival
+            && tells(with, without)
+            && !elsewhere(test, &knowledge.causes[index], finding)
+            && !denied(timeline, finding)
     })
+}
+
+/// Whether a finding would be the same if the cause were at another place: a look at the whole engine does not say
+/// where, and one at a cylinder does not say with which other it was mixed up unless that one is named.
+fn elsewhere(test: &Test, cause: &Cause, finding: &Finding) -> bool {
+    match cause.place {
+        PlaceKind::Cylinder => test.scope == Scope::Engine || finding.cylinder.is_none(),
+        PlaceKind::Pair => finding.partner.is_none(),
+        _ => false,
+    }
 }
 
 /// Whether an outcome, by its chances with and without a cause, shows that it is there.
