@@ -10,9 +10,6 @@ use measure::readings::outlier::median;
 
 use super::path::MOST;
 
-/// Ambient temperature that rises are reckoned from, °C (standard reference of the trade tables).
-pub const AMBIENT: f64 = 25.0;
-
 /// A kind of reading: probes and running point. Effects have one size per kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Kind {
@@ -118,7 +115,8 @@ impl Data {
         data.levels = (0..data.kinds.len())
             .map(|kind| {
                 let read = data.rows.iter().filter(|row| row.kind == kind);
-                median(&read.map(|row| row.value).collect::<Vec<_>>()).unwrap_or(AMBIENT)
+                median(&read.map(|row| row.value).collect::<Vec<_>>())
+                    .unwrap_or(facts::knowledge::AMBIENT)
             })
             .collect();
         data

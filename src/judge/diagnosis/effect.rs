@@ -8,9 +8,10 @@ use facts::job::timeline::Timeline;
 use facts::knowledge::{Constants, Effect, Knowledge, Law, MixtureCurve, Spread};
 use measure::engine::{Engine, Fuel, ProbeSite, RunningPoint};
 
-use super::data::{AMBIENT, Kind};
+use super::data::Kind;
 use super::linalg::Matrix;
 use super::physics::{self, Installed};
+use facts::knowledge::AMBIENT;
 
 /// Standard deviation of a reading that means nothing, °C: anything from ambient to full scale.
 const MEANINGLESS: f64 = 250.0;

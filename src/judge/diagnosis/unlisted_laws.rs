@@ -5,8 +5,9 @@ use facts::knowledge::{Knowledge, embedded::embedded, load};
 use fixture::journal;
 use measure::engine::{ProbeSite, RunningPoint};
 
-use super::data::{AMBIENT, Kind};
+use super::data::Kind;
 use super::effect::{self, Context, Moments};
+use facts::knowledge::AMBIENT;
 
 /// Second and fourth moment about nothing at a kind of reading, by weight.
 fn moments_at(sides: &[(f64, &Moments)], kind: usize) -> (f64, f64) {
@@ -56,13 +57,12 @@ fn what_is_in_no_list_has_the_sizes_of_what_is() {
         known.iter().flat_map(|(weight, sides)| sides.iter().map(|side| (*weight, side))).collect();
     let unlisted = effect::unlisted(context);
     let unlisted: Vec<(f64, &Moments)> = unlisted.iter().map(|side| (1.0, side)).collect();
-    for kind in 0..kinds.len() {
+    for (kind, at) in kinds.iter().enumerate() {
         let (ours, theirs) = (moments_at(&unlisted, kind), moments_at(&listed, kind));
         for (ours, theirs) in
             [(ours.0.sqrt(), theirs.0.sqrt()), (ours.1.powf(0.25), theirs.1.powf(0.25))]
         {
-            println!("{kind} {ours} {theirs}");
-            assert!((ours / theirs - 1.0).abs() < 0.15, "{:?}: {ours} for {theirs}", kinds[kind]);
+            assert!((ours / theirs - 1.0).abs() < 0.15, "{at:?}: {ours} for {theirs}");
         }
     }
 }

@@ -3,8 +3,8 @@
 use super::{Heat, Hot, Reason, Seen, Verdict};
 use facts::job::entry::Reading;
 use facts::job::timeline::Timeline;
-use facts::knowledge::{HeatBounds, Knowledge};
-use measure::engine::{Cylinder, ProbeSite, RunningPoint};
+use facts::knowledge::{AMBIENT, HeatBounds, Knowledge};
+use measure::engine::{Cylinder, Fuel, ProbeSite, RunningPoint};
 use measure::readings::outlier::median_of_mates;
 
 /// Natural spreads, or spreads of the own record, that a lone display must be above before it is
@@ -40,7 +40,7 @@ pub(super) fn judge(knowledge: &Knowledge, timeline: &Timeline, seen: Seen<'_>) 
     }
     let mut found: Vec<(Verdict, Reason, Hot)> = Vec::new();
     for (display, value) in numbers(seen) {
-        let above = above_others(seen, display, value);
+        let above = above_mates(knowledge, timeline, seen, (display, value));
         let hot = Hot { entry: seen.entry, at: seen.at, site: seen.site, display, value, above };
         let mut add = |verdict, reason| found.push((verdict, reason, hot));
         // The builder's limit is for the probes that the engine has for good.
@@ -100,6 +100,33 @@ fn far([watch, stop]: [f64; 2], by: f64, sd: f64) -> Option<(Verdict, f64)> {
 fn above_others(seen: Seen<'_>, display: Cylinder, value: f64) -> Option<f64> {
     let all: Vec<Option<f64>> = seen.readings.iter().map(|reading| least(*reading)).collect();
     Some(value - median_of_mates(&all, usize::from(display) - 1)?)
+}
+
+/// The same as heat takes it: of two displays nobody can tell which is off, so that one mate counts as no lower than
+/// such an engine's displays usually are.
+fn above_mates(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    seen: Seen<'_>,
+    (display, value): (Cylinder, f64),
+) -> Option<f64> {
+    let above = above_others(seen, display, value)?;
+    let one_mate = numbers(seen).len() == 2;
+    let usual = usual_level(knowledge, timeline, seen).filter(|_| one_mate);
+    Some(usual.map_or(above, |usual| above.min(value - usual)))
+}
+
+/// What a display of such an engine usually reads, °C, where the knowledge base has it: a petrol engine's exhaust.
+fn usual_level(knowledge: &Knowledge, timeline: &Timeline, seen: Seen<'_>) -> Option<f64> {
+    let petrol = timeline.engine.fuel != Fuel::Diesel && seen.site == ProbeSite::Exhaust;
+    let [idle, cruise, full] = knowledge.constants.reference_rise.map(|rise| AMBIENT + rise);
+    match seen.at {
+        RunningPoint::Idle => Some(idle),
+        RunningPoint::Cruise => Some(cruise),
+        RunningPoint::Full => Some(full),
+        RunningPoint::ColdSoak | RunningPoint::Warming => None,
+    }
+    .filter(|_| petrol)
 }
 
 /// How far a display reads above what it usually does against the mean of all.

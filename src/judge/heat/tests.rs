@@ -10,7 +10,7 @@ use facts::job::read::read;
 use facts::knowledge::embedded::embedded;
 use facts::knowledge::{Item, load};
 use fixture::degrees;
-use measure::engine::Fuel;
+use measure::engine::{Engine, Fuel};
 use measure::units::Celsius;
 
 fn knowledge() -> &'static Knowledge {
@@ -43,13 +43,17 @@ fn job(cylinders: u8, fuel: Fuel, details: Details, list: Vec<What>) -> Timeline
             && p.engine.probes == ProbeSite::Exhaust
     };
     let preset = knowledge().presets.iter().find(fits).expect("a preset");
+    on(preset.engine.clone(), details, list)
+}
+
+fn on(engine: Engine, details: Details, list: Vec<What>) -> Timeline {
     let mut journal = Journal::new(Head {
         opened: Timestamp::UNIX_EPOCH,
         typed: String::new(),
         vehicle: String::new(),
         complaint: String::new(),
         engine_name: String::new(),
-        engine: preset.engine.clone(),
+        engine,
         recent: Vec::new(),
         state: EngineState::Warm,
         details,
@@ -87,6 +91,21 @@ fn a_display_far_above_the_others_at_load_stops_the_engine() {
         verdict(&four(vec![heads(RunningPoint::Full, &[180.0, 250.0, 181.0, 179.0])])),
         Some(Verdict::Stop)
     );
+}
+
+/// Of two displays nobody can tell which is off: one that reads what such an engine's do is not hot because its mate
+/// misses.
+#[test]
+fn a_mate_that_misses_makes_no_display_hot() {
+    let two = |list| {
+        let twin = knowledge().presets.iter().find(|p| p.engine.cylinders == 2).expect("a twin");
+        let engine = Engine { probes: ProbeSite::Exhaust, ..twin.engine.clone() };
+        on(engine, Details::default(), list)
+    };
+    assert_eq!(verdict(&two(vec![cruise(&[650.0, 507.0])])), None);
+    assert_eq!(verdict(&two(vec![cruise(&[760.0, 507.0])])), Some(Verdict::Stop));
+    assert_eq!(verdict(&two(vec![full(&[945.0, 830.0])])), Some(Verdict::Watch));
+    assert_eq!(verdict(&two(vec![full(&[975.0, 830.0])])), Some(Verdict::Stop));
 }
 
 #[test]

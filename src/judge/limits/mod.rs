@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use crate::diagnosis::Verification;
-use crate::diagnosis::data::{AMBIENT, Kind, repeatability};
+use crate::diagnosis::data::{Kind, repeatability};
 use crate::diagnosis::effect::{self, Context, Moments};
 use crate::diagnosis::prior;
 use crate::plan::is_done;
@@ -21,6 +21,7 @@ use facts::job::entry::{Journal, Reading, What};
 use facts::job::history::Usual;
 use facts::job::read::read;
 use facts::job::timeline::Timeline;
+use facts::knowledge::AMBIENT;
 use facts::knowledge::Knowledge;
 use measure::engine::{Cylinder, Engine, Fitting, Place, ProbeSite, RunningPoint};
 use measure::probe::{Build, Case, response};

@@ -9,12 +9,13 @@ use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::diagnosis::CauseRef;
 use crate::diagnosis::assess::Diagnosis;
-use crate::diagnosis::data::{AMBIENT, Kind, correlation, repeatability};
+use crate::diagnosis::data::{Kind, correlation, repeatability};
 use crate::diagnosis::effect::{self, Context, Moments};
 use crate::diagnosis::model::{DepthsSeen, Part, depths_seen, narrowed, settling};
 use crate::diagnosis::path::MOST;
 use crate::diagnosis::usual::{Natural, natural, reach};
 use facts::job::entry::Reading;
+use facts::knowledge::AMBIENT;
 use measure::engine::{Cylinder, RunningPoint};
 
 use super::cases::Case;

@@ -176,6 +176,7 @@ fn state_of(at: RunningPoint) -> Thermal {
 }
 
 /// A word as a shell takes it, in single quotes unless it needs none.
+#[must_use]
 pub fn shell_word(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./:@+,".contains(c);
     if !word.is_empty() && word.chars().all(plain) {

@@ -10,6 +10,7 @@ pub(super) fn cells(text: &str) -> usize {
 /// Breaks clean text into lines no wider than `width` (at least 2), at spaces where it can.
 ///
 /// A unit stays with its number. Always gives a line, an empty one for empty text.
+#[must_use]
 pub fn wrap(text: &str, width: usize) -> Vec<String> {
     let width = width.max(2);
     let mut lines = Vec::new();

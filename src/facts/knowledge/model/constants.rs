@@ -7,6 +7,9 @@ use measure::units::{Cost, Rates};
 
 use super::{Basis, Condition, StateChances};
 
+/// Ambient temperature that rises are reckoned from, °C (standard reference of the trade tables).
+pub const AMBIENT: f64 = 25.0;
+
 /// Constants of the reading model and the costs, each named and with a basis in
 /// `knowledge/model.ron`.
 #[derive(Debug, Clone, PartialEq)]

@@ -18,7 +18,7 @@ use std::collections::BTreeMap;
 use measure::engine::{Engine, ProbeSite, RunningPoint};
 
 pub use cause::{Cause, Effect, Group, Lasting, Law, Remedy, Shifts, Spread, StateChances};
-pub use constants::{Constants, MixtureCurve, NaturalSpread};
+pub use constants::{AMBIENT, Constants, MixtureCurve, NaturalSpread};
 pub use engines::{Condition, Preset, RecentWork};
 pub use hazard::Hazard;
 pub use heat::HeatBounds;

@@ -17,11 +17,12 @@ use measure::number::real;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::{Candidate, Model, Part};
-use crate::diagnosis::data::{AMBIENT, Kind};
+use crate::diagnosis::data::Kind;
 use crate::diagnosis::effect::{self, Context};
 use crate::diagnosis::path::MOST;
 use crate::diagnosis::result::CauseRef;
 use crate::diagnosis::tables;
+use facts::knowledge::AMBIENT;
 
 /// Looks at one place by one test, in the order in which they were done.
 #[derive(Debug, Clone, PartialEq, Eq)]
