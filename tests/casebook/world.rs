@@ -37,6 +37,8 @@ pub(crate) struct World<'a> {
     /// The same by what was exchanged in the job alone.
     moved: BTreeMap<&'static str, Vec<u8>>,
     pub(crate) cured: Vec<bool>,
+    /// Cured by an exchange, a re-seat or a good part, and not yet entered as put right.
+    in_passing: Vec<bool>,
     /// Reading sets so far.
     pub(crate) sets: usize,
     random: u64,
@@ -55,6 +57,7 @@ impl<'a> World<'a> {
             moved: at.clone(),
             at,
             cured: vec![false; case.faults.len()],
+            in_passing: vec![false; case.faults.len()],
             sets: 0,
             random: name,
         };
@@ -306,6 +309,7 @@ impl<'a> World<'a> {
                 let fault = &self.case.faults[index];
                 let here = fault.numbers.iter().any(|n| self.cylinder_of(fault, *n) == number);
                 if fault.seat == seat && fault.goes_with_part && here {
+                    self.in_passing[index] |= !self.cured[index];
                     self.cured[index] = true;
                 }
             }
@@ -329,6 +333,7 @@ impl<'a> World<'a> {
             });
             if touched && fault.reseat == Reseat::Cures && fault.undone_by.iter().any(|u| u == act)
             {
+                self.in_passing[index] |= !self.cured[index];
                 self.cured[index] = true;
             }
         }
@@ -359,9 +364,11 @@ impl<'a> World<'a> {
                 || fault.numbers.is_empty()
                 || fault.seat == "engine"
                 || fault.numbers.iter().any(|n| places.contains(n));
-            if !self.cured[index] && here && fault.cured_by.iter().any(|c| causes.contains(c)) {
+            if here && fault.cured_by.iter().any(|c| causes.contains(c)) {
+                // Who enters as put right what a good part ended has cured it.
+                ended |= !self.cured[index] || self.in_passing[index];
                 self.cured[index] = true;
-                ended = true;
+                self.in_passing[index] = false;
             }
         }
         let own: Vec<u8> = places.to_vec();

@@ -107,11 +107,17 @@ const ORDERED: [&str; 16] = [
 
 /// What is said of one that a number alone stands for: `five is low`, `the fourth sinks` (of daily speech, from
 /// memory).
-const DOES: [&str; 42] = [
-    "is", "was", "isn", "has", "had", "does", "did", "reads", "read", "shows", "sits", "sat",
+const DOES: [&str; 43] = [
+    "s", "is", "was", "isn", "has", "had", "does", "did", "reads", "read", "shows", "sits", "sat",
     "hangs", "hung", "drops", "dropped", "falls", "fell", "sinks", "sank", "sags", "lags",
     "trails", "climbs", "rises", "rose", "runs", "ran", "goes", "went", "stays", "stayed", "looks",
     "jumps", "flickers", "misses", "wanders", "creeps", "leads", "gets", "comes", "stands",
+];
+
+/// The same of two together: `two and four are low`.
+const DO: [&str; 16] = [
+    "are", "were", "aren", "have", "had", "both", "do", "read", "sit", "hang", "drop", "fall",
+    "lag", "go", "stay", "too",
 ];
 
 /// Numbers that are named, in ascending order.
@@ -133,8 +139,8 @@ fn numbers(text: &str) -> Vec<Cylinder> {
         let counted = number(pair[0]).filter(|_| pair[0] != "one");
         counted.or_else(|| position(&ORDERED, pair[0]).filter(|order| *order > 2))
     }));
-    let both = words.windows(3).filter(|three| three[1] == "and");
-    list.extend(both.filter_map(|three| Some([number(three[0])?, number(three[2])?])).flatten());
+    let both = words.windows(4).filter(|four| four[1] == "and" && DO.contains(&four[3]));
+    list.extend(both.filter_map(|four| Some([number(four[0])?, number(four[2])?])).flatten());
     list.sort_unstable();
     list.dedup();
     list
@@ -278,6 +284,11 @@ mod tests {
             ("all six were new, the other three run well, and two plugs too", &[]),
             ("Number two hangs back, and four flickers", &[2, 4]),
             ("At tickover two and four are miles apart, one of them will be a bad gauge", &[2, 4]),
+            (
+                "Nice biscuit colour same as one and three, it's up there with one and three again",
+                &[],
+            ),
+            ("Two's been a shade under I don't know how long", &[2]),
             ("It takes one gear lower, 20 is too much", &[20]),
         ] {
             assert_eq!(numbers(text), named, "{text}");

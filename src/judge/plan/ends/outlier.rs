@@ -6,6 +6,7 @@
 use crate::diagnosis::Oddness;
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::model::Part;
+use facts::job::complaint::NOTICED;
 use facts::job::timeline::Timeline;
 use measure::engine::Cylinder;
 
@@ -16,9 +17,6 @@ use super::sound::acts_on;
 /// Natural standard deviations from which a display stands out though it may well be nature's (common
 /// practice, no source): one display of eighty by chance.
 const STANDS_OUT: f64 = 2.5;
-/// The same where the customer named it (judgement): one healthy display of seven stands so far off, and it is not by
-/// chance that this one was named.
-const NAMED: f64 = 1.5;
 /// Looks after which one is left, whatever they said (common practice, no source).
 const ENOUGH: usize = 5;
 /// By how much looks make a fault there the less likely that is left after them (common practice, no source):
@@ -42,7 +40,7 @@ pub(crate) fn outlier(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
     // A display that the job is about is not beside it, whatever cylinder its lead is at just now.
     let beside = |odd: &&Oddness| newest.contains(&odd.set) && !about(&odd.display);
     let far = |odd: &&Oddness| {
-        let least = if concerned.contains(&odd.display) { NAMED } else { STANDS_OUT };
+        let least = if concerned.contains(&odd.display) { NOTICED } else { STANDS_OUT };
         odd.sigmas.is_some_and(|sigmas| sigmas.abs() >= least)
     };
     let odd = diagnosis.assessment.oddness.iter().filter(beside).filter(far);
