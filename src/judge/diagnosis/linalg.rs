@@ -80,6 +80,25 @@ impl Matrix {
         }
     }
 
+    /// Solves `L X = B` in place for all columns of `B` at once: whole rows are added at a time.
+    pub fn forward_rows(&self, b: &mut Self) {
+        let n = b.columns;
+        if n == 0 {
+            return;
+        }
+        for i in 0..self.columns {
+            let (done, rest) = b.cells.split_at_mut(i * n);
+            let row = &mut rest[..n];
+            for (k, above) in done.chunks_exact(n).enumerate() {
+                add(row, -self[(i, k)], above);
+            }
+            let scale = 1.0 / self[(i, i)];
+            for cell in row {
+                *cell *= scale;
+            }
+        }
+    }
+
     /// Solves `Lᵀ x = b` in place, `self` being a lower factor.
     pub fn backward(&self, b: &mut [f64]) {
         for i in (0..b.len()).rev() {

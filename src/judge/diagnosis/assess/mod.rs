@@ -15,7 +15,7 @@ mod scores;
 mod single;
 #[cfg(test)]
 mod single_laws;
-mod sound;
+mod standing;
 mod surprise;
 mod ways;
 
@@ -31,6 +31,7 @@ use margins::Margins;
 use notes::notes;
 use pairs::pairs;
 use single::{Known, Lone};
+use standing::Standing;
 use surprise::surprise;
 pub(crate) use ways::{Way, ways};
 
@@ -46,8 +47,10 @@ pub(crate) struct Weighed {
     pub(crate) log: f64,
     /// Log of the likelihood alone.
     pub(crate) log_likelihood: f64,
-    /// Sides and paths with their share of it.
+    /// Sides and paths with their share of it; the likeliest alone of what is not handed on.
     pub(crate) parts: Vec<(Vec<Part>, f64)>,
+    /// What is asked of every explanation.
+    standing: Standing,
 }
 
 /// A diagnosis with its workings.
@@ -78,13 +81,19 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
     let healthy_log = model.prior.healthy.ln() + nothing;
     let mut known = Known::nothing(&model);
     let best = glanced(&mut model, &mut known, healthy_log);
-    let singles: Vec<Weighed> =
-        (0..model.candidates.len()).map(|c| single(&model, &mut known, c, best)).collect();
+    let mut singles: Vec<Weighed> = model
+        .those_alike_together()
+        .into_iter()
+        .map(|c| single(&model, &mut known, c, best).with_likeliest_way())
+        .collect();
+    singles.sort_by_key(|single| single.candidates[0]);
+    let near = best;
     let healthy = Weighed {
         candidates: Vec::new(),
         log: healthy_log,
         log_likelihood: nothing,
         parts: vec![(Vec::new(), 1.0)],
+        standing: Standing::default(),
     };
     let alone = singles.iter().map(|s| s.log_likelihood).collect();
     let logs: Vec<f64> = singles.iter().map(|s| s.log).collect();
@@ -100,16 +109,20 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
     let logs: Vec<f64> = all.iter().map(|h| h.log).collect();
     let total = log_sum_exp(&logs);
     let dropped = (dropped - log_sum_exp(&[total, dropped])).exp();
-    answer(model, all, alone, best, total, dropped)
+    let mut diagnosis = answer(model, all, alone, best, total, dropped);
+    for weighed in &mut diagnosis.kept {
+        if let &[candidate] = weighed.candidates.as_slice() {
+            weighed.parts = single(&diagnosis.model, &mut known, candidate, near).parts;
+        }
+    }
+    diagnosis
 }
 
 /// Log weight of the best explanation with no more than one fault as far as a glance tells which it is, so
 /// that only what comes near it is looked at closely. The scales at which is glanced become also those of
 /// the likeliest fault.
 fn glanced(model: &mut Model<'_>, known: &mut Known, healthy: f64) -> f64 {
-    let mut log = |c: usize| model.candidates[c].prior.ln() + known.at_a_glance(model, c);
-    let logs = (0..model.candidates.len()).map(|c| (c, log(c)));
-    let Some((likeliest, _)) = logs.max_by(|a, b| by_chance(a.1, b.1)) else { return healthy };
+    let Some(likeliest) = likeliest(model, known) else { return healthy };
     let single = single(model, known, likeliest, f64::NEG_INFINITY);
     if single.log > healthy {
         model.glance_as(&single.parts[0].0);
@@ -118,12 +131,36 @@ fn glanced(model: &mut Model<'_>, known: &mut Known, healthy: f64) -> f64 {
     single.log.max(healthy)
 }
 
+/// The cause that weighs most at a glance. Only those are glanced at that may come to more than the best so
+/// far, those first that may come to most.
+fn likeliest(model: &Model<'_>, known: &mut Known) -> Option<usize> {
+    let prior = |c: usize| model.candidates[c].prior.ln();
+    let mut most: Vec<(usize, f64)> = Vec::with_capacity(model.candidates.len());
+    for c in model.those_alike_together() {
+        most.push((c, prior(c) + known.at_most(model, c)));
+    }
+    most.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    let mut logs: Vec<(usize, f64)> = Vec::new();
+    let mut best = f64::NEG_INFINITY;
+    for (c, at_most) in most {
+        if at_most < best - 1e-6 {
+            break;
+        }
+        let log = prior(c) + known.at_a_glance(model, c);
+        best = best.max(log);
+        logs.push((c, log));
+    }
+    logs.sort_by_key(|(c, _)| *c);
+    logs.into_iter().max_by(|a, b| by_chance(a.1, b.1)).map(|(c, _)| c)
+}
+
 /// Share of the likeliest way below which a way is not handed on: what is foreseen from those that are
 /// is right to a millionth.
 const SHARE: f64 = 1e-8;
 
 /// Log of the sum over sides and paths, and the shares that matter. `parts` says which parts a term is of.
 fn weigh<T>(
+    model: &Model<'_>,
     candidates: Vec<usize>,
     log_prior: f64,
     terms: Vec<(T, f64)>,
@@ -140,7 +177,31 @@ fn weigh<T>(
         .map(|(term, share)| (parts(term), share))
         .collect();
     parts.sort_by(|a, b| by_chance(b.1, a.1));
-    Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts }
+    let standing = Standing::of(model, candidates.len(), &parts);
+    Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts, standing }
+}
+
+/// Log of the share of the best explanation below which none is handed on: it would have to be a share of a
+/// hundred-thousandth together with all that are less likely still, of which there are no ten thousand.
+const UNHEARD: f64 = 22.0;
+
+impl Weighed {
+    /// Only the likeliest way is kept. Of a single cause the others are listed again, from figures that are
+    /// known, once it is clear that it is handed on: there are hundreds of causes with a thousand ways each.
+    fn with_likeliest_way(mut self) -> Self {
+        self.parts.truncate(1);
+        self.parts.shrink_to_fit();
+        self
+    }
+
+    /// Ways are kept of what may be handed on.
+    fn without_ways_unheard(mut self, best: f64) -> Self {
+        if self.log < best - UNHEARD {
+            self.parts.truncate(1);
+        }
+        self.parts.shrink_to_fit();
+        self
+    }
 }
 
 /// A single cause.
@@ -148,7 +209,7 @@ fn single(model: &Model<'_>, known: &mut Known, candidate: usize, best: f64) -> 
     let log_prior = model.candidates[candidate].prior.ln();
     let ways = known.ways(model, candidate, log_prior, best);
     let terms = ways.iter().map(|lone: &Lone| (lone.part, lone.log())).collect();
-    weigh(vec![candidate], log_prior, terms, |part| vec![part])
+    weigh(model, vec![candidate], log_prior, terms, |part| vec![part])
 }
 
 /// Sums up the ways of an explanation.
@@ -157,7 +218,7 @@ fn summed(model: &Model<'_>, candidates: Vec<usize>, log_prior: f64, best: f64) 
         .into_iter()
         .map(|way| (way.parts, way.weight + way.readings + way.words))
         .collect();
-    weigh(candidates, log_prior, terms, |parts| parts)
+    weigh(model, candidates, log_prior, terms, |parts| parts)
 }
 
 /// Sorts the hypotheses and sums them up; few of them are handed on.
@@ -169,33 +230,20 @@ fn answer(
     total: f64,
     dropped: f64,
 ) -> Diagnosis<'_> {
-    let last = model.timeline.disturbances.len().min(super::path::MOST);
     let chance = |weighed: &Weighed| (weighed.log - total).exp();
     all.sort_by(|a, b| {
         by_chance(chance(b), chance(a)).then_with(|| a.candidates.cmp(&b.candidates))
     });
-    let looks = model.data.sets.len();
-    let share_of = |weighed: &Weighed, which: &dyn Fn(&Part) -> bool| -> Vec<f64> {
-        let sum: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
-        (0..weighed.candidates.len())
-            .map(|k| {
-                let those = weighed.parts.iter().filter(|(parts, _)| which(&parts[k]));
-                those.map(|(_, share)| share).sum::<f64>() / sum
-            })
-            .collect()
-    };
-    let there = |part: &Part| part.presence >> last & 1 == 1;
-    let rests = |part: &Part| there(part) && looks > 0 && !part.shows_in(last, looks - 1);
     let answered = |weighed: &Weighed| Hypothesis {
         faults: weighed.candidates.iter().map(|&c| model.candidates[c].fault).collect(),
         probability: chance(weighed),
-        present: share_of(weighed, &there),
-        resting: share_of(weighed, &rests),
+        present: weighed.standing.present.clone(),
+        resting: weighed.standing.resting.clone(),
     };
     let hypotheses: Vec<Hypothesis> = all.iter().map(answered).collect();
     let margins = Margins::of(&model, &hypotheses);
     let surprise = surprise(&model, &all[0]);
-    let sound = sound::sound(&model, &all, total);
+    let sound = standing::sound(&all, total);
 
     let mut reached = 0.0;
     let mut keep = 0;

@@ -125,15 +125,18 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
     let original = Arrangement::original(model.timeline.engine.cylinders);
     // What a single was found to come to is no less than what it comes to at a glance: one that shows only
     // now and then, or beside a misread number, is seen only when looked at closely.
-    let alone: Vec<Alone> = singles
-        .iter()
-        .enumerate()
-        .map(|(c, single)| {
+    let mut list: Vec<(usize, Alone)> = model
+        .those_alike_together()
+        .into_iter()
+        .map(|c| {
             let glance = alone(model, c, &original);
             let words: f64 = glance.words.iter().sum();
-            Alone { readings: glance.readings.max(single.log_likelihood - words), ..glance }
+            let readings = glance.readings.max(singles[c].log_likelihood - words);
+            (c, Alone { readings, ..glance })
         })
         .collect();
+    list.sort_by_key(|(c, _)| *c);
+    let alone: Vec<Alone> = list.into_iter().map(|(_, alone)| alone).collect();
     let silent: Vec<f64> = model.looks.iter().map(|looks| model.log_looks(&[], looks)).collect();
     // Two causes in one table: near enough the louder of the two, or both quiet.
     let words = |a: usize, b: usize| -> f64 {
@@ -147,17 +150,28 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
     let keep =
         ranking.iter().take(MOST_PAIRS).take_while(|(_, score)| *score > best + NEGLIGIBLE).count();
     let mut optimism = 0.0_f64;
-    let exact: Vec<Weighed> = ranking[..keep]
-        .iter()
-        .map(|&((a, b), score)| {
-            let weighed = summed(model, vec![a, b], log_prior(a, b), best);
-            // How far the score was below the truth, among the pairs that carry weight.
-            if weighed.log > best - 7.0 {
-                optimism = optimism.max(weighed.log - score);
-            }
-            weighed
-        })
-        .collect();
+    // Those with the same displays misnamed one after the other: their covariances are kept no longer.
+    let misnaming = |pair: (usize, usize)| [pair.0, pair.1].into_iter().find(|&c| both.misnames(c));
+    let mut order: Vec<usize> = (0..keep).collect();
+    order.sort_by_key(|&nth| misnaming(ranking[nth].0));
+    let mut exact: Vec<(usize, Weighed)> = Vec::with_capacity(keep);
+    let mut misnamed = None;
+    for nth in order {
+        let ((a, b), score) = ranking[nth];
+        if misnaming((a, b)) != misnamed {
+            model.forget_misnamed();
+            misnamed = misnaming((a, b));
+        }
+        let weighed = summed(model, vec![a, b], log_prior(a, b), best);
+        // How far the score was below the truth, among the pairs that carry weight.
+        if weighed.log > best - 7.0 {
+            optimism = optimism.max(weighed.log - score);
+        }
+        exact.push((nth, weighed.without_ways_unheard(best)));
+    }
+    model.forget_misnamed();
+    exact.sort_by_key(|(nth, _)| *nth);
+    let exact = exact.into_iter().map(|(_, weighed)| weighed).collect();
     let mut left: Vec<f64> = ranking[keep..].iter().map(|(_, score)| *score).collect();
     left.push(rest);
     let crossings: Vec<usize> = eligible.iter().copied().filter(|&c| both.misnames(c)).collect();

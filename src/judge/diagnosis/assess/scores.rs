@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::diagnosis::linalg::log_sum_exp;
+use crate::diagnosis::looks::Shows;
 use crate::diagnosis::model::{Model, Part};
 use crate::diagnosis::path::Presence;
 use crate::diagnosis::result::CauseRef;
@@ -25,16 +26,26 @@ pub(super) struct Alone {
 /// Takes a candidate by itself, for parts in their first places.
 pub(super) fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement) -> Alone {
     let c = &model.candidates[candidate];
-    let mut logs = Vec::new();
-    for path in &c.paths {
-        for (side, moments) in model.sides(candidate).iter().enumerate() {
-            if c.renaming.is_some() && side > 0 {
-                break;
-            }
-            let share = if c.renaming.is_some() { 1.0 } else { moments.share };
-            let part = Part::always(candidate, side, path.presence);
-            let measured = model.log_readings(&[part], false) + model.log_depths(&[part]);
-            logs.push(measured + (share * path.probability).ln());
+    // Paths that differ only where nothing was read come to the same readings.
+    let by_presence = model.depths.contains_key(&candidate);
+    let mut met: BTreeMap<(Shows, Presence), (Presence, f64)> = BTreeMap::new();
+    for path in c.paths.iter() {
+        let (shown, slots) = model.shown(path.presence, Shows::MAX);
+        let own = by_presence || c.renaming.is_some();
+        let key = (shown, if own { path.presence } else { slots });
+        met.entry(key).or_insert((path.presence, 0.0)).1 += path.probability;
+    }
+    let sides = if c.renaming.is_some() { 1 } else { model.sides(candidate).len() };
+    let mut logs = Vec::with_capacity(met.len() * sides);
+    for (presence, probability) in met.into_values() {
+        let part = Part::always(candidate, 0, presence);
+        let on = model.readings_of(&part);
+        let list = model.glance_at_sides(part, sides, on.as_ref());
+        for (side, readings) in list.into_iter().enumerate() {
+            let one = c.renaming.is_some();
+            let share = if one { 1.0 } else { model.sides(candidate)[side].share };
+            let measured = readings + model.log_depths(&[Part { side, ..part }]);
+            logs.push(measured + (share * probability).ln());
         }
     }
     let part = Part::always(candidate, 0, Presence::MAX);
@@ -170,6 +181,7 @@ fn misnamed_scores(
             };
             scores.add(m, b, known + readings);
         }
+        model.forget_misnamed();
     }
 }
 

@@ -9,8 +9,10 @@ use super::single::{Known, Lone, SUPERFICIAL};
 use super::ways::sides_and_paths;
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::model::{Model, Part};
-use facts::job::entry::Journal;
+use facts::job::entry::{Journal, Reading};
 use facts::job::read::read;
+use fixture::{degrees, entry, temps};
+use measure::units::Celsius;
 
 /// How far two logarithms that should be one may be apart by rounding.
 fn near(a: f64, b: f64) -> bool {
@@ -35,6 +37,10 @@ fn by_itself(model: &Model<'_>, candidate: usize) -> Vec<ByItself> {
         guarded: model.log_readings(&[part], true),
         words: model.log_words(&[part]),
     };
+    // What displays showed is a sum along a chain, set by set the slow way.
+    for (part, _) in sides_and_paths(model, candidate) {
+        assert!(near(model.log_states(&[part]), model.log_states_of(&[part])), "{part:?}");
+    }
     sides_and_paths(model, candidate).into_iter().map(each).collect()
 }
 
@@ -50,8 +56,11 @@ fn compare(journal: &Journal) -> usize {
             let slow = by_itself(&model, candidate);
             let logs: Vec<f64> =
                 slow.iter().map(|way| way.chance + way.glanced + way.words).collect();
+            let most = known.at_most(&model, candidate);
             let glance = known.at_a_glance(&model, candidate);
             assert!(near(glance, log_sum_exp(&logs)), "{candidate} in {pass}");
+            // Who may be left out of the search for the likeliest may be.
+            assert!(most >= glance - 1e-9, "{candidate} in {pass}: {most} {glance}");
             // Closely for the first time, then again from what is kept.
             for _ in 0..2 {
                 let fast = known.ways(&model, candidate, 0.0, f64::NEG_INFINITY);
@@ -85,6 +94,31 @@ fn compare(journal: &Journal) -> usize {
 fn beside_a_cure_what_is_kept_is_what_each_way_is_by_itself() {
     let compared = compare(&beside_a_cure());
     assert!(compared > 200, "{compared}");
+}
+
+#[test]
+fn of_displays_without_a_number_what_is_kept_is_what_each_way_is_by_itself() {
+    let celsius = |value: f64| Celsius::new(value).expect("heat");
+    let jumps =
+        |half: f64| Reading::Erratic { lo: celsius(500.0 - half), hi: celsius(500.0 + half) };
+    let shown = |at: &'static str, second: Reading| {
+        let mut readings = degrees(&[505.0, 498.0, 500.0]);
+        readings[1] = second;
+        entry(temps(at, readings))
+    };
+    let mut journal = beside_a_cure();
+    let more = [
+        shown("idle", jumps(40.0)),
+        shown("cruise", Reading::Open),
+        shown("idle", jumps(12.0)),
+        shown("cruise", Reading::Stuck),
+        shown("idle", Reading::Open),
+    ];
+    journal.entries.extend(more);
+    assert!(compare(&journal) > 200);
+    // And where one shows the box's own temperature.
+    journal.entries.push(shown("cruise", Reading::Degrees(celsius(38.0))));
+    assert!(compare(&journal) > 200);
 }
 
 proptest! {

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use super::single::{Known, Lone};
 use crate::diagnosis::looks::{Course, Kind};
-use crate::diagnosis::model::{Candidate, Model, Part, ReadingsKey, WordsKey};
+use crate::diagnosis::model::{Candidate, Model, Part};
 use crate::diagnosis::path::{Path, Presence};
 
 /// One way in which the faults of an explanation can have been there.
@@ -48,36 +48,49 @@ pub(crate) fn ways(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
     }
 }
 
-/// Likelihoods of the ways of a pair, each worked out once: most differ in what nothing entered could tell.
-struct Likelihoods<'m, 'k> {
-    model: &'m Model<'k>,
-    glanced: BTreeMap<Vec<ReadingsKey>, f64>,
-    guarded: BTreeMap<Vec<ReadingsKey>, f64>,
-    words: BTreeMap<Vec<WordsKey>, f64>,
+/// Sides, courses and paths of one of several faults.
+struct Options {
+    list: Vec<(Part, f64)>,
+    /// Of each what readings and what words know of it, numbered as they are met: most differ in what nothing
+    /// entered could tell.
+    told: Vec<usize>,
+    said: Vec<usize>,
+    /// How many there are of either.
+    count: (usize, usize),
 }
 
-impl<'m, 'k> Likelihoods<'m, 'k> {
-    fn new(model: &'m Model<'k>) -> Self {
-        let (glanced, guarded, words) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
-        Self { model, glanced, guarded, words }
+impl Options {
+    fn of(model: &Model<'_>, list: Vec<(Part, f64)>) -> Self {
+        let (mut readings, mut words) = (BTreeMap::new(), BTreeMap::new());
+        let (mut told, mut said) = (Vec::new(), Vec::new());
+        for (part, _) in &list {
+            told.push(number(&mut readings, model.key_of_readings(part)));
+            said.push(number(&mut words, model.key_of_words(part)));
+        }
+        Self { list, told, said, count: (readings.len(), words.len()) }
+    }
+}
+
+/// The number of a key, in order of first appearance.
+fn number<K: Ord>(met: &mut BTreeMap<K, usize>, key: K) -> usize {
+    let next = met.len();
+    *met.entry(key).or_insert(next)
+}
+
+/// Figures of combinations, each worked out once.
+struct Kept(Vec<f64>);
+
+impl Kept {
+    /// Of this many combinations.
+    fn of(combinations: usize) -> Self {
+        Self(vec![f64::NAN; combinations])
     }
 
-    /// Of the readings at the likeliest scales, the others only allowed for: log.
-    fn glanced(&mut self, parts: &[Part]) -> f64 {
-        let key = parts.iter().map(|part| self.model.key_of_readings(part)).collect();
-        *self.glanced.entry(key).or_insert_with(|| self.model.log_readings(parts, false))
-    }
-
-    /// Of the readings at all scales: log.
-    fn guarded(&mut self, parts: &[Part]) -> f64 {
-        let key = parts.iter().map(|part| self.model.key_of_readings(part)).collect();
-        *self.guarded.entry(key).or_insert_with(|| self.model.log_readings(parts, true))
-    }
-
-    /// Of findings, verdicts and measured depths: log.
-    fn words(&mut self, parts: &[Part]) -> f64 {
-        let key = parts.iter().map(|part| self.model.key_of_words(part)).collect();
-        *self.words.entry(key).or_insert_with(|| self.model.log_words(parts))
+    fn get(&mut self, at: usize, work: impl FnOnce() -> f64) -> f64 {
+        if self.0[at].is_nan() {
+            self.0[at] = work();
+        }
+        self.0[at]
     }
 }
 
@@ -95,7 +108,7 @@ const MOST_WAYS: usize = 200;
 fn ways_of_several(model: &Model<'_>, candidates: &[usize], log_prior: f64, best: f64) -> Vec<Way> {
     // Beside what is not steady yet the likeliest scales are others than with nothing wrong.
     let passes = candidates.iter().any(|&c| model.passes(c));
-    let mut list: Vec<(Vec<Part>, f64)> = vec![(Vec::new(), 1.0)];
+    let mut options: Vec<Options> = Vec::with_capacity(candidates.len());
     for &c in candidates {
         let mut next = sides_and_paths(model, c);
         next.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -106,23 +119,36 @@ fn ways_of_several(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
         let least = if model.passes(c) { most.min(1e-4) } else { SELDOM * most };
         next.retain(|(_, weight)| *weight >= least);
         next.truncate(MOST_WAYS);
-        let each = |(parts, weight): &(Vec<Part>, f64)| {
-            let with = |(part, w): &(Part, f64)| ([&parts[..], &[*part]].concat(), weight * w);
-            next.iter().map(with).collect::<Vec<_>>()
-        };
-        list = list.iter().flat_map(each).collect();
+        options.push(Options::of(model, next));
     }
-    let mut known = Likelihoods::new(model);
-    list.into_iter()
-        .map(|(parts, chance)| {
-            let (weight, words) = (chance.ln(), known.words(&parts));
-            let mut readings = known.glanced(&parts);
-            if passes || log_prior + weight + words + readings > best - PAIRS {
-                readings = known.guarded(&parts);
+    let told = options.iter().map(|option| option.count.0).product();
+    let said = options.iter().map(|option| option.count.1).product();
+    let (mut glanced, mut guarded) = (Kept::of(told), Kept::of(told));
+    let mut words = Kept::of(said);
+    let mut list = Vec::with_capacity(options.iter().map(|o| o.list.len()).product());
+    let mut which = vec![0; options.len()];
+    while which.iter().zip(&options).all(|(nth, option)| *nth < option.list.len()) {
+        let chosen = || which.iter().zip(&options);
+        let parts: Vec<Part> = chosen().map(|(nth, option)| option.list[*nth].0).collect();
+        let chance: f64 = chosen().map(|(nth, option)| option.list[*nth].1).product();
+        let told = chosen().fold(0, |at, (nth, option)| at * option.count.0 + option.told[*nth]);
+        let said = chosen().fold(0, |at, (nth, option)| at * option.count.1 + option.said[*nth]);
+        let (weight, words) = (chance.ln(), words.get(said, || model.log_words(&parts)));
+        let mut readings = glanced.get(told, || model.log_readings(&parts, false));
+        if passes || log_prior + weight + words + readings > best - PAIRS {
+            readings = guarded.get(told, || model.log_readings(&parts, true));
+        }
+        list.push(Way { parts, weight, readings, words });
+        // The next, the last of the faults first.
+        for nth in (0..which.len()).rev() {
+            which[nth] += 1;
+            if nth == 0 || which[nth] < options[nth].list.len() {
+                break;
             }
-            Way { parts, weight, readings, words }
-        })
-        .collect()
+            which[nth] = 0;
+        }
+    }
+    list
 }
 
 /// Sides, courses and paths of a candidate with their chances.

@@ -3,14 +3,15 @@
 //! A *cell* is a factor on the natural spread, one on the repeatability, and what is out of the
 //! ordinary; it has a weight. All is Gaussian in a cell. It must not choose the cells.
 
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
 use super::super::linalg::{Matrix, add, dot, log_sum_exp};
 use super::Forecast;
-use super::field::{Decomposed, Field, Variant};
+use super::arrow::{Factored, Turned};
+use super::field::{Field, Variant};
+use super::small::{alone, settled};
 use super::touched::{Table, Touched};
-use measure::number::real;
 
 /// What a fault does to the readings that it shows on.
 #[derive(Debug, Clone)]
@@ -37,23 +38,21 @@ pub struct Weight {
 }
 
 /// A weight, worked out for a field.
-#[derive(Debug)]
-pub(super) struct Cell {
-    pub(super) variant: usize,
-    pub(super) of: Rc<Decomposed>,
-    /// `1/(τ + Λ)`
-    pub(super) damping: Vec<f64>,
-    /// `1/ρ²`
-    pub(super) precision: f64,
+#[derive(Debug, Clone)]
+struct Cell {
     /// `yᵀP y`
     quadratic: f64,
-    /// Log density of nothing but `−Q/2`, weight included.
+    /// Log density of nothing but `−Q/2`, without the weight.
     constant: f64,
-    log: f64,
+    /// What effects are put together from, once there is one.
+    turned: RefCell<Option<Rc<Turned>>>,
 }
 
-/// Kinds of all effects together up to which they are worked out in place: two effects on three.
-const FEW: usize = 6;
+/// Kinds of all effects together up to which they are worked out in place: two effects on four.
+const FEW: usize = 8;
+
+/// Kinds of readings there can be: five points, two sites.
+const MANY: usize = 10;
 
 /// A field at its cells.
 #[derive(Debug)]
@@ -61,7 +60,7 @@ pub struct Cells {
     /// The readings.
     pub field: Field,
     weights: Vec<Weight>,
-    made: Vec<RefCell<Option<Rc<Cell>>>>,
+    made: Vec<OnceCell<Cell>>,
     joint: RefCell<Joint>,
 }
 
@@ -69,7 +68,7 @@ impl Cells {
     /// Some readings at some scales.
     #[must_use]
     pub fn new(field: Field, weights: Vec<Weight>) -> Self {
-        let made = weights.iter().map(|_| RefCell::default()).collect();
+        let made = weights.iter().map(|_| OnceCell::new()).collect();
         Self { field, weights, made, joint: RefCell::default() }
     }
 
@@ -79,37 +78,58 @@ impl Cells {
         &self.weights
     }
 
-    /// The same readings at other scales.
+    /// The same readings at other scales; those that were worked out and are wanted again are kept.
     #[must_use]
     pub fn at(self, weights: Vec<Weight>) -> Self {
+        let Self { field, weights: old, made: mut before, joint } = self;
+        let same = |a: &Weight, b: &Weight| {
+            (&a.variant, a.spread.to_bits(), a.noise.to_bits())
+                == (&b.variant, b.spread.to_bits(), b.noise.to_bits())
+        };
+        let made = weights
+            .iter()
+            .map(|weight| {
+                let known = old.iter().position(|other| same(weight, other));
+                known.map(|at| std::mem::take(&mut before[at])).unwrap_or_default()
+            })
+            .collect();
         // What was worked out for a cell's number no longer holds.
-        Self::new(self.field.forget_cells(), weights)
+        Self { field: field.forget_cells(), weights, made, joint }
     }
 
-    fn cell(&self, number: usize) -> Rc<Cell> {
-        if let Some(cell) = &*self.made[number].borrow() {
-            return Rc::clone(cell);
+    fn cell(&self, number: usize) -> &Cell {
+        self.made[number].get_or_init(|| {
+            let factored = self.factored(number);
+            Cell {
+                quadratic: factored.quadratic,
+                constant: self.field.constant(factored.log_determinant),
+                turned: RefCell::default(),
+            }
+        })
+    }
+
+    fn factored(&self, number: usize) -> Factored {
+        let Weight { variant, spread, noise, .. } = &self.weights[number];
+        self.field.factored(variant, spread * spread, noise * noise)
+    }
+
+    /// What effects at a cell are put together from. Most fields with misnamed displays are never asked.
+    fn turned(&self, number: usize) -> Rc<Turned> {
+        let turned = &self.cell(number).turned;
+        let known = turned.borrow().clone();
+        known.unwrap_or_else(|| {
+            let made = Rc::new(self.field.turned(&self.factored(number)));
+            *turned.borrow_mut() = Some(Rc::clone(&made));
+            made
+        })
+    }
+
+    /// Forgets what effects are put together from, by far the most of what is kept; asked again, it is worked
+    /// out again.
+    pub fn forget(&self) {
+        for cell in self.made.iter().filter_map(OnceCell::get) {
+            *cell.turned.borrow_mut() = None;
         }
-        let Weight { variant, spread, noise, log } = &self.weights[number];
-        let (variant, of) = self.field.decomposed(variant);
-        let (spread, noise) = (spread * spread, noise * noise);
-        let tau = noise / spread;
-        let damping: Vec<f64> = of.values.iter().map(|v| 1.0 / (tau + v)).collect();
-        let told: f64 = of.weighted.iter().zip(&damping).map(|(w, d)| w * w * d).sum();
-        let grown: f64 = of.values.iter().map(|v| (v / tau).ln_1p()).sum();
-        let constant =
-            self.field.constant() - 0.5 * (real(self.field.freedom()) * noise.ln() + grown) + log;
-        let cell = Rc::new(Cell {
-            variant,
-            of,
-            damping,
-            precision: 1.0 / noise,
-            quadratic: ((self.field.quadratic - told) / noise).max(0.0),
-            constant,
-            log: *log,
-        });
-        *self.made[number].borrow_mut() = Some(Rc::clone(&cell));
-        cell
     }
 
     /// Log of weight times density at one cell.
@@ -119,39 +139,44 @@ impl Cells {
         let kinds: usize = effects.iter().map(|effect| effect.mean.len()).sum();
         let (quadratic, log_determinant) = match kinds {
             0 => (cell.quadratic, 0.0),
-            1..=2 => self.in_place::<2>(number, &cell, effects),
-            3..=FEW => self.in_place::<FEW>(number, &cell, effects),
+            1 => self.in_place::<1>(number, cell.quadratic, effects),
+            2 => self.in_place::<2>(number, cell.quadratic, effects),
+            3 => self.in_place::<3>(number, cell.quadratic, effects),
+            4 => self.in_place::<4>(number, cell.quadratic, effects),
+            5..=6 => self.in_place::<6>(number, cell.quadratic, effects),
+            7..=FEW => self.in_place::<FEW>(number, cell.quadratic, effects),
             _ => {
                 let joint = &mut *self.joint.borrow_mut();
-                joint.solve(&self.field, number, &cell, effects);
+                self.solve(joint, number, effects);
                 (joint.quadratic, joint.log_determinant)
             }
         };
-        cell.constant - 0.5 * (quadratic + log_determinant)
+        self.weights[number].log + cell.constant - 0.5 * (quadratic + log_determinant)
     }
 
     /// Quadratic form and log determinant of effects on few kinds together: as [`Joint`], in place.
     fn in_place<const N: usize>(
         &self,
         number: usize,
-        cell: &Cell,
+        nothing: f64,
         effects: &[Moved<'_>],
     ) -> (f64, f64) {
+        let turned = self.turned(number);
         let (mut within, mut factor) = ([[0.0; N]; N], [[0.0; N]; N]);
         let (mut mean, mut told) = ([0.0; N], [0.0; N]);
         let mut k = 0;
         for (nth, effect) in effects.iter().enumerate() {
-            let table = effect.on.table(&self.field, number, cell);
+            let table = effect.on.table(&self.field, number, &turned);
             let (from, to) = (k, k + effect.mean.len());
             mean[from..to].copy_from_slice(effect.mean);
-            told[from..to].copy_from_slice(&table.weighted);
+            told[from..to].copy_from_slice(table.weighted());
             for kind in from..to {
-                within[kind][from..to].copy_from_slice(table.within.row(kind - from));
+                within[kind][from..to].copy_from_slice(table.row(kind - from));
                 factor[kind][from..to].copy_from_slice(effect.factor.row(kind - from));
             }
             k = 0;
             for other in &effects[..nth] {
-                let across = self.field.across(&effect.on, &other.on, number, cell);
+                let across = self.field.across(&effect.on, &other.on, number, &turned);
                 for a in 0..effect.mean.len() {
                     for (b, &value) in across.row(a).iter().enumerate() {
                         within[from + a][k + b] = value;
@@ -162,48 +187,44 @@ impl Cells {
             }
             k = to;
         }
-        let mut quadratic = cell.quadratic;
-        let mut left = [0.0; N];
-        for (a, left) in left.iter_mut().enumerate().take(k) {
-            let moved = dot(&within[a][..k], &mean[..k]);
-            *left = told[a] - moved;
-            quadratic -= mean[a] * (told[a] + *left);
+        settled(nothing, &within, &told, &mean, &factor)
+    }
+
+    /// Log of weight times density at one cell, for each of some effects on the same readings by itself.
+    pub fn log_each_at(
+        &self,
+        number: usize,
+        on: &Touched,
+        effects: &[(&[f64], &Matrix)],
+        mut take: impl FnMut(usize, f64),
+    ) {
+        let cell = self.cell(number);
+        let table = on.table(&self.field, number, &self.turned(number));
+        let each = |effect: &(&[f64], &Matrix)| match on.kinds() {
+            1 => alone::<1>(cell.quadratic, &table, effect),
+            2 => alone::<2>(cell.quadratic, &table, effect),
+            3 => alone::<3>(cell.quadratic, &table, effect),
+            4 => alone::<4>(cell.quadratic, &table, effect),
+            5..=6 => alone::<6>(cell.quadratic, &table, effect),
+            // More kinds than there are points and sites.
+            _ => alone::<MANY>(cell.quadratic, &table, effect),
+        };
+        for (nth, effect) in effects.iter().enumerate() {
+            let (quadratic, log_determinant) = each(effect);
+            let log = self.weights[number].log + cell.constant;
+            take(nth, log - 0.5 * (quadratic + log_determinant));
         }
-        // W F, then I + FᵀWF and Fᵀ left.
-        let mut carried = [[0.0; N]; N];
-        for (to, within) in carried.iter_mut().zip(&within).take(k) {
-            for (&weight, factor) in within.iter().zip(&factor).take(k) {
-                for (to, f) in to.iter_mut().zip(factor).take(k) {
-                    *to += weight * f;
-                }
-            }
-        }
-        let mut g = [[0.0; N]; N];
-        let mut v = [0.0; N];
-        for a in 0..k {
-            for (c, &f) in factor[a].iter().enumerate().take(k).filter(|(_, f)| **f != 0.0) {
-                v[c] += f * left[a];
-                for d in 0..=c {
-                    g[c][d] += f * carried[a][d];
-                }
-            }
-        }
-        let mut determinant = 1.0;
-        for j in 0..k {
-            for i in j..k {
-                let mut rest = g[i][j] + f64::from(u8::from(i == j));
-                rest -= dot(&g[i][..j], &g[j][..j]);
-                g[i][j] = if i == j { rest.max(1e-12).sqrt() } else { rest / g[j][j] };
-            }
-            determinant *= g[j][j];
-            let mut rest = v[j];
-            for c in 0..j {
-                rest -= g[j][c] * v[c];
-            }
-            v[j] = rest / g[j][j];
-            quadratic -= v[j] * v[j];
-        }
-        (quadratic.max(0.0), 2.0 * determinant.ln())
+    }
+
+    /// No effect on these readings, of whatever size, makes the log of weight times density at a cell larger
+    /// than this: it may shift them as fits best, and its own spread costs it something. Of shifts that
+    /// nothing but a level tells, which hardly matter, a hundredth is allowed for.
+    #[must_use]
+    pub fn most_at(&self, number: usize, on: &Touched) -> f64 {
+        let cell = self.cell(number);
+        let table = on.table(&self.field, number, &self.turned(number));
+        let quadratic = (cell.quadratic - table.gain()).max(0.0);
+        self.weights[number].log + cell.constant - 0.5 * quadratic + 0.01
     }
 
     /// Log density of the contrasts under a hypothesis: the sum over the cells that are asked for.
@@ -243,32 +264,31 @@ impl Cells {
     /// Quadratic form of the residuals at a cell, to judge how well a hypothesis fits.
     #[must_use]
     pub fn misfit(&self, number: usize, effects: &[Moved<'_>]) -> f64 {
-        let cell = self.cell(number);
         let joint = &mut *self.joint.borrow_mut();
-        joint.solve(&self.field, number, &cell, effects);
+        self.solve(joint, number, effects);
         joint.quadratic
     }
 
     /// Log density at a cell without its weight.
     #[must_use]
     pub fn log_density_at(&self, number: usize, effects: &[Moved<'_>]) -> f64 {
-        self.log_at(number, effects) - self.cell(number).log
+        self.log_at(number, effects) - self.weights[number].log
     }
 
     /// Forecasts one more quantity at a cell, given its covariance with each reading under a
     /// hypothesis.
     #[must_use]
     pub fn forecast(&self, number: usize, effects: &[Moved<'_>], with: &[f64]) -> Forecast {
-        let cell = self.cell(number);
         let joint = &mut *self.joint.borrow_mut();
-        joint.solve(&self.field, number, &cell, effects);
+        self.solve(joint, number, effects);
         joint.look_back(effects);
         let all = with.iter().copied().enumerate().filter(|(_, own)| *own != 0.0);
-        let combination = self.field.combination(all.collect());
-        let own = combination.table_at(&self.field, &cell);
+        let turned = self.turned(number);
+        let combination = Touched::new(1, all.map(|(row, weight)| (row, 0, weight)).collect());
+        let own = combination.table_at(&self.field, &turned);
         let mut across = Vec::new();
         for effect in effects {
-            let one = combination.across(&effect.on, &self.field, &cell);
+            let one = combination.across(&effect.on, &self.field, &turned);
             across.extend_from_slice(one.row(0));
         }
         let less = dot(&across, &joint.shifts);
@@ -277,7 +297,14 @@ impl Cells {
             add(&mut told, weight, joint.known.row(kind));
         }
         let known = dot(&told, &told);
-        Forecast { mean: own.weighted[0] - less, reduction: own.within[(0, 0)] - known, scale: 1.0 }
+        Forecast { mean: own.weighted()[0] - less, reduction: own.row(0)[0] - known, scale: 1.0 }
+    }
+}
+
+impl Cells {
+    fn solve(&self, joint: &mut Joint, number: usize, effects: &[Moved<'_>]) {
+        let turned = (!effects.is_empty()).then(|| self.turned(number));
+        joint.solve(&self.field, number, self.cell(number).quadratic, turned.as_deref(), effects);
     }
 }
 
@@ -301,10 +328,17 @@ struct Joint {
 }
 
 impl Joint {
-    fn solve(&mut self, field: &Field, number: usize, cell: &Cell, effects: &[Moved<'_>]) {
+    fn solve(
+        &mut self,
+        field: &Field,
+        number: usize,
+        nothing: f64,
+        turned: Option<&Turned>,
+        effects: &[Moved<'_>],
+    ) {
         let size: usize = effects.iter().map(|effect| effect.mean.len()).sum();
-        self.gather(field, number, cell, effects, size);
-        self.quadratic = cell.quadratic - dot(&self.shifts, &self.left);
+        self.gather(field, number, turned, effects, size);
+        self.quadratic = nothing - dot(&self.shifts, &self.left);
         for (kind, left) in self.left.iter_mut().enumerate() {
             *left -= dot(self.within.row(kind), &self.shifts);
         }
@@ -359,18 +393,19 @@ impl Joint {
         &mut self,
         field: &Field,
         number: usize,
-        cell: &Cell,
+        turned: Option<&Turned>,
         effects: &[Moved<'_>],
         size: usize,
     ) {
         self.within.reset(size, size);
         self.shifts.clear();
         self.left.clear();
+        let Some(turned) = turned else { return };
         let mut at = 0;
         for (nth, effect) in effects.iter().enumerate() {
             let mut to = 0;
             for other in &effects[..nth] {
-                let across = field.across(&effect.on, &other.on, number, cell);
+                let across = field.across(&effect.on, &other.on, number, turned);
                 let kinds = other.mean.len();
                 for kind in 0..effect.mean.len() {
                     self.within.row_mut(at + kind)[to..to + kinds]
@@ -378,14 +413,13 @@ impl Joint {
                 }
                 to += kinds;
             }
-            let table: Rc<Table> = effect.on.table(field, number, cell);
+            let table: Rc<Table> = effect.on.table(field, number, turned);
             let kinds = effect.mean.len();
             for kind in 0..kinds {
-                self.within.row_mut(at + kind)[at..at + kinds]
-                    .copy_from_slice(table.within.row(kind));
+                self.within.row_mut(at + kind)[at..at + kinds].copy_from_slice(table.row(kind));
             }
             self.shifts.extend_from_slice(effect.mean);
-            self.left.extend_from_slice(&table.weighted);
+            self.left.extend_from_slice(table.weighted());
             at += kinds;
         }
         if effects.len() > 1 {

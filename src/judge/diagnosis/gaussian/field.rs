@@ -5,13 +5,10 @@
 //!
 //! ```text
 //! y = M level + B b + Z x + e      cov(b) = σ²·1,  cov(e) = ρ²·D,  D diagonal, B b persistent
-//! A = D⁻¹ − D⁻¹M(MᵀD⁻¹M)⁻¹MᵀD⁻¹,   BᵀAB = UᵀΛU,   τ = ρ²/σ²
-//! P = (A − AB(τ1 + BᵀAB)⁻¹BᵀA) / ρ²     log|V| = log|D| + n·log ρ² + Σ log(1 + Λ/τ)
 //! ```
 //!
-//! So one decomposition of the size of the groups serves every scale of the natural spread and of the
-//! repeatability, and the work grows with the number of readings, not with its cube. A wide
-//! cylinder has its rows in `B` stretched, a misread number has a column of its own there.
+//! At some scales `P` and the determinant come of [`super::arrow`], so that the work grows with the number of
+//! readings, not with its cube.
 //!
 //! It knows numbers only. Dense and obvious, it stands in [`super::Base`], which the tests hold
 //! against this.
@@ -20,9 +17,8 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use super::super::linalg::{Matrix, add, dot};
-use super::cells::Cell;
-use super::eigen::eigen;
+use super::super::linalg::Matrix;
+use super::arrow::{At, Factored, Layout, Turned};
 use super::touched::Touched;
 use measure::number::real;
 
@@ -70,21 +66,6 @@ pub struct Reach {
     pub wrong: f64,
 }
 
-/// A variant, worked out.
-#[derive(Debug)]
-pub(super) struct Decomposed {
-    /// `Λ`
-    pub(super) values: Vec<f64>,
-    /// `U`
-    vectors: Matrix,
-    /// Of each set the weighted sum of its rows of `B`, over its weight.
-    middles: Matrix,
-    /// `U BᵀA y`
-    pub(super) weighted: Vec<f64>,
-    columns: usize,
-    variant: Variant,
-}
-
 /// Readings with what they have in common.
 #[derive(Debug)]
 pub struct Field {
@@ -92,20 +73,18 @@ pub struct Field {
     pub(super) numbers: Vec<Number>,
     groups: Vec<Group>,
     reach: Reach,
-    /// Numbers that jump, in order.
-    jumping: Vec<usize>,
-    /// Weight of each set: `MᵀD⁻¹M`.
-    pub(super) set_weight: Vec<f64>,
-    /// `A y`
-    pub(super) centred: Vec<f64>,
-    /// `yᵀA y`
-    pub(super) quadratic: f64,
-    /// Log determinant of the noise of orthonormal contrasts at scale one.
-    pub(super) log_noise: f64,
+    pub(super) layout: Layout,
+    /// Values less the middle of their set.
+    centred: Vec<f64>,
+    /// Log determinant of `MᵀM`.
+    log_levels: f64,
     /// Readings less levels.
     freedom: usize,
-    variants: RefCell<Vec<(Variant, Rc<Decomposed>)>>,
+    /// Working space.
+    pub(super) sums: RefCell<Matrix>,
     known: RefCell<BTreeMap<(usize, u128, u128), Rc<Touched>>>,
+    /// Names given so far: none is given twice, so that what was kept under one stays right.
+    names: std::cell::Cell<usize>,
     /// `ZᵀP Z'` of known readings by their names and by cell.
     crossed: RefCell<BTreeMap<(usize, usize, usize), Rc<Matrix>>>,
 }
@@ -114,42 +93,35 @@ pub struct Field {
 /// long the job.
 const MOST_CROSSED: usize = 20_000;
 
+/// Sets of readings that are kept, at the most; who asks in an order in which those of one place come together
+/// asks for few at a time.
+const MOST_KNOWN: usize = 1024;
+
 impl Field {
     /// Prepares readings of some kinds.
     #[must_use]
     pub fn new(kinds: usize, numbers: Vec<Number>, groups: Vec<Group>, reach: Reach) -> Self {
         let sets = numbers.iter().map(|n| n.set + 1).max().unwrap_or(0);
-        let mut set_weight = vec![0.0; sets];
         let mut sums = vec![0.0; sets];
         let mut count = vec![0.0_f64; sets];
         for number in &numbers {
-            set_weight[number.set] += 1.0 / number.noise;
-            sums[number.set] += number.value / number.noise;
+            sums[number.set] += number.value;
             count[number.set] += 1.0;
         }
-        let centred: Vec<f64> =
-            numbers.iter().map(|n| (n.value - sums[n.set] / set_weight[n.set]) / n.noise).collect();
-        let quadratic = centred.iter().zip(&numbers).map(|(c, n)| c * n.value).sum();
-        let mut log_noise: f64 = numbers.iter().map(|n| n.noise.ln()).sum();
-        let mut levels = 0;
-        for (weight, count) in set_weight.iter().zip(&count).filter(|(_, c)| **c > 0.0) {
-            log_noise += weight.ln() - count.ln();
-            levels += 1;
-        }
-        let jumping = (0..numbers.len()).filter(|&i| numbers[i].jump > 0.0).collect();
+        let centred = numbers.iter().map(|n| n.value - sums[n.set] / count[n.set]).collect();
+        let read: Vec<f64> = count.iter().copied().filter(|count| *count > 0.0).collect();
         Self {
             kinds,
-            freedom: numbers.len() - levels,
+            freedom: numbers.len() - read.len(),
+            layout: Layout::new(kinds, &numbers, &groups, &count),
             numbers,
             groups,
             reach,
-            jumping,
-            set_weight,
             centred,
-            quadratic,
-            log_noise,
-            variants: RefCell::default(),
+            log_levels: read.iter().map(|count| count.ln()).sum(),
+            sums: RefCell::default(),
             known: RefCell::default(),
+            names: std::cell::Cell::default(),
             crossed: RefCell::default(),
         }
     }
@@ -209,7 +181,12 @@ impl Field {
         let known = self.known.borrow().get(&key).cloned();
         known.unwrap_or_else(|| {
             let mut known = self.known.borrow_mut();
-            let touched = Rc::new(self.touched_anew(which()).named(known.len()));
+            if known.len() == MOST_KNOWN {
+                known.clear();
+            }
+            let name = self.names.get();
+            self.names.set(name + 1);
+            let touched = Rc::new(self.touched_anew(which()).named(name));
             known.insert(key, Rc::clone(&touched));
             touched
         })
@@ -221,16 +198,16 @@ impl Field {
         one: &Touched,
         other: &Touched,
         number: usize,
-        cell: &Cell,
+        turned: &Turned,
     ) -> Rc<Matrix> {
         let (Some(a), Some(b)) = (one.name(), other.name()) else {
-            return Rc::new(one.across(other, self, cell));
+            return Rc::new(one.across(other, self, turned));
         };
         let key = (a, b, number);
         if let Some(known) = self.crossed.borrow().get(&key) {
             return Rc::clone(known);
         }
-        let made = Rc::new(one.across(other, self, cell));
+        let made = Rc::new(one.across(other, self, turned));
         let mut crossed = self.crossed.borrow_mut();
         if crossed.len() < MOST_CROSSED {
             crossed.insert(key, Rc::clone(&made));
@@ -242,109 +219,23 @@ impl Field {
     #[must_use]
     pub fn touched_anew(&self, which: Vec<(usize, usize)>) -> Touched {
         let weighted = which.into_iter().map(|(row, kind)| (row, kind, 1.0)).collect();
-        Touched::new(self, self.kinds, weighted)
+        Touched::new(self.kinds, weighted)
     }
 
-    /// A single combination of readings, each with its weight.
-    #[must_use]
-    pub(super) fn combination(&self, rows: Vec<(usize, f64)>) -> Touched {
-        Touched::new(self, 1, rows.into_iter().map(|(row, weight)| (row, 0, weight)).collect())
+    /// The factor at some scales.
+    pub(super) fn factored(&self, variant: &Variant, spread: f64, noise: f64) -> Factored {
+        let at = At { variant, spread, noise, reach: self.reach };
+        Factored::new(&self.layout, &self.numbers, &self.centred, &at)
     }
 
-    /// Its index and itself.
-    pub(super) fn decomposed(&self, variant: &Variant) -> (usize, Rc<Decomposed>) {
-        let known = self.variants.borrow().iter().position(|(v, _)| v == variant);
-        if let Some(index) = known {
-            return (index, Rc::clone(&self.variants.borrow()[index].1));
-        }
-        let made = Rc::new(self.decompose(variant));
-        let mut variants = self.variants.borrow_mut();
-        variants.push((variant.clone(), Rc::clone(&made)));
-        (variants.len() - 1, made)
+    /// What every hypothesis at a factor's scales is put together from.
+    pub(super) fn turned(&self, factored: &Factored) -> Turned {
+        factored.rows(&self.layout, &self.centred)
     }
 
-    fn decompose(&self, variant: &Variant) -> Decomposed {
-        let columns = self.groups.len() * self.kinds + self.jumping.len() + variant.wrong.len();
-        let mut middles = Matrix::zeros(self.set_weight.len(), columns);
-        let mut gram = Matrix::zeros(columns, columns);
-        let mut weighted = vec![0.0; columns];
-        let mut row = vec![0.0; columns];
-        let mut spots = Vec::new();
-        for (i, number) in self.numbers.iter().enumerate() {
-            self.spots(i, variant, &mut spots);
-            for &(at, value) in &spots {
-                row[at] = value;
-                weighted[at] += value * self.centred[i];
-                middles[(number.set, at)] += value / number.noise;
-            }
-            for &(at, value) in &spots {
-                for &(to, other) in &spots {
-                    gram[(at, to)] += value * other / number.noise;
-                }
-            }
-        }
-        for (set, &weight) in self.set_weight.iter().enumerate().filter(|(_, w)| **w > 0.0) {
-            row.copy_from_slice(middles.row(set));
-            for at in 0..columns {
-                if row[at] != 0.0 {
-                    add(gram.row_mut(at), -row[at] / weight, &row);
-                }
-            }
-            for cell in middles.row_mut(set) {
-                *cell /= weight;
-            }
-        }
-        let (mut values, vectors) = eigen(&gram);
-        for value in &mut values {
-            *value = value.max(0.0);
-        }
-        let weighted = (0..columns).map(|k| dot(vectors.row(k), &weighted)).collect();
-        Decomposed { values, vectors, middles, weighted, columns, variant: variant.clone() }
-    }
-
-    /// The entries of a number's row of `B`.
-    fn spots(&self, i: usize, variant: &Variant, spots: &mut Vec<(usize, f64)>) {
-        spots.clear();
-        let number = &self.numbers[i];
-        for &group in &number.groups {
-            let Group { factor, owner } = &self.groups[group];
-            let wide = owner.is_some_and(|owner| variant.wide.contains(&owner));
-            let scale = if wide { self.reach.wide } else { 1.0 };
-            let row = factor.row(number.kind);
-            spots.extend((0..=number.kind).map(|k| (group * self.kinds + k, scale * row[k])));
-        }
-        let mut at = self.groups.len() * self.kinds;
-        if number.jump > 0.0 {
-            let own = self.jumping.iter().position(|&j| j == i).unwrap_or(0);
-            spots.push((at + own, number.jump));
-        }
-        at += self.jumping.len();
-        if let Some(own) = variant.wrong.iter().position(|&j| j == i) {
-            spots.push((at + own, self.reach.wrong));
-        }
-    }
-
-    /// `U BᵀA Z` of some readings, a row for each of their kinds.
-    pub(super) fn turned(&self, of: &Decomposed, touched: &Touched) -> Matrix {
-        let mut sums = Matrix::zeros(touched.kinds(), of.columns);
-        let mut spots = Vec::new();
-        for &(i, kind, weight) in touched.rows() {
-            self.spots(i, &of.variant, &mut spots);
-            for &(at, value) in &spots {
-                sums[(kind, at)] += weight * value / self.numbers[i].noise;
-            }
-        }
-        for &(set, kind, sum) in touched.by_set() {
-            let middle = of.middles.row(set);
-            add(sums.row_mut(kind), -sum, middle);
-        }
-        Matrix::from_fn(touched.kinds(), of.columns, |kind, k| {
-            dot(of.vectors.row(k), sums.row(kind))
-        })
-    }
-
-    /// The constant of the density of the contrasts.
-    pub(super) fn constant(&self) -> f64 {
-        -0.5 * (real(self.freedom) * std::f64::consts::TAU.ln() + self.log_noise)
+    /// Log density of the contrasts, given the log determinant of all and but for `−Q/2`.
+    pub(super) fn constant(&self, log_determinant: f64) -> f64 {
+        let contrasts = log_determinant - self.log_levels;
+        -0.5 * (real(self.freedom) * std::f64::consts::TAU.ln() + contrasts)
     }
 }

@@ -21,13 +21,14 @@
 //!
 //! It knows numbers only: which rows a cause touches is decided by the caller.
 
+mod arrow;
 mod beam;
 mod cells;
-mod eigen;
 mod field;
 #[cfg(test)]
 mod field_tests;
 mod rows;
+mod small;
 #[cfg(test)]
 mod tests;
 mod touched;

@@ -2,12 +2,12 @@
 //!
 //! It must not know what moves them, nor why.
 
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
-use super::super::linalg::{Matrix, dot};
-use super::cells::Cell;
-use super::field::{Decomposed, Field};
+use super::super::linalg::{Matrix, add, dot};
+use super::arrow::{Layout, Turned};
+use super::field::Field;
 
 /// Readings that something shows on, gathered by kind (`Z`).
 #[derive(Debug)]
@@ -17,58 +17,51 @@ pub struct Touched {
     kinds: usize,
     /// Reading, kind, weight; in order of reading.
     rows: Vec<(usize, usize, f64)>,
-    /// Set, kind, and the sum of weights over noise.
-    by_set: Vec<(usize, usize, f64)>,
-    /// `ZᵀA Z`
-    within: Matrix,
-    /// `ZᵀA y`
-    weighted: Vec<f64>,
-    /// `U BᵀA Z` by variant.
-    turned: RefCell<Vec<Option<Rc<Matrix>>>>,
     /// By cell.
     tables: RefCell<Vec<Option<Rc<Table>>>>,
 }
 
-/// What is needed of some readings at one cell.
+/// What is needed of some readings at one cell; there are many of them, so all figures are in one place.
 #[derive(Debug)]
 pub(super) struct Table {
-    /// `ZᵀP Z`
-    pub(super) within: Matrix,
-    /// `ZᵀP y`
-    pub(super) weighted: Vec<f64>,
+    kinds: usize,
+    /// `ZᵀP Z`, row by row, and then `ZᵀP y`.
+    figures: Box<[f64]>,
+    gain: OnceCell<f64>,
 }
 
+impl Table {
+    /// A row of `ZᵀP Z`.
+    pub(super) fn row(&self, kind: usize) -> &[f64] {
+        &self.figures[kind * self.kinds..(kind + 1) * self.kinds]
+    }
+
+    /// `ZᵀP y`
+    pub(super) fn weighted(&self) -> &[f64] {
+        &self.figures[self.kinds * self.kinds..]
+    }
+
+    /// By how much shifts of these readings can lower the quadratic form at the most: `yᵀPZ (ZᵀPZ)⁻¹ ZᵀPy`.
+    pub(super) fn gain(&self) -> f64 {
+        *self.gain.get_or_init(|| {
+            let mut factor = Matrix::from_fn(self.kinds, self.kinds, |kind, other| {
+                self.row(kind)[other] + if kind == other { UNTOLD } else { 0.0 }
+            });
+            factor.cholesky();
+            let mut left = self.weighted().to_vec();
+            factor.forward(&mut left);
+            dot(&left, &left)
+        })
+    }
+}
+
+/// Precision of a shift, 1/°C², that counts as none: of a kind that is not touched, or of all displays at once.
+const UNTOLD: f64 = 1e-9;
+
 impl Touched {
-    pub(super) fn new(field: &Field, kinds: usize, mut rows: Vec<(usize, usize, f64)>) -> Self {
+    pub(super) fn new(kinds: usize, mut rows: Vec<(usize, usize, f64)>) -> Self {
         rows.sort_by_key(|(row, kind, _)| (*row, *kind));
-        let mut by_set: Vec<(usize, usize, f64)> = Vec::new();
-        let mut within = Matrix::zeros(kinds, kinds);
-        let mut weighted = vec![0.0; kinds];
-        for &(row, kind, weight) in &rows {
-            let number = &field.numbers[row];
-            let share = weight / number.noise;
-            within[(kind, kind)] += weight * share;
-            weighted[kind] += weight * field.centred[row];
-            match by_set.iter_mut().rev().find(|(set, k, _)| (*set, *k) == (number.set, kind)) {
-                Some((_, _, sum)) => *sum += share,
-                None => by_set.push((number.set, kind, share)),
-            }
-        }
-        for &(set, kind, sum) in &by_set {
-            for &(_, other, more) in by_set.iter().filter(|(s, _, _)| *s == set) {
-                within[(kind, other)] -= sum * more / field.set_weight[set];
-            }
-        }
-        Self {
-            name: None,
-            kinds,
-            rows,
-            by_set,
-            within,
-            weighted,
-            turned: RefCell::default(),
-            tables: RefCell::default(),
-        }
+        Self { name: None, kinds, rows, tables: RefCell::default() }
     }
 
     /// The same under a number by which it is met again.
@@ -94,30 +87,12 @@ impl Touched {
         &self.rows
     }
 
-    pub(super) fn by_set(&self) -> &[(usize, usize, f64)] {
-        &self.by_set
-    }
-
-    /// `U BᵀA Z` under a variant.
-    pub(super) fn turned(&self, field: &Field, index: usize, of: &Decomposed) -> Rc<Matrix> {
-        if let Some(known) = self.turned.borrow().get(index).and_then(Clone::clone) {
-            return known;
-        }
-        let made = Rc::new(field.turned(of, self));
-        let mut turned = self.turned.borrow_mut();
-        if turned.len() <= index {
-            turned.resize(index + 1, None);
-        }
-        turned[index] = Some(Rc::clone(&made));
-        made
-    }
-
     /// What is needed at a cell.
-    pub(super) fn table(&self, field: &Field, number: usize, cell: &Cell) -> Rc<Table> {
+    pub(super) fn table(&self, field: &Field, number: usize, turned: &Turned) -> Rc<Table> {
         if let Some(known) = self.tables.borrow().get(number).and_then(Clone::clone) {
             return known;
         }
-        let made = Rc::new(self.table_at(field, cell));
+        let made = Rc::new(self.table_at(field, turned));
         let mut tables = self.tables.borrow_mut();
         if tables.len() <= number {
             tables.resize(number + 1, None);
@@ -127,57 +102,108 @@ impl Touched {
     }
 
     /// The same, not kept.
-    pub(super) fn table_at(&self, field: &Field, cell: &Cell) -> Table {
-        let turned = self.turned(field, cell.variant, &cell.of);
-        let mut scaled = vec![0.0; cell.damping.len()];
-        let mut within = Matrix::zeros(self.kinds, self.kinds);
-        let mut weighted = vec![0.0; self.kinds];
-        for kind in 0..self.kinds {
-            for ((to, t), d) in scaled.iter_mut().zip(turned.row(kind)).zip(&cell.damping) {
-                *to = t * d;
+    pub(super) fn table_at(&self, field: &Field, turned: &Turned) -> Table {
+        let kinds = self.kinds;
+        let mut figures = vec![0.0; kinds * (kinds + 1)].into_boxed_slice();
+        let (within, weighted) = figures.split_at_mut(kinds * kinds);
+        for (nth, &(row, kind, weight)) in self.rows.iter().enumerate() {
+            weighted[kind] += weight * turned.weighted[row];
+            let share = weight * turned.precision[row];
+            within[kind * kinds + kind] += weight * share;
+            for &(_, other, more) in self.rows[nth + 1..].iter().take_while(|(r, _, _)| *r == row) {
+                within[kind * kinds + other] += share * more;
+                within[other * kinds + kind] += share * more;
             }
-            for other in 0..=kind {
-                let value =
-                    (self.within[(kind, other)] - dot(&scaled, turned.row(other))) * cell.precision;
-                within[(kind, other)] = value;
-                within[(other, kind)] = value;
-            }
-            weighted[kind] =
-                (self.weighted[kind] - dot(&scaled, &cell.of.weighted)) * cell.precision;
         }
-        Table { within, weighted }
+        let sums = &mut *field.sums.borrow_mut();
+        let (width, seen) = self.compactly(&field.layout, turned, sums);
+        for kind in (0..kinds).filter(|kind| seen >> kind & 1 == 1) {
+            for other in (0..=kind).filter(|kind| seen >> kind & 1 == 1) {
+                let less = dot(&sums.row(kind)[..width], &sums.row(other)[..width]);
+                within[kind * kinds + other] -= less;
+                if other != kind {
+                    within[other * kinds + kind] -= less;
+                }
+            }
+        }
+        Table { kinds, figures, gain: OnceCell::new() }
     }
 
-    /// `ZᵀP Z'` with other readings at a cell.
-    pub(super) fn across(&self, other: &Self, field: &Field, cell: &Cell) -> Matrix {
-        let mut sum = Matrix::zeros(self.kinds, other.kinds);
+    /// The rows of `v` summed by kind, what is common first and then the blocks that are met, one after the
+    /// other. How many columns that are, and the kinds that are met.
+    fn compactly(&self, layout: &Layout, turned: &Turned, sums: &mut Matrix) -> (usize, u64) {
+        let common = layout.common();
+        sums.reset(self.kinds, common + layout.owned());
+        let mut width = common;
+        let mut seen = 0;
+        let mut met: Vec<(usize, usize)> = Vec::new();
+        for &(row, kind, weight) in &self.rows {
+            let block = layout.block_of(row);
+            let known = met.iter().find(|(start, _)| *start == block.start).map(|(_, at)| *at);
+            let at = known.unwrap_or_else(|| {
+                met.push((block.start, width));
+                width += block.len();
+                width - block.len()
+            });
+            seen |= 1 << kind.min(63);
+            let sum = sums.row_mut(kind);
+            add(&mut sum[..common], weight, turned.far.row(row));
+            add(&mut sum[at..at + block.len()], weight, turned.own.row(row));
+        }
+        (width, seen)
+    }
+
+    /// First columns of the blocks that are met, and how many each has.
+    fn blocks(&self, layout: &Layout) -> Vec<(usize, usize)> {
+        let of = |row: usize| (layout.block_of(row).start, layout.block_of(row).len());
+        let mut met: Vec<(usize, usize)> = self.rows.iter().map(|(row, _, _)| of(*row)).collect();
+        met.sort_unstable();
+        met.dedup();
+        met
+    }
+
+    /// The rows of `v` summed by kind, what is common first and then these blocks, each with its place.
+    fn summed(
+        &self,
+        layout: &Layout,
+        turned: &Turned,
+        blocks: &[(usize, usize)],
+        width: usize,
+    ) -> Matrix {
+        let common = layout.common();
+        let mut sums = Matrix::zeros(self.kinds, width);
+        for &(row, kind, weight) in &self.rows {
+            let block = layout.block_of(row);
+            let sum = sums.row_mut(kind);
+            add(&mut sum[..common], weight, turned.far.row(row));
+            if let Some((_, at)) = blocks.iter().find(|(start, _)| *start == block.start) {
+                add(&mut sum[*at..at + block.len()], weight, turned.own.row(row));
+            }
+        }
+        sums
+    }
+
+    /// `ZᵀP Z'` with other readings at a cell. Of blocks that only one of the two meets nothing is left.
+    pub(super) fn across(&self, other: &Self, field: &Field, turned: &Turned) -> Matrix {
+        let layout = &field.layout;
+        let theirs = other.blocks(layout);
+        let mut width = layout.common();
+        let mut shared = Vec::new();
+        for block in self.blocks(layout).into_iter().filter(|block| theirs.contains(block)) {
+            shared.push((block.0, width));
+            width += block.1;
+        }
+        let mine = self.summed(layout, turned, &shared, width);
+        let theirs = other.summed(layout, turned, &shared, width);
+        let mut sum =
+            Matrix::from_fn(self.kinds, other.kinds, |a, b| -dot(mine.row(a), theirs.row(b)));
         let mut from = 0;
         for &(row, kind, weight) in &self.rows {
             while from < other.rows.len() && other.rows[from].0 < row {
                 from += 1;
             }
             for &(_, k, w) in other.rows[from..].iter().take_while(|(r, _, _)| *r == row) {
-                sum[(kind, k)] += weight * w / field.numbers[row].noise;
-            }
-        }
-        let mut from = 0;
-        for &(set, kind, share) in &self.by_set {
-            while from < other.by_set.len() && other.by_set[from].0 < set {
-                from += 1;
-            }
-            for &(_, k, w) in other.by_set[from..].iter().take_while(|(s, _, _)| *s == set) {
-                sum[(kind, k)] -= share * w / field.set_weight[set];
-            }
-        }
-        let mine = self.turned(field, cell.variant, &cell.of);
-        let theirs = other.turned(field, cell.variant, &cell.of);
-        let mut scaled = vec![0.0; cell.damping.len()];
-        for kind in 0..self.kinds {
-            for ((to, t), d) in scaled.iter_mut().zip(mine.row(kind)).zip(&cell.damping) {
-                *to = t * d;
-            }
-            for k in 0..other.kinds {
-                sum[(kind, k)] = (sum[(kind, k)] - dot(&scaled, theirs.row(k))) * cell.precision;
+                sum[(kind, k)] += weight * w * turned.precision[row];
             }
         }
         sum

@@ -3,6 +3,8 @@
 //! Says how likely a disturbance is to cure a fault and how likely a cured one is to be back. It
 //! must not look at a reading, a finding or a verdict.
 
+use std::rc::Rc;
+
 use facts::job::timeline::{Disturbance, Timeline, Touch};
 use facts::knowledge::{Knowledge, Lasting, Seat};
 use measure::engine::{Cylinder, Place};
@@ -23,7 +25,8 @@ pub(crate) struct Candidate {
     pub(crate) renaming: Option<Renaming>,
     /// It passes with time, so that a second reading at the same point is free of it.
     pub(crate) passes: bool,
-    pub(crate) paths: Vec<Path>,
+    /// Shared by models of the same job.
+    pub(crate) paths: Rc<[Path]>,
     /// How it may show over the reading sets; never empty once the model is made.
     pub(crate) courses: Vec<Course>,
 }
@@ -79,7 +82,7 @@ pub(super) fn candidate(
         numbers,
         renaming,
         passes,
-        paths: paths(&chances, seen),
+        paths: paths(&chances, seen).into(),
         courses: Vec::new(),
     }
 }

@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use crate::diagnosis::data::{Data, Set};
 use crate::diagnosis::looks::{MOST_LOOKS, Shows};
+use crate::diagnosis::path::{MOST, Presence};
 use facts::job::timeline::{Finding, Timeline};
 use facts::knowledge::{Knowledge, Seat};
 use measure::engine::{ProbeSite, RunningPoint};
@@ -55,6 +56,40 @@ pub(super) fn looked_after(
     let findings = looks.iter().flat_map(|looks| &looks.findings).filter(moment);
     let sets = findings.filter_map(|&finding| read_before[finding]);
     sets.fold(0, |all, look| all | 1 << look.min(MOST_LOOKS - 1))
+}
+
+/// The stretches between disturbances and the journal entries that what was found, said and measured hangs on:
+/// when a look was done and which reading set was before it, whether a verdict was before or after what it is on.
+/// Whether a fault was there at any other time nothing of this can tell.
+pub(super) fn said(
+    timeline: &Timeline,
+    data: &Data,
+    looks: &[Looks],
+    read_before: &[Option<usize>],
+) -> (Presence, Rc<[usize]>) {
+    // What a test of the past asks for was there before anything was done.
+    let mut stretches: Presence = 1;
+    let mut entries = Vec::new();
+    for &index in looks.iter().flat_map(|looks| &looks.findings) {
+        let finding = &timeline.findings[index];
+        stretches |= 1 << finding.after.min(MOST);
+        entries.push(finding.entry);
+        if let Some(set) = read_before[index].map(|look| &data.sets[look]) {
+            stretches |= 1 << set.slot;
+            entries.push(timeline.sets[set.index].entry);
+        }
+    }
+    for measured in timeline.sheet.differences() {
+        stretches |= 1 << measured.after.min(MOST);
+    }
+    for (index, disturbance) in timeline.disturbances.iter().enumerate() {
+        if disturbance.verdict.is_some() {
+            stretches |= 0b11 << index.min(MOST - 1);
+        }
+    }
+    entries.sort_unstable();
+    entries.dedup();
+    (stretches, entries.into())
 }
 
 /// Tests that look at a probe's depth.

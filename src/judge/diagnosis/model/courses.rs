@@ -287,7 +287,7 @@ impl Model<'_> {
     /// probable that is.
     fn looks_while_there(&self, number: usize) -> Vec<(Shows, f64)> {
         let mut ways: BTreeMap<Shows, f64> = BTreeMap::new();
-        for path in &self.candidates[number].paths {
+        for path in self.candidates[number].paths.iter() {
             let sets = self.data.sets.iter().take(MOST_LOOKS).enumerate();
             let there = sets.filter(|(_, set)| path.presence >> set.slot & 1 == 1);
             let mask = there.fold(0, |mask: Shows, (look, _)| mask | 1 << look);

@@ -12,11 +12,14 @@ mod depth;
 mod display;
 mod expected;
 mod findings;
+mod glance;
+mod keys;
 #[cfg(test)]
 mod laws;
 mod level;
 mod looked_at;
 pub(crate) mod settling;
+mod state_chain;
 mod states;
 mod verdicts;
 
@@ -30,7 +33,7 @@ use measure::engine::Cylinder;
 use super::complained;
 use super::data::Data;
 use super::effect::{self, Context, Moments};
-use super::gaussian::{Cells, Moved, Weight};
+use super::gaussian::{Cells, Moved, Touched, Weight};
 use super::linalg::log_sum_exp;
 use super::looks::{MOST_LOOKS, Shows};
 use super::path::{MOST, Presence};
@@ -38,7 +41,7 @@ use super::physics::Installed;
 use super::prior::{self, Prior};
 use super::result::CauseRef;
 use candidate::candidate;
-use counted::{counted_looks, looked_after, read_before};
+use counted::{counted_looks, looked_after, read_before, said};
 use display::active;
 use expected::Expected;
 use findings::showing;
@@ -83,25 +86,6 @@ impl Part {
     }
 }
 
-/// See [`Model::key_of_readings`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) struct ReadingsKey {
-    candidate: usize,
-    side: usize,
-    shown: Shows,
-    presence: Presence,
-}
-
-/// See [`Model::key_of_words`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) struct WordsKey {
-    candidate: usize,
-    side: usize,
-    presence: Presence,
-    since: usize,
-    rests: Shows,
-}
-
 /// Everything about a job that the hypotheses share.
 #[derive(Debug)]
 pub(crate) struct Model<'a> {
@@ -141,6 +125,10 @@ pub(crate) struct Model<'a> {
     read_before: Rc<[Option<usize>]>,
     /// The reading sets after which somebody looked at how the engine runs just then.
     looked_after: Shows,
+    /// Stretches that findings, verdicts and measured depths hang on.
+    said_in: Presence,
+    /// Journal entries that they hang on, in order.
+    said_at: Rc<[usize]>,
     /// What each test is expected to show of each cause.
     expected: Rc<Expected>,
     /// How often a cause shows at each steady point, against the one where it shows most.
@@ -149,6 +137,10 @@ pub(crate) struct Model<'a> {
     hidden: Option<Cylinder>,
     /// Log chance of the states shown when no display is at fault.
     usual_states: f64,
+    /// What the states shown know of each candidate.
+    told_by_states: Rc<[states::Told]>,
+    /// What they come to with one of them alone.
+    chains: state_chain::Chains,
 }
 
 impl<'a> Model<'a> {
@@ -194,6 +186,7 @@ impl<'a> Model<'a> {
         }
         let read_before = read_before(timeline, &data);
         let looked_after = looked_after(knowledge, timeline, &looks, &read_before);
+        let (said_in, said_at) = said(timeline, &data, &looks, &read_before);
         let mut model = Self {
             knowledge,
             timeline,
@@ -215,11 +208,17 @@ impl<'a> Model<'a> {
             looks,
             read_before,
             looked_after,
+            said_in,
+            said_at,
             expected,
             showing: showing(knowledge, timeline),
             hidden: None,
             usual_states: 0.0,
+            told_by_states: Rc::from([]),
+            chains: state_chain::Chains::of(0),
         };
+        model.chains = state_chain::Chains::of(model.candidates.len());
+        model.told_by_states = model.what_states_tell();
         model.prepare_displays();
         model.prepare_states();
         model.prepare_bases(true);
@@ -295,10 +294,14 @@ impl<'a> Model<'a> {
             looks: self.looks.clone(),
             read_before: Rc::clone(&self.read_before),
             looked_after: self.looked_after,
+            said_in: self.said_in,
+            said_at: Rc::clone(&self.said_at),
             expected: Rc::clone(&self.expected),
             showing: self.showing.clone(),
             hidden: Some(display),
             usual_states: 0.0,
+            told_by_states: Rc::clone(&self.told_by_states),
+            chains: state_chain::Chains::of(self.candidates.len()),
         };
         model.prepare_states();
         model.prepare_bases(false);
@@ -322,19 +325,18 @@ impl<'a> Model<'a> {
     /// Log likelihood of the readings, numbers and states; without `guarded` only at
     /// the scales that are glanced at, with an allowance for the rest.
     pub(crate) fn log_readings(&self, parts: &[Part], guarded: bool) -> f64 {
-        let mut log = self.log_states(parts);
+        let log = self.log_states(parts);
         if self.data.rows.is_empty() {
             return log;
         }
         let renamings = self.renamings(parts);
         let base = self.base_for(&renamings);
         let effects = self.effects(base, parts, &renamings);
-        log += if guarded {
+        log + if guarded {
             base.log_density(&effects, |_| true)
         } else {
             at_some(base, &self.glance.0, &effects) + self.glance.1
-        };
-        log
+        }
     }
 
     /// Misfit of the numbers, with its degrees of freedom.
@@ -372,9 +374,7 @@ impl<'a> Model<'a> {
                 continue;
             }
             let on = if renamings.is_empty() {
-                let (shown, presence) = self.shown(part.presence, part.shows);
-                let key = (self.alike[part.candidate], presence & self.read, shown);
-                base.field.touched(key, || self.touched(part, renamings))
+                self.touched_by(base, part)
             } else {
                 Rc::new(base.field.touched_anew(self.touched(part, renamings)))
             };
@@ -384,61 +384,38 @@ impl<'a> Model<'a> {
         effects
     }
 
-    /// What readings know of a part: parts alike in this are alike to them.
-    pub(crate) fn key_of_readings(&self, part: &Part) -> ReadingsKey {
+    /// Readings that a part shows on where no display is misnamed.
+    fn touched_by(&self, base: &Cells, part: &Part) -> Rc<Touched> {
         let (shown, presence) = self.shown(part.presence, part.shows);
-        let own = self.told_by_presence(part.candidate);
-        ReadingsKey {
-            candidate: part.candidate,
-            side: part.side,
-            shown,
-            presence: if own { part.presence } else { presence },
+        let key = (self.alike[part.candidate], presence & self.read, shown);
+        base.field.touched(key, || self.touched(part, &[]))
+    }
+
+    /// Forgets what was worked out of faults beside misnamed displays, a covariance for each way in which these
+    /// were misnamed.
+    pub(crate) fn forget_misnamed(&self) {
+        for base in self.bases.iter().skip(1) {
+            base.forget();
         }
     }
 
-    /// Whether readings know of a candidate more than at which sets it shows.
-    pub(crate) fn told_by_presence(&self, candidate: usize) -> bool {
-        self.candidates[candidate].renaming.is_some() || self.depths.contains_key(&candidate)
+    /// The first candidate that always shows on the same displays.
+    pub(crate) fn alike(&self, candidate: usize) -> usize {
+        self.alike[candidate]
     }
 
-    /// The reading sets at which a fault shows that is there in some slots and shows at some sets, and the
-    /// slots as far as these do not say everything: bits are few, and sets beyond them are told apart by
-    /// when the fault was there.
-    pub(crate) fn shown(&self, presence: Presence, shows: Shows) -> (Shows, Presence) {
-        if self.data.sets.len() > MOST_LOOKS {
-            return (shows & self.looked, presence);
-        }
-        let mut slots = presence & self.read;
-        let mut taken = 0;
-        while slots != 0 {
-            taken |= self.taken[slots.trailing_zeros() as usize];
-            slots &= slots - 1;
-        }
-        (shows & taken, 0)
+    /// Readings that a part shows on; `None` where displays are misnamed, or no number was read.
+    pub(crate) fn readings_of(&self, part: &Part) -> Option<Rc<Touched>> {
+        let misnamed = self.candidates[part.candidate].renaming.is_some();
+        (!misnamed && !self.data.rows.is_empty()).then(|| self.touched_by(&self.bases[0], part))
     }
 
-    /// Whether findings, verdicts and measured depths tell the sides of a candidate apart: by a measured
-    /// depth, or where with some of them the cylinder does not fire.
-    pub(crate) fn words_know_sides(&self, candidate: usize) -> bool {
-        self.depths.contains_key(&candidate) || self.sides(candidate).iter().any(|side| !side.fires)
-    }
-
-    /// What findings, verdicts and measured depths know of a part.
-    pub(crate) fn key_of_words(&self, part: &Part) -> WordsKey {
-        let side = if self.words_know_sides(part.candidate) { part.side } else { 0 };
-        let rests = self.told_by_words(part.shows);
-        WordsKey {
-            candidate: part.candidate,
-            side,
-            presence: part.presence,
-            since: part.since,
-            rests,
-        }
-    }
-
-    /// What findings know of the reading sets at which a fault shows: those after which somebody looked.
-    pub(crate) fn told_by_words(&self, shows: Shows) -> Shows {
-        shows & self.looked_after
+    /// Candidates in an order in which those come together that always show on the same displays, so that
+    /// what these readings come to need not be kept for long.
+    pub(crate) fn those_alike_together(&self) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.candidates.len()).collect();
+        order.sort_by_key(|&c| self.alike[c]);
+        order
     }
 
     /// Rows that a part shows on, each with its kind.

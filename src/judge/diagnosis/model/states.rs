@@ -6,16 +6,18 @@
 //! fault does at one running point it mostly does there again while it shows: two looks are not two
 //! witnesses. Two causes on one display act independently. It must not look at the numbers themselves.
 
+use std::rc::Rc;
+
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use facts::job::entry::Reading;
 use facts::knowledge::{Seat, StateChances};
-use measure::engine::Cylinder;
+use measure::engine::{Cylinder, Place};
 use measure::readings::outlier::median;
 
 use super::display::active;
 use super::{Candidate, Model, Part};
-use crate::diagnosis::data::{Kind, OWN_TEMPERATURE, repeatability};
+use crate::diagnosis::data::{Kind, OWN_TEMPERATURE, Set, repeatability};
 use crate::diagnosis::result::CauseRef;
 
 /// Chance that a state was typed or seen wrongly, so that one misjudged state does not rule a cause
@@ -63,9 +65,56 @@ struct Own {
     cool: f64,
 }
 
+/// What the states shown know of a candidate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Told {
+    /// Nothing: it makes displays do nothing but show numbers, at any point that was read.
+    Nothing,
+    /// At which sets it shows.
+    Shows,
+    /// That, and how far off its numbers are.
+    Sides,
+}
+
 impl Model<'_> {
+    /// What the states shown know of each candidate.
+    pub(super) fn what_states_tell(&self) -> Rc<[Told]> {
+        let floats = self.data.sets.iter().any(|set| set.floating.contains(&true));
+        let of = |candidate: &Candidate| {
+            let common = candidate.fault.place == Place::Nowhere;
+            let acts = match candidate.fault.cause {
+                CauseRef::Unlisted => true,
+                CauseRef::Listed(index) => {
+                    let cause = &self.knowledge.causes[index];
+                    let at = |set: &Set| self.timeline.sets[set.index].at;
+                    self.data.sets.iter().any(|set| cause.states_at(at(set)).is_some())
+                }
+            };
+            match (floats, acts || common) {
+                (true, _) => Told::Sides,
+                (false, true) => Told::Shows,
+                (false, false) => Told::Nothing,
+            }
+        };
+        self.candidates.iter().map(of).collect()
+    }
+
     /// Log chance of what kind of thing each display showed.
     pub(crate) fn log_states(&self, parts: &[Part]) -> f64 {
+        let silent = |part: &Part| self.told_by_states[part.candidate] == Told::Nothing;
+        if parts.iter().all(silent) {
+            return self.usual_states;
+        }
+        if let [part] = parts
+            && let Some(log) = self.log_states_by_chain(part)
+        {
+            return log;
+        }
+        self.log_states_of(parts)
+    }
+
+    /// The same set by set: slow and obvious.
+    pub(crate) fn log_states_of(&self, parts: &[Part]) -> f64 {
         let renamings = self.renamings(parts);
         let mut log = self.usual_states;
         let again = self.knowledge.constants.state_again;
@@ -98,23 +147,46 @@ impl Model<'_> {
                 }
             }
             for (display, either, neither) in changed.drain(..) {
-                if self.hidden == Some(display) {
-                    continue;
+                if self.hidden != Some(display) {
+                    log += self.log_ratio(index, display, either, neither);
                 }
-                let shown = self.shown_by(index, display);
-                let usual = self.usual_chance(index, shown);
-                let chance = match shown {
-                    Shown::Number => usual * neither,
-                    _ => usual + either,
-                };
-                let slip = match shown {
-                    Shown::Jumping(half) => SLIP * broad(half),
-                    _ => SLIP,
-                };
-                log += (chance.max(slip) / usual).ln();
             }
         }
         log + self.log_level(parts)
+    }
+
+    /// Log of how much likelier what a display showed is with the faults on it: `either` is the chance that one of
+    /// them made it show that, `neither` that all of them left it a number.
+    fn log_ratio(&self, set: usize, display: Cylinder, either: f64, neither: f64) -> f64 {
+        let shown = self.shown_by(set, display);
+        let usual = self.usual_chance(set, shown);
+        let chance = match shown {
+            Shown::Number => usual * neither,
+            _ => usual + either,
+        };
+        let slip = match shown {
+            Shown::Jumping(half) => SLIP * broad(half),
+            _ => SLIP,
+        };
+        (chance.max(slip) / usual).ln()
+    }
+
+    /// Log of how much likelier what a candidate's displays showed in a set is with it, after what it made them
+    /// show in the set before at that point, if any; nothing where it does nothing to them.
+    pub(super) fn log_states_after(&self, part: &Part, before: Option<usize>, set: usize) -> f64 {
+        let displays = |set: usize| &self.shown[part.candidate][self.data.sets[set].index];
+        let again = self.knowledge.constants.state_again;
+        let mut log = 0.0;
+        for (place, &display) in displays(set).iter().enumerate() {
+            let shown = self.shown_by(set, display);
+            let Some(own) = self.own(part, set, display, shown) else { continue };
+            let before = before.map(|before| self.shown_by(before, displays(before)[place]));
+            let by = chance_after(before, shown, own, again);
+            if self.hidden != Some(display) {
+                log += self.log_ratio(set, display, by, by);
+            }
+        }
+        log
     }
 
     /// Chance that a part, should it show, leaves its display without a number at the next look at a running
