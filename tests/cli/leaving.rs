@@ -330,3 +330,30 @@ fn an_exchange_of_leads_between_two_looks_at_the_engine_changes_nothing() {
     let unseen = after(&[first, exchange, set]);
     assert!(between > 0.5 * unseen, "{between}, and {unseen} with no look");
 }
+
+/// A mark that looks short at a display two spreads low leaves doubt whether it was nature. Who sets the depth pulls the
+/// probe anyway: it is measured first, since nobody can afterwards, and what was measured proves the cure.
+#[test]
+fn a_depth_is_measured_before_it_is_set_where_setting_it_would_prove_nothing() {
+    let bench = bench(
+        "--engine inline-six-port --recent probes-new --complaint-at cruise --complaint-cylinder 5 --complaint-does low",
+        &[
+            "temps van --at idle 413 415 419 416 402 412",
+            "temps van --at cruise 641 644 650 652 620 647",
+            "found van look-fit shallower --cylinder 5",
+            "found van look-part same --cylinder 5",
+        ],
+    );
+    let after = next(&bench);
+    assert_eq!(after["id"], "depth-measure", "{after}");
+    for line in [
+        "found van depth-measure shallower --cylinder 5",
+        "remedy van fit-shallow@5",
+        "temps van --at cruise 642 645 649 652 646 646",
+        "temps van --at idle 412 415 420 417 415 413",
+    ] {
+        bench.run(line).succeeds();
+    }
+    let end = next(&bench);
+    assert_eq!(end["end"], "proven", "{end}");
+}

@@ -2,9 +2,10 @@
 //!
 //! It must not decide whether a remedy is worth it, nor whether it may be begun.
 
+use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::model::DEPTH_IN_WORDS;
-use crate::diagnosis::{CauseRef, Fault};
-use crate::plan::ends::seen;
+use crate::diagnosis::{CauseRef, Fault, same_work};
+use crate::plan::ends::{CAUSE, seen, tells};
 use crate::plan::guard::FOUND_AGAIN;
 use facts::job::timeline::{Finding, Timeline};
 use facts::knowledge::{Knowledge, Remedy, Seat, Test};
@@ -34,6 +35,33 @@ pub fn look_before(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> 
         return None;
     }
     cheapest(named.into_iter().filter(|&test| place.is_left(test)).collect())
+}
+
+/// The same as the diagnosis stands: where the remedy would not prove the cause by what is known, also a look that would,
+/// of those that its own work brings to hand. Who sets a probe whose mark is doubtful measures it first; afterwards
+/// nobody can.
+pub(crate) fn first_look(diagnosis: &Diagnosis<'_>, fault: Fault) -> Option<usize> {
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
+    if let Some(look) = look_before(knowledge, timeline, fault) {
+        return Some(look);
+    }
+    let CauseRef::Listed(index) = fault.cause else { return None };
+    let remedy = knowledge.causes[index].remedy.as_ref()?;
+    let place =
+        There { knowledge, timeline, remedy, cylinders: fault.place.cylinders(&timeline.engine) };
+    let named = place.named();
+    let proves = |test: &&usize| {
+        let test = &knowledge.tests[**test];
+        let row = test.given.get(&index).into_iter().flatten();
+        row.zip(&test.default).any(|(with, without)| tells(*with, *without))
+    };
+    let known = place.is_undone()
+        || place.is_measured(&named)
+        || seen(knowledge, timeline, fault)
+        || same_work(knowledge, &diagnosis.assessment, fault) >= CAUSE;
+    let total = |&test: &usize| knowledge.tests[test].cost.total(knowledge.constants.rates);
+    let left = named.iter().filter(|&&test| place.is_left(test)).filter(proves).copied();
+    (!known).then(|| left.min_by(|a, b| total(a).total_cmp(&total(b)))).flatten()
 }
 
 /// The place of a fault, and the work that would put it right.

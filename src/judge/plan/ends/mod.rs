@@ -22,7 +22,7 @@ use measure::percent::percent;
 
 pub(crate) use outlier::outlier;
 pub(crate) use points::{ODD, Points, Spot};
-pub(crate) use proof::seen;
+pub(crate) use proof::{CAUSE, seen, tells};
 
 /// Probability that no fault shows from which a job may end, as normal or as cured (theory of
 /// troubleshooting: a tenth left is what one comeback in ten costs).
@@ -212,8 +212,7 @@ fn common_look(knowledge: &Knowledge, timeline: &Timeline) -> Option<usize> {
     let tells = |test: &Test| {
         let common = test.given.iter().filter(|(cause, _)| is_common(&knowledge.causes[**cause]));
         let mut seen = common.flat_map(|(_, row)| row.iter().zip(&test.default));
-        test.applies.holds(&timeline.engine)
-            && seen.any(|(with, without)| proof::tells(*with, *without))
+        test.applies.holds(&timeline.engine) && seen.any(|(with, without)| tells(*with, *without))
     };
     let tests = || knowledge.tests.iter().enumerate().filter(|(_, test)| tells(test));
     let done = |test: usize| timeline.findings.iter().any(|finding| finding.test == test);

@@ -13,7 +13,7 @@ use measure::engine::Cylinder;
 use super::points::ODD;
 
 /// Probability of a cause from which its remedy may be called the cure.
-const CAUSE: f64 = 0.9;
+pub(crate) const CAUSE: f64 = 0.9;
 /// Probability below which nothing that was seen makes a proof: then the entries speak against it.
 const CONTRADICTED: f64 = 0.5;
 /// Chance of an outcome without the cause below which seeing it proves the cause.
@@ -105,7 +105,7 @@ fn elsewhere(test: &Test, cause: &Cause, finding: &Finding) -> bool {
 }
 
 /// Whether an outcome, by its chances with and without a cause, shows that it is there.
-pub(super) fn tells(with: f64, without: f64) -> bool {
+pub(crate) fn tells(with: f64, without: f64) -> bool {
     with >= 0.5 && without <= NEVER_WRONG && with >= 20.0 * without
 }
 

@@ -11,7 +11,7 @@ use facts::knowledge::{Item, Test, TestKind};
 use measure::engine::Place;
 use measure::percent::percent;
 
-use super::actions::{Choices, Cure, look_before};
+use super::actions::{Choices, Cure, first_look};
 use super::advice::{Guard, Step};
 use super::ends::SURE;
 
@@ -154,7 +154,7 @@ fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
         let Cure::Remedy(faults) = cure else { continue };
         if let Some((fault, test)) = faults
             .iter()
-            .find_map(|f| Some((f, look_before(knowledge, diagnosis.model.timeline, *f)?)))
+            .find_map(|f| Some((f, first_look(diagnosis, *f)?)))
             // A look that is no choice, since it could tell nothing, must not bar the way.
             && choices.options.iter().any(|o| matches!(o.step, Step::Test { test: t, .. } if t == test))
         {
