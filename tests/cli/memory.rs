@@ -117,7 +117,7 @@ fn what_an_earlier_version_pooled_of_others_is_left_out_and_said() {
     let old = old.replace("format: 2,", "format: 1,\n  workshop: \"ours\",\n  revision: 3,");
     bench.write("jobs/workshop.memory", &old);
     let shown = bench.run("memory show");
-    let said = "Left out: 59 jobs of other workshops, counted by an earlier version";
+    let said = "Left out: 59 jobs of other workshops, counted by an earlier version\n";
     assert!(shown.out.contains(said), "{}", shown.out);
     let shown = bench.run("memory show --json").document(0);
     assert_eq!((&shown["jobs"], &shown["own"]), (&3.into(), &3.into()));

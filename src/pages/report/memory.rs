@@ -66,8 +66,16 @@ const ROWS: usize = 25;
 #[must_use]
 pub fn memory(knowledge: &Knowledge, memory: &Memory, standing: &Standing, all: bool) -> Doc {
     let mut doc = Doc::new("Memory of the workshop");
+    let left_out = match memory.left_out() {
+        0 => String::new(),
+        n => format!(
+            "{} of other workshops, counted by an earlier version",
+            words::count(n as usize, "job", "jobs")
+        ),
+    };
     doc.fields([
         ("Own jobs", format!("{}, closed and proven", memory.own().len())),
+        ("Left out", left_out),
         (
             "Weight",
             format!(
@@ -77,12 +85,6 @@ pub fn memory(knowledge: &Knowledge, memory: &Memory, standing: &Standing, all: 
             ),
         ),
     ]);
-    if memory.left_out() > 0 {
-        let jobs = words::count(memory.left_out() as usize, "job", "jobs");
-        doc.para(format!(
-            "Left out: {jobs} of other workshops, counted by an earlier version. Only your own count."
-        ));
-    }
     causes(&mut doc, knowledge, standing, all);
     flags(&mut doc, knowledge, standing, all);
     times_taken(&mut doc, knowledge, standing, all);
