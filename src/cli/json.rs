@@ -124,7 +124,7 @@ fn recalled(knowledge: &Knowledge) -> Value {
     let factors: serde_json::Map<String, Value> =
         factors.map(|(cause, factor)| (cause.id.clone(), json!(factor))).collect();
     json!({"memory": {
-        "own": recall.own, "pooled": recall.pooled, "worth": recall.worth, "factors": factors,
+        "own": recall.own, "worth": recall.worth, "factors": factors,
     }})
 }
 

@@ -6,20 +6,18 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
-use sha2::{Digest, Sha256};
 
 use super::answer::Answer;
-use super::context::{Context, quote};
+use super::context::Context;
 use super::failure::Failure;
 use super::folder::make_folder;
-use super::{output, texts};
+use super::texts;
 use facts::job::brief::Brief;
 use facts::job::entry::Journal;
 use facts::job::store::{self, write_whole};
 use facts::knowledge::Knowledge;
-use judge::memory::file::{self, MemoryFileError};
-use judge::memory::{Learned, Memory, PoolError, Pooled, Standing, moved, standing};
-use measure::hexadecimal::hexadecimal;
+use judge::memory::file;
+use judge::memory::{Learned, Memory, Standing, moved, standing};
 use pages::report;
 
 /// Learn from this workshop's own closed and proven jobs
@@ -33,7 +31,13 @@ Examples:
   oddpot memory learn
   oddpot memory show")]
 pub(super) enum Args {
-    Learn(Learn),
+    /// Learn from all closed and proven jobs of the store
+    ///
+    /// A job counts once, however often it is learned. One that was opened again counts no more until it
+    /// is proven anew; one whose file is gone goes on to count. Jobs closed later are learned as they are
+    /// closed.
+    #[command(after_long_help = "Examples:\n  oddpot memory learn")]
+    Learn,
     /// Show what is remembered, how much it moves, and from how many jobs
     #[command(after_long_help = "Examples:\n  oddpot memory show\n  oddpot memory show --all")]
     Show {
@@ -41,49 +45,6 @@ pub(super) enum Args {
         #[arg(long)]
         all: bool,
     },
-    /// Write sums of this workshop's own counts, for another workshop
-    ///
-    /// Nothing in the file speaks of one job, vehicle or customer. What was pooled from others is not
-    /// handed on, so that no job comes back by another way.
-    #[command(after_long_help = "Examples:\n  oddpot memory export -o ours.counts")]
-    Export {
-        /// File to write
-        #[arg(short, long, value_name = "FILE")]
-        output: PathBuf,
-        /// Write over a file that is there
-        #[arg(long)]
-        force: bool,
-    },
-    /// Pool the counts of another workshop
-    ///
-    /// They replace what was pooled of the same workshop before, so that nothing counts twice.
-    #[command(after_long_help = "Examples:\n  oddpot memory import theirs.counts")]
-    Import {
-        /// What `oddpot memory export` wrote there
-        file: PathBuf,
-    },
-    /// Drop what was pooled of another workshop
-    #[command(after_long_help = "Examples:\n  oddpot memory forget harbour-garage")]
-    Forget {
-        /// The workshop, as `oddpot memory show` names it
-        workshop: String,
-    },
-}
-
-/// Learn from all closed and proven jobs of the store
-///
-/// A job counts once, however often it is learned. One that was opened again counts no more until it
-/// is proven anew; one whose file is gone goes on to count. Jobs closed later are learned as they are
-/// closed.
-#[derive(Debug, clap::Args)]
-#[command(after_long_help = "\
-Examples:
-  oddpot memory learn
-  oddpot memory learn --workshop harbour-garage")]
-pub(super) struct Learn {
-    /// Name by which other workshops tell this one, when the memory is made [default: a hash]
-    #[arg(long, value_name = "NAME", value_parser = workshop_name)]
-    workshop: Option<String>,
 }
 
 /// Where the memory of a command is.
@@ -112,22 +73,10 @@ const NAME: &str = "workshop.memory";
 /// No memory is larger; a device or a wrong file must not fill the memory of the machine.
 const LARGEST: u64 = 64 * 1024 * 1024;
 
-fn workshop_name(name: &str) -> Result<String, String> {
-    let lawful = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
-    if !name.is_empty() && name.len() <= 40 && name.chars().all(lawful) {
-        Ok(name.to_owned())
-    } else {
-        Err("a workshop's name has small letters, digits and hyphens, 40 at most".to_owned())
-    }
-}
-
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     match args {
-        Args::Learn(args) => learn(context, args),
+        Args::Learn => learn(context),
         Args::Show { all } => show(context, *all),
-        Args::Export { output, force } => export(context, output, *force),
-        Args::Import { file } => import(context, file),
-        Args::Forget { workshop } => forget(context, workshop),
     }
 }
 
@@ -175,10 +124,7 @@ pub(super) fn recalled(
     let head = &journal.head;
     let key = facts::job::brief::key(head);
     let standing = standing(knowledge, &memory.counts(Some(&key)));
-    let own = memory.own().keys().filter(|other| **other != key).count();
-    let own = u32::try_from(own).unwrap_or(u32::MAX).min(standing.jobs);
-    let jobs = (own, standing.jobs - own);
-    let moved = moved(knowledge, &standing, jobs, &head.engine, &head.recent);
+    let moved = moved(knowledge, &standing, &head.engine, &head.recent);
     moved.recall.is_some().then_some(moved)
 }
 
@@ -237,14 +183,10 @@ fn text_of(path: &Path) -> Result<Option<String>, Failure> {
     }
 }
 
-fn broken(path: &Path, error: &MemoryFileError) -> Failure {
-    Failure::file(format!("{}: {error}", path.display()))
-}
-
 fn load(path: &Path) -> Result<Option<Memory>, Failure> {
     let Some(text) = text_of(path)? else { return Ok(None) };
     file::read(&text).map(Some).map_err(|error| {
-        broken(path, &error)
+        Failure::file(format!("{}: {error}", path.display()))
             .hint("`--memory off` goes on without it; the file was left as it is")
             .hint("without the file, `oddpot memory learn` makes it anew of the jobs in the store")
     })
@@ -255,22 +197,20 @@ fn change<T>(
     context: &Context,
     how: impl FnOnce(&mut Memory) -> Result<T, Failure>,
 ) -> Result<T, Failure> {
-    change_or_make(context, None, how)
+    change_or_make(context, false, how)
 }
 
-/// The same; one that is not there is made if it is told of which workshop.
+/// The same; one that is not there is made if so wanted.
 fn change_or_make<T>(
     context: &Context,
-    workshop: Option<String>,
+    make: bool,
     how: impl FnOnce(&mut Memory) -> Result<T, Failure>,
 ) -> Result<T, Failure> {
     let path = place(context)?;
-    if workshop.is_some()
-        && let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty())
-    {
+    if make && let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
         make_folder(folder).map_err(Failure::file)?;
     }
-    if workshop.is_none() && !path.exists() {
+    if !make && !path.exists() {
         return Err(none_at(&path));
     }
     let _hold = store::hold(&path).map_err(|error| match error {
@@ -281,10 +221,10 @@ fn change_or_make<T>(
         other => other.into(),
     })?;
     let before = load(&path)?;
-    let mut memory = match (before.clone(), workshop) {
-        (Some(memory), _) => memory,
-        (None, Some(workshop)) => Memory::new(workshop),
-        (None, None) => return Err(none_at(&path)),
+    let mut memory = match &before {
+        Some(memory) => memory.clone(),
+        None if make => Memory::default(),
+        None => return Err(none_at(&path)),
     };
     let done = how(&mut memory)?;
     if before.as_ref() != Some(&memory) {
@@ -315,40 +255,31 @@ fn jobs(context: &Context) -> Result<(BTreeMap<String, Brief>, Vec<String>), Fai
 
 /// Learns all jobs of the store, where there is a memory; what goes wrong is said and no more.
 pub(super) fn note_all(context: &Context) -> Option<String> {
-    let learn = || -> Result<u32, Failure> {
+    let learn = || -> Result<usize, Failure> {
         if used(context)?.is_none() {
             return Ok(0);
         }
         let (jobs, _) = jobs(context)?;
         change(context, |memory| {
-            let before = memory.revision;
-            for brief in jobs.values() {
-                memory.learn(brief);
-            }
-            Ok(u32::try_from(memory.revision - before).unwrap_or(u32::MAX))
+            let learned = jobs.values().map(|brief| memory.learn(brief));
+            let news = |learned: &Learned| !matches!(learned, Learned::Known | Learned::Nothing);
+            Ok(learned.filter(news).count())
         })
     };
     match learn() {
         Ok(0) => None,
         Ok(n) => Some(format!(
             "The workshop's memory has learned: {}.",
-            report::words::count(n as usize, "job", "jobs")
+            report::words::count(n, "job", "jobs")
         )),
         Err(failure) => Some(format!("The memory has not learned: {}.", failure.in_a_line())),
     }
 }
 
-fn learn(context: &Context, args: &Learn) -> Result<Answer, Failure> {
+fn learn(context: &Context) -> Result<Answer, Failure> {
     let (jobs, notes) = jobs(context)?;
-    let workshop = args.workshop.clone().unwrap_or_else(|| {
-        let mut hash = Sha256::new();
-        hash.update(context.now.to_string());
-        hash.update(jobs.keys().next().map_or("", String::as_str));
-        hash.update(place(context).unwrap_or_default().as_os_str().as_encoded_bytes());
-        hexadecimal(&hash.finalize()[..6])
-    });
     let mut count = [0_usize; 3];
-    let (own, named) = change_or_make(context, Some(workshop), |memory| {
+    let own = change_or_make(context, true, |memory| {
         for brief in jobs.values() {
             match memory.learn(brief) {
                 Learned::New => count[0] += 1,
@@ -357,7 +288,7 @@ fn learn(context: &Context, args: &Learn) -> Result<Answer, Failure> {
                 Learned::Known | Learned::Nothing => {}
             }
         }
-        Ok((memory.own().len(), memory.workshop.clone()))
+        Ok(memory.own().len())
     })?;
     let [new, changed, withdrawn] = count;
     let path = place(context)?;
@@ -370,13 +301,10 @@ fn learn(context: &Context, args: &Learn) -> Result<Answer, Failure> {
     let said = format!("{said}{}{}", but(changed, "changed"), but(withdrawn, "withdrawn"));
     let text = format!("{said}\nremembered: {own} in {}\n", path.display());
     let document = json!({
-        "ok": true, "file": path.display().to_string(), "workshop": named, "own": own,
-        "new": new, "changed": changed, "withdrawn": withdrawn,
+        "ok": true, "file": path.display().to_string(), "own": own, "new": new,
+        "changed": changed, "withdrawn": withdrawn,
     });
-    let other = args.workshop.as_ref().filter(|wanted| **wanted != named).map(|wanted| {
-        format!("this memory has the name `{named}` already; `{wanted}` was not used")
-    });
-    Ok(Answer::new(text, document).notes(notes).notes(other))
+    Ok(Answer::new(text, document).notes(notes))
 }
 
 fn show(context: &Context, all: bool) -> Result<Answer, Failure> {
@@ -411,16 +339,9 @@ fn document(knowledge: &Knowledge, memory: &Memory, standing: &Standing) -> Valu
         .aside
         .iter()
         .map(|aside| json!({"id": aside.id, "count": aside.count, "why": aside.why}));
-    let pooled = memory.pooled().map(|share| {
-        json!({
-            "workshop": share.workshop, "revision": share.revision, "jobs": share.counts.jobs(),
-        })
-    });
     json!({
-        "workshop": memory.workshop,
-        "revision": memory.revision,
         "own": memory.own().len(),
-        "pooled": pooled.collect::<Vec<_>>(),
+        "left_out": memory.left_out(),
         "jobs": standing.jobs,
         "worth": standing.worth,
         "causes": causes.collect::<Vec<_>>(),
@@ -428,70 +349,4 @@ fn document(knowledge: &Knowledge, memory: &Memory, standing: &Standing) -> Valu
         "times": times.collect::<Vec<_>>(),
         "aside": aside.collect::<Vec<_>>(),
     })
-}
-
-fn export(context: &Context, to: &Path, force: bool) -> Result<Answer, Failure> {
-    let path = place(context)?;
-    let Some(memory) = load(&path)? else { return Err(none_at(&path)) };
-    let share = memory.share();
-    output::write_beside(&path, to, file::write_share(&share).as_bytes(), force)?;
-    let jobs = share.counts.jobs();
-    let said = format!("wrote the counts of {} to {}", some_jobs(jobs), to.display());
-    let document = json!({
-        "ok": true, "said": said, "file": to.display().to_string(), "jobs": jobs,
-        "workshop": share.workshop, "revision": share.revision,
-    });
-    Ok(Answer::new(said, document))
-}
-
-fn some_jobs(jobs: u32) -> String {
-    report::words::count(usize::try_from(jobs).unwrap_or(usize::MAX), "job", "jobs")
-}
-
-fn import(context: &Context, from: &Path) -> Result<Answer, Failure> {
-    let Some(text) = text_of(from)? else {
-        return Err(Failure::file(format!("there is no file {}", from.display())));
-    };
-    let share = file::read_share(&text).map_err(|error| {
-        broken(from, &error).hint("expected what `oddpot memory export -o FILE` wrote there")
-    })?;
-    let (workshop, jobs) = (share.workshop.clone(), share.counts.jobs());
-    let pooled = change(context, |memory| {
-        memory.pool(share).map_err(|error| {
-            let failure = Failure::usage(error.to_string());
-            match error {
-                PoolError::Own => failure,
-                PoolError::Older { workshop, .. } => failure.hint(format!(
-                    "`oddpot memory forget {}` drops it, if the older one is wanted",
-                    quote(&workshop)
-                )),
-            }
-        })
-    })?;
-    let some = some_jobs(jobs);
-    let said = match pooled {
-        Pooled::New => format!("pooled: {some} of workshop {workshop}"),
-        Pooled::Replaced => {
-            format!("pooled: {some} of workshop {workshop}, in place of what was here of it")
-        }
-        Pooled::Known => format!("pooled before: {some} of workshop {workshop}"),
-    };
-    let document = json!({"ok": true, "said": said, "workshop": workshop, "jobs": jobs});
-    Ok(Answer::new(said, document))
-}
-
-fn forget(context: &Context, workshop: &str) -> Result<Answer, Failure> {
-    let dropped = change(context, |memory| {
-        let known: Vec<String> = memory.pooled().map(|share| share.workshop.clone()).collect();
-        if memory.drop_share(workshop) {
-            Ok(())
-        } else {
-            Err(Failure::unknown("workshop", workshop, known.iter().map(String::as_str))
-                .hint("`oddpot memory show` names those that were pooled"))
-        }
-    });
-    dropped?;
-    let said = format!("what was pooled of workshop {workshop} is dropped");
-    let document = json!({"ok": true, "said": said});
-    Ok(Answer::new(said, document))
 }

@@ -49,8 +49,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
 /// Jobs with their names in the store.
 type Named = Vec<(String, Journal)>;
 
-/// The jobs of a vehicle that can be read, and how the other vehicles of the store are called. Only its own
-/// jobs are read whole: of the others their lines in the index say enough.
+/// The jobs of a vehicle that can be read, and how the other vehicles of the store are called.
 fn jobs(context: &Context, vehicle: &str) -> Result<(Named, Vec<String>), Failure> {
     let folder = context.store()?;
     let wanted = key(vehicle);

@@ -40,7 +40,7 @@ const ASKED: [&str; 14] = [
 ];
 
 /// What is asked without a job, and what is entered that no job above has.
-const ALONE: [&str; 30] = [
+const ALONE: [&str; 27] = [
     "open spare --cylinders 4 --vehicle 'Spare (invented)'",
     "state spare warm",
     "temps spare --at idle 412 409 415 341",
@@ -64,11 +64,8 @@ const ALONE: [&str; 30] = [
     "probe degrees --type K 35.3",
     "probe fit-plan --cylinders 4 --bore 42",
     "knowledge check",
-    "memory learn --workshop here",
+    "memory learn",
     "memory show",
-    "memory export --output shared.memory",
-    "memory import there.memory",
-    "memory forget there",
     "exchange spare probe 4 1",
     "fit spare --depths 20 20 14 20",
 ];
@@ -114,11 +111,6 @@ fn the_default_answer_of_every_command_is_one_screen_in_plain_words() {
     let bench = Bench::new();
     let rows = (0..300).map(|second| format!("{second},652,590,655,648\n"));
     bench.write("run.csv", &("time,T1,T2,T3,T4\n".to_owned() + &rows.collect::<String>()));
-    // What another workshop counted, and a job whose file was cut off.
-    let there = Bench::new();
-    there.run("memory learn --workshop there").succeeds();
-    there.run("memory export --output counts").succeeds();
-    bench.write("there.memory", &Bench::read(&there.path("counts")));
     let known = known();
     let mut tried: BTreeSet<String> = NO_PAGE.iter().map(|(name, _)| (*name).to_owned()).collect();
     let mut answered = tried.clone();

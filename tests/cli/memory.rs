@@ -46,7 +46,7 @@ fn a_memory_is_made_shown_used_and_put_off() {
     let missing = bench.run("memory show");
     assert_eq!((missing.status, missing.out.as_str()), (3, ""));
     assert!(missing.err.contains("there is no memory at jobs/workshop.memory"), "{}", missing.err);
-    bench.run("memory learn --workshop yard").gives(
+    bench.run("memory learn").gives(
         0,
         "3 of 4 jobs in the store are closed and proven: 3 new\n\
          remembered: 3 in jobs/workshop.memory\n",
@@ -68,7 +68,7 @@ fn a_memory_is_made_shown_used_and_put_off() {
     // A job is no witness in its own case.
     assert_eq!(bench.run("suspects one --json").document(0)["memory"]["own"], 2);
     let shown = bench.run("memory show --json").document(0);
-    assert_eq!((&shown["workshop"], &shown["own"]), (&"yard".into(), &3.into()));
+    assert_eq!((&shown["own"], &shown["left_out"]), (&3.into(), &0.into()));
     assert_eq!(shown["times"][0]["id"], "look-fit");
     assert_eq!(shown["times"][0]["told"], 8.0);
     let page = bench.run("memory show");
@@ -81,7 +81,7 @@ fn a_memory_is_made_shown_used_and_put_off() {
 #[test]
 fn closing_teaches_and_opening_again_takes_back() {
     let bench = bench();
-    bench.run("memory learn --workshop yard").succeeds();
+    bench.run("memory learn").succeeds();
     let reopened = bench.run("reopen one");
     reopened.succeeds();
     assert!(reopened.err.contains("the workshop's memory no longer counts this job"));
@@ -104,36 +104,31 @@ fn closing_teaches_and_opening_again_takes_back() {
 }
 
 #[test]
-fn two_workshops_pool_their_counts_without_their_customers() {
-    let (ours, theirs) = (bench(), bench());
-    ours.run("memory learn --workshop ours").succeeds();
-    theirs.run("memory learn --workshop theirs").succeeds();
-    theirs.run("memory export -o theirs.counts").succeeds();
-    let text = Bench::read(&theirs.path("theirs.counts"));
-    for private in ["Yard", "2026", "\"one\"", "cylinder 3"] {
-        assert!(!text.contains(private), "{private} in {text}");
-    }
-    ours.write("theirs.counts", &text);
-    ours.run("memory import theirs.counts").gives(0, "pooled: 3 jobs of workshop theirs\n", "");
-    ours.run("memory import theirs.counts").gives(
-        0,
-        "pooled before: 3 jobs of workshop theirs\n",
-        "",
+fn what_an_earlier_version_pooled_of_others_is_left_out_and_said() {
+    let bench = bench();
+    bench.run("memory learn").succeeds();
+    let own = Bench::read(&bench.path("jobs/workshop.memory"));
+    let engine = "4 inline port wasted-spark plenum natural liquid exhaust";
+    let pooled = format!(
+        "pooled: [(workshop: \"theirs\", revision: 3, counts: [(engine: \"{engine}\", recent: [], \
+         proven: {{\"fit-deep\": 50, \"rings\": 9}})], took: {{\"look-fit\": (3, 22.5)}})],\n)\n"
     );
-    let shown = ours.run("memory show --json").document(0);
-    assert_eq!((&shown["jobs"], &shown["own"]), (&6.into(), &3.into()));
-    assert_eq!(ours.run("suspects four --json").document(0)["memory"]["pooled"], 3);
-    ours.run("memory export -o ours.counts").succeeds();
-    let own = ours.run("memory import ours.counts");
-    assert_eq!(own.status, 2);
-    assert!(own.err.contains("this workshop's own"), "{}", own.err);
-    let unknown = ours.run("memory forget theris");
-    assert_eq!(unknown.status, 2);
-    assert!(unknown.err.contains("did you mean `theirs`?"), "{}", unknown.err);
-    ours.run("memory forget theirs").succeeds();
-    assert_eq!(ours.run("memory show --json").document(0)["jobs"], 3);
-    let no_share = ours.run("memory import jobs/one.ron");
-    assert_eq!(no_share.status, 3, "{}", no_share.err);
+    let old = own.trim_end().strip_suffix(')').expect("its end").to_owned() + &pooled;
+    let old = old.replace("format: 2,", "format: 1,\n  workshop: \"ours\",\n  revision: 3,");
+    bench.write("jobs/workshop.memory", &old);
+    let shown = bench.run("memory show");
+    let said = "Left out: 59 jobs of other workshops, counted by an earlier version\n";
+    assert!(shown.out.contains(said), "{}", shown.out);
+    let shown = bench.run("memory show --json").document(0);
+    assert_eq!((&shown["jobs"], &shown["own"]), (&3.into(), &3.into()));
+    assert_eq!(shown["left_out"], 59);
+    assert_eq!(Bench::read(&bench.path("jobs/workshop.memory")), old);
+    // Once something is learned it is written in the form of today, and still said.
+    bench.run("reopen one").succeeds();
+    let shown = bench.run("memory show --json").document(0);
+    assert_eq!((&shown["own"], &shown["left_out"]), (&2.into(), &59.into()));
+    let now = Bench::read(&bench.path("jobs/workshop.memory"));
+    assert!(now.contains("format: 2,") && !now.contains("theirs"), "{now}");
 }
 
 #[test]

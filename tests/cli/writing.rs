@@ -6,20 +6,19 @@ use std::path::Path;
 use crate::bench::Bench;
 
 /// Ways to write a page, and the word that says a form where the ending of the name does not.
-const WRITERS: [&str; 7] = [
+const WRITERS: [&str; 6] = [
     "card van --format md -o",
     "fit van --format md -o",
     "next van --sheet --format md -o",
     "log run.csv --format md -o",
     "example --format md -o",
     "knowledge draw --format svg -o",
-    "memory export -o",
 ];
 
 fn bench() -> Bench {
     let bench = Bench::with_van();
     bench.run("temps van --at idle 652 590 655 648").succeeds();
-    bench.run("memory learn --workshop here").succeeds();
+    bench.run("memory learn").succeeds();
     let mut log = "time,T1,T2,T3,T4\n".to_owned();
     for second in 0..300 {
         let _ = writeln!(log, "{second},652,590,655,648");

@@ -99,7 +99,7 @@ fn a_proof_does_not_rest_on_the_memory() {
         let cause = "fit-deep".to_owned();
         counts.add(&Lesson { stratum: stratum.clone(), cause, took: Vec::new() });
     }
-    let recalled = moved(base, &standing(base, &counts), (60, 0), &engine, &[]);
+    let recalled = moved(base, &standing(base, &counts), &engine, &[]);
     let (before, after) = (assess(base, &job), assess(&recalled, &job));
     let fault = before
         .suspects

@@ -1,11 +1,9 @@
 //! What can be said of a job in a line or two, without knowledge and without judging it.
 //!
 //! Enough to list jobs, to search them, to hold their readings against each other's and to learn
-//! from those that are proven, so that thousands need not be read through each time. It must not
-//! hold a probability.
+//! from those that are proven. It must not hold a probability.
 
 use jiff::Timestamp;
-use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use super::entry::{Head, Journal, Reading, What};
@@ -16,8 +14,7 @@ use measure::hexadecimal::hexadecimal;
 use measure::readings::outlier::median;
 
 /// A job in brief.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Brief {
     /// By which it is known again; see [`key`].
     pub key: String,
@@ -51,8 +48,7 @@ pub struct Brief {
 }
 
 /// What the displays showed at a running point.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Seen {
     /// Where.
     pub at: RunningPoint,
@@ -63,7 +59,7 @@ pub struct Seen {
 }
 
 /// What one display showed beside its mates.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Shown {
     /// A number: its difference from the median of the others, °C.
     Off(f64),

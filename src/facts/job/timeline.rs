@@ -5,8 +5,6 @@
 
 use std::collections::BTreeSet;
 
-use serde::{Deserialize, Serialize};
-
 use crate::knowledge::{CANNOT, Item, Knowledge, Seat, Test, Thermal};
 use measure::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
 use measure::units::{Celsius, Cost, Scale};
@@ -114,7 +112,7 @@ pub struct Finding {
 }
 
 /// How far a job has come.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
     /// Being worked on.
     Open,
@@ -123,7 +121,7 @@ pub enum Standing {
 }
 
 /// How a job came to its end.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Closing {
     /// Verified, the cause proven.
     Proven,

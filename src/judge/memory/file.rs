@@ -1,33 +1,29 @@
-//! A memory and a share as text, and back.
+//! A memory as text, and back.
 //!
-//! Pure. RON that reads as a table: for each kind of engine and recent work how often each cause
-//! was proven. The workshop's own file names its jobs by their keys; a share has numbers only.
+//! Pure. RON that reads as a table: for each kind of engine and recent work the jobs, by their keys, in
+//! which each cause was proven.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use ron::extensions::Extensions;
 use serde::Deserialize;
+use serde::de::IgnoredAny;
 
-use super::counts::{Counts, Lesson, Memory, Share, Stratum, Took};
+use super::counts::{Lesson, Memory, Stratum};
 use facts::job::file::{FileError, syntax};
 use measure::engine::Kind;
 
-/// Version of the form of both.
-pub const FORMAT: u32 = 1;
+/// Version of the form. The first also named the workshop, and could hold counts of others.
+pub const FORMAT: u32 = 2;
 
-const MEMORY_HEADER: &str = "\
+const HEADER: &str = "\
 // What this workshop remembers of its closed and proven jobs; `oddpot memory show` reads it.
 // Written whole each time, so comments added here do not stay. Without this file nothing is
 // remembered. Jobs are named by a hash: `memory learn` knows by it what it has counted.
 ";
 
-const SHARE_HEADER: &str = "\
-// Counts of proven causes of one workshop, for another: `oddpot memory import FILE` pools them.
-// Sums only: no job, vehicle, customer, date or complaint is in here.
-";
-
-/// Why a text is no memory or share.
+/// Why a text is no memory.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum MemoryFileError {
     /// As a job file can be wrong.
@@ -53,13 +49,19 @@ struct Version {
 struct RawMemory {
     #[expect(dead_code, reason = "looked at before")]
     format: u32,
-    workshop: String,
-    revision: u64,
     #[serde(default)]
     own: Vec<RawOwn>,
     /// By test: job and minutes.
     #[serde(default)]
     took: BTreeMap<String, Vec<(String, f64)>>,
+    #[serde(default)]
+    left_out: u32,
+    #[serde(default)]
+    #[expect(dead_code, reason = "of the first form, for other workshops")]
+    workshop: IgnoredAny,
+    #[serde(default)]
+    #[expect(dead_code, reason = "of the first form, for other workshops")]
+    revision: IgnoredAny,
     #[serde(default)]
     pooled: Vec<RawShare>,
 }
@@ -73,26 +75,15 @@ struct RawOwn {
     proven: BTreeMap<String, Vec<String>>,
 }
 
+/// What the first form had of another workshop; it no longer counts.
 #[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
 struct RawShare {
     #[serde(default)]
-    #[expect(dead_code, reason = "looked at before")]
-    format: u32,
-    workshop: String,
-    revision: u64,
-    #[serde(default)]
     counts: Vec<RawCounts>,
-    /// By test: how often, and minutes together.
-    #[serde(default)]
-    took: BTreeMap<String, (u32, f64)>,
 }
 
 #[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
 struct RawCounts {
-    engine: Kind,
-    recent: Vec<String>,
     /// By cause: how many jobs.
     proven: BTreeMap<String, u32>,
 }
@@ -139,33 +130,10 @@ pub fn read(text: &str) -> Result<Memory, MemoryFileError> {
             }
         }
     }
-    let pooled: Result<Vec<Share>, _> = raw.pooled.into_iter().map(whole).collect();
-    let pooled = pooled?.into_iter().map(|share| (share.workshop.clone(), share)).collect();
-    Ok(Memory::of((raw.workshop, raw.revision), own, pooled))
-}
-
-/// Reads what another workshop handed over.
-///
-/// # Errors
-/// When the text is of a newer form or is no share.
-pub fn read_share(text: &str) -> Result<Share, MemoryFileError> {
-    whole(parsed(text)?)
-}
-
-fn whole(raw: RawShare) -> Result<Share, MemoryFileError> {
-    let mut counts = Counts::default();
-    for group in raw.counts {
-        let causes = counts.causes.entry(stratum(group.engine, group.recent)).or_default();
-        for (cause, count) in group.proven {
-            let sum = causes.entry(cause).or_default();
-            *sum = sum.saturating_add(count);
-        }
-    }
-    for (test, (times, minutes)) in raw.took {
-        check_minutes(&test, minutes)?;
-        counts.took.insert(test, Took { times, minutes });
-    }
-    Ok(Share { workshop: raw.workshop, revision: raw.revision, counts })
+    let pooled = raw.pooled.iter().flat_map(|share| &share.counts);
+    let pooled = pooled.flat_map(|counts| counts.proven.values());
+    let left_out = pooled.fold(raw.left_out, |sum, count| sum.saturating_add(*count));
+    Ok(Memory { own, left_out })
 }
 
 fn stratum(kind: Kind, mut recent: Vec<String>) -> Stratum {
@@ -194,11 +162,11 @@ pub fn write(memory: &Memory) -> String {
             took.entry(test).or_default().push((job, *minutes));
         }
     }
-    let mut out = format!("{MEMORY_HEADER}(\n  format: {FORMAT},\n");
-    let _ = writeln!(out, "  workshop: {},", quoted(&memory.workshop));
-    let _ = writeln!(out, "  revision: {},\n  own: [", memory.revision);
+    let mut out = format!("{HEADER}(\n  format: {FORMAT},\n  own: [\n");
     for (stratum, causes) in own {
-        head(&mut out, "    ", stratum);
+        let recent: Vec<String> = stratum.recent.iter().map(|flag| quoted(flag)).collect();
+        let (engine, recent) = (quoted(&stratum.kind.to_string()), recent.join(", "));
+        let _ = writeln!(out, "    (engine: {engine}, recent: [{recent}], proven: {{");
         for (cause, jobs) in causes {
             let jobs: Vec<String> = jobs.into_iter().map(quoted).collect();
             let _ = writeln!(out, "      {}: [{}],", quoted(cause), jobs.join(", "));
@@ -211,46 +179,12 @@ pub fn write(memory: &Memory) -> String {
             list.into_iter().map(|(job, m)| format!("({}, {m:?})", quoted(job))).collect();
         let _ = writeln!(out, "    {}: [{}],", quoted(test), list.join(", "));
     }
-    out.push_str("  },\n  pooled: [\n");
-    for share in memory.pooled() {
-        out.push_str("    (\n");
-        body(&mut out, "    ", share);
-        out.push_str("    ),\n");
+    out.push_str("  },\n");
+    if memory.left_out > 0 {
+        let _ = writeln!(out, "  left_out: {},", memory.left_out);
     }
-    out.push_str("  ],\n)\n");
-    out
-}
-
-/// Writes what another workshop may have.
-#[must_use]
-pub fn write_share(share: &Share) -> String {
-    let mut out = format!("{SHARE_HEADER}(\n  format: {FORMAT},\n");
-    body(&mut out, "", share);
     out.push_str(")\n");
     out
-}
-
-fn body(out: &mut String, deep: &str, share: &Share) {
-    let _ = writeln!(out, "{deep}  workshop: {},", quoted(&share.workshop));
-    let _ = writeln!(out, "{deep}  revision: {},\n{deep}  counts: [", share.revision);
-    for (stratum, causes) in &share.counts.causes {
-        head(out, &format!("{deep}    "), stratum);
-        for (cause, count) in causes {
-            let _ = writeln!(out, "{deep}      {}: {count},", quoted(cause));
-        }
-        let _ = writeln!(out, "{deep}    }}),");
-    }
-    let _ = writeln!(out, "{deep}  ],\n{deep}  took: {{");
-    for (test, took) in &share.counts.took {
-        let _ = writeln!(out, "{deep}    {}: ({}, {:?}),", quoted(test), took.times, took.minutes);
-    }
-    let _ = writeln!(out, "{deep}  }},");
-}
-
-fn head(out: &mut String, deep: &str, stratum: &Stratum) {
-    let recent: Vec<String> = stratum.recent.iter().map(|flag| quoted(flag)).collect();
-    let engine = quoted(&stratum.kind.to_string());
-    let _ = writeln!(out, "{deep}(engine: {engine}, recent: [{}], proven: {{", recent.join(", "));
 }
 
 /// A text as RON has it.
@@ -268,7 +202,7 @@ mod tests {
     use measure::engine::Place;
 
     fn memory() -> Memory {
-        let mut memory = Memory::new("ours".to_owned());
+        let mut memory = Memory::default();
         for (vehicle, cause, recent) in [
             ("a", "fit-deep", "manifold-off"),
             ("b", "fit-deep", "manifold-off"),
@@ -291,8 +225,6 @@ mod tests {
             ];
             memory.learn(&Brief::of(&journal));
         }
-        let share = Share { workshop: "theirs".to_owned(), ..memory.share() };
-        memory.pool(share).expect("pooled");
         memory
     }
 
@@ -300,49 +232,44 @@ mod tests {
     fn what_is_written_reads_back_the_same() {
         let memory = memory();
         assert_eq!(read(&write(&memory)), Ok(memory.clone()));
-        let share = memory.share();
-        assert_eq!(read_share(&write_share(&share)), Ok(share));
+        let memory = Memory { left_out: 60, ..memory };
+        assert_eq!(read(&write(&memory)), Ok(memory));
     }
 
     #[test]
-    fn a_share_has_sums_and_nothing_of_a_customer() {
-        insta::assert_snapshot!(write_share(&memory().share()), @r#"
-        // Counts of proven causes of one workshop, for another: `oddpot memory import FILE` pools them.
-        // Sums only: no job, vehicle, customer, date or complaint is in here.
-        (
-          format: 1,
-          workshop: "ours",
-          revision: 3,
-          counts: [
-            (engine: "4 inline port wasted-spark plenum natural liquid exhaust", recent: ["manifold-off"], proven: {
-              "fit-deep": 2,
-            }),
-            (engine: "4 inline port wasted-spark plenum natural liquid exhaust", recent: ["x"], proven: {
-              "old-id": 1,
-            }),
-          ],
-          took: {
-            "look-fit": (3, 22.5),
-          },
-        )
-        "#);
+    fn the_first_form_is_read_and_what_others_counted_left_out() {
+        let new = write(&memory());
+        let own = new.split_once("  own: [").expect("own jobs").1.trim_end().trim_end_matches(')');
+        let pooled = r#"pooled: [
+            (workshop: "theirs", revision: 9, counts: [
+              (engine: "4 inline port wasted-spark plenum natural liquid exhaust", recent: ["x"], proven: {
+                "fit-deep": 40, "old-id": 2,
+              }),
+              (engine: "no engine of today", recent: [], proven: {"fit-deep": 4294967290}),
+            ], took: {"look-fit": (3, 22.5)}),
+            (workshop: "others", revision: 1, counts: [], took: {}),
+        ]"#;
+        let old = |pooled: &str| {
+            format!("(format: 1, workshop: \"ours\", revision: 3, own: [{own} {pooled})")
+        };
+        assert_eq!(read(&old("pooled: []")), Ok(memory()));
+        let fewer = pooled.replace("4294967290", "18");
+        assert_eq!(read(&old(&fewer)), Ok(Memory { left_out: 60, ..memory() }));
+        assert_eq!(read(&old(pooled)), Ok(Memory { left_out: u32::MAX, ..memory() }));
     }
 
     #[test]
     fn what_is_no_memory_says_why() {
         let text = write(&memory());
-        let share = write_share(&memory().share());
         let cases = [
-            (read(&text.replace("format: 1", "format: 9")).map(|_| ()), "format 9"),
-            (read(&text.replace("revision", "revsion")).map(|_| ()), "did you mean `revision`?"),
-            (read(&text.replace("4 inline", "40 inline")).map(|_| ()), "compares 2 to 16"),
-            (read(&text.replace("7.5", "-7.5")).map(|_| ()), "cannot have taken -7.5 minutes"),
-            (read_share(&share.replace("22.5", "inf")).map(|_| ()), "cannot have taken inf"),
-            (read(&share).map(|_| ()), "unknown field `counts`"),
-            (read_share(&text).map(|_| ()), "unknown field `own`"),
+            (text.replace("format: 2", "format: 9"), "format 9"),
+            (text.replace("took", "tok"), "did you mean `took`?"),
+            (text.replace("4 inline", "40 inline"), "compares 2 to 16"),
+            (text.replace("7.5", "-7.5"), "cannot have taken -7.5 minutes"),
+            (text.replace("7.5", "inf"), "cannot have taken inf"),
         ];
-        for (result, why) in cases {
-            let error = result.expect_err("refused").to_string();
+        for (text, why) in cases {
+            let error = read(&text).expect_err("refused").to_string();
             assert!(error.contains(why), "{why}: {error}");
         }
         let key = memory().own().keys().next().expect("a job").clone();
@@ -355,7 +282,6 @@ mod tests {
         #[test]
         fn no_text_brings_the_readers_down(text in ".{0,200}") {
             prop_assert!(read(&text).is_err());
-            prop_assert!(read_share(&text).is_err());
         }
     }
 }

@@ -139,10 +139,10 @@ pub fn standing(knowledge: &Knowledge, counts: &Counts) -> Standing {
             match at(id) {
                 Some(at) if odds[at] > 0.0 => seen[at] += f64::from(count),
                 Some(_) => {
-                    add(aside.entry((id, "cannot occur on that engine")).or_default(), count);
+                    *aside.entry((id, "cannot occur on that engine")).or_default() += count;
                 }
                 None => {
-                    add(aside.entry((id, "no cause of the knowledge base")).or_default(), count);
+                    *aside.entry((id, "no cause of the knowledge base")).or_default() += count;
                 }
             }
         }
@@ -178,7 +178,7 @@ pub fn standing(knowledge: &Knowledge, counts: &Counts) -> Standing {
             }
             Some(_) => {}
             None => {
-                add(aside.entry((id, "no test of the knowledge base")).or_default(), took.times);
+                *aside.entry((id, "no test of the knowledge base")).or_default() += took.times;
             }
         }
     }
@@ -187,11 +187,6 @@ pub fn standing(knowledge: &Knowledge, counts: &Counts) -> Standing {
         .map(|((id, why), count)| Aside { id: id.to_owned(), count, why })
         .collect();
     standing
-}
-
-/// A stranger's counts may be of any size.
-fn add(sum: &mut u32, count: u32) {
-    *sum = sum.saturating_add(count);
 }
 
 fn causes_moved(problem: &Problem, factors: &Factors, causes: &[usize]) -> Vec<CauseMoved> {
@@ -256,7 +251,6 @@ fn whole(count: f64) -> u32 {
 pub fn moved(
     knowledge: &Knowledge,
     standing: &Standing,
-    (own, pooled): (u32, u32),
     engine: &Engine,
     recent: &[String],
 ) -> Knowledge {
@@ -287,7 +281,7 @@ pub fn moved(
         }
     }
     let times = standing.times.iter().map(|time| (time.test, time.from)).collect();
-    moved.recall = Some(Recall { own, pooled, worth: standing.worth, factors, times });
+    moved.recall = Some(Recall { own: standing.jobs, worth: standing.worth, factors, times });
     moved
 }
 
@@ -340,7 +334,7 @@ mod tests {
         for (at, cause) in learnable(&knowledge).enumerate().filter(|(at, _)| before[*at] > 0.0) {
             let id = knowledge.causes[cause].id.as_str();
             let standing = standing(&knowledge, &counts(four(), &[], &[(id, 3)]));
-            let moved = moved(&knowledge, &standing, (3, 0), &engine, &[]);
+            let moved = moved(&knowledge, &standing, &engine, &[]);
             let after = shares(&moved, &engine, &[]);
             // Three jobs beside what the knowledge base is worth for the causes of this engine.
             let worth = PER_CAUSE * f64::from(u16::try_from(before.len()).expect("few"));
@@ -359,7 +353,7 @@ mod tests {
         let standing = standing(&knowledge, &counts(kind, &[], &[("fit-deep", 40), ("rings", 9)]));
         for engine in knowledge.presets.iter().map(|preset| &preset.engine) {
             let recent = vec!["manifold-off".to_owned()];
-            let moved = moved(&knowledge, &standing, (49, 0), engine, &recent);
+            let moved = moved(&knowledge, &standing, engine, &recent);
             let prior = |knowledge: &Knowledge| {
                 use facts::job::complaint::Complaint;
                 let sheet = facts::job::fit::Sheet::default();
@@ -389,7 +383,7 @@ mod tests {
     fn recent_work_takes_its_share_of_what_came_after_it() {
         let knowledge = base();
         let mut list = counts(four(), &["manifold-off"], &[("fit-shallow", 12)]);
-        list.pool(&counts(four(), &[], &[("inj-lean", 12)]));
+        list.causes.extend(counts(four(), &[], &[("inj-lean", 12)]).causes);
         let standing = standing(&knowledge, &list);
         let flag = standing
             .flags
@@ -411,7 +405,7 @@ mod tests {
             standing.aside.iter().map(|a| (a.id.as_str(), a.count)).collect();
         assert_eq!(aside, [("dies-nozzle", 1), ("gone-id", 3), ("gone-test", 4)]);
         let none = self::standing(&knowledge, &counts(four(), &[], &[("gone-id", 3)]));
-        assert_eq!(moved(&knowledge, &none, (0, 0), &four().engine(), &[]), knowledge);
+        assert_eq!(moved(&knowledge, &none, &four().engine(), &[]), knowledge);
     }
 
     #[test]
@@ -423,7 +417,7 @@ mod tests {
             let mut list = Counts::default();
             list.took.insert("look-fit".to_owned(), Took { times, minutes });
             let standing = standing(&knowledge, &list);
-            moved(&knowledge, &standing, (0, 0), &four().engine(), &[]).tests[index].cost.hands_on
+            moved(&knowledge, &standing, &four().engine(), &[]).tests[index].cost.hands_on
         };
         assert!((after(4, 4.0 * 3.0 * from) - 2.0 * from).abs() < 1e-9);
         assert!((after(5, 3000.0) - FARTHEST * from).abs() < 1e-9);

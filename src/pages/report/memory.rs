@@ -43,12 +43,8 @@ const LIKELY: f64 = 0.02;
 /// How many jobs a memory has beside what the knowledge base is worth.
 fn jobs(recall: &Recall) -> String {
     let count = |n: u32| words::count(n as usize, "job", "jobs");
-    let pooled = match recall.pooled {
-        0 => String::new(),
-        n => format!(" and {} of other workshops", count(n)),
-    };
     format!(
-        "The workshop's memory counts in: {}{pooled} beside the knowledge base's {:.0}",
+        "The workshop's memory counts in: {} beside the knowledge base's {:.0}",
         count(recall.own),
         recall.worth
     )
@@ -70,18 +66,16 @@ const ROWS: usize = 25;
 #[must_use]
 pub fn memory(knowledge: &Knowledge, memory: &Memory, standing: &Standing, all: bool) -> Doc {
     let mut doc = Doc::new("Memory of the workshop");
-    let own = u32::try_from(memory.own().len()).unwrap_or(u32::MAX);
-    let shares: Vec<String> = memory
-        .pooled()
-        .map(|share| {
-            let jobs = words::count(share.counts.jobs() as usize, "job", "jobs");
-            format!("{jobs} of workshop {}, revision {}", share.workshop, share.revision)
-        })
-        .collect();
+    let left_out = match memory.left_out() {
+        0 => String::new(),
+        n => format!(
+            "{} of other workshops, counted by an earlier version",
+            words::count(n as usize, "job", "jobs")
+        ),
+    };
     doc.fields([
-        ("Workshop", format!("{}, revision {}", memory.workshop, memory.revision)),
-        ("Own jobs", format!("{own}, closed and proven")),
-        ("Pooled", shares.join("; ")),
+        ("Own jobs", format!("{}, closed and proven", memory.own().len())),
+        ("Left out", left_out),
         (
             "Weight",
             format!(

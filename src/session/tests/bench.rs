@@ -109,7 +109,7 @@ impl Shelf for Workshop {
         let head = &journal.head;
         let counts = self.memory.as_ref()?.counts(Some(&key(head)));
         let standing = standing(knowledge, &counts);
-        Some(moved(knowledge, &standing, (standing.jobs, 0), &head.engine, &head.recent))
+        Some(moved(knowledge, &standing, &head.engine, &head.recent))
     }
 
     fn never(&mut self, test: &str) -> Result<String, String> {

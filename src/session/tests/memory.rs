@@ -34,7 +34,7 @@ fn readings_like_those_of_past_jobs_are_named_once_in_a_line() {
 fn a_memory_says_its_say_once_and_has_minutes_asked_for() {
     let mut workshop = Workshop::new();
     workshop.session("04", &deep("First boat")).went_well();
-    let mut memory = Memory::new("ours".to_owned());
+    let mut memory = Memory::default();
     memory.learn(&Brief::of(&workshop.jobs["first-boat"].borrow()));
     workshop.memory = Some(memory);
     let answers = format!(

@@ -5,7 +5,6 @@
 //! nothing between. A lock on a side file keeps two writers apart; readers need none.
 
 mod disk;
-mod index;
 mod listing;
 mod lock;
 #[cfg(test)]
@@ -17,10 +16,10 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
+use super::brief::Brief;
 use super::entry::{Entry, Journal};
 use super::file::{self, FileError};
 use disk::{Disk, Real, TEMPORARY};
-pub use index::{Scanned, scan};
 pub use listing::listed;
 use lock::lock;
 
@@ -254,24 +253,34 @@ fn clear_away(path: &Path) {
     }
 }
 
-/// A job in the store, with why it cannot be read if so.
+/// A job in the store, whole or in brief, with why it cannot be read if so.
 #[derive(Debug)]
-pub struct Listed {
+pub struct Listed<T> {
     /// Its name.
     pub name: String,
     /// What was read.
-    pub job: Result<Journal, StoreError>,
+    pub job: Result<T, StoreError>,
 }
 
 /// All jobs of a store in order of name; a store that is not there has none.
 ///
 /// # Errors
 /// When the folder cannot be read.
-pub fn list(store: &Path) -> Result<Vec<Listed>, StoreError> {
-    Ok(names(store)?
-        .into_iter()
-        .map(|name| Listed { job: open_in(store, &store.join(format!("{name}.ron"))), name })
-        .collect())
+pub fn list(store: &Path) -> Result<Vec<Listed<Journal>>, StoreError> {
+    each(store, |journal| journal)
+}
+
+/// The same in brief.
+///
+/// # Errors
+/// When the folder cannot be read.
+pub fn scan(store: &Path) -> Result<Vec<Listed<Brief>>, StoreError> {
+    each(store, |journal| Brief::of(&journal))
+}
+
+fn each<T>(store: &Path, of: impl Fn(Journal) -> T) -> Result<Vec<Listed<T>>, StoreError> {
+    let read = |name: &str| open_in(store, &store.join(format!("{name}.ron"))).map(&of);
+    Ok(names(store)?.into_iter().map(|name| Listed { job: read(&name), name }).collect())
 }
 
 /// Reads a job of a store, unless it is a link to what lies elsewhere.
@@ -519,5 +528,8 @@ mod tests {
         let listed = list(folder.path()).expect("listed");
         let brief: Vec<_> = listed.iter().map(|l| (&*l.name, l.job.is_ok())).collect();
         assert_eq!(brief, [("a", false), ("b", true)]);
+        let scanned = scan(folder.path()).expect("scanned");
+        assert!(scanned[0].job.is_err());
+        assert_eq!(scanned[1].job.as_ref().ok(), Some(&Brief::of(&fixture::journal())));
     }
 }

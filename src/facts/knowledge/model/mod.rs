@@ -66,8 +66,6 @@ pub struct Knowledge {
 pub struct Recall {
     /// Jobs of the workshop's own that count.
     pub own: u32,
-    /// Jobs of other workshops that count.
-    pub pooled: u32,
     /// How many jobs the knowledge base is worth beside them.
     pub worth: f64,
     /// Factor on the prior of each cause on this engine after this recent work.

@@ -100,7 +100,7 @@ impl Prices {
 pub fn repair(problem: &Problem, prices: &Prices, belief: &[f64], from: Situation) -> RepairPlan {
     let mut room = Room::default();
     let (price, cut) = room.reckon(problem, prices, belief, from, &[]);
-    RepairPlan { order: room.keyed[..cut].iter().copied().map(repair_of).collect(), price }
+    RepairPlan { order: room.keyed[..cut].iter().map(|key| key.1).collect(), price }
 }
 
 /// What a hypothesis costs that ends with the repair at some place of the order.
@@ -144,8 +144,8 @@ pub(super) struct Room {
     /// Chance of the cases that each repair has a part in.
     mass: Vec<f64>,
     /// Repairs in order of probability per price: the bits of its complement, then the repair. The
-    /// bits of positive numbers are in the order of the numbers, and whole numbers sort quickest.
-    keyed: Vec<u128>,
+    /// bits of positive numbers are in the order of the numbers.
+    keyed: Vec<(u64, usize)>,
     position: Vec<usize>,
     /// Price up to and without each place.
     spent: Vec<Price>,
@@ -157,12 +157,7 @@ pub(super) struct Room {
     /// All repairs in the order they had last.
     last: Vec<usize>,
     /// Keys that are out of order.
-    aside: Vec<u128>,
-}
-
-/// The repair of a key of [`Room::keyed`].
-fn repair_of(key: u128) -> usize {
-    usize::try_from(key & u128::from(u64::MAX)).unwrap_or(usize::MAX)
+    aside: Vec<(u64, usize)>,
 }
 
 impl Room {
@@ -184,7 +179,7 @@ impl Room {
             // With the price of trying it in vain, which whoever needs it gets back.
             let price = prices.later[repair].total + prices.in_vain[repair];
             let rate = mass / price.max(1e-9);
-            let key = (u128::from(!rate.to_bits()) << 64) | repair as u128;
+            let key = (!rate.to_bits(), repair);
             match *self.keyed.as_slice() {
                 [.., before, last] if key < last && key >= before => {
                     // The one before it has moved back.
@@ -199,7 +194,7 @@ impl Room {
         self.aside.sort_unstable();
         // Merged from the end, where there is room.
         let mut from = self.keyed.len();
-        self.keyed.resize(from + self.aside.len(), 0);
+        self.keyed.resize(from + self.aside.len(), (0, 0));
         let mut to = self.keyed.len();
         for &key in self.aside.iter().rev() {
             while from > 0 && self.keyed[from - 1] > key {
@@ -211,8 +206,8 @@ impl Room {
             self.keyed[to] = key;
         }
         if self.keyed.len() == self.last.len() {
-            for (last, &key) in self.last.iter_mut().zip(&self.keyed) {
-                *last = repair_of(key);
+            for (last, key) in self.last.iter_mut().zip(&self.keyed) {
+                *last = key.1;
             }
         }
     }
@@ -289,8 +284,7 @@ impl Room {
         self.costs_from(prices, from);
         self.spent.clear();
         let mut so_far = Price::default();
-        for (place, &key) in self.keyed.iter().enumerate() {
-            let repair = repair_of(key);
+        for (place, &(_, repair)) in self.keyed.iter().enumerate() {
             self.spent.push(so_far);
             so_far += if place == 0 {
                 let (ready, _) = problem.world.ready(from, &problem.repairs[repair].needs);
@@ -305,7 +299,7 @@ impl Room {
         // A case ends with the last of its repairs; what that would have cost in vain comes back.
         let several = !self.ending.is_empty();
         let ending = |room: &Self, place: usize| -> Ending {
-            let repair = repair_of(room.keyed[place]);
+            let (_, repair) = room.keyed[place];
             let (mass, costs) = (room.single[repair], &room.costs[repair]);
             let single = Ending {
                 mass,
@@ -368,8 +362,8 @@ impl Room {
             return;
         }
         self.position.resize(problem.repairs.len(), 0);
-        for (place, &key) in self.keyed.iter().enumerate() {
-            self.position[repair_of(key)] = place;
+        for (place, &(_, repair)) in self.keyed.iter().enumerate() {
+            self.position[repair] = place;
         }
         self.ending.resize(self.keyed.len(), Ending::default());
         for &case in &prices.several {
@@ -380,7 +374,7 @@ impl Room {
                 continue;
             };
             let back: f64 = open.clone().map(|&c| prices.in_vain[c]).sum();
-            let own = prices.own[repair_of(self.keyed[last])];
+            let own = prices.own[self.keyed[last].1];
             let in_turn = self.spent[last + 1] + Price { total: -back, hands_on: -own };
             let later = |c: &usize| {
                 self.costs[*c].later + Price { total: -prices.in_vain[*c], hands_on: 0.0 }
