@@ -140,7 +140,10 @@ impl Desk<'_, '_> {
     /// have been chance; at two it hardly is.
     fn read_where_it_was_read(&self, points: &Points<'_>) -> Option<Moment> {
         let calm = points.worst_newest().is_some_and(|(size, _)| size < ODD);
-        let gone = calm && points.good_since_remedy(&self.diagnosis.assessment.oddness);
+        let assessment = &self.diagnosis.assessment;
+        let gone = calm
+            && points.good_since_remedy(&assessment.oddness)
+            && assessment.present <= GONE * (1.0 - assessment.healthy);
         if !gone || self.ends.verification.probability < MOSTLY {
             return None;
         }

@@ -28,6 +28,10 @@ const SPOKEN: f64 = 1.0 / 3.0;
 /// beside it and where nothing was: who names it has seen it stand off, so that it need not stand out as far.
 pub(crate) fn outlier(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
     let timeline = diagnosis.model.timeline;
+    // What stands exchanged takes its fault along: whether a display is off by itself shows when parts are home.
+    if !timeline.arrangement.is_original() {
+        return None;
+    }
     let points = Points::new(timeline, &diagnosis.assessment.oddness);
     let newest = points.newest();
     let shown = |odd: &Oddness| timeline.sets[odd.set].arrangement.cylinder_shown(odd.display);
