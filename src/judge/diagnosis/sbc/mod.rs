@@ -45,6 +45,9 @@ const ENGINES: [&str; 5] = [
     "v6-port",
 ];
 
+/// Hypotheses in a list that is full.
+const FULL: usize = 400;
+
 /// What stands for a hypothesis in the fixed order: its causes by id and place.
 type Name = Vec<(String, Place)>;
 
@@ -100,8 +103,13 @@ struct Tally {
     leading: Claims,
 }
 
-const STATISTICS: [&str; 4] =
-    ["1 cause and place", "2 group", "3 nothing wrong", "4 likeliest first"];
+const STATISTICS: [&str; 5] = [
+    "1 cause and place",
+    "2 group",
+    "3 nothing wrong",
+    "4 likeliest first",
+    "5 the same, if listed",
+];
 
 impl Tally {
     fn rank(&mut self, name: &str, rank: f64) {
@@ -134,17 +142,30 @@ impl Tally {
             |a: &(Name, f64), b: &(Name, f64)| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0));
         let by_chance = rank(&judged.posterior, &truth, likeliest, dice.even());
         self.rank(STATISTICS[3], by_chance);
+        // Of what is in the list alone: given that the truth is among it, it is as likely as the list says.
+        let listed = judged.posterior.iter().any(|(name, _)| *name == truth);
+        if listed {
+            self.rank(STATISTICS[4], by_chance);
+        }
         // The same by how the job was read.
         let read = if job.design.again { "a point read again" } else { "each point once" };
         let looked = if job.design.looked { "with looks" } else { "numbers alone" };
-        for of in [read, looked, engine] {
-            self.rank(&format!("4 {of}"), by_chance);
+        for of in [read, looked, engine].into_iter().filter(|_| listed) {
+            self.rank(&format!("5 {of}"), by_chance);
         }
 
         let is = class(knowledge, &job.truth);
         for (class, claimed) in &judged.classes {
             self.claim(class, *claimed, *class == is);
+            if listed {
+                self.claim(&format!("listed: {class}"), *claimed, *class == is);
+            }
         }
+        self.claim("left out", judged.left_out, !listed);
+        if judged.posterior.len() == FULL {
+            self.claim("left out of a full list", judged.left_out, !listed);
+        }
+        self.claim(&format!("left out, {engine}"), judged.left_out, !listed);
         self.claim("~ begun between sets", judged.begun, job.course.begun);
         self.claim("~ rested at a set", judged.rested, job.course.rested);
         for (cause, claimed) in &judged.causes {
@@ -174,6 +195,8 @@ struct Judged {
     /// By id.
     causes: BTreeMap<String, f64>,
     healthy: f64,
+    /// Mass that the diagnosis says it did not weigh, or did not hand on.
+    left_out: f64,
     begun: f64,
     rested: f64,
     /// The likeliest suspect, or nothing wrong.
@@ -220,7 +243,10 @@ impl Judged {
         let suspect = answer.suspects.first().filter(|s| s.probability > healthy);
         let leading = suspect.map_or((None, healthy), |s| (Some(s.fault), s.probability));
         let groups = by_group.into_iter().collect();
-        Self { posterior, groups, classes, causes, healthy, begun, rested, leading }
+        // Marginals are of all that was weighed, the list is of what is handed on.
+        let kept = if healthy > 0.0 { (answer.healthy / healthy).min(1.0) } else { 1.0 };
+        let left_out = 1.0 - kept * (1.0 - answer.pairs_dropped_mass);
+        Self { posterior, groups, classes, causes, healthy, left_out, begun, rested, leading }
     }
 }
 
@@ -264,7 +290,8 @@ fn the_posterior_is_calibrated_on_jobs_of_the_model() {
         println!("{}", claims.line(name));
     }
     println!("\nThe leading suspect, or nothing wrong\n{}", tally.leading.by_decile());
-    for statistic in STATISTICS {
+    // The fourth also counts what was left out, which is no matter of how the rest is weighed.
+    for statistic in STATISTICS.into_iter().filter(|s| *s != STATISTICS[3]) {
         let (square, p) = uniform::chi_square(&tally.ranks[statistic]);
         assert!(p > 1e-4, "{statistic}: {square}");
     }
