@@ -114,10 +114,9 @@ impl<'a> Scene<'a> {
 
         let mut journal = self.head.clone();
         for (set, readings) in readings.into_iter().enumerate() {
-            let temps = fixture::temps(kinds[sets[set]].at.as_str(), readings);
-            let What::Temps { at, readings, from, .. } = temps else { unreachable!() };
-            let site = kinds[sets[set]].site;
-            journal.entries.push(fixture::entry(What::Temps { at, site, readings, from }));
+            let Kind { site, at } = kinds[sets[set]];
+            let temps = What::Temps { at, site, readings, from: None };
+            journal.entries.push(fixture::entry(temps));
             let here = looks.iter().filter(|(after, _)| *after == set);
             journal.entries.extend(here.map(|(_, what)| fixture::entry(what.clone())));
         }
