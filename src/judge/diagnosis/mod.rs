@@ -23,6 +23,8 @@ mod rank;
 mod recorded;
 mod result;
 mod same_work;
+#[cfg(test)]
+mod sbc;
 pub mod tables;
 #[cfg(test)]
 mod unlisted_laws;
