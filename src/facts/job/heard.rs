@@ -1,8 +1,9 @@
 //! What a complaint names in the customer's own words: running points and numbers.
 //!
 //! Mostly to ask for what he spoke of before a job ends: words are taken wrongly easily, and a reading asked for in
-//! vain costs minutes. One thing moves a probability, that it is said to come and go: readings that are good just
-//! then would rule out what is complained of. It must not say which cause is meant.
+//! vain costs minutes. Two things move a probability: that it is said to come and go, since readings that are good just
+//! then would rule out what is complained of, and that a second display is named, since a fault on each is likelier
+//! then. It must not say which cause is meant.
 
 use measure::engine::{Cylinder, RunningPoint};
 
@@ -106,7 +107,7 @@ const ORDERED: [&str; 16] = [
 ];
 
 /// What is said of one that a number alone stands for: `five is low`, `the fourth sinks` (of daily speech, from
-/// memory).
+/// memory; some first met in complaints of the casebook that things were mended on).
 const DOES: [&str; 43] = [
     "s", "is", "was", "isn", "has", "had", "does", "did", "reads", "read", "shows", "sits", "sat",
     "hangs", "hung", "drops", "dropped", "falls", "fell", "sinks", "sank", "sags", "lags",
