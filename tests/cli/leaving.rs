@@ -357,3 +357,31 @@ fn a_depth_is_measured_before_it_is_set_where_setting_it_would_prove_nothing() {
     let end = next(&bench);
     assert_eq!(end["end"], "proven", "{end}");
 }
+
+/// A display that the customer named beside the one he came for, and that still stands a spread and more off when that one
+/// is cured, is looked at before the job is proven.
+#[test]
+fn who_is_named_beside_a_cure_is_looked_at_before_the_job_is_proven() {
+    let after = |complaint: &str| {
+        let bench = Bench::new();
+        let open = "open van --engine inline-six-port --state warm --complaint-at cruise --complaint-cylinder 5 \
+                    --complaint-does low --complaint";
+        let open: Vec<&str> = open.split_whitespace().chain([complaint]).collect();
+        bench.run_args(&open).succeeds();
+        for line in [
+            "temps van --at cruise 646 622 650 652 540 647",
+            "temps van --at idle 413 402 416 412 350 411",
+            "found van look-fit shallower --cylinder 5",
+            "found van depth-measure shallower --cylinder 5",
+            "remedy van fit-shallow@5",
+            "temps van --at cruise 645 622 651 651 646 648",
+            "temps van --at idle 412 402 417 413 410 412",
+        ] {
+            bench.run(line).succeeds();
+        }
+        next(&bench)
+    };
+    assert_eq!(after("five is low")["end"], "proven");
+    let named = after("five is low, and two has been a shade under for years");
+    assert_eq!((&named["kind"], &named["cylinder"]), (&"test".into(), &2.into()), "{named}");
+}

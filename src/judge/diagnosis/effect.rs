@@ -262,14 +262,11 @@ fn row(context: Context<'_>, effect: &Effect, kind: Kind, level: f64) -> Option<
 /// Shifts in proportion to the reading are tabulated for the reference readings; this engine may
 /// run cooler or hotter.
 fn scale(constants: &Constants, law: Law, at: RunningPoint, level: f64) -> f64 {
-    let reference = match at {
-        RunningPoint::ColdSoak => return 1.0,
-        RunningPoint::Warming | RunningPoint::Idle => constants.reference_rise[0],
-        RunningPoint::Cruise => constants.reference_rise[1],
-        RunningPoint::Full => constants.reference_rise[2],
-    };
+    let reference = constants.reference_rise_at(at);
     match law {
-        Law::Proportional | Law::Misfire => ((level - AMBIENT) / reference).clamp(0.2, 1.6),
+        Law::Proportional | Law::Misfire if at != RunningPoint::ColdSoak => {
+            ((level - AMBIENT) / reference).clamp(0.2, 1.6)
+        }
         _ => 1.0,
     }
 }

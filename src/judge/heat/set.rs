@@ -111,22 +111,13 @@ fn above_mates(
     (display, value): (Cylinder, f64),
 ) -> Option<f64> {
     let above = above_others(seen, display, value)?;
-    let one_mate = numbers(seen).len() == 2;
-    let usual = usual_level(knowledge, timeline, seen).filter(|_| one_mate);
-    Some(usual.map_or(above, |usual| above.min(value - usual)))
-}
-
-/// What a display of such an engine usually reads, °C, where the knowledge base has it: a petrol engine's exhaust.
-fn usual_level(knowledge: &Knowledge, timeline: &Timeline, seen: Seen<'_>) -> Option<f64> {
+    // The knowledge base has a level for a petrol engine's exhaust alone.
     let petrol = timeline.engine.fuel != Fuel::Diesel && seen.site == ProbeSite::Exhaust;
-    let [idle, cruise, full] = knowledge.constants.reference_rise.map(|rise| AMBIENT + rise);
-    match seen.at {
-        RunningPoint::Idle => Some(idle),
-        RunningPoint::Cruise => Some(cruise),
-        RunningPoint::Full => Some(full),
-        RunningPoint::ColdSoak | RunningPoint::Warming => None,
+    if !petrol || numbers(seen).len() != 2 {
+        return Some(above);
     }
-    .filter(|_| petrol)
+    let usual = AMBIENT + knowledge.constants.reference_rise_at(seen.at);
+    Some(above.min(value - usual))
 }
 
 /// How far a display reads above what it usually does against the mean of all.

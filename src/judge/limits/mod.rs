@@ -287,16 +287,7 @@ fn level(knowledge: &Knowledge, timeline: &Timeline, kind: Kind) -> f64 {
     let read = last.and_then(|set| {
         median(&set.readings.iter().filter_map(|r| r.middle()).collect::<Vec<_>>())
     });
-    let rise = knowledge.constants.reference_rise;
-    read.unwrap_or_else(|| {
-        AMBIENT
-            + match kind.at {
-                RunningPoint::ColdSoak => 0.0,
-                RunningPoint::Warming | RunningPoint::Idle => rise[0],
-                RunningPoint::Cruise => rise[1],
-                RunningPoint::Full => rise[2],
-            }
-    })
+    read.unwrap_or_else(|| AMBIENT + knowledge.constants.reference_rise_at(kind.at))
 }
 
 /// Time constant of the probes at a point, s.

@@ -274,15 +274,7 @@ fn level(diagnosis: &Diagnosis<'_>, kind: Kind) -> f64 {
     if let Some(index) = model.data.kinds.iter().position(|k| *k == kind) {
         return model.data.levels[index];
     }
-    let reference = |at: RunningPoint| {
-        let rise = model.knowledge.constants.reference_rise;
-        match at {
-            RunningPoint::ColdSoak => 0.0,
-            RunningPoint::Warming | RunningPoint::Idle => rise[0],
-            RunningPoint::Cruise => rise[1],
-            RunningPoint::Full => rise[2],
-        }
-    };
+    let reference = |at: RunningPoint| model.knowledge.constants.reference_rise_at(at);
     let known = model
         .data
         .kinds

@@ -136,6 +136,21 @@ pub struct Constants {
     pub proof: f64,
 }
 
+impl Constants {
+    /// Reading above ambient at a running point for which proportional shifts are given; a warming engine counts as
+    /// one that idles.
+    #[must_use]
+    pub fn reference_rise_at(&self, at: RunningPoint) -> f64 {
+        let [idle, cruise, full] = self.reference_rise;
+        match at {
+            RunningPoint::ColdSoak => 0.0,
+            RunningPoint::Warming | RunningPoint::Idle => idle,
+            RunningPoint::Cruise => cruise,
+            RunningPoint::Full => full,
+        }
+    }
+}
+
 /// Standard deviation between healthy cylinders, °C, by running point.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NaturalSpread {

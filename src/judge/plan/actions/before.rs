@@ -16,25 +16,19 @@ use measure::engine::Cylinder;
 /// pulls a probe to set it looks at it before.
 #[must_use]
 pub fn look_before(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> Option<usize> {
-    let CauseRef::Listed(index) = fault.cause else { return None };
-    let remedy = knowledge.causes[index].remedy.as_ref()?;
-    let place =
-        There { knowledge, timeline, remedy, cylinders: fault.place.cylinders(&timeline.engine) };
+    let place = There::of(knowledge, timeline, fault)?;
     let named: Vec<usize> = place.named();
     if place.is_undone() || place.is_measured(&named) {
         return None;
     }
-    let total = |&test: &usize| knowledge.tests[test].cost.total(knowledge.constants.rates);
-    let cheapest =
-        |looks: Vec<usize>| looks.into_iter().min_by(|a, b| total(a).total_cmp(&total(b)));
     if !named.iter().any(|&test| place.findings(test).next().is_some()) {
-        return cheapest(named);
+        return place.cheapest(named);
     }
     let spoke = |&test: &usize| place.findings(test).any(|finding| place.speaks(finding));
     if named.iter().any(spoke) || seen(knowledge, timeline, fault) {
         return None;
     }
-    cheapest(named.into_iter().filter(|&test| place.is_left(test)).collect())
+    place.cheapest(named.into_iter().filter(|&test| place.is_left(test)))
 }
 
 /// The same as the diagnosis stands: where the remedy would not prove the cause by what is known, also a look that would,
@@ -46,9 +40,7 @@ pub(crate) fn first_look(diagnosis: &Diagnosis<'_>, fault: Fault) -> Option<usiz
         return Some(look);
     }
     let CauseRef::Listed(index) = fault.cause else { return None };
-    let remedy = knowledge.causes[index].remedy.as_ref()?;
-    let place =
-        There { knowledge, timeline, remedy, cylinders: fault.place.cylinders(&timeline.engine) };
+    let place = There::of(knowledge, timeline, fault)?;
     let named = place.named();
     let proves = |test: &&usize| {
         let test = &knowledge.tests[**test];
@@ -59,9 +51,11 @@ pub(crate) fn first_look(diagnosis: &Diagnosis<'_>, fault: Fault) -> Option<usiz
         || place.is_measured(&named)
         || seen(knowledge, timeline, fault)
         || same_work(knowledge, &diagnosis.assessment, fault) >= CAUSE;
-    let total = |&test: &usize| knowledge.tests[test].cost.total(knowledge.constants.rates);
+    if known {
+        return None;
+    }
     let left = named.iter().filter(|&&test| place.is_left(test)).filter(proves).copied();
-    (!known).then(|| left.min_by(|a, b| total(a).total_cmp(&total(b)))).flatten()
+    place.cheapest(left)
 }
 
 /// The place of a fault, and the work that would put it right.
@@ -72,7 +66,21 @@ struct There<'a> {
     cylinders: Vec<Cylinder>,
 }
 
-impl There<'_> {
+impl<'a> There<'a> {
+    /// None where the cause has no remedy.
+    fn of(knowledge: &'a Knowledge, timeline: &'a Timeline, fault: Fault) -> Option<Self> {
+        let CauseRef::Listed(index) = fault.cause else { return None };
+        let remedy = knowledge.causes[index].remedy.as_ref()?;
+        let cylinders = fault.place.cylinders(&timeline.engine);
+        Some(Self { knowledge, timeline, remedy, cylinders })
+    }
+
+    fn cheapest(&self, looks: impl IntoIterator<Item = usize>) -> Option<usize> {
+        let (tests, rates) = (&self.knowledge.tests, self.knowledge.constants.rates);
+        let total = |&test: &usize| tests[test].cost.total(rates);
+        looks.into_iter().min_by(|a, b| total(a).total_cmp(&total(b)))
+    }
+
     /// The looks that the cause names, as far as the engine has what they look at.
     fn named(&self) -> Vec<usize> {
         let holds = |test: &usize| self.knowledge.tests[*test].applies.holds(&self.timeline.engine);
