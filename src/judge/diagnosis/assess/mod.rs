@@ -15,7 +15,7 @@ mod scores;
 mod single;
 #[cfg(test)]
 mod single_laws;
-mod standing;
+mod still_there;
 mod surprise;
 mod ways;
 
@@ -31,7 +31,7 @@ use margins::Margins;
 use notes::notes;
 use pairs::pairs;
 use single::{Known, Lone};
-use standing::Standing;
+use still_there::StillThere;
 use surprise::surprise;
 pub(crate) use ways::{Way, ways};
 
@@ -50,7 +50,7 @@ pub(crate) struct Weighed {
     /// Sides and paths with their share of it; the likeliest alone of what is not handed on.
     pub(crate) parts: Vec<(Vec<Part>, f64)>,
     /// What is asked of every explanation.
-    standing: Standing,
+    still: StillThere,
 }
 
 /// A diagnosis with its workings.
@@ -93,7 +93,7 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
         log: healthy_log,
         log_likelihood: nothing,
         parts: vec![(Vec::new(), 1.0)],
-        standing: Standing::default(),
+        still: StillThere::default(),
     };
     let alone = singles.iter().map(|s| s.log_likelihood).collect();
     let logs: Vec<f64> = singles.iter().map(|s| s.log).collect();
@@ -177,8 +177,8 @@ fn weigh<T>(
         .map(|(term, share)| (parts(term), share))
         .collect();
     parts.sort_by(|a, b| by_chance(b.1, a.1));
-    let standing = Standing::of(model, candidates.len(), &parts);
-    Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts, standing }
+    let still = StillThere::of(model, candidates.len(), &parts);
+    Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts, still }
 }
 
 /// Log of the share of the best explanation below which none is handed on: it would have to be a share of a
@@ -237,13 +237,13 @@ fn answer(
     let answered = |weighed: &Weighed| Hypothesis {
         faults: weighed.candidates.iter().map(|&c| model.candidates[c].fault).collect(),
         probability: chance(weighed),
-        present: weighed.standing.present.clone(),
-        resting: weighed.standing.resting.clone(),
+        present: weighed.still.present.clone(),
+        resting: weighed.still.resting.clone(),
     };
     let hypotheses: Vec<Hypothesis> = all.iter().map(answered).collect();
     let margins = Margins::of(&model, &hypotheses);
     let surprise = surprise(&model, &all[0]);
-    let sound = standing::sound(&all, total);
+    let sound = still_there::sound(&all, total);
 
     let mut reached = 0.0;
     let mut keep = 0;

@@ -11,7 +11,7 @@ use crate::diagnosis::result::CauseRef;
 
 /// Shares of the ways of an explanation.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Standing {
+pub(super) struct StillThere {
     /// By fault the share of those in which it is with the engine now.
     pub(super) present: Vec<f64>,
     /// By fault the share of those in which it is there and rested when the engine was last read.
@@ -20,7 +20,7 @@ pub(super) struct Standing {
     unsound: f64,
 }
 
-impl Standing {
+impl StillThere {
     /// Sums up ways with their shares.
     pub(super) fn of(model: &Model<'_>, faults: usize, ways: &[(Vec<Part>, f64)]) -> Self {
         let last = model.timeline.disturbances.len().min(MOST);
@@ -50,6 +50,6 @@ impl Standing {
 /// Probability that nothing that shows is there now: `all` are all hypotheses, `total` the log of
 /// their sum.
 pub(super) fn sound(all: &[Weighed], total: f64) -> f64 {
-    let share = |weighed: &Weighed| (weighed.log - total).exp() * weighed.standing.unsound;
+    let share = |weighed: &Weighed| (weighed.log - total).exp() * weighed.still.unsound;
     (1.0 - all.iter().map(share).sum::<f64>()).clamp(0.0, 1.0)
 }
