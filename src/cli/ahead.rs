@@ -53,7 +53,7 @@ fn likeliest(choice: &Choice) -> Option<&Branch> {
 
 /// What would be entered for an outcome in words; nothing where only numbers tell.
 fn entries(knowledge: &Knowledge, step: Step, branch: &Branch) -> Option<Vec<What>> {
-    let Step::Test { test, cylinder, partner } = step else { return None };
+    let Step::Test { test, cylinder, partner, .. } = step else { return None };
     let test = &knowledge.tests[test];
     if !test.outcomes.iter().any(|outcome| outcome.id == branch.id) {
         return None;

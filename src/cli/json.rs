@@ -14,7 +14,7 @@ use judge::diagnosis::{
 };
 use judge::heat;
 use judge::plan::{Advice, Assumption, Branch, Choice, Step, TestExplanation};
-use measure::engine::Engine;
+use measure::engine::{Engine, RunningPoint};
 use measure::readings::outlier::odd_one::SelfScaled;
 use measure::units::Scale;
 use pages::report;
@@ -182,12 +182,13 @@ fn step_itself(knowledge: &Knowledge, engine: &Engine, step: Step) -> Value {
         })
     };
     match step {
-        Step::Test { test, cylinder, partner } => with(
+        Step::Test { test, cylinder, partner, at } => with(
             plain("test", &knowledge.tests[test].id),
             json!({
                 "cylinder": cylinder,
                 "cylinders": cylinder.iter().chain(&partner).collect::<Vec<_>>(),
                 "partner": partner,
+                "at": at.map(RunningPoint::as_str),
             }),
         ),
         Step::Remedy(at) => with(plain("remedy", ""), fault(knowledge, engine, at)),

@@ -456,6 +456,7 @@ mod tests {
     use clap::Parser as _;
 
     use facts::job::read::read;
+    use facts::job::timeline::points_of;
     use facts::knowledge::embedded::embedded;
     use facts::knowledge::{Item, Scope, TestKind, load};
     use judge::diagnosis::prior::places;
@@ -487,6 +488,7 @@ mod tests {
                 test: index,
                 cylinder: (test.scope == Scope::Cylinder).then_some(2),
                 partner: (test.kind == TestKind::Exchange).then_some(3),
+                at: points_of(test).last().copied(),
             });
         }
         for (index, cause) in knowledge.causes.iter().enumerate() {

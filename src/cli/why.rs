@@ -92,7 +92,7 @@ fn why_test(
     let index = subject::test(knowledge, &timeline.engine, id)?;
     let cylinder = at.map(|code| cylinder(view, code)).transpose()?;
     // Without a cylinder the plan's own is taken.
-    let step = Step::Test { test: index, cylinder, partner: None };
+    let step = Step::Test { test: index, cylinder, partner: None, at: None };
     let diagnosis = diagnosis::diagnose(knowledge, timeline);
     let explanation = plan::explain_test(&diagnosis, step).ok_or_else(|| {
         Failure::usage(format!(

@@ -62,7 +62,7 @@ impl Work<'_, '_> {
             What::Found { test, .. } => match self.desk.knowledge.test(&test) {
                 Some(index) => {
                     let knowledge = self.desk.knowledge;
-                    self.found(&knowledge.tests[index], None)
+                    self.found(&knowledge.tests[index], None, None)
                 }
                 None => self.own_test(),
             },

@@ -205,7 +205,7 @@ impl Drill<'_> {
             self.say("An exchange needs two cylinders.")?;
             return Err(Stop::Back);
         }
-        Ok(Act::Test { test, cylinder, partner })
+        Ok(Act::Test { test, cylinder, partner, at: None })
     }
 
     fn remedy(&mut self) -> Asked<Act> {

@@ -33,15 +33,17 @@ impl Unkept {
 impl Work<'_, '_> {
     /// Adds an entry, says so, and tells whether it was added.
     pub(super) fn enter(&mut self, typed: String, what: What) -> Asked<bool> {
-        self.enter_timed(typed, what, None)
+        self.enter_timed(typed, what, None, None)
     }
 
-    /// The same for work that took so many minutes, if that was told.
+    /// The same for work that took so many minutes, if that was said, and was done at a running point other than
+    /// the usual one.
     pub(super) fn enter_timed(
         &mut self,
         typed: String,
         what: What,
         minutes: Option<f64>,
+        at: Option<RunningPoint>,
     ) -> Asked<bool> {
         let number = self.job.journal().entries.len() + 1;
         let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
@@ -58,7 +60,7 @@ impl Work<'_, '_> {
             what => report::entry_text(knowledge, what, scale),
         };
         let time = (self.desk.settings.now)();
-        let at = self.timeline.point_of(knowledge, &what);
+        let at = at.or_else(|| self.timeline.point_of(knowledge, &what));
         let scale = self.scale_of(&what);
         // What is asked on the way to it is no correction.
         let instead = self.correcting.filter(|_| super::correcting::asked_anew(&what));

@@ -83,7 +83,7 @@ impl Work<'_, '_> {
             self.desk.refuse(&format!("the remedy wipes out evidence: first {name}"))?;
             if self.desk.yes(question, true)? {
                 let cylinder = fault.place.cylinder();
-                return self.record(Step::Test { test, cylinder, partner: None });
+                return self.record(Step::Test { test, cylinder, partner: None, at: None });
             }
         }
         self.warn_held(Step::Remedy(fault))?;

@@ -100,7 +100,7 @@ impl Work<'_, '_> {
         let (first, correcting) = (self.timeline.sets.is_empty(), self.correcting.is_some());
         let minutes = or_back(self.took())?.flatten();
         let took = minutes.map_or_else(String::new, |m| format!(" --minutes {m}"));
-        if self.enter_timed(typed + &took, what.clone(), minutes)? && !correcting {
+        if self.enter_timed(typed + &took, what.clone(), minutes, None)? && !correcting {
             if first {
                 self.desk.say(
                     "No readings were entered before this, so numbers after it tell less; undo \

@@ -8,7 +8,7 @@ use facts::job::entry::What;
 use facts::knowledge::{CANNOT, Item, Scope, Test, TestKind};
 use judge::diagnosis;
 use judge::plan::{self, Choice, JobEnd, Step};
-use measure::engine::Cylinder;
+use measure::engine::{Cylinder, RunningPoint};
 use pages::report::{self, words};
 
 /// Answers beside the outcomes of a test.
@@ -19,12 +19,12 @@ impl Work<'_, '_> {
     /// Asks for what a step showed and enters it.
     pub(super) fn record(&mut self, step: Step) -> Asked<()> {
         match step {
-            Step::Test { test, cylinder, partner } => {
+            Step::Test { test, cylinder, partner, at } => {
                 let knowledge = self.desk.knowledge;
                 let test = &knowledge.tests[test];
                 match (test.item, doing(test)) {
                     (Some(item), Some(doing)) => self.do_parts(item, doing, cylinder, partner),
-                    _ => self.found(test, cylinder),
+                    _ => self.found(test, cylinder, at),
                 }
             }
             Step::Remedy(fault) => self.remedy_of(fault),
@@ -37,7 +37,13 @@ impl Work<'_, '_> {
     }
 
     /// The outcome of a test in words.
-    pub(super) fn found(&mut self, test: &Test, cylinder: Option<Cylinder>) -> Asked<()> {
+    pub(super) fn found(
+        &mut self,
+        test: &Test,
+        cylinder: Option<Cylinder>,
+        running: Option<RunningPoint>,
+    ) -> Asked<()> {
+        let running = running.filter(|_| test.at_point);
         loop {
             let at = match (test.scope, cylinder) {
                 (Scope::Engine, _) => None,
@@ -68,13 +74,14 @@ impl Work<'_, '_> {
                     };
                     let on = at.map_or_else(String::new, |c| format!(" --cylinder {c}"));
                     let with = partner.map_or_else(String::new, |c| format!(" --partner {c}"));
-                    let typed = format!("found {} {outcome}{on}{with}", test.id);
+                    let there = running.map_or_else(String::new, |at| format!(" --at {at}"));
+                    let typed = format!("found {} {outcome}{on}{with}{there}", test.id);
                     let test = test.id.clone();
                     let what = What::Found { test, outcome, cylinder: at, partner };
                     // A step back is no answer to this either: what was seen is kept.
                     let minutes = or_back(self.took())?.flatten();
                     let took = minutes.map_or_else(String::new, |m| format!(" --minutes {m}"));
-                    self.enter_timed(typed + &took, what, minutes)?;
+                    self.enter_timed(typed + &took, what, minutes, running)?;
                     return Ok(());
                 }
                 // One step back is the cylinder, where it was asked for.
@@ -237,7 +244,7 @@ impl Work<'_, '_> {
                     None => continue,
                 },
             };
-            let step = Step::Test { test, cylinder, partner: None };
+            let step = Step::Test { test, cylinder, partner: None, at: None };
             let diagnosis = diagnosis::diagnose(knowledge, &self.timeline);
             let choice = plan::explain_test(&diagnosis, step).map(|known| known.choice);
             drop(diagnosis);

@@ -54,6 +54,8 @@ pub enum Act {
         cylinder: Option<Cylinder>,
         /// With this one.
         partner: Option<Cylinder>,
+        /// Where the engine runs meanwhile, if that was said.
+        at: Option<RunningPoint>,
     },
     /// The work that cures a listed cause.
     Remedy {

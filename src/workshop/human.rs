@@ -177,7 +177,7 @@ fn looks(world: &World<'_>, cylinder: Cylinder) -> Vec<Act> {
     list.extend(engine);
     let act = |test: usize| {
         let cylinder = (known.tests[test].scope == Scope::Cylinder).then_some(cylinder);
-        Act::Test { test, cylinder, partner: None }
+        Act::Test { test, cylinder, partner: None, at: None }
     };
     list.into_iter().rev().map(act).collect()
 }

@@ -23,7 +23,7 @@ pub(super) fn parts_first(world: &World<'_>) -> Vec<Act> {
     let mut list: Vec<Act> = PARTS.iter().filter_map(|&s| renewal(world, s, cylinder)).collect();
     list.extend(world.known.test(COMPRESSION).and_then(|test| {
         let applies = world.known.tests[test].applies.holds(&world.job.engine);
-        applies.then_some(Act::Test { test, cylinder: Some(cylinder), partner: None })
+        applies.then_some(Act::Test { test, cylinder: Some(cylinder), partner: None, at: None })
     }));
     list.extend(CHAIN.iter().filter_map(|&s| renewal(world, s, cylinder)));
     list.reverse();

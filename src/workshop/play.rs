@@ -170,12 +170,12 @@ pub fn is_noticeable(known: &Knowledge, job: &VirtualEngine, fault: &TrueFault) 
         || steady.into_iter().any(plain)
 }
 
-/// Tests done again at the same place with nothing touched in between.
+/// Tests done again at the same place and running point with nothing touched in between.
 fn repeats(world: &World<'_>, acts: &[(Act, Shown)]) -> [u32; 2] {
-    let mut since: Vec<(usize, Option<u8>, bool)> = Vec::new();
+    let mut since: Vec<(usize, Option<u8>, Option<RunningPoint>, bool)> = Vec::new();
     let mut again = [0; 2];
     for (act, shown) in acts {
-        let Act::Test { test, cylinder, .. } = *act else {
+        let Act::Test { test, cylinder, at, .. } = *act else {
             if !matches!(act, Act::Read { .. }) {
                 since.clear();
             }
@@ -186,12 +186,13 @@ fn repeats(world: &World<'_>, acts: &[(Act, Shown)]) -> [u32; 2] {
             since.clear();
             continue;
         }
-        if let Some((_, _, spoke)) =
-            since.iter().rev().find(|(t, c, _)| (*t, *c) == (test, cylinder))
-        {
+        let same = |(t, c, a, _): &&(usize, Option<u8>, Option<RunningPoint>, bool)| {
+            (*t, *c, *a) == (test, cylinder, at)
+        };
+        if let Some((.., spoke)) = since.iter().rev().find(same) {
             again[usize::from(*spoke)] += 1;
         }
-        since.push((test, cylinder, *shown != Shown::Outcome(known.usual())));
+        since.push((test, cylinder, at, *shown != Shown::Outcome(known.usual())));
     }
     again
 }

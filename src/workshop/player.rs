@@ -64,7 +64,7 @@ pub fn fault(trouble: Trouble) -> Fault {
 #[must_use]
 pub fn step(act: Act, site: ProbeSite) -> Step {
     match act {
-        Act::Test { test, cylinder, partner } => Step::Test { test, cylinder, partner },
+        Act::Test { test, cylinder, partner, at } => Step::Test { test, cylinder, partner, at },
         Act::Remedy { cause, place } => Step::Remedy(fault(Trouble { cause: Some(cause), place })),
         Act::Search => Step::Remedy(fault(Trouble { cause: None, place: Place::Nowhere })),
         Act::Read { at } => Step::Readings { at, site },
@@ -78,7 +78,7 @@ pub fn step(act: Act, site: ProbeSite) -> Step {
 
 fn act(step: Step) -> Act {
     match step {
-        Step::Test { test, cylinder, partner } => Act::Test { test, cylinder, partner },
+        Step::Test { test, cylinder, partner, at } => Act::Test { test, cylinder, partner, at },
         Step::Remedy(Fault { cause: CauseRef::Listed(cause), place }) => {
             Act::Remedy { cause, place }
         }

@@ -218,7 +218,7 @@ proptest! {
         let act = |t: usize| {
             let test = looks[t % looks.len()];
             let cylinder = (known.tests[test].scope == Scope::Cylinder).then_some(1);
-            Act::Test { test, cylinder, partner: None }
+            Act::Test { test, cylinder, partner: None, at: None }
         };
         let mut one = World::open(&field, &job);
         let alone = one.act(act(first));

@@ -117,7 +117,7 @@ impl<'a> World<'a> {
     pub fn act(&mut self, act: Act) -> Shown {
         match act {
             Act::Read { at } => self.take(at),
-            Act::Test { test, cylinder, partner } => self.test(test, cylinder, partner),
+            Act::Test { test, cylinder, partner, at } => self.test(test, (cylinder, partner), at),
             Act::Remedy { cause, place } => self.remedy(cause, place),
             Act::Search => self.search(),
             Act::PutBack { item, a, b } => self.exchange(item, a, b),
@@ -155,6 +155,11 @@ impl<'a> World<'a> {
 
     fn enter(&mut self, what: What) {
         let at = self.timeline.point_of(self.known, &what);
+        self.enter_at(what, at);
+    }
+
+    /// The same of what was seen while the engine ran at a point.
+    fn enter_at(&mut self, what: What, at: Option<RunningPoint>) {
         let entry = Entry { at, ..Entry::new(Timestamp::UNIX_EPOCH, String::new(), what) };
         self.journal.format = self.journal.format.max(entry.format());
         self.journal.entries.push(entry);
@@ -206,8 +211,8 @@ impl<'a> World<'a> {
     fn test(
         &mut self,
         test: usize,
-        cylinder: Option<Cylinder>,
-        partner: Option<Cylinder>,
+        (cylinder, partner): (Option<Cylinder>, Option<Cylinder>),
+        at: Option<RunningPoint>,
     ) -> Shown {
         let known = &self.known.tests[test];
         if let (Some(item), Some(a)) = (known.item, cylinder) {
@@ -232,7 +237,9 @@ impl<'a> World<'a> {
         if !work.is_nothing() {
             self.disturb(&work, &format!("{} {}", known.id, cylinder.unwrap_or(0)));
         }
-        self.enter(what);
+        let at =
+            at.filter(|_| known.at_point).or_else(|| self.timeline.point_of(self.known, &what));
+        self.enter_at(what, at);
         Shown::Outcome(outcome)
     }
 

@@ -531,6 +531,9 @@ impl Player<'_> {
         if let Some(p) = partner.or(other.filter(|_| names)) {
             args.extend(["--partner".to_owned(), p.to_string()]);
         }
+        // Where the engine runs meanwhile, as the line to type says.
+        let typed = next["type"][0].as_array().into_iter().flatten().filter_map(Value::as_str);
+        args.extend(typed.skip_while(|word| *word != "--at").take(2).map(str::to_owned));
         let status = self.run(&args).1;
         if self.manner == Manner::Human && !self.repeated {
             self.repeated = true;

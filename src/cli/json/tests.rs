@@ -88,7 +88,7 @@ fn the_advice_and_its_alternatives_have_one_shape() {
     let plan = Advice {
         standing: Standing::Test,
         sound: 0.25,
-        best: a_choice(Step::Test { test, cylinder: Some(2), partner: Some(3) }),
+        best: a_choice(Step::Test { test, cylinder: Some(2), partner: Some(3), at: None }),
         alternatives: [
             readings,
             Step::Remedy(at(0, Place::Pair(1, 4))),

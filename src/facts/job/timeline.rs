@@ -259,10 +259,9 @@ impl Timeline {
     /// show the same at every point.
     #[must_use]
     pub fn point_for(&self, test: &Test) -> Option<RunningPoint> {
-        let can = |at: &RunningPoint| test.states.contains(&thermal_at(*at));
+        let can = points_of(test);
         let last = self.sets.iter().rev().find(|set| set.is_settled()).map(|set| set.at);
-        let steady = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
-        let usual = last.filter(|at| can(at)).or_else(|| steady.into_iter().find(can));
+        let usual = last.filter(|at| can.contains(at)).or_else(|| can.first().copied());
         usual.filter(|_| test.at_point)
     }
 
@@ -292,6 +291,13 @@ impl Timeline {
         let steady = |r: &Reading| matches!(r, Reading::Degrees(_));
         self.sets.iter().all(|set| set.readings.iter().all(steady))
     }
+}
+
+/// The running points that a test can be done at, the gentlest first.
+#[must_use]
+pub fn points_of(test: &Test) -> Vec<RunningPoint> {
+    let steady = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+    steady.into_iter().filter(|at| test.states.contains(&thermal_at(*at))).collect()
 }
 
 impl ReadingSet {

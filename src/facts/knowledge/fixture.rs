@@ -279,7 +279,7 @@ const MODEL: &str = r#"(
         ("level_head", [20, 60, 100, 140, 170], practice), ("level_sd", [12, 120, 120, 110, 90], practice),
         ("level_sd_head", [12, 30, 30, 35, 40], practice),
         ("begun", [0.08, 0.15], practice), ("comes_and_goes", [0.03, 0.35], practice),
-        ("on_share", [0.5], practice), ("look_again", [0.5], practice), ("said_to_come", [8], practice), ("row_doubt", [0], practice),
+        ("on_share", [0.5], practice), ("look_again", [0.5], practice), ("said_to_come", [8], practice), ("row_doubt", [0], practice), ("effect_doubt", [0], practice),
         ("misread_chance", [0.004], practice),
         ("misread_sd", [100], practice),
         ("two_faults", [0.06], practice), ("severity", [0, 1, 0, 0], practice), ("mixture_size", [1, 0.25], practice), ("mixture_rich", [0, 0], practice), ("noticed_healthy", [0.12], practice), ("noticed_fault", [0.6], practice),

@@ -178,6 +178,7 @@ impl Commission {
                 test: identity::way(knowledge, timeline)?,
                 cylinder: self.unasked(timeline).first().copied(),
                 partner: None,
+                at: None,
             }),
             Step::ColdSoak => read(RunningPoint::ColdSoak),
             Step::Idle => read(RunningPoint::Idle),

@@ -101,7 +101,29 @@ pub fn moments(context: Context<'_>, index: usize, measured: Option<f64>) -> Vec
             list.extend(by_severity(context, effect, side));
         }
     }
+    if !cause.passes() {
+        let doubted = doubted(context, measuring, &mut list);
+        list.extend(doubted);
+    }
     list
+}
+
+/// The sides of a cause that does something else than its rows say, for which the others make room.
+fn doubted(context: Context<'_>, measuring: bool, sides: &mut [Moments]) -> Vec<Moments> {
+    let doubt = context.knowledge.constants.effect_doubt;
+    if doubt <= 0.0 {
+        return Vec::new();
+    }
+    for side in sides {
+        side.share *= 1.0 - doubt;
+    }
+    // A fault of the complaint's probes does not touch the other site's.
+    let touched = |kind: &Kind| !measuring || kind.site == context.engine.probes;
+    let mut any = of_any_size(context, touched);
+    for side in &mut any {
+        side.share *= doubt;
+    }
+    any
 }
 
 /// How rich the engine may run at idle and cruise beyond what is tabulated, with shares, as far as an
@@ -170,6 +192,11 @@ fn by_severity(context: Context<'_>, effect: &Effect, side: Moments) -> Vec<Mome
 /// The moments of a cause in no list: of the sizes that listed ones have, at any point, usual and gross.
 #[must_use]
 pub fn unlisted(context: Context<'_>) -> Vec<Moments> {
+    of_any_size(context, |_| true)
+}
+
+/// Sizes as listed causes have them, at the kinds of reading that are touched.
+fn of_any_size(context: Context<'_>, touched: impl Fn(&Kind) -> bool) -> Vec<Moments> {
     let constants = &context.knowledge.constants;
     let [usual @ .., _, _, _] = constants.unlisted_sizes;
     let [_, _, _, gross @ ..] = constants.unlisted_sizes;
@@ -183,7 +210,8 @@ pub fn unlisted(context: Context<'_>) -> Vec<Moments> {
             };
             // A head varies with load about a third as much as its exhaust.
             let head = kind.site == ProbeSite::Head && kind.at != RunningPoint::ColdSoak;
-            Some(Spread { mean: 0.0, sd: if head { sd / 3.0 } else { sd } })
+            let sd = if head { sd / 3.0 } else { sd };
+            Some(Spread { mean: 0.0, sd: if touched(kind) { sd } else { 0.0 } })
         };
         let spreads: Vec<Option<Spread>> = context.kinds.iter().map(spread).collect();
         from_spreads(share, &spreads, 0.5)

@@ -17,6 +17,8 @@ pub enum Step {
         cylinder: Option<Cylinder>,
         /// The other cylinder of an exchange.
         partner: Option<Cylinder>,
+        /// The running point it is done at; `None` where the engine need not run, or the point makes no difference.
+        at: Option<RunningPoint>,
     },
     /// Cure a cause.
     Remedy(Fault),

@@ -386,7 +386,7 @@ fn plan(diagnosis: &Diagnosis<'_>) -> PlanDump {
 
 fn step(knowledge: &Knowledge, option: &Choosable) -> String {
     match option.step {
-        Step::Test { test, cylinder, partner } => {
+        Step::Test { test, cylinder, partner, .. } => {
             let id = &knowledge.tests[test].id;
             match (cylinder, partner) {
                 (Some(c), Some(p)) => format!("{id}@{c}-{p}"),

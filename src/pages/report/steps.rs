@@ -1,6 +1,6 @@
 //! Steps in words, what must be done before them, and the lines that record them.
 
-use facts::job::timeline::Timeline;
+use facts::job::timeline::{Timeline, points_of};
 use facts::knowledge::{Knowledge, Remedy, Test, TestKind, Thermal};
 use judge::diagnosis::CauseRef;
 use judge::plan::{JobEnd, Step};
@@ -12,8 +12,14 @@ use super::{terms, typed_lines, words};
 #[must_use]
 pub fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
     match step {
-        Step::Test { test, cylinder, partner } => {
-            test_step(&knowledge.tests[test], cylinder, partner)
+        Step::Test { test, cylinder, partner, at } => {
+            let test = &knowledge.tests[test];
+            let step = test_step(test, cylinder, partner);
+            // Said where there is a choice: at the other points it shows something else.
+            match at.filter(|_| test.at_point && points_of(test).len() > 1) {
+                Some(at) => format!("{step}, at {}", terms::point(at)),
+                None => step,
+            }
         }
         Step::Remedy(fault) => {
             let what = remedy(knowledge, fault.cause)
@@ -67,9 +73,10 @@ fn test_step(test: &Test, cylinder: Option<Cylinder>, partner: Option<Cylinder>)
 #[must_use]
 pub fn set_up(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> Vec<String> {
     let (states, access): (Vec<Thermal>, &[usize]) = match step {
-        Step::Test { test, .. } => {
+        Step::Test { test, at, .. } => {
             let test = &knowledge.tests[test];
-            (test.states.clone(), &test.access)
+            let states = at.map_or_else(|| test.states.clone(), |at| vec![state_of(at)]);
+            (states, &test.access)
         }
         Step::Remedy(fault) => match remedy(knowledge, fault.cause) {
             Some(remedy) => (remedy.states.clone(), &remedy.access),

@@ -20,7 +20,7 @@ pub fn arguments(
 ) -> Vec<Vec<String>> {
     let list = |words: &[&str]| -> Vec<String> { words.iter().map(|w| (*w).to_owned()).collect() };
     match step {
-        Step::Test { test, cylinder, partner } => {
+        Step::Test { test, cylinder, partner, at } => {
             let test = &knowledge.tests[test];
             let number = |n: Option<u8>| n.map_or_else(String::new, |n| n.to_string());
             let (a, b) = (number(cylinder), number(partner));
@@ -39,6 +39,9 @@ pub fn arguments(
                     let one = |outcome: &facts::knowledge::Outcome| {
                         let mut words = list(&["found", job, &test.id, &outcome.id]);
                         words.extend(list(on));
+                        if let Some(at) = at.filter(|_| test.at_point) {
+                            words.extend(list(&["--at", at.as_str()]));
+                        }
                         if outcome.partner && cylinder.is_some() {
                             words.extend(list(&["--partner", "M"]));
                         }

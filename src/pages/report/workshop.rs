@@ -298,7 +298,7 @@ fn ended(job: &VirtualEngine, outcome: &Outcome) -> String {
 #[must_use]
 pub fn taken(knowledge: &Knowledge, act: Act, shown: &Shown) -> String {
     let what = match act {
-        Act::Test { test, cylinder, partner } => {
+        Act::Test { test, cylinder, partner, .. } => {
             let mut text = knowledge.tests[test].id.clone();
             for place in [cylinder, partner].into_iter().flatten() {
                 let _ = write!(text, " {place}");

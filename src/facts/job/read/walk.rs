@@ -222,7 +222,7 @@ impl<'a> Walk<'a> {
             self.timeline.unknown.push((number, id.to_owned()));
         }
         let known = test.map(|index| &self.knowledge.tests[index]);
-        let cost = known.map_or_else(Cost::default, |test| self.perform(test));
+        let cost = known.map_or_else(Cost::default, |test| self.perform(test, None));
         self.disturb(number, test, item, handling, a, b);
         cost
     }
@@ -310,7 +310,7 @@ impl<'a> Walk<'a> {
         if known.kind.follows_seats() {
             return self.verdict(number, test, outcome, cylinder, partner);
         }
-        let cost = self.perform(known);
+        let cost = self.perform(known, at.filter(|_| known.at_point));
         self.timeline.findings.push(Finding {
             entry: number,
             test,
@@ -395,7 +395,7 @@ impl<'a> Walk<'a> {
             self.timeline.unknown.push((number, id));
             return Cost::default();
         };
-        let cost = self.perform(known);
+        let cost = self.perform(known, None);
         let before = self.timeline.arrangement.clone();
         let handling = Handling::of(known);
         // Only an exchange with a named partner changes who is where; one without is taken as
@@ -442,9 +442,12 @@ impl<'a> Walk<'a> {
         cost
     }
 
-    /// Does a test as far as the engine's state is concerned, and says what it cost.
-    fn perform(&mut self, test: &Test) -> Cost {
-        let setup = self.prepare(&test.states, &test.access);
+    /// Does a test as far as the engine's state is concerned, at a running point where that matters, and says
+    /// what it cost.
+    fn perform(&mut self, test: &Test, at: Option<RunningPoint>) -> Cost {
+        let there = at.map(|at| [thermal_at(at)]);
+        let setup = self
+            .prepare(there.as_ref().map_or(&test.states, <[Thermal; 1]>::as_slice), &test.access);
         if let Some(state) = test.leaves {
             // The test's own time covers how it leaves the engine.
             let _ = self.arrive(state);

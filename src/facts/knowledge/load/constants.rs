@@ -197,6 +197,7 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         said_to_come: bag.positive("said_to_come"),
         state_again: bag.chance("state_again"),
         row_doubt: bag.chance("row_doubt"),
+        effect_doubt: bag.chance("effect_doubt"),
         misread_chance: bag.chance("misread_chance"),
         misread_sd: bag.positive("misread_sd"),
         two_faults: bag.chance("two_faults"),

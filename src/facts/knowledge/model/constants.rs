@@ -59,6 +59,9 @@ pub struct Constants {
     /// Chance that a row of a test's table is wrong: then the test shows of the cause what it shows of faults on
     /// the average.
     pub row_doubt: f64,
+    /// Chance that a cause does something else to readings than its rows say: then it is of the sizes of a cause
+    /// in no list.
+    pub effect_doubt: f64,
     /// Chance that one number was misread.
     pub misread_chance: f64,
     /// Sd of a misread number about what it should be, °C.

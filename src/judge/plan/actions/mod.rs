@@ -5,6 +5,7 @@
 
 mod before;
 mod focus;
+mod offered;
 mod readings;
 mod repairs;
 mod rows;
@@ -27,10 +28,11 @@ use super::ends::{AS_BEFORE, ODD, Points, outlier};
 use super::guard;
 use super::problem::{Probe, Problem, Situation, World};
 use focus::{partner, suspicion};
+use offered::offered;
 use readings::readings;
 use repairs::{Repairs, price_what_is_hidden, search};
-use rows::{Now, Numbers, rows, tells_nothing};
-use setups::{needs, world};
+use rows::{Now, Numbers};
+use setups::world;
 
 pub(crate) use before::first_look;
 pub use before::look_before;
@@ -98,7 +100,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
     let now = Now::of(diagnosis);
     let since = judged_anew(diagnosis);
     let mut options = Vec::new();
-    let mut probes = Vec::new();
+    let mut probes: Vec<Probe> = Vec::new();
     for (index, test) in knowledge.tests.iter().enumerate() {
         if !worth_listing(timeline, test) || timeline.barred.contains(&index) {
             continue;
@@ -122,28 +124,11 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             {
                 continue;
             }
-            let rows = rows(&now, &cases, index, test, cylinder, with, numbers.as_ref());
-            if tells_nothing(&rows) {
-                continue;
+            for (option, probe) in offered(&now, &cases, (index, cylinder, with), numbers.as_ref())
+            {
+                options.push(option);
+                probes.push(probe);
             }
-            options.push(Choosable {
-                step: Step::Test { test: index, cylinder, partner: with },
-                outcomes: test.outcomes.iter().map(|o| (o.id.clone(), o.text.clone())).collect(),
-                own: test.cost,
-                cautions: test.cautions.clone(),
-                again: !test.kind.follows_seats() && {
-                    let at = timeline.point_for(test);
-                    model.looks_of(index, cylinder, at).seen_before()
-                },
-            });
-            probes.push(Probe {
-                price: price(knowledge, test.cost) + price(knowledge, follows(knowledge, test)),
-                needs: needs(&test.states, &test.access, &knowledge.access, with.is_some()),
-                leaves: test.leaves.map(|s| s as usize),
-                opens: 0,
-                rows,
-                held_back: guard::waits_for_the_chain(test),
-            });
         }
     }
     readings(diagnosis, &cases, focus, &mut options, &mut probes);
@@ -170,19 +155,6 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         cure_costs: repairs.costs,
         options,
     }
-}
-
-/// What comes after work on seats before it has told anything: the readings, and of an exchange the
-/// way home, which undoes what was done (half its own time: nothing has to be found out).
-fn follows(knowledge: &Knowledge, test: &Test) -> Cost {
-    let mut cost = Cost::default();
-    if test.kind.follows_seats() {
-        cost = cost + knowledge.constants.readings;
-    }
-    if test.kind == TestKind::Exchange {
-        cost.hands_on += test.cost.hands_on / 2.0;
-    }
-    cost
 }
 
 /// Makes repairs that would destroy evidence need the look at it: a thing that stays open once it
@@ -311,7 +283,8 @@ mod tests {
     use super::*;
     use crate::diagnosis::diagnose;
     use facts::job::entry::What;
-    use facts::job::read::read;
+    use facts::job::read::{read, thermal_at};
+    use facts::job::timeline::points_of;
     use facts::knowledge::embedded::embedded;
     use facts::knowledge::load;
     use measure::engine::{Ignition, Place};
@@ -334,7 +307,7 @@ mod tests {
             let timeline = read(&knowledge, &journal);
             let options = choices(&diagnose(&knowledge, &timeline)).options;
             let coils = options.into_iter().filter_map(|option| match option.step {
-                Step::Test { test, cylinder, partner: Some(with) }
+                Step::Test { test, cylinder, partner: Some(with), .. }
                     if knowledge.tests[test].item == Some(Item::Coil) =>
                 {
                     cylinder.map(|own| share_a_coil(&timeline.engine, own, with))
@@ -346,6 +319,43 @@ mod tests {
         assert_eq!(exchanges(2), Vec::<bool>::new());
         let four = exchanges(4);
         assert!(!four.is_empty() && !four.contains(&true), "{four:?}");
+    }
+
+    /// What misses at full load and hardly at idle is looked for there as well, each look with what it would show
+    /// at its own point, and as a step of its own.
+    #[test]
+    fn a_look_at_the_running_engine_is_offered_wherever_it_shows_otherwise() {
+        let knowledge = load(embedded(), &[]).0.expect("the built-in knowledge base is sound");
+        let mut journal = fixture::journal();
+        let sets = [
+            ("idle", [438.0, 430.0, 434.0, 424.0]),
+            ("cruise", [670.0, 665.0, 674.0, 640.0]),
+            ("full", [836.0, 823.0, 838.0, 730.0]),
+        ];
+        let entries = sets
+            .map(|(at, numbers)| fixture::entry(fixture::temps(at, fixture::degrees(&numbers))));
+        journal.entries = entries.to_vec();
+        let timeline = read(&knowledge, &journal);
+        let choices = choices(&diagnose(&knowledge, &timeline));
+        let count = knowledge.test("misfire-count").expect("a test of the knowledge base");
+        let mut shown: Vec<(Option<RunningPoint>, f64)> = Vec::new();
+        for (option, probe) in choices.options.iter().zip(&choices.problem.probes) {
+            let Step::Test { test, cylinder, at, .. } = option.step else { continue };
+            let known = &knowledge.tests[test];
+            let points = points_of(known);
+            assert!(at.is_none_or(|at| points.contains(&at)), "{}", known.id);
+            assert!(!known.at_point || at.is_some(), "{}", known.id);
+            if let Some(at) = at {
+                assert_eq!(probe.needs.states, [thermal_at(at) as usize], "{}", known.id);
+            }
+            if test == count && cylinder == Some(4) {
+                let belief = choices.problem.belief.iter();
+                shown.push((at, probe.rows[0].iter().zip(belief).map(|(p, b)| p * b).sum()));
+            }
+        }
+        let at = |point| shown.iter().find(|(at, _)| *at == Some(point)).map(|(_, p)| *p);
+        let (idle, full) = (at(RunningPoint::Idle), at(RunningPoint::Full));
+        assert!(idle.is_some() && full > idle, "{shown:?}");
     }
 
     /// A dead plug hides a weak coil: the exchange that was judged by the first says little of the second. After a

@@ -20,7 +20,7 @@ use measure::engine::Cylinder;
 
 /// Which faults of each explanation are there now, worked out once for all tests.
 pub(super) struct Now<'a, 'b> {
-    diagnosis: &'b Diagnosis<'a>,
+    pub(super) diagnosis: &'b Diagnosis<'a>,
     /// By explanation: the faults that are there, with the share of its ways.
     present: Vec<Vec<(Vec<There>, f64)>>,
 }
@@ -128,28 +128,27 @@ fn add(into: &mut [f64], row: &[f64], share: f64) {
     }
 }
 
-/// Chances of the outcomes under each kept hypothesis: `[outcome][hypothesis]`.
-pub(super) fn rows(
+/// Chances of the outcomes of work on seats under each kept hypothesis: `[outcome][hypothesis]`.
+pub(super) fn by_handling(
     now: &Now<'_, '_>,
     cases: &[Case],
-    index: usize,
-    test: &Test,
-    cylinder: Option<Cylinder>,
+    test: usize,
+    cylinder: Cylinder,
     partner: Option<Cylinder>,
     numbers: Option<&Numbers<'_, '_>>,
 ) -> Vec<Vec<f64>> {
-    let by_case = if test.kind.follows_seats() {
-        let at = cylinder.unwrap_or(1);
-        now.of_handling(cases, test.outcomes.len(), &mut |case, there, into, share| {
-            let row = handling_row(now.diagnosis, (case, there), index, at, partner, numbers);
-            add(into, &row, share);
-        })
-    } else {
-        let model = &now.diagnosis.model;
-        let looks = model.looks_of(index, cylinder, model.timeline.point_for(test));
-        now.of_table(cases, &looks)
-    };
-    transpose(&by_case, test.outcomes.len())
+    let outcomes = now.diagnosis.model.knowledge.tests[test].outcomes.len();
+    let by_case = now.of_handling(cases, outcomes, &mut |case, there, into, share| {
+        let row = handling_row(now.diagnosis, (case, there), test, cylinder, partner, numbers);
+        add(into, &row, share);
+    });
+    transpose(&by_case, outcomes)
+}
+
+/// The same of a look that is one more of some.
+pub(super) fn by_table(now: &Now<'_, '_>, cases: &[Case], looks: &Looks) -> Vec<Vec<f64>> {
+    let outcomes = now.diagnosis.model.knowledge.tests[looks.test].outcomes.len();
+    transpose(&now.of_table(cases, looks), outcomes)
 }
 
 /// Turns `[hypothesis][outcome]` into `[outcome][hypothesis]`.

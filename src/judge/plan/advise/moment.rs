@@ -9,7 +9,7 @@ use crate::plan::advice::{JobEnd, Standing, Step};
 use crate::plan::ends::{ButFor, MOSTLY, ODD, Points, Spot};
 use crate::plan::guard::may_run_at;
 use facts::job::read::already_done;
-use facts::job::timeline::{self, Touch, Work};
+use facts::job::timeline::{self, Touch, Work, points_of};
 use measure::engine::RunningPoint;
 use measure::percent::percent;
 
@@ -147,11 +147,22 @@ impl Desk<'_, '_> {
         if !gone || self.ends.verification.probability < MOSTLY {
             return None;
         }
-        let spot = points.only_before_remedy().into_iter().find(|spot| self.may(spot.at))?;
-        Some(Moment::new(
-            Step::Readings { at: spot.at, site: spot.site },
-            "It is gone, and that this was the cause is likely, not proven. Read where it was read before the work \
-             as well: what changed there too proves it better.",
+        let read = |spot: Spot, why: &str| {
+            Moment::new(Step::Readings { at: spot.at, site: spot.site }, why)
+        };
+        let may = |spot: &Spot| self.may(spot.at);
+        if let Some(spot) = points.only_before_remedy().into_iter().find(may) {
+            return Some(read(
+                spot,
+                "It is gone, and that this was the cause is likely, not proven. Read where it was read before the \
+                 work as well: what changed there too proves it better.",
+            ));
+        }
+        let spot = points.odd_and_good_once().into_iter().find(may)?;
+        Some(read(
+            spot,
+            "It is gone, and that this was the cause is likely, not proven. Read once more where it showed: what is \
+             gone once may be away for a while.",
         ))
     }
 
@@ -193,7 +204,12 @@ impl Desk<'_, '_> {
             }
             ButFor::Common(test) if !self.diagnosis.model.timeline.barred.contains(&test) => {
                 return Some(Moment::new(
-                    Step::Test { test, cylinder: None, partner: None },
+                    Step::Test {
+                        test,
+                        cylinder: None,
+                        partner: None,
+                        at: points_of(&self.knowledge().tests[test]).first().copied(),
+                    },
                     "All displays are complained of together. Their differences cannot show that, so look at \
                      what all of them hang on.",
                 ));

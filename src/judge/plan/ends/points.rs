@@ -88,16 +88,17 @@ impl<'a> Points<'a> {
         self.sizes[set]
     }
 
-    /// Whether the last set since the last work shows what something was put right for as it should be: no
-    /// display of its place, nor one complained of, stands far off. What stands off elsewhere did so all along,
-    /// or is news.
+    /// Whether the newest sets since the last work show what something was put right for as it should be, at every
+    /// point that was read: no display of its place, nor one complained of, stands far off. What stands off
+    /// elsewhere did so all along, or is news.
     pub(crate) fn good_since_remedy(&self, oddness: &[Oddness]) -> bool {
         let timeline = self.timeline;
         let from = self.last_work().map_or(0, |work| work + 1);
-        let Some(last) = timeline.sets.iter().rposition(|s| s.after >= from && self.counts(s))
-        else {
+        let since: Vec<usize> =
+            self.newest().into_iter().filter(|&set| timeline.sets[set].after >= from).collect();
+        if since.is_empty() {
             return false;
-        };
+        }
         // The whole box, or a complaint that names none, is about every display.
         let everywhere = |d: &Disturbance| {
             d.remedied.is_some_and(|(_, place)| place.cylinders(&timeline.engine).is_empty())
@@ -105,8 +106,9 @@ impl<'a> Points<'a> {
         let all =
             timeline.complaint.display.is_none() || timeline.disturbances.iter().any(everywhere);
         let concerned = timeline.concerned();
-        let shown = |odd: &Oddness| timeline.sets[last].arrangement.cylinder_shown(odd.display);
-        let far = |odd: &&Oddness| odd.set == last && odd.sigmas.is_none_or(|s| s.abs() >= ODD);
+        let shown = |odd: &Oddness| timeline.sets[odd.set].arrangement.cylinder_shown(odd.display);
+        let far =
+            |odd: &&Oddness| since.contains(&odd.set) && odd.sigmas.is_none_or(|s| s.abs() >= ODD);
         !oddness.iter().filter(far).any(|odd| all || concerned.contains(&shown(odd)))
     }
 
@@ -213,21 +215,25 @@ impl<'a> Points<'a> {
         said && !sets.any(jumping) || self.came_and_went(spot)
     }
 
-    /// Whether a spot was odd and not odd with no work between.
+    /// Whether a spot was odd and not odd with no work between. What stands at the edge is now on this side of it,
+    /// now on that, and comes and goes no more than any number does.
     pub(crate) fn came_and_went(&self, spot: Spot) -> bool {
         let work = |after: usize| {
             let done = self.timeline.disturbances[..after].iter();
             done.filter(|d| d.remedied.is_some() || d.work.is_some()).count()
         };
-        let sets: Vec<(usize, bool)> = self
+        let sets: Vec<(usize, f64)> = self
             .timeline
             .sets
             .iter()
             .zip(&self.sizes)
             .filter(|(set, _)| Self::spot(set) == spot)
-            .map(|(set, size)| (work(set.after), *size >= ODD))
+            .map(|(set, size)| (work(set.after), *size))
             .collect();
-        sets.windows(2).any(|pair| pair[0].0 == pair[1].0 && pair[0].1 != pair[1].1)
+        sets.windows(2).any(|pair| {
+            let (low, high) = (pair[0].1.min(pair[1].1), pair[0].1.max(pair[1].1));
+            pair[0].0 == pair[1].0 && high >= ODD && low < ODD / 2.0
+        })
     }
 
     /// Where something stood far off and, with nothing done between, does not in the sets since, which are fewer
@@ -327,6 +333,15 @@ impl<'a> Points<'a> {
         spots
     }
 
+    /// Running points at which a display was odd, and that were read once since something was put right.
+    pub(crate) fn odd_and_good_once(&self) -> Vec<Spot> {
+        let from = self.timeline.remedied_by();
+        let sets = || self.timeline.sets.iter();
+        let since =
+            |spot: Spot| sets().filter(|s| s.after >= from && Self::spot(s) == spot).count();
+        self.odd().into_iter().filter(|spot| since(*spot) == 1).collect()
+    }
+
     /// How often a spot was read since the last work.
     pub(crate) fn times_since_work(&self, spot: Spot) -> usize {
         let from = self.last_work().map_or(0, |work| work + 1);
@@ -347,4 +362,36 @@ fn sorted(mut spots: Vec<Spot>) -> Vec<Spot> {
     spots.sort_unstable_by_key(|s| (s.at as usize, s.site as usize));
     spots.dedup();
     spots
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnosis::diagnose;
+    use facts::job::read::read;
+    use facts::knowledge::embedded::embedded;
+    use facts::knowledge::load;
+
+    /// A number at the edge of odd is now on this side, now on that, and no more comes and goes than any other.
+    #[test]
+    fn what_stands_at_the_edge_does_not_come_and_go() {
+        let knowledge = load(embedded(), &[]).0.expect("the built-in knowledge base is sound");
+        let spot = Spot { at: RunningPoint::Cruise, site: ProbeSite::Exhaust };
+        let comes = |own: [f64; 2]| {
+            let mut journal = fixture::journal();
+            let cruise =
+                |own: f64| fixture::temps("cruise", fixture::degrees(&[650.0, own, 652.0, 648.0]));
+            journal.entries = own.map(|own| fixture::entry(cruise(own))).to_vec();
+            let timeline = read(&knowledge, &journal);
+            let oddness = diagnose(&knowledge, &timeline).assessment.oddness;
+            let points = Points::new(&timeline, &oddness);
+            let sizes: Vec<f64> = (0..2).map(|set| points.size(set)).collect();
+            (points.came_and_went(spot), sizes)
+        };
+        // From three and a half spreads to under three, and to none.
+        let (edge, sizes) = comes([607.0, 617.0]);
+        assert!(sizes[0] >= ODD && sizes[1] < ODD && sizes[1] > ODD / 2.0, "{sizes:?}");
+        assert!(!edge);
+        assert!(comes([607.0, 648.0]).0);
+    }
 }

@@ -135,9 +135,10 @@ pub(super) fn no_cruise(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut
 fn cruises(knowledge: &Knowledge, step: Step) -> bool {
     match step {
         Step::Readings { at, .. } => at == RunningPoint::Cruise,
-        Step::Test { test, .. } => {
+        Step::Test { test, at, .. } => {
             let test = &knowledge.tests[test];
-            test.leaves == Some(Thermal::Cruise) || test.states == [Thermal::Cruise]
+            let there = test.states == [Thermal::Cruise] || at == Some(RunningPoint::Cruise);
+            there || test.leaves == Some(Thermal::Cruise)
         }
         _ => false,
     }
@@ -161,9 +162,10 @@ fn hot(diagnosis: &Diagnosis<'_>) -> f64 {
 fn at_load(knowledge: &Knowledge, step: Step) -> bool {
     match step {
         Step::Readings { at, .. } => at == RunningPoint::Full,
-        Step::Test { test, .. } => {
+        Step::Test { test, at, .. } => {
             let test = &knowledge.tests[test];
-            test.leaves == Some(Thermal::Full) || test.states == [Thermal::Full]
+            let there = test.states == [Thermal::Full] || at == Some(RunningPoint::Full);
+            there || test.leaves == Some(Thermal::Full)
         }
         _ => false,
     }

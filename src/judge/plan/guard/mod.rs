@@ -218,7 +218,7 @@ fn whose_number_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
             .enumerate()
             .filter(|(p, _)| !held.probes[*p])
             .filter_map(|(_, option)| match option.step {
-                Step::Test { test, cylinder: Some(c), partner: None }
+                Step::Test { test, cylinder: Some(c), partner: None, .. }
                     if c == cylinder && tells(test) =>
                 {
                     Some((test, option.own.hands_on))

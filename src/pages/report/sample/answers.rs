@@ -99,8 +99,8 @@ fn look() -> Choice {
         leads: Some(leads),
         then: Some(then),
     };
-    let step = Step::Test { test: LOOK_FIT, cylinder: Some(3), partner: None };
-    let exchange = Step::Test { test: SWAP_PROBE, cylinder: Some(3), partner: Some(2) };
+    let step = Step::Test { test: LOOK_FIT, cylinder: Some(3), partner: None, at: None };
+    let exchange = Step::Test { test: SWAP_PROBE, cylinder: Some(3), partner: Some(2), at: None };
     Choice {
         lower_bound: 41.3,
         branches: vec![
@@ -121,8 +121,9 @@ fn look() -> Choice {
 }
 
 pub(in crate::report) fn advice() -> Advice {
-    let injectors = Step::Test { test: SWAP_INJECTOR, cylinder: Some(3), partner: Some(2) };
-    let probes = Step::Test { test: SWAP_PROBE, cylinder: Some(3), partner: Some(2) };
+    let injectors =
+        Step::Test { test: SWAP_INJECTOR, cylinder: Some(3), partner: Some(2), at: None };
+    let probes = Step::Test { test: SWAP_PROBE, cylinder: Some(3), partner: Some(2), at: None };
     let readings = Step::Readings { at: RunningPoint::ColdSoak, site: ProbeSite::Exhaust };
     Advice {
         standing: Standing::Test,

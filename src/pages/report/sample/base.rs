@@ -134,6 +134,7 @@ fn constants() -> Constants {
         said_to_come: 1.0,
         state_again: 0.9,
         row_doubt: 0.0,
+        effect_doubt: 0.0,
         misread_chance: 0.004,
         misread_sd: 100.0,
         two_faults: 0.05,

@@ -178,7 +178,8 @@ fn next_page_at_forty() {
 
 #[test]
 fn next_page_of_an_exchange() {
-    let step = Step::Test { test: sample::SWAP_PROBE, cylinder: Some(3), partner: Some(2) };
+    let step =
+        Step::Test { test: sample::SWAP_PROBE, cylinder: Some(3), partner: Some(2), at: None };
     assert_snapshot!(next_step(step, &sample::timeline()), @r#"
     Next: exchange probes 3 and 2
     =============================
