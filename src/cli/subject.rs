@@ -30,7 +30,7 @@ pub(super) fn place(
     }
     let example = match known.place {
         PlaceKind::Cylinder | PlaceKind::Nowhere => "2",
-        PlaceKind::Pair => "1-2",
+        PlaceKind::Pair | PlaceKind::Neighbours => "1-2",
         PlaceKind::CoilPair => "1-4",
         PlaceKind::Bank => "bank-1",
     };
@@ -51,6 +51,7 @@ pub(super) fn place(
         | (PlaceKind::Pair, Place::Pair(..))
         | (PlaceKind::Bank, Place::Bank(_)) => true,
         (PlaceKind::CoilPair, Place::Pair(a, b)) => engine.coil_pairs().contains(&(a, b)),
+        (PlaceKind::Neighbours, Place::Pair(a, b)) => engine.neighbours().contains(&(a, b)),
         _ => false,
     };
     if fits {

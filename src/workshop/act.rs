@@ -92,6 +92,9 @@ pub fn places(cause: &Cause, engine: &Engine) -> Vec<Place> {
         PlaceKind::CoilPair => {
             engine.coil_pairs().into_iter().map(|(a, b)| Place::Pair(a, b)).collect()
         }
+        PlaceKind::Neighbours => {
+            engine.neighbours().into_iter().map(|(a, b)| Place::Pair(a, b)).collect()
+        }
         PlaceKind::Pair => {
             let pairs = (1..last).flat_map(|a| (a + 1..=last).map(move |b| (a, b)));
             pairs.map(|(a, b)| Place::Pair(a, b)).collect()

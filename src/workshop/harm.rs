@@ -80,7 +80,7 @@ type Row = (&'static str, Kind, [f64; 2], Side, f64, f64);
 use Kind as K;
 use Side::{Either, Less, More};
 
-const TABLE: [Row; 78] = [
+const TABLE: [Row; 79] = [
     ("air-blocked", K::AirShort, [0.08, 0.45], More, 0.05, 0.0),
     ("air-leak", K::AirLeak, [0.06, 1.2], More, 0.25, 0.0),
     ("bank-mixture", K::Fuel, [0.05, 0.25], Either, 0.05, 0.0),
@@ -121,6 +121,7 @@ const TABLE: [Row; 78] = [
     ("fit-shallow", K::Depth, [2.0, 13.0], Less, 0.7, 0.0),
     ("fit-wall-touch", K::Wall, [0.12, 0.6], More, 0.75, 0.05),
     ("gasket", K::Lost, [0.06, 0.5], More, 0.0, 0.0),
+    ("gasket-between", K::Lost, [0.12, 0.6], More, 0.0, 0.0),
     ("ht-crossed", K::Missing, [0.9, 1.0], More, 0.0, 0.0),
     ("ht-lead", K::Missing, [0.04, 0.6], More, 0.3, 0.15),
     ("inert-gas", K::Inert, [0.04, 0.3], More, 0.1, 0.0),

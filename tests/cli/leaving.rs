@@ -385,3 +385,75 @@ fn who_is_named_beside_a_cure_is_looked_at_before_the_job_is_proven() {
     let named = after("five is low, and two has been a shade under for years");
     assert_eq!((&named["kind"], &named["cylinder"]), (&"test".into(), &2.into()), "{named}");
 }
+
+/// An invented V10 whose probe cables were tidied up: that two displays bear each other's names is nearly certain
+/// after hours of looking, and with which. Who knows so much follows a lead, which takes minutes, before he gives up.
+#[test]
+fn what_takes_minutes_and_tells_most_is_done_however_long_the_job_was_looked_at() {
+    let bench = bench(
+        "--cylinders 10 --layout v --fuel port --ignition coil-per-plug --intake plenum --induction natural \
+         --cooling liquid --probes exhaust --probe-type K --firing-order 1,6,5,10,2,7,3,8,4,9 \
+         --mixture 1,1,1.15 --recent wiring-worked,stored --complaint-at full --complaint-cylinder 8 \
+         --complaint-does high",
+        &[
+            "temps van --at full 774 760 769 769 762 772 772 814 762 761",
+            "temps van --at cruise 640 632 635 637 630 641 635 616 630 631",
+            "temps van --at idle 416 415 418 422 412 422 418 399 416 409",
+            "exchange van lead-at-probe 8 2",
+            "temps van --at cruise 641 631 634 638 632 640 640 612 633 630",
+            "found van input-link right --cylinder 2",
+            "found van ignition-off-hot smooth --cylinder 2",
+            "found van map-check all-right --cylinder 2",
+            "found van warm-joint steady --cylinder 2",
+            "found van polarity rises --cylinder 2",
+            "remake van lead-at-probe 2 --new",
+            "temps van --at cruise 641 636 635 640 631 639 635 610 631 634",
+            "found van setting-check same --cylinder 2",
+            "found van load-electric no-change --cylinder 2",
+            "found van ignition-off-hot smooth --cylinder 2",
+            "found van simulator right --cylinder 2",
+            "found van warm-joint steady --cylinder 2",
+            "exchange van lead-at-probe 8 2",
+            "remake van lead-at-box 8 --new",
+            "temps van --at full 776 764 770 769 763 771 775 810 765 763",
+            "found van ignition-off-hot smooth --cylinder 8",
+            "found van input-link right --cylinder 8",
+            "found van warm-joint steady --cylinder 8",
+            "found van scatter-speed like-others --cylinder 8",
+            "found van simulator right --cylinder 8",
+            "found van second-thermometer normal --cylinder 8",
+            "found van look-part same --cylinder 8",
+            "exchange van lead-at-box 8 2",
+            "temps van --at full 769 811 771 775 763 775 769 765 767 763",
+            "found van ignition-off-hot smooth --cylinder 8",
+            "found van loop-ohms alike --cylinder 8",
+            "exchange van lead-at-box 8 2",
+            "temps van --at full 773 764 770 770 760 768 774 808 760 764",
+            "remedy van lead-double-reversed@8",
+            "temps van --at idle 422 413 420 415 412 421 418 399 415 414",
+            "temps van --at cruise 645 635 638 642 631 639 641 610 634 629",
+        ],
+    );
+    let next = next(&bench);
+    assert_eq!(next["kind"], "test", "{next}");
+}
+
+/// Two neighbours of an invented four are low together, and both have little compression: one gasket, not two.
+#[test]
+fn two_neighbours_low_together_have_one_gasket_between_them() {
+    let bench = bench(
+        "--engine inline-four-carburettor --recent overheated",
+        &[
+            "temps van --at idle 410 354 351 400",
+            "temps van --at cruise 630 580 579 618",
+            "found van compression two-low --cylinder 2",
+        ],
+    );
+    let suspects = bench.run("suspects van --json").document(0);
+    let first = &suspects["causes"][0];
+    assert_eq!(
+        (&first["id"], &first["place"]),
+        (&"gasket-between".into(), &"2-3".into()),
+        "{first}"
+    );
+}

@@ -61,6 +61,9 @@ pub fn places(cause: &Cause, engine: &Engine) -> Vec<Place> {
         PlaceKind::CoilPair => {
             engine.coil_pairs().into_iter().map(|(a, b)| Place::Pair(a, b)).collect()
         }
+        PlaceKind::Neighbours => {
+            engine.neighbours().into_iter().map(|(a, b)| Place::Pair(a, b)).collect()
+        }
         PlaceKind::Bank => (1..).zip(&engine.banks).map(|(bank, _)| Place::Bank(bank)).collect(),
     }
 }

@@ -343,6 +343,16 @@ impl Engine {
         self.banks.iter().position(|bank| bank.contains(&cylinder)).unwrap_or(0)
     }
 
+    /// Cylinders that stand side by side in a bank.
+    #[must_use]
+    pub fn neighbours(&self) -> Vec<(Cylinder, Cylinder)> {
+        let pairs = self.banks.iter().flat_map(|bank| bank.windows(2));
+        let mut list: Vec<_> =
+            pairs.map(|pair| (pair[0].min(pair[1]), pair[0].max(pair[1]))).collect();
+        list.sort_unstable();
+        list
+    }
+
     /// Pairs of cylinders that share a wasted-spark coil: half a turn of the firing order apart.
     #[must_use]
     pub fn coil_pairs(&self) -> Vec<(Cylinder, Cylinder)> {
@@ -379,6 +389,13 @@ mod tests {
             mixture: BaseMixture::usual(Fuel::Port),
             fitting: None,
         }
+    }
+
+    #[test]
+    fn neighbours_stand_side_by_side_in_a_bank() {
+        assert_eq!(four().neighbours(), [(1, 2), (2, 3), (3, 4)]);
+        let six = Engine { cylinders: 6, banks: vec![vec![1, 3, 5], vec![2, 4, 6]], ..four() };
+        assert_eq!(six.neighbours(), [(1, 3), (2, 4), (3, 5), (4, 6)]);
     }
 
     #[test]

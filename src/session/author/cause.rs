@@ -145,6 +145,7 @@ fn place(desk: &mut Desk<'_>) -> Asked<PlaceKind> {
         ("one cylinder", PlaceKind::Cylinder),
         ("two that stand for each other", PlaceKind::Pair),
         ("the two cylinders of a coil", PlaceKind::CoilPair),
+        ("two side by side in a bank", PlaceKind::Neighbours),
         ("a bank", PlaceKind::Bank),
     ];
     let choices: Vec<(String, PlaceKind)> = choices.map(|(t, p)| (t.to_owned(), p)).to_vec();

@@ -51,6 +51,8 @@ named_enum! {
         Pair = "pair",
         /// Two cylinders on one wasted-spark coil.
         CoilPair = "coil-pair",
+        /// Two cylinders side by side in a bank.
+        Neighbours = "neighbours",
         /// One bank.
         Bank = "bank",
         /// Nowhere: nothing is wrong.
