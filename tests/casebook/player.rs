@@ -175,7 +175,7 @@ struct Player<'a> {
     /// Last running point that was read.
     at: String,
     /// Tests done since something was touched.
-    done: BTreeSet<(String, Option<u8>)>,
+    done: BTreeSet<(String, Option<u8>, String)>,
     misread: bool,
     repeated: bool,
     /// A hot cylinder showed in some set.
@@ -470,7 +470,8 @@ impl Player<'_> {
                 self.refused(&format!("{id} cannot"))
             };
         }
-        if !self.done.insert((id.to_owned(), cylinder)) {
+        let place = next["at"].as_str().unwrap_or_default().to_owned();
+        if !self.done.insert((id.to_owned(), cylinder, place)) {
             self.play.repeats += 1;
         }
         let at = next["at"].as_str().map_or_else(|| self.at.clone(), str::to_owned);
