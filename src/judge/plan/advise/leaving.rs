@@ -167,7 +167,13 @@ impl Desk<'_, '_> {
         self.look_of(owed, |step| !owed || self.is_look(step))
     }
 
-    /// The look that takes minutes and tells most of what is wrong, however long the job was looked at: what knows that
+    /// Minutes of hands up to which a look is cheap here.
+    fn cheap(&self) -> f64 {
+        let comeback = self.knowledge().constants.comeback;
+        CHEAP.max(CHEAP_SHARE * (1.0 - self.ends.sound) * comeback)
+    }
+
+    /// The cheap look that tells most of what is wrong, however long the job was looked at: what knows that
     /// two displays bear each other's names follows a lead before it gives up. Each is done once, so that the job
     /// ends.
     fn telling_look(&self) -> Option<Step> {
@@ -175,7 +181,7 @@ impl Desk<'_, '_> {
             let doing = self.planner.doing(p, self.now()).0;
             let bits = self.bits(p, self.belief());
             let free = !self.held.probes[p] && !option.again && self.is_look(option.step);
-            (free && doing.hands_on <= CHEAP && bits >= TELLING)
+            (free && doing.hands_on <= self.cheap() && bits >= TELLING)
                 .then_some((bits / doing.total.max(1.0), p))
         });
         let best = rated.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
@@ -209,7 +215,7 @@ impl Desk<'_, '_> {
         let stands = self.stands_far() || self.ends.complaint_stands;
         let worth = if stands { STANDS } else { 1.0 };
         let least = 1.0 / (worth * comeback.max(1.0));
-        let cheap = CHEAP.max(CHEAP_SHARE * (1.0 - self.ends.sound) * comeback);
+        let cheap = self.cheap();
         let rate = |p: usize| {
             let doing = self.planner.doing(p, self.now()).0;
             let bits = self.bits(p, &even);
