@@ -23,12 +23,14 @@ fn a_cheap_look_at_the_measuring_chain_comes_first_and_the_bound_is_below() {
     // A number that was read once may be a slip: it is read again, or at another point, or looked at.
     let next = bench.run("next four --json").document(0);
     assert!(number(&next["cost"]["total"]) < 8.0, "{next}");
+    assert_eq!(next["id"], "look-fit");
     // Twice it is worth its price to look. Thirty minutes are the aim: 28 were expected when a second fault beside
-    // the first was weighed too low, 34 while hardly a fault was taken for one that is in no list, 42 since.
+    // the first was weighed too low, 34 while hardly a fault was taken for one that is in no list, 42 then, 52
+    // since a probe that is too deep is less hot beside mates in the middle of the pipe: cruise tells more first.
     bench.run("temps four --at idle 200 200 320 200").succeeds();
     let next = bench.run("next four --json").document(0);
-    assert_eq!((&next["id"], &next["cylinder"]), (&"look-fit".into(), &3.into()));
-    assert!(number(&next["expected_hands_on_min"]) <= 43.0);
+    assert!(next["id"] == "cruise" || next["id"] == "look-fit", "{next}");
+    assert!(number(&next["expected_hands_on_min"]) <= 53.0);
     assert!(number(&next["lower_bound"]) <= number(&next["expected_total"]));
     // 112 % when the bound took every test for as good as its capacity, 34 % before leaving a job cost a
     // comeback, 86 to 109 % since, and 131 % since a remedy pays for what it may hide, of which the bound knows
