@@ -232,8 +232,8 @@ fn what_comes_to_hand_anyway_is_looked_at_before_it_is_moved() {
         "--engine inline-four-port --recent probes-new --complaint-at cruise --complaint-cylinder 3 \
          --complaint-does low",
         &[
-            "temps van --at cruise 652 648 588 650",
-            "temps van --at idle 440 437 402 439",
+            "temps van --at cruise 652 648 600 650",
+            "temps van --at idle 440 437 390 439",
             "found van look-fit alike --cylinder 3",
         ],
     );

@@ -11,6 +11,7 @@ use facts::knowledge::{Physics, Seat};
 
 use super::{Candidate, Model, Part};
 use crate::diagnosis::effect::{self, Context, Moments};
+use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::path::MOST;
 use crate::diagnosis::physics::{Depths, depth_density};
 use crate::diagnosis::result::CauseRef;
@@ -25,6 +26,8 @@ pub(crate) struct DepthSeen {
     slot: usize,
     /// By side: log of how much likelier the measure is with the fault than without.
     log_ratio: Vec<f64>,
+    /// The same of all sides together, for those that do something else than the rows say.
+    on_the_whole: f64,
     /// Sides with only the depths that go with the measure.
     moments: Vec<Moments>,
 }
@@ -52,15 +55,18 @@ pub(crate) fn depths_seen(
             {
                 continue;
             }
-            let log_ratio = effects
+            let log_ratio: Vec<f64> = effects
                 .iter()
                 .map(|effect| {
                     let depths = effect.physics.and_then(|physics| Depths::of(physics, fitting));
                     depths.map_or(0.0, |depths| (depths.measured(difference.mm).1 / sound).ln())
                 })
                 .collect();
+            let shares = effects.iter().map(|effect| effect.share.ln());
+            let on_the_whole: Vec<f64> = shares.zip(&log_ratio).map(|(s, log)| s + log).collect();
             seen.entry(number).or_default().push(DepthSeen {
                 slot: difference.after.min(MOST),
+                on_the_whole: log_sum_exp(&on_the_whole),
                 log_ratio,
                 moments: effect::moments(context, cause, Some(difference.mm)),
             });
@@ -83,7 +89,7 @@ impl Model<'_> {
             .filter_map(|part| Some((part, self.depths.get(&part.candidate)?)))
             .flat_map(|(part, list)| list.iter().map(move |seen| (part, seen)))
             .filter(|(part, seen)| part.presence >> seen.slot & 1 == 1)
-            .map(|(part, seen)| seen.log_ratio.get(part.side).copied().unwrap_or(0.0))
+            .map(|(part, seen)| seen.log_ratio.get(part.side).copied().unwrap_or(seen.on_the_whole))
             .sum()
     }
 }
