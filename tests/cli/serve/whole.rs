@@ -37,7 +37,6 @@ fn a_job_is_played_from_the_key_to_the_card() {
     assert!(page.text().contains("VERIFIED"), "{}", page.text());
     phone.picks("What now?", "More");
     phone.picks("More:", "Close the job");
-    phone.picks("Close it as verified and proven?", "yes");
     let page = phone.picks("Show the job card?", "yes");
     assert!(page.text().contains("What was wrong"), "{}", page.text());
     let card = phone.get("/card");
