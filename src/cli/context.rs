@@ -305,6 +305,11 @@ impl Context {
         if self.detail { self.whole(doc) } else { self.whole(&report::cut(doc, &self.again())) }
     }
 
+    /// The same of a page that grows at its end, of which the newest is kept.
+    pub(crate) fn newest(&self, doc: &Doc) -> String {
+        if self.detail { self.whole(doc) } else { self.whole(&report::newest(doc, &self.again())) }
+    }
+
     /// The whole of a page; styles are taken out again where they do not belong.
     pub(crate) fn whole(&self, doc: &Doc) -> String {
         text::render(doc, self.width, Style::Colour)

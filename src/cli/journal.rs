@@ -22,5 +22,5 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let unknown = view.timeline.unknown.iter().map(|(number, id)| {
         format!("entry {number} is not used: the knowledge base has no `{id}`")
     });
-    Ok(Answer::new(context.page(&doc), json::journal(&view.journal)).notes(note).notes(unknown))
+    Ok(Answer::new(context.newest(&doc), json::journal(&view.journal)).notes(note).notes(unknown))
 }

@@ -239,6 +239,7 @@ fn choice(of: Of<'_>, choice: &Choice) -> Value {
             "gap": choice.gap(),
             "outcomes": outcomes.collect::<Vec<_>>(),
             "cautions": cautions.collect::<Vec<_>>(),
+            "before": choice.before.map(|test| &knowledge.tests[test].id),
             "why": choice.why,
         }),
     )

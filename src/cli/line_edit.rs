@@ -13,6 +13,8 @@ pub(super) struct Edited {
     at: usize,
     /// What was last cut out.
     cut: Vec<char>,
+    /// The greatest number that the line may hold, if it is one of numbers.
+    most: Option<u32>,
 }
 
 /// What a key came to.
@@ -32,7 +34,12 @@ impl Edited {
     /// A line that has a text already, the cursor behind it.
     pub(super) fn new(text: &str) -> Self {
         let text: Vec<char> = text.chars().collect();
-        Self { at: text.len(), text, cut: Vec::new() }
+        Self { at: text.len(), text, ..Self::default() }
+    }
+
+    /// The same for a line of numbers up to so many: a digit that would make a greater one begins the next.
+    pub(super) fn numbers(self, most: u32) -> Self {
+        Self { most: Some(most).filter(|most| *most > 0), ..self }
     }
 
     /// The whole line.
@@ -89,10 +96,27 @@ impl Edited {
             KeyCode::Delete => self.cut_out(self.at, self.at + 1, false),
             // A tab parts values like a space, and has no width of its own.
             KeyCode::Tab => self.put(' '),
-            KeyCode::Char(c) if !control && !alt && !c.is_control() => self.put(c),
+            KeyCode::Char(c) if !control && !alt && !c.is_control() => {
+                if self.begins_anew(c) {
+                    self.put(' ');
+                }
+                self.put(c);
+            }
             _ => {}
         }
         Done::Not
+    }
+
+    /// Whether a digit at the end of the line can only belong to a number of its own.
+    fn begins_anew(&self, c: char) -> bool {
+        let Some(most) = self.most.filter(|_| c.is_ascii_digit() && self.at == self.text.len())
+        else {
+            return false;
+        };
+        let number = self.text[self.word_before(false)..].iter().collect::<String>();
+        // Whatever else stands there, a sign or a point, is for the person to part.
+        let digits = !number.is_empty() && number.chars().all(|c| c.is_ascii_digit());
+        digits && format!("{number}{c}").parse::<u32>().is_ok_and(|with| with > most)
     }
 
     fn put(&mut self, c: char) {
@@ -212,6 +236,46 @@ mod tests {
         assert_eq!(line.key(plain(KeyCode::Esc)), Done::Back);
         assert_eq!(line.key(control('d')), Done::Back);
         assert_eq!(line.key(control('c')), Done::Left);
+    }
+
+    #[test]
+    fn numbers_part_themselves_where_a_digit_more_could_not_be() {
+        let typed = |keys: &str, most| {
+            let mut line = Edited::new("").numbers(most);
+            for c in keys.chars() {
+                line.key(plain(KeyCode::Char(c)));
+            }
+            line.text()
+        };
+        for (keys, most, text) in [
+            ("492504431507", 1820, "492 504 431 507"),
+            ("492 504 431 507", 1820, "492 504 431 507"),
+            ("1012954998", 1820, "1012 954 998"),
+            // 120 could become 1205: only a person can tell.
+            ("120130", 1820, "1201 30"),
+            ("120 130", 1820, "120 130"),
+            ("954940", 3308, "954 940"),
+            ("9549401205", 3308, "954 940 1205"),
+            // What is no plain number is left alone.
+            ("492.55", 1820, "492.55"),
+            ("480..510", 1820, "480..510"),
+            ("open492504", 1820, "open492504"),
+            ("-4555", 1820, "-4555"),
+            ("T1=5121", 1820, "T1=5121"),
+            ("4925", 0, "4925"),
+        ] {
+            assert_eq!(typed(keys, most), text, "{keys}");
+        }
+        // A digit put into a number that stands there already parts nothing.
+        let mut line = Edited::new("412").numbers(1820);
+        line.key(plain(KeyCode::Home));
+        line.key(plain(KeyCode::Char('9')));
+        assert_eq!(line.text(), "9412");
+        // Rubbing out goes one sign a key, as anywhere.
+        let mut line = Edited::new("492").numbers(1820);
+        line.key(plain(KeyCode::Char('5')));
+        line.key(plain(KeyCode::Backspace));
+        assert_eq!(line.text(), "492 ");
     }
 
     #[test]

@@ -48,7 +48,7 @@ pub(super) enum Ended {
 pub(super) fn ask(line: Line<'_>, colour: bool) -> io::Result<Ended> {
     let raw = Raw::new()?;
     let mut prompt = Prompt { line, colour, above: 0, out: io::stdout() };
-    let mut edited = Edited::new(line.typed);
+    let mut edited = Edited::new(line.typed).numbers(line.most);
     let done = loop {
         prompt.draw(&edited)?;
         match read()? {

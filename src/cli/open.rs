@@ -57,7 +57,7 @@ pub(super) struct Args {
     /// The recent work since which it does so; counts as --recent too
     #[arg(long, value_name = "FLAG")]
     since: Option<String>,
-    /// The engine builder's limit for a single display, as 870F
+    /// The engine builder's limit for a single display, as 870C or 1600F
     #[arg(long, value_name = "T")]
     builder_limit: Option<String>,
     /// The vehicle, in the customer's words

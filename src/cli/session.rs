@@ -28,8 +28,10 @@ All commands:
   oddpot --help
 ";
 
-/// Lines of a usual terminal that are left for text when a prompt stands below it.
-const HEIGHT: usize = 20;
+/// Lines of a usual terminal.
+const ROWS: usize = 24;
+/// Fewer are not reckoned with, nor more: on a taller screen the eye would have to search.
+const SIZES: std::ops::RangeInclusive<usize> = 16..=48;
 
 /// Runs the guided session where somebody can be asked or a script of answers was given.
 ///
@@ -65,12 +67,16 @@ fn asked(context: &Context, answers: Option<&Path>, purpose: Purpose) -> Result<
         again.push_str(" commission");
     }
     let colour = answers.is_none() && colour();
+    // What a script of answers shows hangs on nobody's window.
+    let rows = terminal_size::terminal_size().filter(|_| answers.is_none());
+    let rows =
+        rows.map_or(ROWS, |(_, rows)| usize::from(rows.0)).clamp(*SIZES.start(), *SIZES.end());
     let now = || context.time();
     let settings = Settings {
         scale: context.scale(),
         scale_said: context.units.is_some(),
         width: context.width.min(100),
-        height: HEIGHT,
+        height: Settings::height_of(rows),
         style: if colour { Style::Colour } else { Style::Plain },
         now: &now,
         local: &context.local,

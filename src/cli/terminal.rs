@@ -23,6 +23,8 @@ pub(super) struct Terminal {
     colour: bool,
     /// Cells in a line.
     width: usize,
+    /// Lines that the next list may take.
+    room: Option<usize>,
 }
 
 impl Terminal {
@@ -30,11 +32,16 @@ impl Terminal {
     pub(super) fn new(colour: bool, width: usize) -> Self {
         let config = if colour { RenderConfig::default_colored() } else { RenderConfig::empty() };
         let config = config.with_canceled_prompt_indicator(Styled::new("(back)"));
-        Self { config, colour, width }
+        Self { config, colour, width, room: None }
     }
 }
 
 impl Terminal {
+    /// Options of a list that are shown at once; its question and its help take a line each.
+    fn window(&mut self) -> usize {
+        self.room.take().map_or(WINDOW, |lines| lines.saturating_sub(2).clamp(1, WINDOW))
+    }
+
     fn room_behind(&self, question: &str) -> usize {
         self.width.saturating_sub(question.chars().count() + 4)
     }
@@ -65,13 +72,18 @@ impl Asker for Terminal {
         }
     }
 
+    fn room(&mut self, lines: usize) {
+        self.room = Some(lines);
+    }
+
     fn choose(&mut self, question: &str, options: &[String], start: usize) -> Asked<usize> {
+        let window = self.window();
         // What was taken stands behind the question; a line that is full would wrap in a word.
         let room = self.room_behind(question);
         let taken = |option: ListOption<&String>| short(option.value, room);
         Select::new(question, options.to_vec())
             .with_starting_cursor(start.min(options.len().saturating_sub(1)))
-            .with_page_size(WINDOW)
+            .with_page_size(window)
             .with_help_message("arrows move, letters search, Enter takes, Esc goes back")
             .with_formatter(&taken)
             .with_render_config(self.config)

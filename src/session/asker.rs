@@ -40,6 +40,8 @@ pub struct Line<'a> {
     pub states: &'a [&'a str],
     /// Such a value may lie below nought.
     pub below_zero: bool,
+    /// Such a value is no greater than this, so that a digit too many begins the next; nought where any may be.
+    pub most: u32,
 }
 
 /// The places of an engine from above, as a choice among them: bank by bank, each with its number and
@@ -81,6 +83,9 @@ pub trait Asker {
     /// The next question is the main one, at which nothing is half entered; `anew` where what is shown
     /// before it says where the job stands.
     fn rest(&mut self, _anew: bool) {}
+
+    /// So many lines of the screen are free below what was shown: the list that is asked next must not push it away.
+    fn room(&mut self, _lines: usize) {}
 
     /// Waits until what was shown is read.
     ///

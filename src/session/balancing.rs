@@ -1,7 +1,7 @@
 //! Balance in a session: the page, then trims, signs and readings under the rules of the command.
 
 use super::asker::{Asked, Line, Stop, or_back};
-use super::work::Work;
+use super::work::{Once, Work};
 use facts::job::entry::What;
 use facts::job::trim::{Lever, MixtureSign};
 use judge::balance::plan::Next;
@@ -84,7 +84,7 @@ impl Work<'_, '_> {
             _ => None,
         };
         let scale = self.desk.settings.scale;
-        let again = std::mem::replace(&mut self.balance_told, true);
+        let again = !self.once.insert(Once::Balance);
         let about = report::BalancePage { foreseen, job: None, again };
         let page = report::balance(knowledge, &self.timeline, found, about, scale);
         self.desk.page(&page)

@@ -6,7 +6,7 @@
 use super::asker::{Asked, Stop, or_back};
 use super::desk::Purpose;
 use super::sheet::Sheet;
-use super::work::{Picture, SCREEN, Work};
+use super::work::{Picture, Work};
 use facts::job::entry::What;
 use facts::job::timeline::Standing;
 use judge::commission::{LeftOut, State, Step};
@@ -70,10 +70,7 @@ impl Work<'_, '_> {
         let label = "Something is wrong, or another step: go on as an ordinary job";
         choices.push((label.to_owned(), Doing::Ordinary));
         choices.push(("Put it away for today".to_owned(), Doing::PutAway));
-        // The menu must not push what was just shown off the screen unread.
-        if std::mem::take(&mut self.filled) + choices.len() + 2 > SCREEN {
-            self.desk.asker.more()?;
-        }
+        self.make_room(choices.len())?;
         let doing = match self.desk.pick("What now?", &choices, 0) {
             // A key too many leads nowhere.
             Err(Stop::Back) => {
@@ -225,7 +222,9 @@ impl Work<'_, '_> {
         }
         let usual = format!("{}-commissioned.txt", self.name);
         let help = "its ending says the form: .txt, .md, .html or .pdf";
-        self.file(help, &usual, |shelf, file, over| shelf.write(file, &page, over))
+        self.file("commissioning sheet", help, &usual, |shelf, file, over| {
+            shelf.write(file, &page, over)
+        })
     }
 }
 

@@ -8,50 +8,68 @@ use measure::engine::{
 };
 use pages::report::{terms, words};
 
-/// Asks which engine it is; gives its name, empty if it was described, and itself.
-pub(super) fn engine(desk: &mut Desk<'_>) -> Asked<(String, Engine)> {
+/// Asks which engine it is; gives its name, empty if it was described, and itself. One that was given `before` can be
+/// changed instead of being described anew.
+pub(super) fn engine(desk: &mut Desk<'_>, before: Option<&Engine>) -> Asked<(String, Engine)> {
     loop {
         let presets = &desk.knowledge.presets;
-        let mut choices: Vec<(String, Option<usize>)> =
-            (0..presets.len()).map(|i| (words::upper_first(&presets[i].name), Some(i))).collect();
-        choices.push(("None of these: describe it".to_owned(), None));
-        let (name, start) = match desk.pick("What engine is it?", &choices, 0)? {
-            Some(index) => {
+        let mut choices: Vec<(String, Which)> = (0..presets.len())
+            .map(|i| (words::upper_first(&presets[i].name), Which::Known(i)))
+            .collect();
+        if before.is_some() {
+            let label = "The one just named, but something about it differs";
+            choices.insert(0, (label.to_owned(), Which::Changed));
+        }
+        choices.push(("None of these: describe it".to_owned(), Which::New));
+        let start = match desk.pick("What engine is it?", &choices, 0)? {
+            Which::Known(index) => {
                 let preset = &desk.knowledge.presets[index];
-                (preset.name.clone(), preset.engine.clone())
+                let (name, engine) = (preset.name.clone(), preset.engine.clone());
+                let back = desk.word("Esc if that is not so", "Back if that is not so");
+                desk.say(&format!("{} {back}.", in_words(&engine)))?;
+                return Ok((name, engine));
             }
-            None => match or_back(describe(desk, &plain_four()))? {
-                Some(engine) => (String::new(), engine),
-                None => continue,
-            },
+            Which::Changed => before.cloned().unwrap_or_else(plain_four),
+            Which::New => plain_four(),
         };
-        if let Some(whole) = or_back(agree(desk, name, start))? {
-            return Ok(whole);
+        let described = or_back(describe(desk, &start))?;
+        if let Some(engine) = described
+            && let Some(engine) = or_back(agree(desk, engine))?
+        {
+            return Ok((String::new(), engine));
         }
     }
+}
+
+/// What is taken of the list of engines.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Which {
+    Known(usize),
+    Changed,
+    New,
 }
 
 /// Asks for an engine question by question, from a plain four on, and shows it until it is right.
 pub(super) fn described(desk: &mut Desk<'_>) -> Asked<Engine> {
     let engine = describe(desk, &plain_four())?;
-    agree(desk, String::new(), engine).map(|(_, engine)| engine)
+    agree(desk, engine)
 }
 
-/// Shows what is taken for granted and lets it be changed.
-fn agree(desk: &mut Desk<'_>, name: String, mut engine: Engine) -> Asked<(String, Engine)> {
-    let mut name = name;
+/// What is taken for granted of an engine.
+fn in_words(engine: &Engine) -> String {
+    let probes = terms::probes(engine);
+    format!("{}. Probes: {probes}.", words::upper_first(&terms::engine(engine)))
+}
+
+/// Shows what was described and lets it be changed.
+fn agree(desk: &mut Desk<'_>, mut engine: Engine) -> Asked<Engine> {
     loop {
-        desk.say(&format!(
-            "{}. Probes: {}.",
-            words::upper_first(&terms::engine(&engine)),
-            terms::probes(&engine)
-        ))?;
+        desk.say(&in_words(&engine))?;
         if desk.yes("Is that right?", true)? {
-            return Ok((name, engine));
+            return Ok(engine);
         }
         if let Some(other) = or_back(describe(desk, &engine))? {
             engine = other;
-            name = String::new();
         }
     }
 }

@@ -57,6 +57,23 @@ pub struct Settings<'a> {
     pub medium: Medium,
 }
 
+/// Lines of a prompt that stands below text: question, answer, help.
+const PROMPT: usize = 4;
+
+impl Settings<'_> {
+    /// Lines of the screen.
+    #[must_use]
+    pub fn rows(&self) -> usize {
+        self.height + PROMPT
+    }
+
+    /// Lines for text on a screen of so many.
+    #[must_use]
+    pub fn height_of(rows: usize) -> usize {
+        rows.saturating_sub(PROMPT)
+    }
+}
+
 /// The asker and what all questions need.
 pub(super) struct Desk<'a> {
     pub(super) asker: &'a mut dyn Asker,

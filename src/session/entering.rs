@@ -4,8 +4,9 @@
 //! next.
 
 use super::asker::{Asked, Line, or_back};
+use super::desk::Purpose;
 use super::opening::engine_state;
-use super::work::{Work, ended, told_state};
+use super::work::{Once, Work, ended, told_state};
 use facts::job::check;
 use facts::job::entry::{Entry, What};
 use measure::engine::RunningPoint;
@@ -219,6 +220,15 @@ impl Work<'_, '_> {
 
     /// Holds back readings at full load unless they are known to be safe.
     pub(super) fn may_run_at(&mut self, at: RunningPoint) -> Asked<bool> {
-        if at == RunningPoint::Full { self.confirm_load() } else { Ok(true) }
+        if at != RunningPoint::Full {
+            return Ok(true);
+        }
+        let may = self.confirm_load()?;
+        // Only now does it matter; who has no papers at hand is not asked again.
+        let known = self.timeline.builder_limit.is_some() || self.purpose == Purpose::Commission;
+        if may && !known && self.once.insert(Once::Limit) {
+            or_back(self.builder_limit())?;
+        }
+        Ok(may)
     }
 }

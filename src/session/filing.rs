@@ -7,18 +7,20 @@ use super::shelf::{NotWritten, Shelf};
 use super::work::Work;
 
 impl Work<'_, '_> {
-    /// Asks for a name until a file is written; `write` takes the name and whether it may replace
-    /// what is there.
+    /// Asks for a name until a file is written; `of` says what it is of, `write` takes the name and whether it may
+    /// replace what is there.
     pub(super) fn file(
         &mut self,
+        of: &str,
         help: &str,
         usual: &str,
         write: impl Fn(&mut dyn Shelf, &str, bool) -> Result<String, NotWritten>,
     ) -> Asked<()> {
         let mut typed = String::new();
+        let question = format!("File for the {of}?");
         loop {
             let file = self.desk.asker.line(Line {
-                question: "Name of the file?",
+                question: &question,
                 help,
                 default: usual,
                 typed: &typed,

@@ -37,7 +37,7 @@ impl Work<'_, '_> {
                     None => continue,
                 },
             };
-            if or_back(self.remedy_of(fault))?.is_some() {
+            if or_back(self.remedy_of(fault, false))?.is_some() {
                 return Ok(());
             }
         }
@@ -67,7 +67,9 @@ impl Work<'_, '_> {
     }
 
     /// Enters a remedy, after the look that it would make impossible, and asks for readings.
-    pub(super) fn remedy_of(&mut self, fault: Fault) -> Asked<()> {
+    ///
+    /// Whether it was done is asked unless that was `said`.
+    pub(super) fn remedy_of(&mut self, fault: Fault, said: bool) -> Asked<()> {
         let knowledge = self.desk.knowledge;
         let CauseRef::Listed(index) = fault.cause else {
             return self.desk.say(
@@ -76,7 +78,8 @@ impl Work<'_, '_> {
             );
         };
         let correcting = self.correcting.is_some();
-        let look = plan::look_before(knowledge, &self.timeline, fault);
+        let picture = self.picture();
+        let look = plan::first_look(knowledge, &self.timeline, &picture.assessment, fault);
         if let Some(test) = look.filter(|_| !correcting) {
             let name = words::lower_first(&knowledge.tests[test].name);
             let question = "Enter that look first?";
@@ -91,7 +94,8 @@ impl Work<'_, '_> {
         let done = cause.remedy.as_ref().map_or("", |remedy| remedy.what.as_str());
         let name = terms::fault_now(knowledge, &self.timeline, fault);
         self.desk.say(&format!("{}. {}", words::upper_first(&name), words::sentence(done)))?;
-        if !self.desk.yes("Was that done?", true)? {
+        // Who took "Done: ..." has said so already.
+        if !said && !self.desk.yes("Was that done?", true)? {
             return Err(Stop::Back);
         }
         let at = match fault.place {
@@ -142,17 +146,12 @@ impl Work<'_, '_> {
         let proven = picture.verification.verified();
         let recorded = picture.advice.best.step == Step::End(JobEnd::Normal);
         let mut typed = "close";
-        let question = match (proven, recorded) {
-            (true, _) => "Close it as verified and proven?",
-            (false, true) => "Close it as normal for this engine?",
-            (false, false) => {
-                typed = "close --unproven";
-                for missing in &picture.verification.missing {
-                    self.desk.refuse(&format!("missing: {missing}"))?;
-                }
-                "Close it all the same, as not proven?"
+        if !(proven || recorded) {
+            typed = "close --unproven";
+            for missing in &picture.verification.missing {
+                self.desk.refuse(&format!("missing: {missing}"))?;
             }
-        };
+        }
         if !self.timeline.arrangement.is_original() {
             self.desk.say("Not everything is where it was.")?;
             let question = "Were they put back? (\"no\": the card says where they are)";
@@ -162,14 +161,20 @@ impl Work<'_, '_> {
                 return self.verifying_readings();
             }
         }
-        if !self.desk.yes(question, proven || recorded)? {
+        // What is proven is closed by the choice itself: it can be opened again. What is normal may be written down
+        // without being closed.
+        let question = if recorded {
+            "Close it as normal for this engine?"
+        } else {
+            "Close it all the same, as not proven?"
+        };
+        if !proven && !self.desk.yes(question, recorded)? {
             return Err(Stop::Back);
         }
-        let card = self.desk.word("Write the job card to a file?", "Show the job card?");
         if self.enter(typed.to_owned(), What::Close { proven, reason: None })?
-            && self.desk.yes(card, true)?
+            && (!self.desk.on_page() || self.desk.yes("Show the job card?", true)?)
         {
-            self.card()?;
+            or_back(self.card())?;
         }
         Ok(())
     }
@@ -196,9 +201,14 @@ impl Work<'_, '_> {
         if self.desk.on_page() {
             return self.desk.page(&page);
         }
-        let usual = format!("{}-{}.txt", self.name, if open { "handover" } else { "card" });
-        let help = "its ending says the form: .txt, .md, .html or .pdf";
-        self.file(help, &usual, |shelf, file, over| shelf.write(file, &page, over))
+        let usual = format!("{}-{}.pdf", self.name, if open { "handover" } else { "card" });
+        let help = "its ending says the form: .pdf, .html, .md or .txt; Esc writes none";
+        self.file(
+            if open { "handover sheet" } else { "job card" },
+            help,
+            &usual,
+            |shelf, file, over| shelf.write(file, &page, over),
+        )
     }
 }
 

@@ -123,7 +123,7 @@ impl Work<'_, '_> {
     }
 
     pub(super) fn builder_limit(&mut self) -> Asked<()> {
-        let help = "from the engine builder's papers; as 900C or 1650F";
+        let help = "from the engine builder's papers, as 900C or 1650F; Enter if not known";
         let Some((limit, typed)) = self.desk.temperature("The builder's limit", help)? else {
             return Err(Stop::Back);
         };
@@ -140,6 +140,6 @@ impl Work<'_, '_> {
         let scale = self.desk.settings.scale;
         let text = report::limits_csv(&self.name, vehicle, &self.timeline, found, scale);
         let help = "a table with commas, for the controller or a spreadsheet";
-        self.file(help, &usual, |shelf, file, over| shelf.write_table(file, &text, over))
+        self.file("table", help, &usual, |shelf, file, over| shelf.write_table(file, &text, over))
     }
 }

@@ -114,7 +114,8 @@ fn new(desk: &mut Desk<'_>, shelf: &mut dyn Shelf) -> Asked<String> {
     }
     loop {
         let questions: &[Question<Draft>] = match desk.settings.purpose {
-            Purpose::Complaint => &[vehicle, complaint, engine, about, limit, recent, state],
+            // How warm it is shows in the first readings, and the builder's limit is asked for before load is run.
+            Purpose::Complaint => &[vehicle, complaint, engine, about, recent],
             // Nothing is complained of; without a name no later job would find the record.
             Purpose::Commission => &[named_vehicle, engine, limit, recent, state],
         };
@@ -126,7 +127,8 @@ fn new(desk: &mut Desk<'_>, shelf: &mut dyn Shelf) -> Asked<String> {
 }
 
 fn engine(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
-    draft.engine = Some(describe::engine(desk)?);
+    let before = draft.engine.as_ref().map(|(_, engine)| engine.clone());
+    draft.engine = Some(describe::engine(desk, before.as_ref())?);
     Ok(true)
 }
 
@@ -164,10 +166,28 @@ fn complaint(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     Ok(true)
 }
 
-/// Which cylinder, at which point, what it does: in one line, which may be left empty.
+/// Which cylinder, at which point, what it does: in one line, which may be left empty. It is not asked for where
+/// the complaint was put so already, nor where there is none.
 fn about(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     let Some((_, engine)) = &draft.engine else { return Err(Stop::Back) };
     let works: Vec<&str> = desk.knowledge.recent.iter().map(|work| work.id.as_str()).collect();
+    let read = |line: &str| {
+        complaint::details(line, &works).and_then(|details| match details.cylinder {
+            Some(c) if !engine.all().any(|known| known == c) => Err(format!(
+                "cylinder {c} does not exist: this engine has 1 to {}",
+                engine.cylinders
+            )),
+            _ => Ok(details),
+        })
+    };
+    if let Ok(details) = read(&draft.complaint) {
+        let taken = report::complaint_about(desk.knowledge, &details);
+        draft.details = details;
+        if !taken.is_empty() {
+            desk.say(&format!("Taken as: {}", words::lower_first(&taken)))?;
+        }
+        return Ok(false);
+    }
     loop {
         let line = desk.asker.line(Line {
             question: "Which cylinder, at which point, what does it do?",
@@ -178,17 +198,11 @@ fn about(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
             typed: &draft.typed[0],
             ..Line::default()
         })?;
-        let read = complaint::details(&line, &works).and_then(|details| match details.cylinder {
-            Some(c) if !engine.all().any(|known| known == c) => Err(format!(
-                "cylinder {c} does not exist: this engine has 1 to {}",
-                engine.cylinders
-            )),
-            _ => Ok(details),
-        });
+        let details = read(&line);
         draft.typed[0] = line;
-        match read {
+        match details {
             Ok(details) => {
-                draft.details = Details { builder_limit: draft.details.builder_limit, ..details };
+                draft.details = details;
                 return Ok(true);
             }
             Err(problem) => desk.refuse(&format!("{problem}. Correct the line"))?,

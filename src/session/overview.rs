@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::asker::Asked;
 use super::sheet::{Sheet, short};
-use super::work::{Picture, Work};
+use super::work::{Once, Picture, Work};
 use facts::job::brief::Brief;
 use facts::job::timeline::Standing;
 use judge::diagnosis::Fault;
@@ -44,7 +44,7 @@ impl Work<'_, '_> {
             }
         }
         if let Some(line) = report::recalled(self.desk.knowledge, &picture.assessment)
-            && !std::mem::replace(&mut self.recall_told, true)
+            && self.once.insert(Once::Recall)
         {
             sheet.item("  ", &line);
         }
@@ -132,8 +132,15 @@ impl Work<'_, '_> {
                 format!("{name} ({}{was})", words::percent(suspect.probability))
             })
             .collect();
+        // What is proven is suspected no more.
+        let proven = picture.verification.verified();
+        let (label, list) = if proven {
+            ("Cause: ", &list[..list.len().min(1)])
+        } else {
+            ("Suspects: ", &list[..])
+        };
         if !list.is_empty() {
-            sheet.item("Suspects: ", &words::sentence(&list.join("; ")));
+            sheet.item(label, &words::sentence(&list.join("; ")));
         }
     }
 

@@ -181,6 +181,7 @@ impl Work<'_, '_> {
                 values: cylinders,
                 states: &["open", "stuck", "falling"],
                 below_zero: at == RunningPoint::ColdSoak,
+                most: typed::most(scale),
             })?;
             let values = typed::parted(&line);
             if values.is_empty() {

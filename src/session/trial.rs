@@ -27,7 +27,7 @@ impl Work<'_, '_> {
                     _ => self.found(test, cylinder, at),
                 }
             }
-            Step::Remedy(fault) => self.remedy_of(fault),
+            Step::Remedy(fault) => self.remedy_of(fault, true),
             Step::Readings { at, site } => self.take_readings(Some(at), Some(site)),
             Step::Verify { at } => self.take_readings(Some(at), None),
             Step::PutBack { item, a, b } => self.do_parts(item, Doing::Exchanged, Some(a), Some(b)),
@@ -215,7 +215,8 @@ impl Work<'_, '_> {
             expected_hands_on: 0.0,
             lower_bound: 0.0,
             branches: Vec::new(),
-            cautions: test.cautions.clone(),
+            cautions: self.desk.knowledge.cautions_on(&self.timeline.engine, &test.cautions),
+            before: None,
             why: vec![
                 "the plan has no use for it now; what it shows is used all the same".to_owned(),
             ],

@@ -48,11 +48,10 @@ pub(super) struct Work<'w, 'd> {
     pub(super) filled: usize,
     /// The recommendation last shown.
     pub(super) advised: Option<Step>,
-    /// What past jobs were last held against, and whether the memory's say was told.
+    /// What past jobs were last held against.
     pub(super) compared: Vec<Seen>,
-    pub(super) recall_told: bool,
-    /// The cautions of a balance were shown.
-    pub(super) balance_told: bool,
+    /// What was said or asked already of that for which once is enough.
+    pub(super) once: BTreeSet<Once>,
     /// The entry in whose place the next one is to stand.
     pub(super) correcting: Option<usize>,
     /// Comebacks that were named.
@@ -63,10 +62,20 @@ pub(super) struct Work<'w, 'd> {
     pub(super) beside: Option<Celsius>,
 }
 
-/// Lines of a usual terminal.
-pub(super) const SCREEN: usize = 24;
-/// Choices of a list that are shown at once.
-const WINDOW: usize = 14;
+/// What is said or asked once a session.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Once {
+    /// That the workshop's memory has its say.
+    Recall,
+    /// The cautions of a balance.
+    Balance,
+    /// What the builder's limit is.
+    Limit,
+}
+
+/// Choices of the main question that are in sight without going on below what stands above them; the others are a
+/// key or a letter away.
+pub(super) const IN_SIGHT: usize = 5;
 
 /// What can be done at the main question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -84,6 +93,7 @@ enum Act {
     State,
     Fitting,
     ConfirmLoad,
+    BuilderLimit,
     Balance,
     Limits,
     Commission,
@@ -124,8 +134,7 @@ impl<'w, 'd> Work<'w, 'd> {
             filled: 0,
             advised: None,
             compared: Vec::new(),
-            recall_told: false,
-            balance_told: false,
+            once: BTreeSet::new(),
             correcting: None,
             comebacks_told: BTreeSet::new(),
             purpose,
@@ -164,6 +173,12 @@ impl<'w, 'd> Work<'w, 'd> {
             && or_back(self.take_readings(None, None))?.is_none()
         {
             self.desk.say("No readings yet: they can be entered at any time.")?;
+            // Nothing was read, so nothing says how warm it is.
+            if let Some(state) = or_back(engine_state(self.desk, EngineState::Warm))?
+                && state != EngineState::Warm
+            {
+                self.enter(format!("state {state}"), What::State(state))?;
+            }
         }
         Ok(())
     }
@@ -256,11 +271,7 @@ impl<'w, 'd> Work<'w, 'd> {
             self.overview(false)?;
         }
         let acts = self.acts();
-        // The menu must not push what was just shown off the screen unread.
-        let menu = acts.len().min(WINDOW) + 2;
-        if std::mem::take(&mut self.filled) + menu > SCREEN {
-            self.desk.asker.more()?;
-        }
+        self.make_room(acts.len())?;
         let act = match self.desk.pick("What now?", &acts, 0) {
             // A key too many leads nowhere: putting the job away is a choice of its own.
             Err(Stop::Back) => {
@@ -298,6 +309,9 @@ impl<'w, 'd> Work<'w, 'd> {
             Act::ConfirmLoad => {
                 self.confirm_load()?;
             }
+            Act::BuilderLimit => {
+                or_back(self.builder_limit())?;
+            }
             Act::Balance => self.balancing()?,
             Act::Limits => self.limiting()?,
             Act::Commission => {
@@ -322,6 +336,17 @@ impl<'w, 'd> Work<'w, 'd> {
             Act::PutAway => return Err(Stop::Leave),
         }
         Ok(false)
+    }
+
+    /// A menu must not push what was just shown off the screen unread.
+    pub(super) fn make_room(&mut self, choices: usize) -> Asked<()> {
+        let rows = self.desk.settings.rows();
+        let free = rows.saturating_sub(std::mem::take(&mut self.filled));
+        if free >= menu_lines(choices.min(IN_SIGHT)) {
+            self.desk.asker.room(free);
+            return Ok(());
+        }
+        self.desk.asker.more()
     }
 
     /// The whole pages, as the commands give them with `--detail`, then the overview in full.
@@ -418,6 +443,9 @@ impl<'w, 'd> Work<'w, 'd> {
             if picture.advice.guards.iter().any(|guard| guard.code == "no-load") {
                 add("Running at full load is safe here", Act::ConfirmLoad);
             }
+            if self.timeline.builder_limit.is_none() {
+                add("The builder's limit for one display", Act::BuilderLimit);
+            }
             if !is_done(&self.timeline, &picture.verification) {
                 add("Balance and limits: what stands in the way", Act::Balance);
             }
@@ -457,6 +485,11 @@ impl<'w, 'd> Work<'w, 'd> {
         });
         made.clone()
     }
+}
+
+/// Lines of a menu of so many choices: the question above them, the help below.
+pub(super) fn menu_lines(choices: usize) -> usize {
+    choices + 2
 }
 
 /// The state as it would be told at the counter.

@@ -3,7 +3,7 @@
 Keys are what is typed, by what they say: names (vehicle, complaint), readings, all else. A prompt is a
 question that waits for an answer; a page is one that waits to be read ("more?"). Lines are all that was ever
 written, screens those by the height of the terminal. Every line must fit the width, nothing may be coloured,
-every job must come to its end, and the easy job may take 40 keys beside names and readings.
+every job must come to its end, and the easy job may take 70 keys beside names.
 
 Takes the program, and the jobs that are wanted if not all; `ODDPOT_SHOW=1` shows the last screen of each job. Needs pyte.
 """
@@ -23,7 +23,7 @@ import time
 import pyte
 
 PROGRAM = os.path.realpath(sys.argv[1])
-MOST = 40
+MOST = 70
 PROVEN, NORMAL = "proven.", "normal for this engine."
 ENTER, DOWN, SPACE = "\r", "\x1b[B", " "
 # Outcomes of a look at what is sound, in the order in which they are taken where one is offered.
@@ -160,7 +160,8 @@ def jobs():
                   {"look at depth marks": "Sits deeper", "measure its depth": "more deeper"}, "same measured depth"),
         ]), {"complaint": "2 low, 4 high", "engine": "Four in line, port", "lately": "New probes"}),
         Job("intermittent", World(4, [Fault("lead", 2, {p: "20..505" for p in World.POINTS},
-                                            {"tug and tap": "Jumps"}, "pins at both halves")]),
+                                            {"tug and tap": "Jumps", "resistance of probe and lead": "High, or jumps"},
+                                            "pins at both halves")]),
             {"complaint": "2 jumps", "engine": "Four in line, port", "lately": "Wiring"}),
         Job("nothing wrong", World(4, []),
             {"complaint": "", "engine": "Four in line, port", "lately": ""}),
@@ -188,7 +189,7 @@ def play(job, columns, rows):
         if question.startswith("What now?") and not first:
             first = prompts
         # The card is written: the job is done.
-        if asked.startswith("Name of the file"):
+        if asked.startswith("File for the"):
             break
         asked = question
         answer = reply(job, terminal, question, title)
@@ -246,7 +247,9 @@ def reply(job, terminal, question, title):
         return "other", keys.replace(ENTER, SPACE + ENTER) if opening["lately"] else ENTER
     if question.startswith("Displays"):
         point = next(p for p in world.POINTS if p in question)
-        return "readings", world.readings(point) + ENTER
+        # Numbers part themselves where a digit more could not belong to the one before.
+        line = world.readings(point)
+        return "readings", (line.replace(" ", "") if line.replace(" ", "").isdigit() else line) + ENTER
     if question.startswith("What did it show"):
         cylinder = re.search(r"cylinder (\d+)", question)
         cylinder = int(cylinder[1]) if cylinder else 0
@@ -297,7 +300,8 @@ def main():
         if not row["card"] or row["ended"] not in (PROVEN, NORMAL):
             missed.append(f"{row['job']} {row['size']}: {row['ended']} {row['card']}")
     easy = [row for row in rows if row["job"] == "easy"]
-    missed += [f"easy: {row['other']} keys" for row in easy if row["other"] > MOST]
+    beside = [row["other"] + row["readings"] for row in easy]
+    missed += [f"easy: {keys} keys beside names" for keys in beside if keys > MOST]
     print("\n".join(missed), file=sys.stderr)
     return 1 if missed else 0
 

@@ -5,6 +5,7 @@
 //! those of the built-in knowledge base.
 
 mod bench;
+mod cards;
 mod commission;
 mod correcting;
 mod cured;

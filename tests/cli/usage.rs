@@ -151,8 +151,7 @@ fn an_overlay_that_is_not_there_is_a_file_error() {
 #[test]
 fn a_session_goes_by_a_file_of_answers() {
     let bench = Bench::new();
-    let answers =
-        "Grey saloon\n\nV6\nyes\n\n\n\nwarm\nwarm idle\n200 203 198 204 312 199\nPut it away\n";
+    let answers = "Grey saloon\n\nV6\n\nwarm idle\n200 203 198 204 312 199\nPut it away\n";
     bench.write("answers.txt", answers);
     let run = bench.run("--answers answers.txt");
     assert_eq!((run.status, run.err.as_str()), (0, ""), "{}", run.out);
@@ -164,10 +163,10 @@ fn a_session_goes_by_a_file_of_answers() {
 #[test]
 fn an_answer_that_does_not_fit_ends_the_session_and_keeps_what_was_entered() {
     let bench = Bench::new();
-    bench.write("answers.txt", "Grey saloon\n\nV6\nyes\n\n\n\nwarm\nlukewarm idle\n");
+    bench.write("answers.txt", "Grey saloon\n\nV6\n\nlukewarm idle\n");
     let run = bench.run("--answers answers.txt");
     assert_eq!(run.status, 2, "{}", run.out);
-    assert!(run.err.contains("line 9, \"Exhaust readings"), "{}", run.err);
+    assert!(run.err.contains("line 5, \"Exhaust readings"), "{}", run.err);
     assert!(run.out.contains("is kept with 0 entries"), "{}", run.out);
     assert!(bench.job("grey-saloon").exists());
     bench.run("--answers none.txt").fails(

@@ -27,7 +27,11 @@ impl Screen {
     }
 
     fn start_with(jobs: &Path, words: &[&str]) -> Self {
-        let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
+        Self::sized(jobs, words, 24)
+    }
+
+    fn sized(jobs: &Path, words: &[&str], rows: u16) -> Self {
+        let size = PtySize { rows, cols: 80, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).expect("a terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_oddpot"));
         command.env_clear();
@@ -50,7 +54,7 @@ impl Screen {
             }
         });
         let parser = vt100::Parser::new(
-            NonZero::new(24).expect("rows"),
+            NonZero::new(rows).expect("rows"),
             NonZero::new(80).expect("columns"),
             200,
         );
@@ -102,17 +106,45 @@ impl Screen {
 }
 
 fn opened(jobs: &Path) -> Screen {
-    let mut screen = Screen::start(jobs);
+    opened_on(Screen::start(jobs))
+}
+
+fn opened_on(mut screen: Screen) -> Screen {
     screen
         .answer("Which vehicle or engine?", "grey saloon")
         .answer("What is the complaint?", "reads high at idle")
         .answer("What engine is it?", "V6")
-        .answer("Is that right?", "")
-        .answer("what does it do?", "")
-        .answer("The builder's limit", "")
-        .answer("What was done lately? Mark all that apply.", "")
-        .answer("How is the engine now?", "");
+        .answer("What was done lately? Mark all that apply.", "");
     screen
+}
+
+#[test]
+fn on_a_small_screen_nothing_scrolls_away_unread() {
+    let jobs = tempfile::tempdir().expect("a folder");
+    let mut screen = opened_on(Screen::sized(jobs.path(), &[], 18));
+    screen
+        .answer("how does the engine run?", "")
+        .answer("Displays 1 to 6 at warm idle", "200 203 198 204 250 199")
+        // The head of what is shown is there when the first stop is made.
+        .shows("Enter goes on");
+    assert!(screen.text().contains("grey saloon: reads high at idle"), "{}", screen.text());
+    screen.type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
+}
+
+#[test]
+fn numbers_are_typed_without_spaces_where_a_digit_more_can_only_be_the_next() {
+    let jobs = tempfile::tempdir().expect("a folder");
+    let mut screen = opened(jobs.path());
+    screen
+        .answer("how does the engine run?", "")
+        .shows("Displays 1 to 6 at warm idle")
+        .type_in("200203198204250199")
+        // What is taken stands in the line before it is taken.
+        .shows("200 203 198 204 250 199")
+        .type_in("\r")
+        .shows("Saved as entry 1: readings at warm idle: 200, 203, 198, 204, 250, 199 °C.");
+    saved_and_left(&mut screen);
 }
 
 #[test]
@@ -247,7 +279,6 @@ fn a_commissioning_is_asked_and_goes_on_after_it_was_broken_off() {
     screen
         .answer("Which vehicle or engine?", "grey launch")
         .answer("What engine is it?", "Four in line, port")
-        .answer("Is that right?", "")
         .answer("The builder's limit", "")
         .answer("What was done lately? Mark all that apply.", "")
         .answer("How is the engine now?", "cold soaked")

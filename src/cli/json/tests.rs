@@ -82,6 +82,7 @@ fn the_advice_and_its_alternatives_have_one_shape() {
             then: Some(Step::Remedy(at(3, Place::Cylinder(2)))),
         }],
         cautions: vec![0],
+        before: None,
         why: vec!["it is cheap".to_owned()],
     };
     let readings = Step::Readings { at: RunningPoint::Idle, site: ProbeSite::Exhaust };

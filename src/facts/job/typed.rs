@@ -166,6 +166,15 @@ pub fn on_the_other(scale: Scale, entry: usize) -> String {
     )
 }
 
+/// The greatest whole number that is a reading on a scale.
+#[must_use]
+pub fn most(scale: Scale) -> u32 {
+    match scale {
+        Scale::Celsius => 1820,
+        Scale::Fahrenheit => 3308,
+    }
+}
+
 /// The values of a line; a unit that stands alone belongs to the number before it.
 #[must_use]
 pub fn parted(line: &str) -> Vec<String> {
@@ -367,6 +376,15 @@ mod tests {
             "`2400`: 2400 °C cannot be right here: expected −60 to 1820 °C (is it in °F?)"
         );
         assert!(message("3500", Scale::Fahrenheit).ends_with("it was taken as °F"));
+    }
+
+    #[test]
+    fn the_greatest_number_is_a_reading_and_one_more_is_none() {
+        for scale in [Scale::Celsius, Scale::Fahrenheit] {
+            let most = most(scale);
+            assert!(reading(&most.to_string(), scale).is_ok());
+            assert!(reading(&(most + 1).to_string(), scale).is_err());
+        }
     }
 
     #[test]

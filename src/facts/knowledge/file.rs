@@ -370,6 +370,9 @@ pub struct CautionsFile<'a> {
     /// (hazard, the cautions of which one must go with work that has it)
     #[serde(default)]
     pub answers: Vec<(Hazard, Vec<&'a str>)>,
+    /// (caution, the engines that it concerns); one that is not named here concerns all
+    #[serde(borrow, default)]
+    pub only: Vec<(&'a str, RawCondition)>,
 }
 
 /// `spreads.ron`

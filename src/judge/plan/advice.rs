@@ -146,8 +146,10 @@ pub struct Choice {
     pub lower_bound: f64,
     /// What it can show.
     pub branches: Vec<Branch>,
-    /// Warnings, as indices into the knowledge base.
+    /// Warnings that concern this engine, as indices into the knowledge base.
     pub cautions: Vec<usize>,
+    /// Of a remedy, the test that it would make impossible and that must still be had.
+    pub before: Option<usize>,
     /// Reasons, a sentence each.
     pub why: Vec<String>,
 }

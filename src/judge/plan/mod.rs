@@ -17,7 +17,7 @@ pub mod problem;
 pub mod value;
 mod wishes;
 
-pub use actions::{cautions_at, look_before};
+pub use actions::{cautions_at, first_look};
 pub use advice::*;
 pub use advise::{advise, advise_as_wished, in_time};
 pub use ends::{Ends, ends, is_done, verify};

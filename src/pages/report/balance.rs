@@ -64,7 +64,8 @@ pub fn balance(
         doc.notice(NoticeKind::Doubt, NOT_EQUAL);
     }
     if let Some(test) = knowledge.test(TRIM_TEST).filter(|_| !again) {
-        for &caution in &knowledge.tests[test].cautions {
+        let cautions = &knowledge.tests[test].cautions;
+        for caution in knowledge.cautions_on(&timeline.engine, cautions) {
             doc.notice(NoticeKind::Caution, words::sentence(&knowledge.cautions[caution].text));
         }
     }

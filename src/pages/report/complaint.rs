@@ -7,7 +7,8 @@ use measure::units::Scale;
 use super::{terms, words};
 
 /// Which display, at which point, what it does, since which work; empty if nothing was said.
-pub(super) fn about(knowledge: &Knowledge, details: &Details) -> String {
+#[must_use]
+pub fn about(knowledge: &Knowledge, details: &Details) -> String {
     let since = details.since.as_ref().map(|id| {
         let known = knowledge.recent.iter().find(|work| work.id == *id);
         let text = known.map_or_else(|| id.clone(), |work| words::lower_first(&work.question));

@@ -1,10 +1,14 @@
 //! The journal as a page, and one entry as a line.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use jiff::Timestamp;
 
 use facts::job::entry::{Fate, Journal, What};
 use facts::job::fit::FitLine;
-use facts::knowledge::{CANNOT, Knowledge};
+use facts::job::read;
+use facts::job::timeline::{Closing, Standing};
+use facts::knowledge::{CANNOT, Item, Knowledge};
 use judge::diagnosis::{CauseRef, Fault};
 use measure::engine::{Cylinder, ProbeSite};
 use measure::units::Scale;
@@ -23,6 +27,7 @@ pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale, local: &L
         ("It is about", complaint::about(knowledge, &journal.head.details)),
         ("Builder's limit", complaint::limit(&journal.head.details, scale)),
     ]);
+    let texts = standing_texts(knowledge, journal, scale);
     let fates = journal.fates();
     let times: Vec<Timestamp> = journal.entries.iter().map(|entry| entry.time).collect();
     let (when, times) = local.column(&times);
@@ -42,7 +47,12 @@ pub fn journal(knowledge: &Knowledge, journal: &Journal, scale: Scale, local: &L
         table.rows.push(vec![
             number.to_string(),
             time,
-            entry_text(knowledge, &entry.what, scale) + &air + &instead,
+            texts
+                .get(&number)
+                .cloned()
+                .unwrap_or_else(|| entry_text(knowledge, &entry.what, scale))
+                + &air
+                + &instead,
             match fates[number - 1] {
                 Fate::Stands => String::new(),
                 Fate::TakenBack => "taken back".to_owned(),
@@ -124,6 +134,52 @@ fn said(line: &FitLine) -> Vec<String> {
     .into_iter()
     .flatten()
     .collect()
+}
+
+/// The entries that stand, each in one line as [`entry_text`] and as what it is among the others: an exchange that
+/// brought two things home, an end that is the engine's normal.
+pub(super) fn standing_texts(
+    knowledge: &Knowledge,
+    journal: &Journal,
+    scale: Scale,
+) -> BTreeMap<usize, String> {
+    let standing = journal.standing();
+    let closed = standing.iter().rev().find(|(_, e)| matches!(e.what, What::Close { .. }));
+    let closed = closed.map(|(number, _)| *number);
+    let normal = read::standing(journal) == Standing::Closed(Closing::Normal);
+    let home = brought_home(journal);
+    standing
+        .into_iter()
+        .map(|(number, entry)| {
+            let text = match &entry.what {
+                What::Exchange { item, a, b } if home.contains(&number) => {
+                    format!("put back {}", terms::two_items(*item, *a, *b))
+                }
+                What::Close { .. } if normal && closed == Some(number) => {
+                    "closed as normal for this engine".to_owned()
+                }
+                what => entry_text(knowledge, what, scale),
+            };
+            (number, text)
+        })
+        .collect()
+}
+
+/// Exchanges after which both things are where they were when the job was opened.
+fn brought_home(journal: &Journal) -> BTreeSet<usize> {
+    let mut at: BTreeMap<(Item, Cylinder), Cylinder> = BTreeMap::new();
+    let mut home = BTreeSet::new();
+    for (number, entry) in journal.standing() {
+        let What::Exchange { item, a, b } = entry.what else { continue };
+        let here = |at: &BTreeMap<_, _>, place| at.get(&(item, place)).copied().unwrap_or(place);
+        let (one, other) = (here(&at, a), here(&at, b));
+        at.insert((item, a), other);
+        at.insert((item, b), one);
+        if other == a && one == b {
+            home.insert(number);
+        }
+    }
+    home
 }
 
 /// An entry in one line, without a capital or a full stop.

@@ -72,6 +72,7 @@ pub use commission::{
     CommissionInput, Commissioned, commission, commission_arguments, commission_at_a_glance,
     commission_sheet, commission_step, commission_troubles,
 };
+pub use complaint::about as complaint_about;
 pub use corrected::no_longer_fits;
 pub use doc::is_harmful;
 pub use doc::{Align, Bar, Block, Doc, Image, NoticeKind, Photograph, Table, clean};
@@ -90,7 +91,7 @@ pub use log::{LogPage, log, odd_one, seconds};
 pub use memory::{memory, recalled};
 pub use next::{next, sensitivity, within};
 pub use pictures::course;
-pub use screen::{LINES, cut};
+pub use screen::{LINES, cut, newest};
 pub use search::{FoundLine, readings_before, search};
 pub use steps::shell_word;
 pub use steps::{commands, remedied, set_up, step, usual_point};

@@ -2,8 +2,8 @@
 
 use facts::job::timeline::Timeline;
 use facts::knowledge::{Knowledge, Test};
-use judge::diagnosis::{Assessment, Fault};
-use judge::plan::{Advice, Assumption, Choice, InTime, Lean, Step, look_before};
+use judge::diagnosis::Assessment;
+use judge::plan::{Advice, Assumption, Choice, InTime, Lean, Step};
 use measure::units::Scale;
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
@@ -81,7 +81,7 @@ pub(super) fn what_it_takes(
     let why: Vec<String> = choice.why.iter().map(|text| words::sentence(text)).collect();
     let (tools, before) = match choice.step {
         Step::Test { test, .. } => (knowledge.tests[test].tools.clone(), String::new()),
-        Step::Remedy(fault) => (String::new(), evidence_first(knowledge, timeline, fault)),
+        Step::Remedy(_) => (String::new(), evidence_first(knowledge, choice.before)),
         Step::Readings { .. } | Step::Verify { .. } | Step::PutBack { .. } | Step::End(_) => {
             Default::default()
         }
@@ -103,8 +103,8 @@ pub(super) fn what_it_takes(
 }
 
 /// The test that should come before a remedy, if one still must.
-fn evidence_first(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> String {
-    look_before(knowledge, timeline, fault).map_or_else(String::new, |test| {
+fn evidence_first(knowledge: &Knowledge, before: Option<usize>) -> String {
+    before.map_or_else(String::new, |test| {
         let name = words::lower_first(&knowledge.tests[test].name);
         format!("{name}; the remedy destroys the evidence")
     })

@@ -1,5 +1,6 @@
 //! Reading sets as tables, with how far each display is from the others.
 
+use facts::job::entry::Reading;
 use facts::job::timeline::{ReadingSet, Timeline};
 use judge::diagnosis::{Assessment, Oddness};
 use measure::units::Scale;
@@ -64,8 +65,8 @@ fn across(timeline: &Timeline, assessment: &Assessment, sets: &[usize], scale: S
                 table.rows.push(row);
             }
         };
-        line("difference", &|o| o.difference.map(|d| words::bare_difference(d, scale)));
-        line("× usual", &|o| o.sigmas.map(words::spreads));
+        line("difference", &|o| difference(set, o).map(|d| words::bare_difference(d, scale)));
+        line("× usual", &|o| spreads(set, o).map(words::spreads));
     }
     table
 }
@@ -80,15 +81,29 @@ fn down(set: &ReadingSet, assessment: &Assessment, index: usize, scale: Scale) -
     ]);
     for (display, &reading) in (1..).zip(&set.readings) {
         let odd = oddness(assessment, index, display);
-        let difference = odd.and_then(|o| o.difference);
+        let difference = odd.and_then(|o| difference(set, o));
         table.rows.push(vec![
             display.to_string(),
             words::reading(reading, scale),
             difference.map_or_else(String::new, |d| words::bare_difference(d, scale)),
-            odd.and_then(|o| o.sigmas).map_or_else(String::new, words::spreads),
+            odd.and_then(|o| spreads(set, o)).map_or_else(String::new, words::spreads),
         ]);
     }
     table
+}
+
+/// Whether a display jumped: the middle between its ends was never read.
+pub(super) fn jumped(set: &ReadingSet, display: u8) -> bool {
+    let reading = usize::from(display).checked_sub(1).and_then(|at| set.readings.get(at));
+    matches!(reading, Some(Reading::Erratic { .. }))
+}
+
+fn difference(set: &ReadingSet, odd: &Oddness) -> Option<f64> {
+    odd.difference.filter(|_| !jumped(set, odd.display))
+}
+
+fn spreads(set: &ReadingSet, odd: &Oddness) -> Option<f64> {
+    odd.sigmas.filter(|_| !jumped(set, odd.display))
 }
 
 fn oddness(assessment: &Assessment, set: usize, display: u8) -> Option<&Oddness> {

@@ -145,6 +145,31 @@ pub fn cut(doc: &Doc, again: &str) -> Doc {
     short
 }
 
+/// A page whose longest table grows at its end, in one screen: its first rows go, since what was entered last is what
+/// is looked for. Where that is not enough it is cut as any other.
+#[must_use]
+pub fn newest(doc: &Doc, again: &str) -> Doc {
+    if height(doc) <= LINES {
+        return doc.clone();
+    }
+    let mut short = doc.clone();
+    short.tight = true;
+    add_foot(&mut short, &format!("0000 earlier: `{again}`."));
+    let mut gone = 0;
+    while height(&short) > LINES {
+        let longest = short.blocks.iter_mut().max_by_key(|block| rows(block));
+        let Some(Block::Table(table)) = longest.filter(|block| rows(block) > LEAST) else {
+            return cut(doc, again);
+        };
+        table.rows.remove(0);
+        gone += 1;
+    }
+    if let Some(Block::Foot(foot)) = short.blocks.last_mut() {
+        *foot = format!("{gone} earlier: `{again}`.");
+    }
+    short
+}
+
 /// Drops blocks from the end as long as the page is too long, with headings that are left alone;
 /// whether any went. What hurts stays, and so do the first block and the foot.
 fn drop_from_end(doc: &mut Doc, may_go: impl Fn(&Block) -> bool) -> bool {
@@ -226,6 +251,16 @@ mod tests {
         let short = text::render(&cut(&long(40), "oddpot jobs --detail"), 80, Style::Plain);
         assert_eq!(short.lines().count(), LINES);
         assert!(short.ends_with("23 more: `oddpot jobs --detail`.\n"), "{short}");
+    }
+
+    #[test]
+    fn of_what_grows_at_its_end_the_first_rows_go() {
+        assert_eq!(newest(&long(18), "x"), long(18));
+        let short = text::render(&newest(&long(40), "oddpot journal --detail"), 80, Style::Plain);
+        assert!(short.lines().count() <= LINES);
+        let last = short.lines().rev().nth(1);
+        assert_eq!(last, Some("39"), "{short}");
+        assert!(short.ends_with(" earlier: `oddpot journal --detail`.\n"), "{short}");
     }
 
     #[test]

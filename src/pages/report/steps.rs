@@ -29,7 +29,7 @@ pub fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
             let what = words::lower_first(what);
             match fault.place {
                 Place::Nowhere => what,
-                place => format!("{what}, {place}"),
+                place => format!("at {place}, {what}"),
             }
         }
         Step::Readings { at, site } => {
@@ -38,7 +38,8 @@ pub fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
         }
         Step::Verify { at } => format!("take the readings that verify the remedy, at {at}"),
         Step::PutBack { item, a, b } => format!("put back {}", terms::two_items(item, a, b)),
-        Step::End(JobEnd::Proven | JobEnd::Closed) => "close the job".to_owned(),
+        Step::End(JobEnd::Proven) => "close the job".to_owned(),
+        Step::End(JobEnd::Closed) => "nothing, the job is closed".to_owned(),
         Step::End(JobEnd::Normal) if timeline.is_recorded() => "close the job".to_owned(),
         Step::End(JobEnd::Normal) => "write it down as normal and close".to_owned(),
         Step::End(JobEnd::Unproven) => "close it without proof: it is gone".to_owned(),

@@ -262,7 +262,5 @@ impl Session {
 
 /// Answers that open a job on a six with port injection and give its first readings.
 pub(super) fn opened(recent: &str, readings: &str) -> String {
-    format!(
-        "Old boat\npot 3 reads high\nSix in line, port\nyes\n\n\n{recent}\nwarm\nwarm idle\n{readings}\n"
-    )
+    format!("Old boat\npot 3 reads high\nSix in line, port\n{recent}\nwarm idle\n{readings}\n")
 }

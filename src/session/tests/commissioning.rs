@@ -12,7 +12,6 @@ const OPENED: &str = "# nothing is named at first
 
 Hire launch
 Five in line, port injection, turbo
-yes
 
 
 cold soaked
@@ -36,7 +35,7 @@ fn every_step_is_asked_in_its_order_and_the_sheet_is_written() {
          Do it: steady cruise\n624 612 619 618 620\n\
          Do it: write it down\n\
          Do it: set warning limits\nThey were set\n\
-         Do it: close\nyes\nno\nyes\nlaunch.md\n\
+         Do it: close\nyes\n<esc>\nyes\nlaunch.md\n\
          Put it away"
     );
     let session = workshop.session("02", &answers);

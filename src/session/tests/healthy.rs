@@ -7,11 +7,8 @@ const WELL: &str = "\
 Hire launch
 service
 Five in line, port injection, turbo
-yes
 
 
-
-warm
 warm idle
 403 392 399 398 400
 Enter readings
@@ -89,7 +86,7 @@ fn limits_are_set_with_the_builder_asked_and_a_table_written() {
         "{WELL}Warning limits\nEnter the engine builder\nopen\n920\n\
          Rarer\nnever\n0\n2000\nAnother delay\n40\n\
          Write the table\n\nWrite the table\n\nno\nother.csv\n\
-         They were set\nClose the\nyes\nyes\n\nWarning limits\nGo on\nPut it away"
+         They were set\nClose the\nyes\n\nWarning limits\nGo on\nPut it away"
     );
     let session = workshop.session("02", &answers);
     session.went_well().shows(&[
@@ -109,7 +106,7 @@ fn limits_are_set_with_the_builder_asked_and_a_table_written() {
     let table = &workshop.pages["other.csv"];
     assert!(table.starts_with("job,vehicle,display,"), "{table}");
     assert_eq!(table.lines().count(), 11);
-    assert!(workshop.pages["hire-launch-card.txt"].contains("Warning limits, °C"));
+    assert!(workshop.pages["hire-launch-card.pdf"].contains("Warning limits, °C"));
 }
 
 #[test]

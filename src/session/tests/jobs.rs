@@ -24,7 +24,7 @@ fn every_why_has_an_answer() {
         "Worth:",
         "Why: probe too deep, cylinder 3",
         "Entry by entry",
-        "The sensor side is suspected",
+        "Prove the number first: the sensor side is at",
     ]);
 }
 

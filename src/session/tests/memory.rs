@@ -9,7 +9,7 @@ fn deep(name: &str) -> String {
     let job = opened("", "200 200 320 200 201 199").replace("Old boat", name);
     job + "Enter a test of my own\nLook at depth marks\ncylinder 3\nDone\nSits deeper\n\
            Enter a remedy\nProbe too deep, cylinder 3\nyes\n201 199 203 200 201 198\nTake the readings\n452 449 455 450 451 447\n\
-           Close the job\nyes\nno\nPut it away"
+           Close the job\n<esc>\nPut it away"
 }
 
 #[test]

@@ -24,7 +24,7 @@ fn readings_that_do_not_fit_are_asked_for_again() {
 #[test]
 fn hot_readings_at_cold_soak_are_questioned() {
     let mut workshop = Workshop::new();
-    let answers = "Old boat\n\nSix in line, port\nyes\n\n\n\nwarm\ncold soak\n80 81 80 82 80 81\nno\n\
+    let answers = "Old boat\n\nSix in line, port\n\ncold soak\n80 81 80 82 80 81\nno\n\
                    warm idle\n200 201 199 200 202 198\nPut it away";
     workshop.session("04", answers).went_well().shows(&["Is it really cold soaked?"]);
     assert_eq!(workshop.typed("old-boat"), ["temps --at idle 200 201 199 200 202 198"]);
@@ -54,7 +54,7 @@ fn esc_goes_one_question_back_and_what_was_typed_stands() {
 fn a_described_engine_is_the_one_described() {
     let mut workshop = Workshop::new();
     let answers = "Twin\n\nNone of these\n2\nin a V\ncarburettor\ndistributor\ncommon\nno\nair\n\
-                   on the head\ntype J\na fixed collar\nno\nyes\n\n\n\ncold, but\n<ctrl-c>";
+                   on the head\ntype J\na fixed collar\nno\nyes\n\n<esc>\ncold, but\n<ctrl-c>";
     workshop.session("04", answers).went_well();
     let journal = workshop.jobs["twin"].borrow().clone();
     let engine = journal.head.engine;
@@ -63,7 +63,8 @@ fn a_described_engine_is_the_one_described() {
         (2, 2, "J", "travels")
     );
     assert_eq!((engine.fuel.as_str(), engine.cooling.as_str()), ("carburettor", "air"));
-    assert_eq!(journal.head.state.as_str(), "cold");
+    // Nothing was read, so how warm it is was asked.
+    assert_eq!(workshop.typed("twin"), ["state cold"]);
 }
 
 #[test]
@@ -101,7 +102,7 @@ fn what_a_full_disk_refuses_can_be_kept_elsewhere() {
 fn load_waits_for_a_word_that_it_is_safe() {
     let mut workshop = Workshop::new();
     let answers = opened("", "200 200 320 200 201 199")
-        + "Enter readings\nfull load\nno\nfull load\nyes\n690 691 812 690 692 689\nPut it away";
+        + "Enter readings\nfull load\nno\nfull load\nyes\n\n690 691 812 690 692 689\nPut it away";
     workshop.session("04", &answers).went_well().shows(&["nothing is run at full load"]);
     assert_eq!(
         workshop.typed("old-boat")[1..],
@@ -146,7 +147,7 @@ fn a_file_that_is_there_is_not_lost() {
 fn closing_without_proof_says_what_is_missing() {
     let mut workshop = Workshop::new();
     let answers = opened("", "200 200 320 200 201 199")
-        + "More\nClose the job\nno\nMore\nClose the job\nyes\nno\nOpen the job again\nPut it away";
+        + "More\nClose the job\nno\nMore\nClose the job\nyes\n<esc>\nOpen the job again\nPut it away";
     let session = workshop.session("04", &answers);
     session.went_well().shows(&["! Missing: no remedy has been entered yet", "not proven"]);
     assert_eq!(workshop.typed("old-boat")[1..], ["close --unproven", "reopen"]);
@@ -168,21 +169,54 @@ fn esc_leads_out_of_every_question_about_parts() {
 }
 
 #[test]
-fn the_complaint_is_asked_for_in_one_line_and_the_builders_limit_may_be_skipped() {
+fn the_complaint_is_asked_for_once_and_the_builders_limit_before_full_load() {
     let mut workshop = Workshop::new();
-    let answers = "Old boat\n\nSix in line, port\nyes\n9 full high\n3 full load high\n\
-                   hot\n870C\n\nwarm\n<ctrl-c>";
+    // Words that say which, where and what are taken; others leave a question.
+    let answers = "Old boat\nnumber 3, now and then, high on hills\nSix in line, port\n9 full high\n3 full load high\n\n\
+                   full load\nyes\nhot\n870C\n690 691 712 690 692 689\nEnter readings\nfull load\n\
+                   690 691 713 690 692 689\nPut it away";
     workshop.session("04", answers).went_well().shows(&[
         "! Cylinder 9 does not exist: this engine has 1 to 6. Correct the line",
-        "`hot` is not a reading",
+        "The builder's limit, °C?",
+        "! `hot` is not a reading",
+        "Saved as entry 2",
+        "Saved as entry 3: readings at full load",
+        "Saved as entry 4: readings at full load",
     ]);
     let journal = workshop.jobs["old-boat"].borrow().clone();
-    let details = &journal.head.details;
-    assert_eq!(details.cylinder, Some(3));
-    assert_eq!(details.builder_limit.map(measure::units::Celsius::value), Some(870.0));
-    assert!(journal.head.typed.ends_with(
-        "--complaint-at full --complaint-cylinder 3 --complaint-does high --builder-limit 870C"
-    ));
+    assert_eq!(journal.head.details.cylinder, Some(3));
+    assert!(
+        journal
+            .head
+            .typed
+            .ends_with("--complaint-at full --complaint-cylinder 3 --complaint-does high")
+    );
+    assert_eq!(workshop.typed("old-boat")[1], "limits --builder-limit 870C");
+}
+
+#[test]
+fn a_complaint_in_plain_words_is_taken_as_it_was_said_and_the_way_back_leads_to_it() {
+    let mut workshop = Workshop::new();
+    let answers = "Old boat\ncylinder 9 reads low at idle\nSix in line, port\n<esc>\n<esc>\n\
+                   cylinder 4 reads low at idle\nSix in line, port\n\nwarm idle\n\
+                   200 200 199 140 201 199\nPut it away";
+    workshop.session("04", answers).went_well().shows(&[
+        // A cylinder that is not there is asked about.
+        "Which cylinder, at which point, what does it do? (back)",
+        "Taken as: display 4, at warm idle, reads low.",
+    ]);
+    let details = workshop.jobs["old-boat"].borrow().head.details.clone();
+    assert_eq!((details.cylinder, details.at.is_some()), (Some(4), true));
+}
+
+#[test]
+fn an_engine_of_the_list_is_changed_on_the_way_back() {
+    let mut workshop = Workshop::new();
+    let answers = "Old boat\n\nSix in line, port\n<esc>\nThe one just named\n\n\n\nwasted\n\n\n\n\n\n\n\n\nyes\n\n<ctrl-c>";
+    let session = workshop.session("04", answers);
+    let kept = workshop.jobs.get("old-boat").unwrap_or_else(|| panic!("{}", session.transcript));
+    let engine = kept.borrow().head.engine.clone();
+    assert_eq!((engine.cylinders, engine.ignition.as_str()), (6, "wasted-spark"));
 }
 
 #[test]
@@ -196,4 +230,21 @@ fn the_scale_of_a_job_goes_on_with_it() {
         "old-boat\nwarm\nEnter readings\nwarm idle\n392 393 607 391 393 391\nPut it away",
     );
     second.went_well().shows(&["392, 393, 607, 391, 393, 391 °F"]);
+}
+
+#[test]
+fn a_look_that_the_advice_asks_for_is_asked_for_beside_a_remedy_of_ones_own_choice() {
+    let mut workshop = Workshop::new();
+    // The mark says so, but is not enough to prove it: the depth can be measured only before it is set.
+    let answers = "Grey car\n\nFour in line, port\n\nsteady cruise\n652 648 628 650\n\
+                   Enter readings\nwarm idle\n440 437 416 439\n\
+                   Enter a test of my own\nLook at depth marks\ncylinder 3\nDone\nSits shallower\n\
+                   Enter a remedy\nProbe not in far enough, cylinder 3\nyes\nWithin 2 mm\nPut it away";
+    let session = workshop.session("04", answers);
+    session.went_well().shows(&[
+        "The remedy wipes out evidence: first pull the probe and measure its depth.",
+        "Enter that look first?",
+    ]);
+    let last = workshop.typed("grey-car").last().cloned().unwrap_or_default();
+    assert!(last.starts_with("found ") && last.ends_with("--cylinder 3"), "{last}");
 }

@@ -253,13 +253,9 @@ impl Device<'_> {
         self.types("Which vehicle or engine?", vehicle);
         self.types("What is the complaint?", "display 3 reads low");
         self.picks("What engine is it?", "Four in line, port");
-        self.picks("Is that right?", "yes");
-        self.types("Which cylinder, at which point, what does it do?", "");
-        self.types("The builder's limit for one display, °C?", "");
         let page = self.page();
         assert_eq!(page.question(), "What was done lately? Mark all that apply.");
         self.answers(&page, "");
-        self.picks("How is the engine now?", "warm");
         self.picks("Exhaust readings: how does the engine run?", "warm idle");
         self.values("Displays 1 to 4 at warm idle, °C:", readings)
     }

@@ -215,12 +215,9 @@ fn paths_lead_nowhere() {
     phone.types("Which vehicle or engine?", "../../../etc/passwd");
     phone.types("What is the complaint?", "/dev/zero");
     phone.picks("What engine is it?", "Four in line, port");
-    phone.picks("Is that right?", "yes");
     phone.types("Which cylinder, at which point, what does it do?", "");
-    phone.types("The builder's limit for one display, °C?", "");
     let page = phone.page();
     phone.answers(&page, "");
-    phone.picks("How is the engine now?", "warm");
     assert_eq!(
         phone.get("/job.ron").header("Content-Disposition"),
         Some("attachment; filename=\"etc-passwd.ron\"")
@@ -252,14 +249,10 @@ fn script_in_every_field_stays_text() {
     clean(&phone.types("Which vehicle or engine?", nasty));
     clean(&phone.types("What is the complaint?", nasty));
     phone.picks("What engine is it?", "Four in line, port");
-    phone.picks("Is that right?", "yes");
     clean(&phone.types("Which cylinder, at which point, what does it do?", nasty));
     phone.types("Which cylinder, at which point, what does it do?", "");
-    clean(&phone.types("The builder's limit for one display, °C?", nasty));
-    phone.types("The builder's limit for one display, °C?", "");
     let page = phone.page();
     phone.answers(&page, "");
-    phone.picks("How is the engine now?", "warm");
     phone.picks("Exhaust readings: how does the engine run?", "warm idle");
     clean(
         &phone.values(

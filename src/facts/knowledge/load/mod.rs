@@ -96,6 +96,7 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
         lacking: Vec::new(),
     };
     sound_rows(&mut knowledge);
+    setups::only(&mut cx, rows.only, &mut knowledge.cautions);
     for cause in &mut knowledge.causes {
         // Rows of groups became groups in another order.
         cause.group = place.get(cause.group).copied().flatten().unwrap_or(0);

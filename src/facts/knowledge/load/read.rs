@@ -8,8 +8,8 @@ use super::spot::{Row, Spot};
 use crate::knowledge::codes;
 use crate::knowledge::file::{
     CausesFile, CautionsFile, EnginesFile, FORMAT, GroupsFile, HeatFile, ModelFile, RawAccess,
-    RawBasis, RawCause, RawHeat, RawPreset, RawSpread, RawTest, SetupsFile, SourcesFile,
-    SpreadsFile, TestsFile, Version,
+    RawBasis, RawCause, RawCondition, RawHeat, RawPreset, RawSpread, RawTest, SetupsFile,
+    SourcesFile, SpreadsFile, TestsFile, Version,
 };
 use crate::knowledge::finding::Finding;
 use crate::knowledge::model::{Hazard, Thermal};
@@ -47,6 +47,7 @@ pub(super) struct Rows<'a> {
     pub(super) in_code: Vec<Row<'a, &'a str>>,
     pub(super) cautions: Vec<Row<'a, (&'a str, String, RawBasis<'a>)>>,
     pub(super) answers: Vec<Row<'a, (Hazard, Vec<&'a str>)>>,
+    pub(super) only: Vec<Row<'a, (&'a str, RawCondition)>>,
     pub(super) hazards: Vec<Row<'a, (Thermal, Vec<Hazard>)>>,
     pub(super) spreads: Vec<Row<'a, RawSpread<'a>>>,
     pub(super) heat: Vec<Row<'a, RawHeat<'a>>>,
@@ -125,6 +126,7 @@ impl<'a> Rows<'a> {
                 let read: CautionsFile = parse(file)?;
                 rows(file, "cautions", &mut self.cautions, read.cautions);
                 rows(file, "answers", &mut self.answers, read.answers);
+                rows(file, "only", &mut self.only, read.only);
             }
             Role::Spreads => {
                 let read: SpreadsFile = parse(file)?;
@@ -191,6 +193,7 @@ impl<'a> Rows<'a> {
             sources: lay("source", FIRST, self.sources, over.sources, |s| s.0, findings),
             cautions: lay("caution", FIRST, self.cautions, over.cautions, |c| c.0, findings),
             answers,
+            only: lay("caution", FIRST, self.only, over.only, |o| o.0, findings),
             hazards,
             in_code,
             spreads,

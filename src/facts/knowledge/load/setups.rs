@@ -8,11 +8,12 @@ use super::cx::{Cx, condition};
 use super::read::{RawChange, RawGroup};
 use super::spot::{Row, missing_from};
 use crate::knowledge::codes;
-use crate::knowledge::file::{RawAccess, RawBasis, RawHeat, RawPreset, RawSpread};
+use crate::knowledge::file::{RawAccess, RawBasis, RawCondition, RawHeat, RawPreset, RawSpread};
 use crate::knowledge::finding::Finding;
 use crate::knowledge::graph::rings;
 use crate::knowledge::model::{
-    Access, Caution, Group, HeatBounds, NaturalSpread, Preset, RecentWork, StateChanges, Thermal,
+    Access, Caution, Condition, Group, HeatBounds, NaturalSpread, Preset, RecentWork, StateChanges,
+    Thermal,
 };
 use crate::knowledge::outline::Step::{self, Field, Nth};
 use measure::units::Cost;
@@ -124,7 +125,22 @@ pub(super) fn caution<'a>(
 ) -> Caution {
     let Row { spot, value } = row;
     let (id, text, basis) = value;
-    Caution { id: id.to_owned(), text, basis: cx.basis(spot.at(&[Nth(2)]), &basis) }
+    let basis = cx.basis(spot.at(&[Nth(2)]), &basis);
+    Caution { id: id.to_owned(), text, applies: Condition::default(), basis }
+}
+
+/// Which engines some cautions concern.
+pub(super) fn only<'a>(
+    cx: &mut Cx<'a>,
+    rows: Vec<Row<'a, (&'a str, RawCondition)>>,
+    cautions: &mut [Caution],
+) {
+    for Row { spot, value: (id, applies) } in rows {
+        let place = cx.cautions.resolve(&mut cx.findings, spot.at(&[Nth(0)]), id);
+        if let Some(caution) = place.and_then(|place| cautions.get_mut(place)) {
+            caution.applies = condition(applies);
+        }
+    }
 }
 
 /// A kind of recent work.

@@ -6,7 +6,7 @@ use super::Basis;
 use measure::engine::{Cooling, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite};
 
 /// Conditions on an engine; an empty list asks for nothing.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Condition {
     /// Layouts.
     pub layout: Vec<Layout>,

@@ -114,6 +114,14 @@ impl Knowledge {
         self
     }
 
+    /// Those of some cautions that concern an engine.
+    #[must_use]
+    pub fn cautions_on(&self, engine: &Engine, cautions: &[usize]) -> Vec<usize> {
+        let concerns = |caution: &Caution| caution.applies.holds(engine);
+        let known = cautions.iter().copied();
+        known.filter(|&at| self.cautions.get(at).is_some_and(concerns)).collect()
+    }
+
     /// What displays of an engine may read; `None` where no row applies.
     #[must_use]
     pub fn heat_bounds(&self, engine: &Engine, site: ProbeSite) -> Option<&HeatBounds> {
@@ -137,6 +145,8 @@ pub struct Caution {
     pub id: String,
     /// The sentence.
     pub text: String,
+    /// The engines that it concerns.
+    pub applies: Condition,
     /// Where it comes from.
     pub basis: Basis,
 }

@@ -2,9 +2,8 @@
 //!
 //! It must not decide whether a remedy is worth it, nor whether it may be begun.
 
-use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::model::DEPTH_IN_WORDS;
-use crate::diagnosis::{CauseRef, Fault, same_work};
+use crate::diagnosis::{Assessment, CauseRef, Fault, same_work};
 use crate::plan::ends::{CAUSE, seen, tells};
 use crate::plan::guard::FOUND_AGAIN;
 use facts::job::timeline::{Finding, Timeline};
@@ -13,49 +12,42 @@ use measure::engine::Cylinder;
 
 /// The cheapest look that must still be had before a fault's remedy destroys the evidence: any that its cause
 /// names, and, where that said nothing of the fault, those that the remedy's own work brings to hand anyway. Who
-/// pulls a probe to set it looks at it before.
+/// pulls a probe to set it looks at it before. Where the remedy would not prove the cause by what is known, also a
+/// look that would, of the same ones: who sets a probe whose mark is doubtful measures it first; afterwards nobody
+/// can.
+///
+/// Plan, guard, pages and session all ask here: what one of them asks for, none of them passes over.
 #[must_use]
-pub fn look_before(knowledge: &Knowledge, timeline: &Timeline, fault: Fault) -> Option<usize> {
+pub fn first_look(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    assessment: &Assessment,
+    fault: Fault,
+) -> Option<usize> {
+    let CauseRef::Listed(index) = fault.cause else { return None };
     let place = There::of(knowledge, timeline, fault)?;
-    let named: Vec<usize> = place.named();
+    let named = place.named();
     if place.is_undone() || place.is_measured(&named) {
         return None;
     }
     if !named.iter().any(|&test| place.findings(test).next().is_some()) {
         return place.cheapest(named);
     }
+    let left: Vec<usize> = named.iter().copied().filter(|&test| place.is_left(test)).collect();
+    let was_seen = seen(knowledge, timeline, fault);
     let spoke = |&test: &usize| place.findings(test).any(|finding| place.speaks(finding));
-    if named.iter().any(spoke) || seen(knowledge, timeline, fault) {
+    if !(was_seen || left.is_empty() || named.iter().any(spoke)) {
+        return place.cheapest(left);
+    }
+    if was_seen || same_work(knowledge, assessment, fault) >= CAUSE {
         return None;
     }
-    place.cheapest(named.into_iter().filter(|&test| place.is_left(test)))
-}
-
-/// The same as the diagnosis stands: where the remedy would not prove the cause by what is known, also a look that would,
-/// of those that its own work brings to hand. Who sets a probe whose mark is doubtful measures it first; afterwards
-/// nobody can.
-pub(crate) fn first_look(diagnosis: &Diagnosis<'_>, fault: Fault) -> Option<usize> {
-    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
-    if let Some(look) = look_before(knowledge, timeline, fault) {
-        return Some(look);
-    }
-    let CauseRef::Listed(index) = fault.cause else { return None };
-    let place = There::of(knowledge, timeline, fault)?;
-    let named = place.named();
-    let proves = |test: &&usize| {
-        let test = &knowledge.tests[**test];
+    let proves = |test: &usize| {
+        let test = &knowledge.tests[*test];
         let row = test.given.get(&index).into_iter().flatten();
         row.zip(&test.default).any(|(with, without)| tells(*with, *without))
     };
-    let known = place.is_undone()
-        || place.is_measured(&named)
-        || seen(knowledge, timeline, fault)
-        || same_work(knowledge, &diagnosis.assessment, fault) >= CAUSE;
-    if known {
-        return None;
-    }
-    let left = named.iter().filter(|&&test| place.is_left(test)).filter(proves).copied();
-    place.cheapest(left)
+    place.cheapest(left.into_iter().filter(proves))
 }
 
 /// The place of a fault, and the work that would put it right.

@@ -34,8 +34,7 @@ use repairs::{Repairs, price_what_is_hidden, search};
 use rows::{Now, Numbers};
 use setups::world;
 
-pub(crate) use before::first_look;
-pub use before::look_before;
+pub use before::first_look;
 pub use readings::cautions_at;
 pub(crate) use repairs::Cure;
 pub(crate) use rows::transpose;
@@ -171,7 +170,7 @@ fn looks_first(
     for (repair, cure) in repairs.list.iter_mut().zip(&repairs.cures) {
         let Cure::Remedy(faults) = cure else { continue };
         let look = faults.iter().find_map(|fault| {
-            let test = first_look(diagnosis, *fault)?;
+            let test = first_look(knowledge, timeline, &diagnosis.assessment, *fault)?;
             let seat = fault.cause.seat(knowledge);
             let at = fault.place.cylinder().map(|n| timeline.arrangement.cylinder_of(seat, n, travels));
             options.iter().position(|option| {

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use crate::diagnosis::{CauseRef, Fault, by_chance};
-use crate::plan::actions::{Cure, price};
+use crate::plan::actions::{Cure, first_look, price};
 use crate::plan::advice::{Branch, Choice, JobEnd, Step};
 use crate::plan::guard;
 use crate::plan::problem::{Price, Situation};
@@ -27,7 +27,6 @@ const CLEAR: f64 = 0.03;
 impl Desk<'_, '_> {
     pub(super) fn probe_choice(&self, p: usize, expected: Price, full: bool) -> Choice {
         let option = &self.choices.options[p];
-        let knowledge = self.knowledge();
         let (doing, then) = self.planner.doing(p, self.now());
         let branches = self.branches(p, full);
         let why = if full { self.separation(p) } else { Vec::new() };
@@ -44,12 +43,8 @@ impl Desk<'_, '_> {
                 .max(self.bound())
                 .min(expected.total),
             branches,
-            cautions: option
-                .cautions
-                .iter()
-                .copied()
-                .filter(|&c| c < knowledge.cautions.len())
-                .collect(),
+            cautions: self.cautions(&option.cautions),
+            before: None,
             why,
         }
     }
@@ -63,11 +58,8 @@ impl Desk<'_, '_> {
         let doing = ready + price(knowledge, own);
         let cautions = match (&self.choices.cures[repair], step) {
             (Cure::Remedy(_), Step::Remedy(Fault { cause: CauseRef::Listed(index), .. })) => {
-                knowledge.causes[index]
-                    .remedy
-                    .as_ref()
-                    .map(|r| r.cautions.clone())
-                    .unwrap_or_default()
+                let remedy = knowledge.causes[index].remedy.as_ref();
+                self.cautions(remedy.map_or(&[], |remedy| &remedy.cautions))
             }
             _ => Vec::new(),
         };
@@ -97,8 +89,22 @@ impl Desk<'_, '_> {
             lower_bound: self.bound().min(expected.total),
             branches: Vec::new(),
             cautions,
+            before: self.before(step),
             why,
         }
+    }
+
+    /// The cautions that concern this engine.
+    fn cautions(&self, cautions: &[usize]) -> Vec<usize> {
+        self.knowledge().cautions_on(&self.diagnosis.model.timeline.engine, cautions)
+    }
+
+    /// The look that a step would make impossible.
+    fn before(&self, step: Step) -> Option<usize> {
+        let Step::Remedy(fault) = step else { return None };
+        let diagnosis = self.diagnosis;
+        let model = &diagnosis.model;
+        first_look(model.knowledge, model.timeline, &diagnosis.assessment, fault)
     }
 
     pub(super) fn repair_step(&self, repair: usize) -> Step {
@@ -328,7 +334,7 @@ impl Desk<'_, '_> {
         let cost = self.whole_cost(step, own, Price { total: 0.0, hands_on: own.hands_on });
         let total = cost.total(constants.rates);
         let cautions = match step {
-            Step::Test { test, .. } => self.knowledge().tests[test].cautions.clone(),
+            Step::Test { test, .. } => self.cautions(&self.knowledge().tests[test].cautions),
             _ => Vec::new(),
         };
         // After a stop nothing is left to do; otherwise the rest is what repairing would cost if
@@ -346,6 +352,7 @@ impl Desk<'_, '_> {
             lower_bound: total,
             branches: Vec::new(),
             cautions,
+            before: self.before(step),
             why: Vec::new(),
         }
     }

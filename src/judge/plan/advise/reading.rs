@@ -46,8 +46,7 @@ impl Desk<'_, '_> {
         let spot = points.to_read_work(self.may(RunningPoint::Full))?;
         Some(Moment::new(
             Step::Readings { at: spot.at, site: spot.site },
-            "Something was exchanged or remade and nothing was read since: the readings now, at a point \
-             where it showed, are what it was done for.",
+            "Nothing was read since the last work. Read now, where the fault showed: that is what the work was for.",
         ))
     }
 

@@ -88,9 +88,9 @@ pub(super) fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
         held.guards.push(Guard {
             code: "no-load",
             text: if !heat::allows(knowledge, diagnosis.model.timeline, RunningPoint::Full) {
-                "A display reads what no engine should (see STOP or WATCH above): nothing is run at full load \
-                 until that is read again and found right, or you say that it is safe here (`oddpot \
-                 confirm-load`). The builder's limit stands above all."
+                "A display read hotter than it may: nothing is run at full load until that is read again and found \
+                 right, or you say that it is safe here (`oddpot confirm-load`). The builder's limit stands above \
+                 all."
                     .to_owned()
             } else if heat {
                 format!(
@@ -122,9 +122,9 @@ pub(super) fn no_cruise(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut
     if !steps.is_empty() {
         held.guards.push(Guard {
             code: "no-cruise",
-            text: "At steady cruise a display reads what must stop the engine (see STOP above): nothing is run there \
-                   until idle was read without heat after something was put right, or you say that it is safe here \
-                   (`oddpot confirm-load`)."
+            text: "At steady cruise a display read hotter than it may: nothing is run there until idle was read \
+                   without heat after something was put right, or you say that it is safe here (`oddpot \
+                   confirm-load`)."
                 .to_owned(),
             held_back: steps,
         });

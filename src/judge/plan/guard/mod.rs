@@ -104,8 +104,8 @@ fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     held.guards.push(Guard {
         code: "chain-first",
         text: format!(
-            "The sensor side is suspected with {}: no engine part is exchanged or bought and no \
-             mixture changed until it is below {}. First prove the number.",
+            "Prove the number first: the sensor side is at {}, and until it is below {} no engine part is exchanged \
+             or bought and no mixture changed.",
             percent(share),
             percent(problem.first_out_share)
         ),
@@ -136,9 +136,9 @@ fn prove_before_buying(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut 
         held.guards.push(Guard {
             code: "prove-first",
             text: format!(
-                "Nothing expensive is bought or taken apart (as for {name}, {}) on less than {}.",
-                fault.place,
-                percent(BUY)
+                "Nothing expensive is bought or taken apart on less than {}: here that holds for {name}, {}.",
+                percent(BUY),
+                fault.place
             ),
             held_back: steps,
         });
@@ -147,14 +147,14 @@ fn prove_before_buying(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut 
 
 /// A remedy that destroys the evidence waits for the look that costs nothing (trap 2).
 fn look_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
-    let knowledge = diagnosis.model.knowledge;
+    let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let mut steps = Vec::new();
     let mut look = None;
     for (index, cure) in choices.cures.iter().enumerate() {
         let Cure::Remedy(faults) = cure else { continue };
         if let Some((fault, test)) = faults
             .iter()
-            .find_map(|f| Some((f, first_look(diagnosis, *f)?)))
+            .find_map(|f| Some((f, first_look(knowledge, timeline, &diagnosis.assessment, *f)?)))
             // A look that is no choice, since it could tell nothing, must not bar the way.
             && choices.options.iter().any(|o| matches!(o.step, Step::Test { test: t, .. } if t == test))
         {

@@ -3,7 +3,7 @@
 //! No figure of the statistics stands here but degrees, minutes and money. What is normal, was not
 //! found or is handed over has words of its own.
 
-use facts::job::entry::What;
+use facts::job::entry::{Reading, What};
 use facts::job::timeline::Timeline;
 use facts::knowledge::Seat;
 use judge::diagnosis::{CauseRef, Oddness, Proof};
@@ -56,14 +56,16 @@ pub(super) fn fields(input: &CardInput<'_>, end: End, scale: Scale) -> Vec<Field
             ("Time and parts", work),
         ],
         End::HandedOver => {
-            let mut fields = vec![
-                ("So far", suspects::verdict(input.knowledge, input.timeline, input.assessment)),
+            let verdict = suspects::verdict(input.knowledge, input.timeline, input.assessment);
+            let mut fields = vec![("So far", verdict)];
+            // Who takes the job over looks for this first.
+            fields.extend(to_do(input));
+            fields.extend([
                 ("Checked", checked(input)),
                 ("Put right", done_if_any(input)),
-                ("Engine", state(input)),
+                ("Left as", state(input)),
                 ("Time and parts", work),
-            ];
-            fields.extend(to_do(input));
+            ]);
             fields
         }
     }
@@ -217,17 +219,25 @@ fn since(input: &CardInput<'_>, was: &Oddness, works: usize, scale: Scale) -> St
             && later.arrangement.display_of(cylinder) == odd.display
     });
     let at = terms::point_and_site(set.at, set.site, timeline.engine.probes);
-    let showed = |difference: Option<f64>, verb: &str| {
-        let verb = if difference.is_none() { "showed" } else { verb };
-        format!("{verb} {}", off(difference, scale))
-    };
-    let before = showed(was.difference, "stood");
+    let jumped =
+        |odd: &Oddness| match timeline.sets[odd.set].readings.get(usize::from(odd.display) - 1) {
+            Some(Reading::Erratic { lo, hi }) => {
+                let lo = words::reading(Reading::Degrees(*lo), scale);
+                Some(format!("jumped between {lo} and {}", words::temperature(*hi, scale)))
+            }
+            _ => None,
+        };
+    let before = jumped(was).unwrap_or_else(|| {
+        let verb = if was.difference.is_none() { "showed" } else { "stood" };
+        format!("{verb} {}", off(was.difference, scale))
+    });
     let Some(now) = now else {
         return format!("At {at} display {} {before} before the work.", was.display);
     };
-    let since = match now.difference {
-        None => "shows no steady number since".to_owned(),
-        Some(_) => format!("is {} since", off(now.difference, scale)),
+    let since = match (jumped(now), now.difference) {
+        (Some(_), _) => "still jumps".to_owned(),
+        (None, None) => "shows no steady number since".to_owned(),
+        (None, Some(_)) => format!("is {} since", off(now.difference, scale)),
     };
     format!("At {at} display {} {before} before the work and {since}.", was.display)
 }
@@ -301,10 +311,19 @@ fn checked(input: &CardInput<'_>) -> String {
         told.push(format!("all displays at {}", words::list(&points)));
     }
     let mut tests: Vec<String> = Vec::new();
-    let findings = timeline.findings.iter().map(|finding| finding.test);
-    let works = timeline.disturbances.iter().filter_map(|d| d.work).map(|work| work.test);
-    for test in findings.chain(works) {
+    // Of a test's name here the cylinder is not known, so that "this injector" would be none.
+    let named = |test: usize| {
         let name = words::lower_first(input.knowledge.tests[test].name.trim_end_matches('.'));
+        name.replace(" this ", " the ")
+    };
+    let findings = timeline.findings.iter().map(|finding| named(finding.test));
+    let works = timeline.disturbances.iter().filter_map(|d| d.work).map(|work| {
+        match (input.knowledge.tests[work.test].item, work.b) {
+            (Some(item), Some(b)) => format!("{} exchanged", terms::two_items(item, work.a, b)),
+            _ => named(work.test),
+        }
+    });
+    for name in findings.chain(works) {
         if !tests.contains(&name) {
             tests.push(name);
         }

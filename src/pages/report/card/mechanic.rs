@@ -64,7 +64,10 @@ fn engine(doc: &mut Doc, input: &CardInput<'_>, end: End, scale: Scale) {
         ("Probes", terms::probes(&head.engine)),
         ("Recent work", recent.join(" ")),
         ("It is about", complaint::about(input.knowledge, &head.details)),
-        ("Builder's limit", complaint::limit(&head.details, scale)),
+        (
+            "Builder's limit",
+            input.timeline.builder_limit.map_or_else(String::new, |t| words::temperature(t, scale)),
+        ),
         ("Status", terms::standing(input.timeline.standing).to_owned()),
         ("Verdict", verdict),
     ]);
@@ -79,7 +82,7 @@ fn causes(doc: &mut Doc, input: &CardInput<'_>, card: &Card) {
     let mut bars: Vec<Bar> =
         card.causes.iter().map(|cause| bar(cause.name.clone(), cause.probability)).collect();
     if card.end != End::Proven && input.assessment.healthy >= FLOOR {
-        bars.push(bar("Usual scatter".to_owned(), input.assessment.healthy));
+        bars.push(bar("usual scatter".to_owned(), input.assessment.healthy));
         bars.sort_by(|a, b| b.value.total_cmp(&a.value));
     }
     if !bars.is_empty() {
@@ -174,7 +177,7 @@ fn cautions(doc: &mut Doc, input: &CardInput<'_>, card: &Card) {
     }
     let remedy = |fault: Fault| steps::remedy(input.knowledge, fault.cause);
     if let Some(remedy) = input.verification.remedied.and_then(remedy) {
-        ids.extend(&remedy.cautions);
+        ids.extend(input.knowledge.cautions_on(&input.timeline.engine, &remedy.cautions));
     }
     let rules = input.advice.filter(|_| open);
     let rules: Vec<&str> = rules

@@ -223,10 +223,11 @@ fn tests(input: &CardInput<'_>, scale: Scale) -> Vec<String> {
         )
     });
     let outcomes = pictures::outcomes(input.journal, input.timeline, input.assessment);
+    let told = journal::standing_texts(input.knowledge, input.journal, scale);
     tests
-        .map(|(number, entry)| {
-            let text = journal::entry_text(input.knowledge, &entry.what, scale);
-            let text = words::upper_first(&text);
+        .filter_map(|(number, _)| Some((number, told.get(&number)?)))
+        .map(|(number, text)| {
+            let text = words::upper_first(text);
             let did = outcomes.get(&number).map_or("", String::as_str);
             let text = format!("{} (entry {number}). {did}", text.trim_end_matches('.'));
             text.trim_end().to_owned()

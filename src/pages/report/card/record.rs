@@ -1,10 +1,11 @@
 //! The record: everything that was entered, as it was read and done.
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 
 use facts::job::entry::{Journal, What};
-use facts::job::timeline::test_for;
-use facts::knowledge::{Knowledge, Test};
+use facts::job::read;
 use measure::units::{Cost, Scale};
 
 use super::super::doc::{Align, Doc, Table};
@@ -70,57 +71,36 @@ fn logs(doc: &mut Doc, journal: &Journal) {
     }
 }
 
-/// Every entry that stands, with the time its work is reckoned at.
+/// Every entry that stands, with the time its work is reckoned at; together they are what page one says.
 fn entries(doc: &mut Doc, input: &CardInput<'_>, scale: Scale) {
-    let knowledge = input.knowledge;
     let standing = input.journal.standing();
     let times: Vec<Timestamp> = standing.iter().map(|(_, entry)| entry.time).collect();
     let (when, times) = input.local.column(&times);
+    let texts = journal::standing_texts(input.knowledge, input.journal, scale);
+    let spent: BTreeMap<usize, Cost> =
+        read::spent(input.knowledge, input.journal).into_iter().collect();
     let mut table = Table::new([
         ("no", Align::Right),
         (when.as_str(), Align::Left),
         ("what", Align::Left),
-        ("estimated", Align::Right),
+        ("hands-on", Align::Right),
+        ("waiting", Align::Right),
     ]);
-    for ((number, entry), time) in standing.into_iter().zip(times) {
-        let cost = match &entry.what {
-            What::Found { test, .. } => test_cost(knowledge, test),
-            What::Exchange { item, .. } => test_cost(knowledge, test_for(*item, true, false)),
-            What::Remake { item, new, .. } => test_cost(knowledge, test_for(*item, false, *new)),
-            What::Remedy { cause, .. } => knowledge
-                .cause(cause)
-                .and_then(|index| knowledge.causes[index].remedy.as_ref())
-                .map(|remedy| remedy.cost),
-            What::LoadConfirmed
-            | What::Recorded
-            | What::Logged { .. }
-            | What::Temps { .. }
-            | What::Fitted { .. }
-            | What::Fitting(_)
-            | What::History(_)
-            | What::Trim { .. }
-            | What::Sign { .. }
-            | What::BuilderLimit(_)
-            | What::LimitsSet { .. }
-            | What::State(_)
-            | What::Close { .. }
-            | What::Reopen
-            | What::Undo { .. } => None,
-        };
+    let minutes = |minutes: f64| {
+        if minutes < 0.5 { String::new() } else { words::minutes(minutes) }
+    };
+    for ((number, _), time) in standing.into_iter().zip(times) {
+        let cost = spent.get(&number).copied().unwrap_or_default();
         table.rows.push(vec![
             number.to_string(),
             time,
-            words::upper_first(&journal::entry_text(knowledge, &entry.what, scale)),
-            cost.map_or_else(String::new, |cost| words::minutes(cost.hands_on + cost.wait)),
+            texts.get(&number).map_or_else(String::new, |text| words::upper_first(text)),
+            minutes(cost.hands_on),
+            minutes(cost.wait),
         ]);
     }
     if !table.rows.is_empty() {
-        doc.heading("Entries");
+        doc.heading("Entries, with their times as estimated");
         doc.table(table);
     }
-}
-
-fn test_cost(knowledge: &Knowledge, id: &str) -> Option<Cost> {
-    let test = |index: usize| -> &Test { &knowledge.tests[index] };
-    knowledge.test(id).map(|index| test(index).cost)
 }

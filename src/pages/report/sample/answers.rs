@@ -85,6 +85,7 @@ pub(in crate::report) fn choice(step: Step, cost: Cost, expected_total: f64) -> 
         lower_bound: expected_total,
         branches: Vec::new(),
         cautions: Vec::new(),
+        before: matches!(step, Step::Remedy(_)).then_some(LOOK_FIT),
         why: Vec::new(),
     }
 }

@@ -233,6 +233,7 @@ pub(in crate::report) fn knowledge() -> Knowledge {
     let caution = |id: &str, text: &str| Caution {
         id: id.to_owned(),
         text: text.to_owned(),
+        applies: Condition::default(),
         basis: Basis::Practice,
     };
     let change = |from: usize, to: usize| match (from, to) {

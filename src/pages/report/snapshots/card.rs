@@ -18,10 +18,6 @@ fn handover_sheet() {
     So far:         Very likely the number is wrong, not the engine: sensor side
                     (probe, wiring, gauge) 87 %, engine 8 %, nothing wrong 5 %.
                     Display 3 is the odd one.
-    Checked:        All displays at warm idle and steady cruise.
-    Engine:         Running at steady cruise. Nothing is open. Running at load was
-                    not confirmed to be safe.
-    Time and parts: 31 min hands-on, 45 min waiting, parts 4
     To do next:     Look at the depth marks on cylinder 3.
     Why:            It separates the leading suspect from all others for the least
                     time.
@@ -29,6 +25,10 @@ fn handover_sheet() {
     Tools:          torch, steel rule
     Set-up:         Engine to be stopped and cool enough to handle (20 min waiting).
                     Heat shield off (8 min to open and close).
+    Checked:        All displays at warm idle and steady cruise.
+    Left as:        Running at steady cruise. Nothing is open. Running at load was
+                    not confirmed to be safe.
+    Time and parts: 31 min hands-on, 45 min waiting, parts 4
 
     Temperatures at warm idle
     °C; # read, entry 1; [..] healthy ones keep in here
@@ -85,7 +85,7 @@ fn handover_sheet() {
       parts)
       +- if less stem outside than on the others (56 %)
       |  then leads: probe pushed in further than the others, cylinder 3
-      |  [Set the probe to its mark, cylinder 3]
+      |  [At cylinder 3, set the probe to its mark]
       +- if all alike within 2 mm (40 %)
       |  then leads: probe pushed in further than the others, cylinder 3
       |  [Exchange probes 3 and 2]
@@ -119,14 +119,15 @@ fn handover_sheet() {
       Difference: from the middle of the others. × usual: how many times the usual
       scatter of healthy cylinders that is.
 
-    Entries
-      no  time, UTC         what                                           estimated
-      --  ----------------  ---------------------------------------------  ---------
-       1  2026-05-04 08:37  Readings at warm idle: 402, 398, 455, 401 °C
-       2  2026-05-04 08:44  Exchanged probes 2 and 3                          50 min
+    Entries, with their times as estimated
+      no  time, UTC         what                                   hands-on  waiting
+      --  ----------------  -------------------------------------  --------  -------
+       1  2026-05-04 08:37  Readings at warm idle: 402, 398, 455,     5 min    8 min
+                            401 °C
+       2  2026-05-04 08:44  Exchanged probes 2 and 3                 33 min   45 min
        3  2026-05-04 08:51  Engine is warm
-       4  2026-05-04 08:58  Readings at steady cruise: open, 636, 679,
-                            640 °C
+       4  2026-05-04 08:58  Readings at steady cruise: open, 636,     5 min    8 min
+                            679, 640 °C
     "#);
 }
 
@@ -142,7 +143,7 @@ fn job_card() {
     What was wrong:    Probe pushed in further than the others, cylinder 3. Probe
                        pushed in further than the others, as it happens. The number
                        was wrong, not the engine.
-    What was done:     Set the probe to its mark, cylinder 3. Parts that were
+    What was done:     At cylinder 3, set the probe to its mark. Parts that were
                        exchanged for the checks are back in their places.
     How it was proven: At warm idle display 3 stood 54 °C above the others before
                        the work. Everything that was read and looked at points to
@@ -186,7 +187,7 @@ fn job_card() {
 
     Tests and what they showed
       - Exchanged probes 2 and 3 (entry 2).
-      - Exchanged probes 2 and 3 (entry 7).
+      - Put back probes 2 and 3 (entry 7).
 
     Where everything is
       The engine from above
@@ -232,19 +233,20 @@ fn job_card() {
       Difference: from the middle of the others. × usual: how many times the usual
       scatter of healthy cylinders that is.
 
-    Entries
-      no  time, UTC         what                                           estimated
-      --  ----------------  ---------------------------------------------  ---------
-       1  2026-05-04 08:37  Readings at warm idle: 402, 398, 455, 401 °C
-       2  2026-05-04 08:44  Exchanged probes 2 and 3                          50 min
+    Entries, with their times as estimated
+      no  time, UTC         what                                   hands-on  waiting
+      --  ----------------  -------------------------------------  --------  -------
+       1  2026-05-04 08:37  Readings at warm idle: 402, 398, 455,     5 min    8 min
+                            401 °C
+       2  2026-05-04 08:44  Exchanged probes 2 and 3                 33 min   45 min
        3  2026-05-04 08:51  Engine is warm
-       4  2026-05-04 08:58  Readings at steady cruise: open, 636, 679,
-                            640 °C
-       7  2026-05-04 08:37  Exchanged probes 2 and 3                          50 min
-       8  2026-05-04 08:37  Remedied: probe pushed in further than the         5 min
-                            others, cylinder 3
-       9  2026-05-04 08:37  Readings at steady cruise: 640, 636, 641,
-                            640 °C
+       4  2026-05-04 08:58  Readings at steady cruise: open, 636,     5 min    8 min
+                            679, 640 °C
+       7  2026-05-04 08:37  Put back probes 2 and 3                  33 min   45 min
+       8  2026-05-04 08:37  Remedied: probe pushed in further         5 min
+                            than the others, cylinder 3
+       9  2026-05-04 08:37  Readings at steady cruise: 640, 636,      5 min    8 min
+                            641, 640 °C
       10  2026-05-04 08:37  Closed, verified and proven
     "#);
 }
@@ -271,11 +273,11 @@ fn job_card_at_forty() {
                   happens. The number was
                   wrong, not the engine.
     What was done:
-                  Set the probe to its mark,
-                  cylinder 3. Parts that
-                  were exchanged for the
-                  checks are back in their
-                  places.
+                  At cylinder 3, set the
+                  probe to its mark. Parts
+                  that were exchanged for
+                  the checks are back in
+                  their places.
     How it was proven:
                   At warm idle display 3
                   stood 54 °C above the
@@ -342,7 +344,7 @@ fn job_card_at_forty() {
 
     Tests and what they showed
       - Exchanged probes 2 and 3 (entry 2).
-      - Exchanged probes 2 and 3 (entry 7).
+      - Put back probes 2 and 3 (entry 7).
 
     Where everything is
       The engine from above
@@ -394,43 +396,45 @@ fn job_card_at_forty() {
       usual scatter of healthy cylinders
       that is.
 
-    Entries
-      no  time, UTC    what        estimated
-      --  -----------  ----------  ---------
-       1  2026-05-04   Readings
-          08:37        at warm
-                       idle: 402,
-                       398, 455,
-                       401 °C
-       2  2026-05-04   Exchanged      50 min
-          08:44        probes 2
-                       and 3
-       3  2026-05-04   Engine is
-          08:51        warm
-       4  2026-05-04   Readings
-          08:58        at steady
-                       cruise:
-                       open, 636,
-                       679,
-                       640 °C
-       7  2026-05-04   Exchanged      50 min
-          08:37        probes 2
-                       and 3
-       8  2026-05-04   Remedied:       5 min
-          08:37        probe
-                       pushed in
-                       further
-                       than the
-                       others,
-                       cylinder 3
-       9  2026-05-04   Readings
-          08:37        at steady
-                       cruise:
-                       640, 636,
-                       641,
-                       640 °C
-      10  2026-05-04   Closed,
-          08:37        verified
-                       and proven
+    Entries, with their times as estimated
+      - no: 1
+        time, UTC: 2026-05-04 08:37
+        what: Readings at warm idle: 402,
+        398, 455, 401 °C
+        hands-on: 5 min
+        waiting: 8 min
+      - no: 2
+        time, UTC: 2026-05-04 08:44
+        what: Exchanged probes 2 and 3
+        hands-on: 33 min
+        waiting: 45 min
+      - no: 3
+        time, UTC: 2026-05-04 08:51
+        what: Engine is warm
+      - no: 4
+        time, UTC: 2026-05-04 08:58
+        what: Readings at steady cruise:
+        open, 636, 679, 640 °C
+        hands-on: 5 min
+        waiting: 8 min
+      - no: 7
+        time, UTC: 2026-05-04 08:37
+        what: Put back probes 2 and 3
+        hands-on: 33 min
+        waiting: 45 min
+      - no: 8
+        time, UTC: 2026-05-04 08:37
+        what: Remedied: probe pushed in
+        further than the others, cylinder 3
+        hands-on: 5 min
+      - no: 9
+        time, UTC: 2026-05-04 08:37
+        what: Readings at steady cruise:
+        640, 636, 641, 640 °C
+        hands-on: 5 min
+        waiting: 8 min
+      - no: 10
+        time, UTC: 2026-05-04 08:37
+        what: Closed, verified and proven
     "#);
 }

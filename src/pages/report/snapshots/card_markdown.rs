@@ -16,7 +16,7 @@ fn job_card_as_markdown() {
     - **Complaint:** pot 3 reads high since the \`new\` probes
 
     - **What was wrong:** Probe pushed in further than the others, cylinder 3. Probe pushed in further than the others, as it happens. The number was wrong, not the engine.
-    - **What was done:** Set the probe to its mark, cylinder 3. Parts that were exchanged for the checks are back in their places.
+    - **What was done:** At cylinder 3, set the probe to its mark. Parts that were exchanged for the checks are back in their places.
     - **How it was proven:** At warm idle display 3 stood 54 °C above the others before the work. Everything that was read and looked at points to what was put right, and it has stayed away since.
     - **Time and parts:** 1 h 12 hands-on, 45 min waiting, parts 4
 
@@ -59,7 +59,7 @@ fn job_card_as_markdown() {
     ### Tests and what they showed
 
     - Exchanged probes 2 and 3 (entry 2).
-    - Exchanged probes 2 and 3 (entry 7).
+    - Put back probes 2 and 3 (entry 7).
 
     ### Where everything is
 
@@ -114,18 +114,18 @@ fn job_card_as_markdown() {
 
     Difference: from the middle of the others. × usual: how many times the usual scatter of healthy cylinders that is.
 
-    ### Entries
+    ### Entries, with their times as estimated
 
-    | no | time, UTC | what | estimated |
-    | ---: | --- | --- | ---: |
-    | 1 | 2026-05-04 08:37 | Readings at warm idle: 402, 398, 455, 401 °C |  |
-    | 2 | 2026-05-04 08:44 | Exchanged probes 2 and 3 | 50 min |
-    | 3 | 2026-05-04 08:51 | Engine is warm |  |
-    | 4 | 2026-05-04 08:58 | Readings at steady cruise: open, 636, 679, 640 °C |  |
-    | 7 | 2026-05-04 08:37 | Exchanged probes 2 and 3 | 50 min |
-    | 8 | 2026-05-04 08:37 | Remedied: probe pushed in further than the others, cylinder 3 | 5 min |
-    | 9 | 2026-05-04 08:37 | Readings at steady cruise: 640, 636, 641, 640 °C |  |
-    | 10 | 2026-05-04 08:37 | Closed, verified and proven |  |
+    | no | time, UTC | what | hands-on | waiting |
+    | ---: | --- | --- | ---: | ---: |
+    | 1 | 2026-05-04 08:37 | Readings at warm idle: 402, 398, 455, 401 °C | 5 min | 8 min |
+    | 2 | 2026-05-04 08:44 | Exchanged probes 2 and 3 | 33 min | 45 min |
+    | 3 | 2026-05-04 08:51 | Engine is warm |  |  |
+    | 4 | 2026-05-04 08:58 | Readings at steady cruise: open, 636, 679, 640 °C | 5 min | 8 min |
+    | 7 | 2026-05-04 08:37 | Put back probes 2 and 3 | 33 min | 45 min |
+    | 8 | 2026-05-04 08:37 | Remedied: probe pushed in further than the others, cylinder 3 | 5 min |  |
+    | 9 | 2026-05-04 08:37 | Readings at steady cruise: 640, 636, 641, 640 °C | 5 min | 8 min |
+    | 10 | 2026-05-04 08:37 | Closed, verified and proven |  |  |
     "#);
 }
 
@@ -139,14 +139,14 @@ fn handover_sheet_as_markdown() {
     - **Complaint:** pot 3 reads high since the \`new\` probes
 
     - **So far:** Very likely the number is wrong, not the engine: sensor side (probe, wiring, gauge) 87 %, engine 8 %, nothing wrong 5 %. Display 3 is the odd one.
-    - **Checked:** All displays at warm idle and steady cruise.
-    - **Engine:** Running at steady cruise. Nothing is open. Running at load was not confirmed to be safe.
-    - **Time and parts:** 31 min hands-on, 45 min waiting, parts 4
     - **To do next:** Look at the depth marks on cylinder 3.
     - **Why:** It separates the leading suspect from all others for the least time.
     - **Takes:** 6 min hands-on, 20 min waiting, no parts
     - **Tools:** torch, steel rule
     - **Set-up:** Engine to be stopped and cool enough to handle (20 min waiting). Heat shield off (8 min to open and close).
+    - **Checked:** All displays at warm idle and steady cruise.
+    - **Left as:** Running at steady cruise. Nothing is open. Running at load was not confirmed to be safe.
+    - **Time and parts:** 31 min hands-on, 45 min waiting, parts 4
 
     **Temperatures at warm idle**
 
@@ -213,7 +213,7 @@ fn handover_sheet_as_markdown() {
     parts)
     +- if less stem outside than on the others (56 %)
     |  then leads: probe pushed in further than the others, cylinder 3
-    |  [Set the probe to its mark, cylinder 3]
+    |  [At cylinder 3, set the probe to its mark]
     +- if all alike within 2 mm (40 %)
     |  then leads: probe pushed in further than the others, cylinder 3
     |  [Exchange probes 3 and 2]
@@ -251,13 +251,13 @@ fn handover_sheet_as_markdown() {
 
     Difference: from the middle of the others. × usual: how many times the usual scatter of healthy cylinders that is.
 
-    ### Entries
+    ### Entries, with their times as estimated
 
-    | no | time, UTC | what | estimated |
-    | ---: | --- | --- | ---: |
-    | 1 | 2026-05-04 08:37 | Readings at warm idle: 756, 748, 851, 754 °F |  |
-    | 2 | 2026-05-04 08:44 | Exchanged probes 2 and 3 | 50 min |
-    | 3 | 2026-05-04 08:51 | Engine is warm |  |
-    | 4 | 2026-05-04 08:58 | Readings at steady cruise: open, 1177, 1254, 1184 °F |  |
+    | no | time, UTC | what | hands-on | waiting |
+    | ---: | --- | --- | ---: | ---: |
+    | 1 | 2026-05-04 08:37 | Readings at warm idle: 756, 748, 851, 754 °F | 5 min | 8 min |
+    | 2 | 2026-05-04 08:44 | Exchanged probes 2 and 3 | 33 min | 45 min |
+    | 3 | 2026-05-04 08:51 | Engine is warm |  |  |
+    | 4 | 2026-05-04 08:58 | Readings at steady cruise: open, 1177, 1254, 1184 °F | 5 min | 8 min |
     "#);
 }

@@ -26,8 +26,8 @@ fn next_page() {
 
     what it can show         chance  then leads               and next
     -----------------------  ------  -----------------------  ----------------------
-    less stem outside than     56 %  probe pushed in further  set the probe to its
-    on the others                    than the others 98 %     mark, cylinder 3
+    less stem outside than     56 %  probe pushed in further  at cylinder 3, set the
+    on the others                    than the others 98 %     probe to its mark
     more stem outside           4 %  probe pushed in further  exchange probes 3 and
                                      than the others 41 %     2
     all alike within 2 mm      40 %  probe pushed in further  exchange probes 3 and
@@ -96,12 +96,12 @@ fn next_page_at_forty() {
     what it     chance  then       and next
     can show            leads
     ----------  ------  ---------  ---------
-    less stem     56 %  probe      set the
-    outside             pushed in  probe to
-    than on             further    its mark,
-    the others          than the   cylinder
-                        others     3
-                        98 %
+    less stem     56 %  probe      at
+    outside             pushed in  cylinder
+    than on             further    3, set
+    the others          than the   the probe
+                        others     to its
+                        98 %       mark
     more stem      4 %  probe      exchange
     outside             pushed in  probes 3
                         further    and 2
@@ -222,8 +222,8 @@ fn next_page_of_an_exchange() {
 fn next_page_of_a_remedy() {
     let step = Step::Remedy(sample::at(FIT_DEEP, Place::Cylinder(3)));
     assert_snapshot!(next_step(step, &sample::timeline()), @r#"
-    Next: set the probe to its mark, cylinder 3
-    ===========================================
+    Next: at cylinder 3, set the probe to its mark
+    ==============================================
     Fixes:     Probe pushed in further than the others, cylinder 3: probably, 74 %
     Takes:     5 min hands-on, no parts
     Set-up:    Engine to be stopped and cool enough to handle (20 min waiting). Heat
