@@ -8,7 +8,8 @@ use super::opening::engine_state;
 use super::work::{Work, ended, told_state};
 use facts::job::check;
 use facts::job::entry::{Entry, What};
-use measure::engine::RunningPoint;
+use facts::knowledge::RunningPoint;
+use measure::engine::Regime;
 use measure::units::Scale;
 use pages::report;
 
@@ -202,14 +203,19 @@ impl Work<'_, '_> {
         Ok(())
     }
 
+    /// The point that physics knows by a regime.
+    pub(super) fn at(&self, regime: Regime) -> RunningPoint {
+        self.timeline.points.of(regime)
+    }
+
     /// Asks whether load is safe where a rule holds it back; true when it may be run.
-    pub(super) fn confirm_load(&mut self) -> Asked<bool> {
+    pub(super) fn confirm_load(&mut self, at: RunningPoint) -> Asked<bool> {
         let picture = self.picture();
         let Some(guard) = picture.advice.guards.iter().find(|guard| guard.code == "no-load") else {
             return Ok(true);
         };
         self.desk.say(&guard.text)?;
-        if self.desk.yes("Is running at full load safe on this engine?", false)? {
+        if self.desk.yes(&is_safe(at), false)? {
             return self.enter("confirm-load".to_owned(), What::LoadConfirmed);
         }
         Ok(false)
@@ -217,6 +223,11 @@ impl Work<'_, '_> {
 
     /// Holds back readings at full load unless they are known to be safe.
     pub(super) fn may_run_at(&mut self, at: RunningPoint) -> Asked<bool> {
-        if at == RunningPoint::Full { self.confirm_load() } else { Ok(true) }
+        if at.confirm { self.confirm_load(at) } else { Ok(true) }
     }
+}
+
+/// The question by which running at a point is confirmed.
+pub(super) fn is_safe(at: RunningPoint) -> String {
+    format!("Is running at {} safe on this engine?", report::terms::point(at))
 }

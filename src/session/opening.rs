@@ -178,12 +178,14 @@ fn about(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
             typed: &draft.typed[0],
             ..Line::default()
         })?;
-        let read = complaint::details(&line, &works).and_then(|details| match details.cylinder {
-            Some(c) if !engine.all().any(|known| known == c) => Err(format!(
-                "cylinder {c} does not exist: this engine has 1 to {}",
-                engine.cylinders
-            )),
-            _ => Ok(details),
+        let read = complaint::details(&line, &desk.knowledge.points, &works).and_then(|details| {
+            match details.cylinder {
+                Some(c) if !engine.all().any(|known| known == c) => Err(format!(
+                    "cylinder {c} does not exist: this engine has 1 to {}",
+                    engine.cylinders
+                )),
+                _ => Ok(details),
+            }
         });
         draft.typed[0] = line;
         match read {

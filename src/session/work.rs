@@ -15,7 +15,7 @@ use judge::commission::{Commission, commission};
 use judge::diagnosis::{self, Assessment, Fault, Verification};
 use judge::plan::is_done;
 use judge::plan::{self, Advice, Step};
-use measure::engine::Fuel;
+use measure::engine::{Fuel, Regime};
 use measure::units::Celsius;
 use pages::report::{self, Before};
 
@@ -296,7 +296,7 @@ impl<'w, 'd> Work<'w, 'd> {
             Act::State => self.tell_state()?,
             Act::Fitting => self.fitting()?,
             Act::ConfirmLoad => {
-                self.confirm_load()?;
+                self.confirm_load(self.at(Regime::Full))?;
             }
             Act::Balance => self.balancing()?,
             Act::Limits => self.limiting()?,

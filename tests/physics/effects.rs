@@ -9,13 +9,13 @@ use std::collections::BTreeMap;
 
 use facts::knowledge::embedded::embedded;
 use facts::knowledge::{Cause, Condition, Effect, Knowledge, Spread, load};
-use measure::engine::{Fuel, Intake, ProbeSite, RunningPoint};
+use measure::engine::{Fuel, Intake, ProbeSite, Regime};
 
 use crate::held::HELD;
 use crate::held::Side::{self, Diesel, Petrol};
 use crate::support::{number, rows};
 
-const POINTS: [RunningPoint; 3] = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+const POINTS: [Regime; 3] = [Regime::Idle, Regime::Cruise, Regime::Full];
 const PETROL: [&str; 3] = ["port", "carburettor", "direct"];
 const DIESEL: [&str; 2] = ["diesel", "diesel-boosted"];
 
@@ -81,7 +81,7 @@ fn recorded() -> Recorded {
 
 impl Recorded {
     /// Over some kinds of engine, with the second model where it has the change for one of them.
-    fn span(&self, kinds: &[&str], point: RunningPoint, changes: &[&str]) -> Span {
+    fn span(&self, kinds: &[&str], point: Regime, changes: &[&str]) -> Span {
         let mut hull: Option<Span> = None;
         for &kind in kinds {
             for &change in changes {
@@ -126,8 +126,8 @@ fn effect(cause: &Cause, side: Side) -> &Effect {
     }
 }
 
-fn said(effect: &Effect, point: RunningPoint) -> f64 {
-    effect.exhaust.as_ref().expect("an exhaust row").at(point).expect("a shift").mean
+fn said(effect: &Effect, point: Regime) -> f64 {
+    effect.exhaust.as_ref().expect("an exhaust row").at(fixture::at(point)).expect("a shift").mean
 }
 
 #[test]
@@ -273,18 +273,18 @@ fn lost_air_heats_a_diesel_and_cools_a_petrol_engine() {
 fn lean_turns_over_with_the_setting() {
     let recorded = recorded();
     for kind in ["port", "direct"] {
-        for point in [RunningPoint::Idle, RunningPoint::Cruise] {
+        for point in [Regime::Idle, Regime::Cruise] {
             assert!(recorded.span(&[kind], point, &["fuel-10"]).most < 0.0);
         }
-        assert!(recorded.span(&[kind], RunningPoint::Full, &["fuel-10"]).least > 0.0);
+        assert!(recorded.span(&[kind], Regime::Full, &["fuel-10"]).least > 0.0);
         for point in POINTS {
             assert!(recorded.span(&[kind], point, &["fuel+10"]).most < 0.0);
         }
     }
     // A carburettor that idles rich and cruises lean.
     let carburettor = &["carburettor"];
-    assert!(recorded.span(carburettor, RunningPoint::Idle, &["fuel-5"]).least > 0.0);
-    assert!(recorded.span(carburettor, RunningPoint::Cruise, &["fuel+5"]).least > 0.0);
+    assert!(recorded.span(carburettor, Regime::Idle, &["fuel-5"]).least > 0.0);
+    assert!(recorded.span(carburettor, Regime::Cruise, &["fuel+5"]).least > 0.0);
 }
 
 /// A missed charge cools, and heats where it burns in the runner; at light load half of it is enough.
@@ -295,7 +295,7 @@ fn a_missed_charge_has_two_signs() {
         assert!(recorded.span(&PETROL, point, &["miss-1-in-4"]).most < 0.0);
         assert!(recorded.span(&PETROL, point, &["miss-1-in-4-lit"]).least > 0.0);
     }
-    for point in [RunningPoint::Idle, RunningPoint::Cruise] {
+    for point in [Regime::Idle, Regime::Cruise] {
         assert!(recorded.span(&PETROL, point, &["miss-1-in-4-half-lit"]).least > 0.0);
     }
 }
@@ -364,7 +364,7 @@ fn the_natural_spread_is_made_of_its_parts() {
                 0.2 * of("ratio-1"),
             ];
             let all = parts.iter().map(|part| part * part).sum::<f64>().sqrt();
-            let said = row.at(point);
+            let said = row.at(fixture::at(point));
             assert!(
                 (1.0 / 1.3..=1.3).contains(&(said / all)),
                 "{kind} {point}: {said}, parts {parts:?} {all}"

@@ -1,7 +1,7 @@
 //! The installed probe against textbook examples, published response times, tables computed
 //! elsewhere, and scipy's solution of the same balance.
 
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::probe::response::{coefficients, in_air, in_runner, time_to};
 use measure::probe::shift::{Doubt, for_depth, for_diameter, for_wall_touch, scatter_from_depth};
 use measure::probe::{
@@ -10,9 +10,9 @@ use measure::probe::{
 
 use crate::support::{near, number, rows};
 
-const POINTS: [RunningPoint; 3] = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+const POINTS: [Regime; 3] = [Regime::Idle, Regime::Cruise, Regime::Full];
 
-fn case(point: RunningPoint) -> Case {
+fn case(point: Regime) -> Case {
     Case::typical(point).expect("a steady point")
 }
 
@@ -157,9 +157,9 @@ fn other_diameters_are_those_of_the_table() {
 fn touching_the_far_wall_costs_the_amounts_of_the_table() {
     let build = Build::default();
     for (point, light, firm) in [
-        (RunningPoint::Idle, -66.0, -95.0),
-        (RunningPoint::Cruise, -74.0, -105.0),
-        (RunningPoint::Full, -74.0, -105.0),
+        (Regime::Idle, -66.0, -95.0),
+        (Regime::Cruise, -74.0, -105.0),
+        (Regime::Full, -74.0, -105.0),
     ] {
         let case = case(point);
         let free = display(three_mm(41.0, 20.5), &case);
@@ -177,9 +177,7 @@ fn touching_the_far_wall_costs_the_amounts_of_the_table() {
 
 #[test]
 fn a_hotter_boss_and_wall_lift_the_display() {
-    for (point, expected) in
-        [(RunningPoint::Idle, 30.0), (RunningPoint::Cruise, 22.0), (RunningPoint::Full, 18.0)]
-    {
+    for (point, expected) in [(Regime::Idle, 30.0), (Regime::Cruise, 22.0), (Regime::Full, 18.0)] {
         let case = case(point);
         let hot = Case { wall: case.wall + 50.0, boss: case.boss + 50.0, ..case };
         let found = display(three_mm(41.0, 15.0), &hot) - display(three_mm(41.0, 15.0), &case);
@@ -206,9 +204,9 @@ fn response_times_in_air_are_near_the_published_ones() {
 fn time_constants_in_the_runner_are_those_of_the_table() {
     let build = Build::default();
     for (point, convection, radiation, thick, thin) in [
-        (RunningPoint::Idle, 71.0, 32.0, 26.0, 10.0),
-        (RunningPoint::Cruise, 162.0, 89.0, 11.0, 4.0),
-        (RunningPoint::Full, 368.0, 202.0, 5.0, 2.0),
+        (Regime::Idle, 71.0, 32.0, 26.0, 10.0),
+        (Regime::Cruise, 162.0, 89.0, 11.0, 4.0),
+        (Regime::Full, 368.0, 202.0, 5.0, 2.0),
     ] {
         let (case, fitting) = (case(point), three_mm(41.0, 15.0));
         let found = coefficients(fitting, &case, &build);
@@ -223,11 +221,9 @@ fn time_constants_in_the_runner_are_those_of_the_table() {
 #[test]
 fn a_depth_difference_is_worth_what_the_table_says_with_a_fair_doubt() {
     let (build, doubt) = (Build::default(), Doubt::default());
-    for (point, short, deep) in [
-        (RunningPoint::Idle, -55.0, 58.0),
-        (RunningPoint::Cruise, -64.0, 40.0),
-        (RunningPoint::Full, -58.0, 23.0),
-    ] {
+    for (point, short, deep) in
+        [(Regime::Idle, -55.0, 58.0), (Regime::Cruise, -64.0, 40.0), (Regime::Full, -58.0, 23.0)]
+    {
         let (case, mates) = (case(point), three_mm(41.0, 15.0));
         let sure = Doubt {
             base_depth: 0.0,
@@ -254,11 +250,9 @@ fn a_depth_difference_is_worth_what_the_table_says_with_a_fair_doubt() {
 #[test]
 fn a_thin_probe_reads_higher_and_a_thick_one_lower() {
     let (build, doubt) = (Build::default(), Doubt::default());
-    for (point, thin, thick) in [
-        (RunningPoint::Idle, 58.0, -52.0),
-        (RunningPoint::Cruise, 44.0, -60.0),
-        (RunningPoint::Full, 30.0, -54.0),
-    ] {
+    for (point, thin, thick) in
+        [(Regime::Idle, 58.0, -52.0), (Regime::Cruise, 44.0, -60.0), (Regime::Full, 30.0, -54.0)]
+    {
         let (case, mates) = (case(point), three_mm(41.0, 15.0));
         let shift = |diameter| for_diameter(mates, diameter, &case, &build, &doubt).mean;
         near(shift(1.5), thin, 8.0, &format!("{point}, 1.5 mm"));
@@ -268,9 +262,7 @@ fn a_thin_probe_reads_higher_and_a_thick_one_lower() {
 
 #[test]
 fn depth_scatter_makes_much_of_the_natural_spread() {
-    for (point, expected) in
-        [(RunningPoint::Idle, 16.0), (RunningPoint::Cruise, 15.0), (RunningPoint::Full, 11.0)]
-    {
+    for (point, expected) in [(Regime::Idle, 16.0), (Regime::Cruise, 15.0), (Regime::Full, 11.0)] {
         let found = scatter_from_depth(three_mm(41.0, 15.0), &case(point), 2.0);
         near(found, expected, 0.6, &format!("{point}"));
     }
@@ -279,14 +271,14 @@ fn depth_scatter_makes_much_of_the_natural_spread() {
 #[test]
 fn a_case_is_brought_to_the_reading_of_the_engine_in_hand() {
     let (build, fitting) = (Build::default(), three_mm(41.0, 15.0));
-    for (point, reading) in [(RunningPoint::Idle, 380.0), (RunningPoint::Full, 640.0)] {
+    for (point, reading) in [(Regime::Idle, 380.0), (Regime::Full, 640.0)] {
         let matched = case(point).matched(fitting, &build, reading).expect("within reach");
         near(display(fitting, &matched), reading, 0.1, &format!("{point}"));
         assert!(matched.gas > matched.wall && matched.wall > matched.boss);
     }
-    let error = case(RunningPoint::Idle).matched(fitting, &build, 900.0).expect_err("too hot");
+    let error = case(Regime::Idle).matched(fitting, &build, 900.0).expect_err("too hot");
     assert!(error.to_string().starts_with("a display of 900 °C does not go with this running"));
-    assert!(case(RunningPoint::Idle).matched(fitting, &build, f64::NAN).is_err());
+    assert!(case(Regime::Idle).matched(fitting, &build, f64::NAN).is_err());
 }
 
 #[test]

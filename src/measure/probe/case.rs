@@ -10,7 +10,7 @@ use thiserror::Error;
 use super::fin::display_with;
 use super::gas::{GAS_CONSTANT, film_coefficient};
 use super::{Build, Contact, Fitting};
-use crate::engine::RunningPoint;
+use crate::engine::Regime;
 
 /// Kelvin at 0 °C.
 pub(super) const ZERO: f64 = 273.15;
@@ -55,16 +55,16 @@ impl Case {
     /// soak, warming). Assumed values of a half-litre petrol cylinder (computed elsewhere in this
     /// project's domain notes; no measurement behind them).
     #[must_use]
-    pub fn typical(point: RunningPoint) -> Option<Self> {
+    pub fn typical(point: Regime) -> Option<Self> {
         Some(match point {
-            RunningPoint::ColdSoak | RunningPoint::Warming => return None,
-            RunningPoint::Idle => {
+            Regime::ColdSoak | Regime::Warming => return None,
+            Regime::Idle => {
                 Self { gas: 420.0, wall: 170.0, boss: 150.0, flow: 1.2, bar: 1.02, duty: 0.45 }
             }
-            RunningPoint::Cruise => {
+            Regime::Cruise => {
                 Self { gas: 650.0, wall: 400.0, boss: 350.0, flow: 5.5, bar: 1.05, duty: 0.40 }
             }
-            RunningPoint::Full => {
+            Regime::Full => {
                 Self { gas: 900.0, wall: 650.0, boss: 550.0, flow: 24.0, bar: 1.25, duty: 0.35 }
             }
         })

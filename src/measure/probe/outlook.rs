@@ -5,11 +5,10 @@
 use super::response::{in_runner, time_to};
 use super::shift::{Doubt, Shift, for_depth, for_diameter, for_wall_touch};
 use super::{Build, Case, CaseError, Contact, Fitting, display_with};
-use crate::engine::RunningPoint;
+use crate::engine::Regime;
 
 /// Running points at which gas flows steadily.
-pub const POINTS: [RunningPoint; 3] =
-    [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+pub const POINTS: [Regime; 3] = [Regime::Idle, Regime::Cruise, Regime::Full];
 
 /// A way in which one probe may sit otherwise than its mates.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -31,7 +30,7 @@ const CONTACTS: (f64, f64) = (0.02, 0.1);
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outlook {
     /// The running point.
-    pub point: RunningPoint,
+    pub point: Regime,
     /// What goes on in the runner: typical, or matched to a display that was given.
     pub case: Case,
     /// Whether it was matched.
@@ -125,7 +124,7 @@ mod tests {
             near(found.time_constant, tau, 1.0);
             near(found.settled, 4.605 * found.time_constant, 0.01);
             // Against mates at 15 mm, not in mid-stream.
-            assert!(found.changes[3].mean < 0.0 || found.point == RunningPoint::Idle);
+            assert!(found.changes[3].mean < 0.0 || found.point == Regime::Idle);
             assert!(found.changes.iter().all(|shift| shift.sd > 0.0) && !found.matched);
         }
     }

@@ -132,7 +132,8 @@ pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
     match what {
         What::Temps { at, site, readings, from } => {
             let values: Vec<String> = readings.iter().map(|&r| words::reading(r, scale)).collect();
-            let at = terms::point_and_site(*at, *site, ProbeSite::Exhaust);
+            let at = terms::named_point(&knowledge.points, *at);
+            let at = terms::with_site(&at, *site, ProbeSite::Exhaust);
             let from = from.as_ref().map_or_else(String::new, |log| {
                 format!(", from {}, {:.0} to {:.0} s", log.file, log.from, log.to)
             });

@@ -1,10 +1,10 @@
 //! Steps in words, what must be done before them, and the lines that record them.
 
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Knowledge, Remedy, Test, TestKind, Thermal};
+use facts::knowledge::{Knowledge, Remedy, RunningPoint, Test, TestKind, Thermal};
 use judge::diagnosis::CauseRef;
 use judge::plan::{JobEnd, Step};
-use measure::engine::{Cylinder, Place, RunningPoint};
+use measure::engine::{Cylinder, Place, Regime};
 
 use super::{terms, typed_lines, words};
 
@@ -161,18 +161,13 @@ pub fn usual_point(timeline: &Timeline) -> RunningPoint {
         .iter()
         .rev()
         .map(|set| set.at)
-        .find(|&at| at >= RunningPoint::Idle)
-        .unwrap_or(RunningPoint::Idle)
+        .find(|at| at.settled)
+        .unwrap_or_else(|| timeline.points.of(Regime::Idle))
 }
 
 fn state_of(at: RunningPoint) -> Thermal {
-    match at {
-        RunningPoint::ColdSoak => Thermal::ColdSoaked,
-        RunningPoint::Warming => Thermal::Cold,
-        RunningPoint::Idle => Thermal::Idle,
-        RunningPoint::Cruise => Thermal::Cruise,
-        RunningPoint::Full => Thermal::Full,
-    }
+    // It warms up by itself once it was started cold.
+    if at.is_warming() { Thermal::Cold } else { at.thermal }
 }
 
 /// A word as a shell takes it, in single quotes unless it needs none.

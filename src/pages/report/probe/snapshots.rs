@@ -7,7 +7,7 @@ use super::{
     degrees, depth, every_cable, every_fault, explain, meanings, millivolts, one_fault,
 };
 use crate::report::{Doc, Style, markdown, text};
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::probe::Fitting;
 use measure::probe::outlook::{Change, outlook};
 use measure::thermocouple::Standard;
@@ -320,7 +320,7 @@ fn two_good_probes() {
 
 #[test]
 fn two_good_probes_at_unequal_depths() {
-    let scatter = DepthScatter { point: RunningPoint::Full, mm: 2.0, sd: 6.0 };
+    let scatter = DepthScatter { point: Regime::Full, mm: 2.0, sd: 6.0 };
     assert_snapshot!(plain(&pair(Some(scatter), Scale::Fahrenheit)), @r#"
     Two good type K probes at 1562 °F
     =================================
