@@ -5,16 +5,16 @@ use serde_json::{Value, json};
 use super::answer::Answer;
 use super::context::{Context, quote};
 use super::failure::Failure;
-use super::named;
+use super::points;
 use facts::job::entry::What;
 use facts::job::timeline::Timeline;
 use facts::job::trim::{Lever, MixtureSign};
-use facts::knowledge::Knowledge;
+use facts::knowledge::{Knowledge, RunningPoint};
 use judge::balance::plan::Next;
 use judge::balance::{Asked, Balance, Now, Refusal, allowed, balance, foresee};
 use judge::diagnosis::{assess, diagnose};
 use judge::plan;
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::{Cylinder, PointId};
 use pages::report;
 
 /// Balance mixtures by small trims, once nothing else is wrong
@@ -34,8 +34,8 @@ pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
     /// The running point, instead of the one read last
-    #[arg(long, value_parser = named::<RunningPoint>(&["idle", "cruise", "full"]))]
-    at: Option<RunningPoint>,
+    #[arg(long, value_parser = points::held())]
+    at: Option<PointId>,
     /// Trim the spark, in degrees, instead of the fuel, in per cent
     #[arg(long)]
     spark: bool,
@@ -58,9 +58,11 @@ pub(super) struct Args {
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let lever = if args.spark { Lever::Spark } else { Lever::Fuel };
-    let asked = Asked { lever, at: args.at, by_load: args.by_load };
+    let asked = |knowledge: &Knowledge| {
+        Ok::<Asked, Failure>(Asked { lever, at: at(knowledge, args)?, by_load: args.by_load })
+    };
     if let Some(given) = &args.trim {
-        return trim(context, args, asked, given);
+        return trim(context, args, &asked, given);
     }
     if let (Some(given), Some(by)) = (&args.sign, &args.by) {
         let mut work = context.work(&args.job)?;
@@ -76,7 +78,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         return back(context, &args.job);
     }
     let view = context.view(&args.job)?;
-    let found = stands(&view.knowledge, &view.timeline, asked);
+    let found = stands(&view.knowledge, &view.timeline, asked(&view.knowledge)?);
     let foreseen = match found.now {
         Now::Next(Next::Step { cylinder, to, .. }) => {
             foresee(&view.knowledge, &view.timeline, &found, cylinder, to)
@@ -96,6 +98,17 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     Ok(Answer::new(context.page(&page), document).yes_if(found.barriers.is_empty()))
 }
 
+/// Where it was asked for: a point at which a warm engine is held.
+fn at(knowledge: &Knowledge, args: &Args) -> Result<Option<RunningPoint>, Failure> {
+    let at = points::known_if(&knowledge.points, args.at)?;
+    if let Some(at) = at.filter(|at| !at.settled) {
+        let all: Vec<&str> = knowledge.points.settled().map(RunningPoint::as_str).collect();
+        return Err(Failure::usage(format!("nothing is trimmed at {at}: no engine is held there"))
+            .hint(format!("it is one of {}", all.join(", "))));
+    }
+    Ok(at)
+}
+
 fn stands(knowledge: &Knowledge, timeline: &Timeline, asked: Asked) -> Balance {
     let assessment = assess(knowledge, timeline);
     let verification = plan::verify(&diagnose(knowledge, timeline));
@@ -103,13 +116,19 @@ fn stands(knowledge: &Knowledge, timeline: &Timeline, asked: Asked) -> Balance {
 }
 
 /// Enters a trim, if the rules allow it.
-fn trim(context: &Context, args: &Args, asked: Asked, given: &str) -> Result<Answer, Failure> {
+fn trim(
+    context: &Context,
+    args: &Args,
+    asked: &dyn Fn(&Knowledge) -> Result<Asked, Failure>,
+    given: &str,
+) -> Result<Answer, Failure> {
     let mut work = context.work(&args.job)?;
     let (cylinder, to) = pair(given, "trim")?;
     let to: f64 = to.replace(',', ".").replace('\u{2212}', "-").parse().map_err(|_| {
         Failure::usage(format!("`{to}` is no trim"))
             .hint("as `--trim 2=1.5`, against where it stood")
     })?;
+    let asked = asked(&work.knowledge)?;
     let lever = asked.lever;
     let found = stands(&work.knowledge, &work.timeline, asked);
     allowed(&work.timeline, &found, cylinder, to).map_err(|refusal| match refusal {
@@ -136,7 +155,7 @@ fn trim(context: &Context, args: &Args, asked: Asked, given: &str) -> Result<Ans
     let what = What::Trim { lever, cylinder, to, foreseen };
     let mut answer = work.enter(typed, what, &said)?;
     answer.json["foreseen"] = json!(foreseen);
-    let expected = foreseen.map(|f| report::foreseeing(f, context.scale()));
+    let expected = foreseen.map(|f| report::foreseeing(found.at, f, context.scale()));
     Ok(answer.notes(expected).notes([format!(
         "let it settle, then `oddpot temps {} --at {} VALUE...`",
         quote(&args.job),
@@ -189,7 +208,7 @@ fn document(found: &Balance) -> Value {
     };
     json!({
         "lever": found.lever,
-        "at": found.at,
+        "at": found.at.as_str(),
         "next": next,
         "cylinder": cylinder,
         "to": to,

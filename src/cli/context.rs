@@ -23,7 +23,7 @@ use facts::knowledge::Knowledge;
 use facts::knowledge::embedded::embedded;
 use facts::knowledge::finding::{Finding, any_error, render};
 use facts::knowledge::{SourceText, load};
-use measure::engine::RunningPoint;
+use measure::engine::PointId;
 use measure::names::nearest;
 use measure::units::{Celsius, Scale};
 use pages::report::{self, Doc, LocalTime, Style, text};
@@ -378,7 +378,7 @@ impl Work {
         what: What,
         said: &str,
         minutes: Option<f64>,
-        at: Option<RunningPoint>,
+        at: Option<PointId>,
     ) -> Result<Answer, Failure> {
         let entry = Entry { minutes, at, ..Entry::new(self.now, typed, what) };
         self.keep(entry, said)
@@ -442,6 +442,11 @@ impl Work {
 /// The document of a command that entered something.
 fn entered(number: usize, said: &str) -> Value {
     json!({"ok": true, "entry": number, "said": said})
+}
+
+/// The knowledge base with that of a folder, if it can be used.
+pub(crate) fn built_on(folder: &Path) -> Option<Knowledge> {
+    load(embedded(), &texts_in(folder).ok()?).0
 }
 
 /// All RON files of a folder and the folders in it, in order of path, named as they would be

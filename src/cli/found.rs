@@ -3,12 +3,13 @@
 use super::answer::Answer;
 use super::context::{Context, Work, quote};
 use super::failure::Failure;
+use super::points;
 use super::took::Took;
-use super::{items, named, subject};
+use super::{items, subject};
 use facts::job::entry::What;
 use facts::knowledge::{CANNOT, Item, Scope, Test};
 use judge::diagnosis::assess;
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::{Cylinder, PointId};
 
 /// Enter a test's outcome in words
 ///
@@ -34,8 +35,8 @@ pub(super) struct Args {
     partner: Option<Cylinder>,
     /// Running point it was done at, for tests that judge the running engine; that of the last
     /// readings, or idle, if left out
-    #[arg(long, ignore_case = true, value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
-    at: Option<RunningPoint>,
+    #[arg(long, ignore_case = true, value_parser = points::point())]
+    at: Option<PointId>,
     #[command(flatten)]
     took: Took,
 }
@@ -111,8 +112,9 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         cylinder,
         partner: args.partner,
     };
-    let at = args.at.or_else(|| work.timeline.point_for(test));
-    if let Some(at) = args.at {
+    let told = points::known_if(&knowledge.points, args.at)?;
+    let at = told.or_else(|| work.timeline.point_for(test)).map(|at| at.id);
+    if let Some(at) = told {
         if !test.at_point {
             let said = format!("`{}` shows the same at every point: leave out --at", test.id);
             return Err(Failure::usage(said));

@@ -15,12 +15,13 @@ use super::context::{Context, quote};
 use super::failure::Failure;
 use super::log_args::{self, LogArgs};
 use super::log_evidence;
+use super::points;
 use facts::job::entry::{Entry, FromLog, Journal, Reading, What};
 use facts::job::read::read;
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Knowledge, Thermal};
-use measure::engine::{ProbeSite, RunningPoint};
-use measure::readings::log::{Code, Form, Guess, Log, Options, Rest, points, rest};
+use facts::knowledge::{Knowledge, RunningPoint, Thermal};
+use measure::engine::{PointId, ProbeSite, Regime};
+use measure::readings::log::{Code, Form, Guess, Log, Options, Rest, points as guessed, rest};
 use measure::readings::outlier::median;
 use measure::readings::settle::Rule;
 use measure::units::Celsius;
@@ -42,7 +43,7 @@ pub(super) struct Asked<'a> {
     /// Windows, from 1; all if empty.
     pub(super) windows: &'a [usize],
     /// The running point, if told.
-    pub(super) at: Option<RunningPoint>,
+    pub(super) at: Option<PointId>,
     /// Head probes.
     pub(super) head: bool,
 }
@@ -108,15 +109,17 @@ pub(super) fn gather(
     let log = reader(&options)?;
     displays(&log.form, engine.cylinders)?;
     let mut notes = odd(&log);
-    let guesses = points(&log.windows, &log.range);
+    let guesses = guessed(&log.windows, &log.range);
     let mut entries: Vec<(String, What)> = Vec::new();
     let mut used: Vec<usize> = Vec::new();
-    if asked.at == Some(RunningPoint::Warming) {
-        entries.push(warming(asked, &log, site, &rule)?);
+    let said = points::known_if(&job.knowledge.points, asked.at)?;
+    if let Some(at) = said.filter(|at| at.is_warming()) {
+        entries.push(warming(asked, &log, at, site, &rule)?);
     } else {
-        used = chosen(asked, job, &log, &guesses, &mut notes)?;
+        used = chosen((asked, said), job, &log, &guesses, &mut notes)?;
         for &window in &used {
-            let Some(at) = asked.at.or(guesses[window].point) else { continue };
+            let guess = guesses[window].point.map(|regime| job.knowledge.points.of(regime));
+            let Some(at) = said.or(guess) else { continue };
             let doubt = guesses[window].doubt;
             if asked.at.is_none() && !doubt.is_empty() {
                 notes.push(format!("window {} is entered as {at}, but {doubt}", window + 1));
@@ -225,7 +228,7 @@ fn odd(log: &Log) -> Vec<String> {
 
 /// The windows to enter, from 0.
 fn chosen(
-    asked: &Asked<'_>,
+    (asked, said): (&Asked<'_>, Option<RunningPoint>),
     job: Job<'_>,
     log: &Log,
     guesses: &[Guess],
@@ -248,9 +251,9 @@ fn chosen(
         }
     }
     if windows.is_empty() {
-        windows = by_point(asked, job, log, guesses, notes)?;
+        windows = by_point((asked, said), job, log, guesses, notes)?;
     }
-    let known = |w: &usize| asked.at.or(guesses[*w].point).is_some();
+    let known = |w: &usize| said.is_some() || guesses[*w].point.is_some();
     if let Some(window) = windows.iter().find(|w| !known(w)) {
         return Err(Failure::usage(format!(
             "the running point of window {} is not known: {}",
@@ -301,16 +304,16 @@ pub(super) fn taken(journal: &Journal, what: &What) -> Option<usize> {
 
 /// Without numbers said: all windows, or those that look like the point that was said.
 fn by_point(
-    asked: &Asked<'_>,
+    (asked, said): (&Asked<'_>, Option<RunningPoint>),
     job: Job<'_>,
     log: &Log,
     guesses: &[Guess],
     notes: &mut Vec<String>,
 ) -> Result<Vec<usize>, Failure> {
     let mut windows: Vec<usize> = (0..log.windows.len()).collect();
-    match asked.at {
+    match said {
         Some(at) if guesses.iter().any(|g| g.point.is_some()) => {
-            windows.retain(|w| guesses[*w].point == Some(at));
+            windows.retain(|w| guesses[*w].point == Some(at.regime));
             if windows.is_empty() {
                 return Err(Failure::usage(format!("no window of the log looks like {at}"))
                     .hint("name the window as well: `--window N` with `--at POINT`")
@@ -340,7 +343,7 @@ fn by_point(
                 windows.retain(|w| log.windows[*w].speed.is_none() || guesses[*w].point.is_some());
             }
             let soaked = job.timeline.thermal == Thermal::ColdSoaked;
-            let cold = |w: &usize| guesses[*w].point == Some(RunningPoint::ColdSoak);
+            let cold = |w: &usize| guesses[*w].point == Some(Regime::ColdSoak);
             if !soaked && windows.iter().any(cold) && !windows.iter().all(cold) {
                 windows.retain(|w| !cold(w));
                 notes.push(
@@ -450,7 +453,7 @@ fn set(
         to: from.to,
         errors,
     };
-    let what = What::Temps { at, site, readings, from: Some(from) };
+    let what = What::Temps { at: at.id, site, readings, from: Some(from) };
     Ok((typed(asked, at, Some(window)), what))
 }
 
@@ -472,6 +475,7 @@ fn readable(log: &Log, window: usize) -> Result<(), Failure> {
 fn warming(
     asked: &Asked<'_>,
     log: &Log,
+    at: RunningPoint,
     site: ProbeSite,
     rule: &Rule,
 ) -> Result<(String, What), Failure> {
@@ -497,8 +501,7 @@ fn warming(
         to: hold.to,
         errors,
     };
-    let at = RunningPoint::Warming;
-    Ok((typed(asked, at, None), What::Temps { at, site, readings, from: Some(from) }))
+    Ok((typed(asked, at, None), What::Temps { at: at.id, site, readings, from: Some(from) }))
 }
 
 /// With one decimal, as a display has it.

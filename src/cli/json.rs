@@ -14,7 +14,7 @@ use judge::diagnosis::{
 };
 use judge::heat;
 use judge::plan::{Advice, Assumption, Branch, Choice, Step, TestExplanation};
-use measure::engine::{Engine, RunningPoint};
+use measure::engine::Engine;
 use measure::readings::outlier::odd_one::SelfScaled;
 use measure::units::Scale;
 use pages::report;
@@ -188,7 +188,7 @@ fn step_itself(knowledge: &Knowledge, engine: &Engine, step: Step) -> Value {
                 "cylinder": cylinder,
                 "cylinders": cylinder.iter().chain(&partner).collect::<Vec<_>>(),
                 "partner": partner,
-                "at": at.map(RunningPoint::as_str),
+                "at": at.map(facts::knowledge::RunningPoint::as_str),
             }),
         ),
         Step::Remedy(at) => with(plain("remedy", ""), fault(knowledge, engine, at)),

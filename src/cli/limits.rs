@@ -155,7 +155,7 @@ fn document(knowledge: &Knowledge, timeline: &Timeline, limits: &Limits) -> Valu
     json!({
         "limits": limits.rows.iter().map(|row| json!({
             "display": row.display,
-            "at": row.kind.at,
+            "at": row.kind.at.as_str(),
             "site": row.kind.site,
             "usual": row.usual,
             "limit": row.rule.limit,
@@ -167,7 +167,7 @@ fn document(knowledge: &Knowledge, timeline: &Timeline, limits: &Limits) -> Valu
             "cause": knowledge.causes[fault.cause].id,
             "share": fault.share,
             "seen": fault.seen.iter().map(|seen| json!({
-                "at": seen.kind.at,
+                "at": seen.kind.at.as_str(),
                 "site": seen.kind.site,
                 "chance_in_an_hour": seen.chance,
                 "shift": seen.shift,
@@ -175,7 +175,7 @@ fn document(knowledge: &Knowledge, timeline: &Timeline, limits: &Limits) -> Valu
             })).collect::<Vec<Value>>(),
         })).collect::<Vec<Value>>(),
         "overall": limits.overall.iter().map(|(kind, chance)| json!({
-            "at": kind.at, "site": kind.site, "chance_in_an_hour": chance,
+            "at": kind.at.as_str(), "site": kind.site, "chance_in_an_hour": chance,
         })).collect::<Vec<Value>>(),
     })
 }

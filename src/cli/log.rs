@@ -9,7 +9,7 @@ use super::card::{Form, Format, put};
 use super::context::Context;
 use super::failure::Failure;
 use super::log_args::{self, LogArgs};
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::readings::log::{
     Follow, Log, Noise, Options, Rest, Rise, Unsettled, heading, points, rest,
 };
@@ -94,7 +94,7 @@ fn document(file: &str, log: &Log, options: &Options) -> Value {
             "window": index + 1,
             "from_s": window.from,
             "to_s": window.to,
-            "point": guess.point.map(RunningPoint::as_str),
+            "point": guess.point.map(Regime::as_str),
             "doubt": guess.doubt,
             "speed": window.speed,
             "load": window.load,

@@ -50,6 +50,7 @@ mod next;
 mod open;
 mod output;
 mod photos;
+mod points;
 mod probe;
 mod record;
 mod remake;
@@ -202,7 +203,7 @@ fn run(arguments: &[OsString]) -> u8 {
     let parsed = command().try_get_matches_from(correct::common_first(typed));
     let args = match parsed.and_then(|matches| Args::from_arg_matches(&matches)) {
         Ok(args) => args,
-        Err(error) => return usage(arguments, &error),
+        Err(error) => return usage(arguments, &of_own(arguments, error)),
     };
     let context = Context {
         json: args.common.json,
@@ -434,6 +435,16 @@ fn can_ask() -> bool {
     io::stdin().is_terminal() && io::stdout().is_terminal()
 }
 
+/// Help that names the running points of one's own knowledge, where a folder of it is said.
+fn of_own(arguments: &[OsString], error: clap::Error) -> clap::Error {
+    let asked = error.kind() == clap::error::ErrorKind::DisplayHelp;
+    let Some(folder) = points::folder(arguments).filter(|_| asked) else { return error };
+    // What is wrong with a folder is said where it is used.
+    let Some(knowledge) = context::built_on(&folder) else { return error };
+    let command = points::named(command(), &knowledge.points);
+    command.try_get_matches_from(correct::common_first(arguments.to_vec())).err().unwrap_or(error)
+}
+
 /// The whole command line as clap sees it, for help, completions and the reference.
 #[must_use]
 pub fn command() -> clap::Command {
@@ -456,13 +467,12 @@ mod tests {
     use clap::Parser as _;
 
     use facts::job::read::read;
-    use facts::job::timeline::points_of;
     use facts::knowledge::embedded::embedded;
     use facts::knowledge::{Item, Scope, TestKind, load};
     use judge::diagnosis::prior::places;
     use judge::diagnosis::{CauseRef, Fault};
     use judge::plan::{JobEnd, Step};
-    use measure::engine::{Place, ProbeSite, RunningPoint};
+    use measure::engine::{Place, ProbeSite, Regime};
     use pages::report;
 
     #[test]
@@ -475,11 +485,11 @@ mod tests {
         let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
         let timeline = read(&knowledge, &fixture::journal());
         let mut steps = vec![
-            Step::Verify { at: RunningPoint::Cruise },
+            Step::Verify { at: fixture::at(Regime::Cruise) },
             Step::PutBack { item: Item::Probe, a: 1, b: 2 },
         ];
         steps.extend(JobEnd::ALL.iter().map(|end| Step::End(*end)));
-        for &at in RunningPoint::ALL {
+        for at in knowledge.points.iter() {
             let of = |site| Step::Readings { at, site };
             steps.extend([ProbeSite::Exhaust, ProbeSite::Head].map(of));
         }
@@ -488,7 +498,7 @@ mod tests {
                 test: index,
                 cylinder: (test.scope == Scope::Cylinder).then_some(2),
                 partner: (test.kind == TestKind::Exchange).then_some(3),
-                at: points_of(test).last().copied(),
+                at: timeline.points_of(test).last().copied(),
             });
         }
         for (index, cause) in knowledge.causes.iter().enumerate() {

@@ -7,6 +7,7 @@ use super::context::{Context, quote};
 use super::engine_args::EngineArgs;
 use super::failure::Failure;
 use super::folder::make_folder;
+use super::points;
 use super::{named, output, vehicle};
 use facts::job::check;
 use facts::job::complaint::{Details, Does, Which};
@@ -14,7 +15,7 @@ use facts::job::entry::{EngineState, Head, Journal, Reading};
 use facts::job::store;
 use facts::job::typed::reading;
 use facts::knowledge::Knowledge;
-use measure::engine::RunningPoint;
+use measure::engine::PointId;
 
 /// Start a job: the engine, the complaint, recent work
 ///
@@ -46,8 +47,8 @@ pub(super) struct Args {
     #[arg(long, value_name = "TEXT", default_value = "")]
     complaint: String,
     /// Running point of the complaint
-    #[arg(long, value_name = "POINT", ignore_case = true, value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
-    complaint_at: Option<RunningPoint>,
+    #[arg(long, value_name = "POINT", ignore_case = true, value_parser = points::point())]
+    complaint_at: Option<PointId>,
     /// The cylinder, or its display, that is complained of; `all` for all together
     #[arg(long, value_name = "N|all")]
     complaint_cylinder: Option<Which>,
@@ -79,6 +80,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let path = context.path(&args.job)?;
     let flags: Vec<String> = args.recent.iter().chain(&args.since).cloned().collect();
     let recent = recent(&knowledge, &flags)?;
+    points::known_if(&knowledge.points, args.complaint_at)?;
     let details = details(context, args)?;
     let described = args.engine.describe(&knowledge)?;
     let mut notes = Vec::new();
@@ -183,7 +185,7 @@ fn typed(args: &Args) -> String {
     for (flag, value) in [
         ("--recent", args.recent.join(",").as_str()),
         ("--complaint", &args.complaint),
-        ("--complaint-at", args.complaint_at.map_or("", RunningPoint::as_str)),
+        ("--complaint-at", args.complaint_at.as_ref().map_or("", PointId::as_str)),
         (
             "--complaint-cylinder",
             &args.complaint_cylinder.map_or_else(String::new, |c| c.to_string()),

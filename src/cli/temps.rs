@@ -11,11 +11,12 @@ use super::failure::Failure;
 use super::from_log::{self, Asked};
 use super::json;
 use super::log_args::LogArgs;
-use super::{named, texts};
+use super::{points, texts};
 use facts::job::entry::{Reading, What};
 use facts::job::typed::{self, NOT_SOAKED, hot_for_cold_soak};
+use facts::knowledge::RunningPoint;
 use judge::heat;
-use measure::engine::{ProbeSite, RunningPoint};
+use measure::engine::{PointId, ProbeSite};
 use measure::units::{Celsius, Scale};
 use pages::report;
 
@@ -38,9 +39,9 @@ pub(super) struct Args {
     /// Job: a name in the store or a path
     job: String,
     /// Running point; with --from only where the log does not tell it
-    #[arg(long, ignore_case = true, value_parser = named::<RunningPoint>(RunningPoint::NAMES),
+    #[arg(long, ignore_case = true, value_parser = points::point(),
           required_unless_present = "from")]
-    at: Option<RunningPoint>,
+    at: Option<PointId>,
     /// These are head probes
     #[arg(long)]
     head: bool,
@@ -91,8 +92,9 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let Some(at) = args.at else {
         return Err(Failure::usage("say the running point with `--at POINT`"));
     };
-    let air = air(context, args, at)?;
     let mut work = context.work(&args.job)?;
+    let at = points::known(&work.knowledge.points, at)?;
+    let air = air(context, args, at)?;
     let engine = &work.timeline.engine;
     let values = values(&args.values)?;
     let readings = typed::readings(&values, context.scale(), engine.cylinders)?;
@@ -116,7 +118,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         let _ = write!(typed, " --air {}", quote(air));
     }
     let typed = format!("{typed} {values}");
-    let what = What::Temps { at, site, readings, from: None };
+    let what = What::Temps { at: at.id, site, readings, from: None };
     let beside = air.map_or_else(String::new, |air| {
         let scale = context.scale();
         format!("; {:.1} {} beside it", scale.show(air), scale.sign())
@@ -172,7 +174,7 @@ fn all_hot(work: &Work, number: usize, job: &str) -> Option<String> {
 /// The air beside a cold engine, where it was said.
 fn air(context: &Context, args: &Args, at: RunningPoint) -> Result<Option<Celsius>, Failure> {
     let Some(typed) = &args.air else { return Ok(None) };
-    if at != RunningPoint::ColdSoak {
+    if !at.is_cold() {
         return Err(Failure::usage(format!("`--air` goes with `--at cold`, not with {at}")));
     }
     match typed::reading(typed, context.scale()) {
@@ -225,7 +227,7 @@ fn with_verdict(
 
 /// A remark when readings said to be cold soaked are hot.
 fn soaked(at: RunningPoint, readings: &[Reading]) -> Option<String> {
-    (at == RunningPoint::ColdSoak && hot_for_cold_soak(readings)).then(|| {
+    (at.is_cold() && hot_for_cold_soak(readings)).then(|| {
         format!(
             "most displays are above {NOT_SOAKED} °C: is the engine really cold soaked? \
              `oddpot undo` takes the entry back"
@@ -237,13 +239,14 @@ fn soaked(at: RunningPoint, readings: &[Reading]) -> Option<String> {
 mod tests {
     use super::*;
     use fixture::degrees;
+    use measure::engine::Regime;
 
     #[test]
     fn hot_readings_at_cold_soak_are_remarked_on() {
         let (hot, cold) = (degrees(&[80.0; 4]), degrees(&[18.0, 18.0, 18.0, 90.0]));
-        assert!(soaked(RunningPoint::ColdSoak, &hot).is_some());
-        assert!(soaked(RunningPoint::ColdSoak, &cold).is_none());
-        assert!(soaked(RunningPoint::Idle, &hot).is_none());
-        assert!(soaked(RunningPoint::ColdSoak, &[Reading::Open]).is_none());
+        assert!(soaked(fixture::at(Regime::ColdSoak), &hot).is_some());
+        assert!(soaked(fixture::at(Regime::ColdSoak), &cold).is_none());
+        assert!(soaked(fixture::at(Regime::Idle), &hot).is_none());
+        assert!(soaked(fixture::at(Regime::ColdSoak), &[Reading::Open]).is_none());
     }
 }

@@ -151,7 +151,7 @@ fn drift(drift: &Drift) -> Value {
     let (slope, se) = drift.a_year();
     json!({
         "display": drift.display,
-        "at": drift.kind.at,
+        "at": drift.kind.at.as_str(),
         "site": drift.kind.site,
         "drifts": drift.drifts(),
         "degrees_a_year": slope,

@@ -10,7 +10,7 @@ use crate::diagnosis::data::Kind;
 use crate::diagnosis::effect::{Context, Moments, moments};
 use crate::diagnosis::prior::weight;
 use facts::knowledge::{Cause, Knowledge, Test};
-use measure::engine::{Engine, RunningPoint};
+use measure::engine::Engine;
 
 /// Share of cases in which a test must tell two causes apart to count (total variation).
 const APART: f64 = 0.3;
@@ -129,7 +129,7 @@ pub fn testability(knowledge: &Knowledge, engine: &Engine) -> Testability {
 }
 
 fn causes<'a>(knowledge: &'a Knowledge, engine: &'a Engine) -> Vec<Known<'a>> {
-    let kinds = kinds(engine);
+    let kinds = kinds(knowledge, engine);
     // Levels only scale shifts in proportion, so the reference readings will do.
     let rise = knowledge.constants.reference_rise;
     let levels = [20.0, 25.0 + rise[0], 25.0 + rise[1], 25.0 + rise[2]];
@@ -161,14 +161,12 @@ fn causes<'a>(knowledge: &'a Knowledge, engine: &'a Engine) -> Vec<Known<'a>> {
     list
 }
 
-fn kinds(engine: &Engine) -> Vec<Kind> {
-    let points =
-        [RunningPoint::ColdSoak, RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
-    points.map(|at| Kind { site: engine.probes, at }).to_vec()
+fn kinds(knowledge: &Knowledge, engine: &Engine) -> Vec<Kind> {
+    knowledge.points.kept().map(|at| Kind { site: engine.probes, at }).collect()
 }
 
 fn natural(knowledge: &Knowledge, engine: &Engine) -> Vec<f64> {
-    kinds(engine).iter().map(|k| knowledge.natural_sd(engine, k.site, k.at)).collect()
+    kinds(knowledge, engine).iter().map(|k| knowledge.natural_sd(engine, k.site, k.at)).collect()
 }
 
 /// Price with what must be opened; the way to the engine's state is left out, since a job comes by it.

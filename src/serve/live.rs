@@ -5,8 +5,9 @@
 
 use std::collections::{BTreeMap, VecDeque};
 
+use facts::knowledge::RunningPoint;
 use judge::watch::{Event, Levels};
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::Cylinder;
 use measure::readings::log::Hold;
 use measure::units::Scale;
 use pages::report::NoticeKind;
@@ -51,6 +52,8 @@ pub struct Set {
 pub struct Live {
     /// The job.
     pub job: String,
+    /// Points at which readings can be entered as settled.
+    pub points: Vec<RunningPoint>,
     /// The displays at the last row.
     pub levels: Option<Levels>,
     /// How the engine is held.
@@ -80,9 +83,10 @@ pub struct Live {
 impl Live {
     /// An engine of which nothing has come yet.
     #[must_use]
-    pub fn new(job: String) -> Self {
+    pub fn new(job: String, points: Vec<RunningPoint>) -> Self {
         Self {
             job,
+            points,
             levels: None,
             hold: Hold::default(),
             scale: Scale::Celsius,
@@ -164,7 +168,7 @@ mod tests {
 
     #[test]
     fn what_is_kept_is_bounded_whatever_comes() {
-        let mut live = Live::new("van".to_owned());
+        let mut live = Live::new("van".to_owned(), Vec::new());
         let mut gone = Vec::new();
         for number in 0..1000_u64 {
             let text = number.to_string();

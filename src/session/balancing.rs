@@ -1,12 +1,14 @@
 //! Balance in a session: the page, then trims, signs and readings under the rules of the command.
 
 use super::asker::{Asked, Line, Stop, or_back};
+use super::entering::is_safe;
 use super::work::{Once, Work};
 use facts::job::entry::What;
 use facts::job::trim::{Lever, MixtureSign};
+use facts::knowledge::RunningPoint;
 use judge::balance::plan::Next;
 use judge::balance::{self, Balance, Now, Refusal, allowed, foresee};
-use measure::engine::{Cylinder, Ignition, RunningPoint};
+use measure::engine::{Cylinder, Ignition};
 use pages::report::{self, shell_word, terms, words};
 
 /// What can be done at the page of a balance.
@@ -130,7 +132,7 @@ impl Work<'_, '_> {
             };
             list.push((other.to_owned(), Doing::OtherLever));
         }
-        if found.at != RunningPoint::Full && found.barriers.is_empty() {
+        if !found.at.is_full_load() && found.barriers.is_empty() {
             let by_load = if asked.by_load {
                 "One trim serves all loads after all"
             } else {
@@ -167,7 +169,7 @@ impl Work<'_, '_> {
         let foreseen = foresee(knowledge, &self.timeline, found, cylinder, to);
         if let Some(foreseen) = foreseen {
             let scale = self.desk.settings.scale;
-            self.desk.say(&words::sentence(&report::foreseeing(foreseen, scale)))?;
+            self.desk.say(&words::sentence(&report::foreseeing(found.at, foreseen, scale)))?;
         }
         if !self.desk.yes("Was that set in the controller?", true)? {
             return Ok(false);
@@ -255,13 +257,14 @@ impl Work<'_, '_> {
     }
 
     fn balance_point(&mut self, now: RunningPoint) -> Asked<RunningPoint> {
-        let points = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+        let points: Vec<RunningPoint> = self.timeline.points.settled().collect();
         let start = points.iter().position(|at| *at == now).unwrap_or(0);
-        let choices = points.map(|at| (terms::point(at).to_owned(), at));
+        let choices: Vec<(String, RunningPoint)> =
+            points.iter().map(|at| (terms::point(*at).to_owned(), *at)).collect();
         let at = self.desk.pick("At which?", &choices, start)?;
-        if at == RunningPoint::Full && !self.timeline.load_confirmed {
-            let question = "Is running at full load safe on this engine?";
-            if !self.desk.yes(question, false)?
+        if at.confirm && !self.timeline.load_confirmed {
+            let question = is_safe(at);
+            if !self.desk.yes(&question, false)?
                 || !self.enter("confirm-load".to_owned(), What::LoadConfirmed)?
             {
                 return Err(Stop::Back);

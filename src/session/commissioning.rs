@@ -11,7 +11,7 @@ use facts::job::entry::What;
 use facts::job::timeline::Standing;
 use judge::commission::{LeftOut, State, Step};
 use judge::{limits, plan, vehicle};
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::units::Celsius;
 use pages::report::{self, CommissionInput, Commissioned, Known, Room, Style, words};
 
@@ -100,9 +100,9 @@ impl Work<'_, '_> {
         match step {
             Step::Identity => self.identity(),
             Step::ColdSoak => self.cold_soak(),
-            Step::Idle => self.take_readings(Some(RunningPoint::Idle), None),
-            Step::Cruise => self.take_readings(Some(RunningPoint::Cruise), None),
-            Step::Full => self.take_readings(Some(RunningPoint::Full), None),
+            Step::Idle => self.take_readings(Some(self.at(Regime::Idle)), None),
+            Step::Cruise => self.take_readings(Some(self.at(Regime::Cruise)), None),
+            Step::Full => self.take_readings(Some(self.at(Regime::Full)), None),
             Step::Fit => self.fitting(),
             Step::Record => self.enter("record".to_owned(), What::Recorded).map(|_| ()),
             Step::Limits => self.limiting(),
@@ -143,9 +143,10 @@ impl Work<'_, '_> {
     /// All displays of the cold engine, and a thermometer beside them.
     fn cold_soak(&mut self) -> Asked<()> {
         let site = self.timeline.engine.probes;
+        let at = self.at(Regime::ColdSoak);
         let mut line = String::new();
         loop {
-            let (typed, readings) = self.reading_line(RunningPoint::ColdSoak, site, &line)?;
+            let (typed, readings) = self.reading_line(at, site, &line)?;
             let Some(air) = or_back(self.thermometer())? else {
                 // One step back: the line is there again, to be corrected.
                 line.clear();
@@ -157,10 +158,7 @@ impl Work<'_, '_> {
                 None => typed,
             };
             self.beside = air.map(|(air, _)| air);
-            self.enter(
-                typed,
-                What::Temps { at: RunningPoint::ColdSoak, site, readings, from: None },
-            )?;
+            self.enter(typed, What::Temps { at: at.id, site, readings, from: None })?;
             return Ok(());
         }
     }

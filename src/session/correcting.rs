@@ -55,8 +55,12 @@ impl Work<'_, '_> {
                 let scale = self.desk.settings.scale;
                 let values: Vec<String> =
                     readings.into_iter().map(|reading| typed::written(reading, scale)).collect();
+                // At a point that this knowledge base has not, it must be said anew.
+                let Some(at) = self.timeline.points.get(at) else {
+                    return self.take_readings(None, Some(site));
+                };
                 let (typed, readings) = self.reading_line(at, site, &values.join(" "))?;
-                self.enter(typed, What::Temps { at, site, readings, from: None })?;
+                self.enter(typed, What::Temps { at: at.id, site, readings, from: None })?;
                 Ok(())
             }
             What::Found { test, .. } => match self.desk.knowledge.test(&test) {

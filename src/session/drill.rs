@@ -8,8 +8,9 @@ use ::workshop::{
     Act, Ended, Field, Gone, Policy, Shown, Verdict, VirtualEngine, World, came_back, places, play,
     said_by_numbers, sentence,
 };
+use facts::knowledge::RunningPoint;
 use facts::knowledge::{Knowledge, Scope, TestKind};
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::Cylinder;
 use measure::units::Scale;
 use pages::report::{Doc, Style, drilled, in_words, terms, text, words};
 
@@ -163,8 +164,7 @@ impl Drill<'_> {
     }
 
     fn point(&mut self) -> Asked<Act> {
-        let points: Vec<RunningPoint> =
-            RunningPoint::ALL.iter().copied().filter(|p| *p != RunningPoint::Warming).collect();
+        let points: Vec<RunningPoint> = self.world.known.points.kept().collect();
         let names: Vec<String> =
             points.iter().map(|p| words::upper_first(terms::point(*p))).collect();
         let at = self.asker.choose("At which point?", &names, 1)?;

@@ -9,7 +9,8 @@ use super::opening::engine_state;
 use super::work::{Once, Work, ended, told_state};
 use facts::job::check;
 use facts::job::entry::{Entry, What};
-use measure::engine::RunningPoint;
+use facts::knowledge::RunningPoint;
+use measure::engine::Regime;
 use measure::units::Scale;
 use pages::report;
 
@@ -61,7 +62,7 @@ impl Work<'_, '_> {
             what => report::entry_text(knowledge, what, scale),
         };
         let time = (self.desk.settings.now)();
-        let at = at.or_else(|| self.timeline.point_of(knowledge, &what));
+        let at = at.map(|at| at.id).or_else(|| self.timeline.point_of(knowledge, &what));
         let scale = self.scale_of(&what);
         // What is asked on the way to it is no correction.
         let instead = self.correcting.filter(|_| super::correcting::asked_anew(&what));
@@ -205,14 +206,19 @@ impl Work<'_, '_> {
         Ok(())
     }
 
+    /// The point that physics knows by a regime.
+    pub(super) fn at(&self, regime: Regime) -> RunningPoint {
+        self.timeline.points.of(regime)
+    }
+
     /// Asks whether load is safe where a rule holds it back; true when it may be run.
-    pub(super) fn confirm_load(&mut self) -> Asked<bool> {
+    pub(super) fn confirm_load(&mut self, at: RunningPoint) -> Asked<bool> {
         let picture = self.picture();
         let Some(guard) = picture.advice.guards.iter().find(|guard| guard.code == "no-load") else {
             return Ok(true);
         };
         self.desk.say(&guard.text)?;
-        if self.desk.yes("Is running at full load safe on this engine?", false)? {
+        if self.desk.yes(&is_safe(at), false)? {
             return self.enter("confirm-load".to_owned(), What::LoadConfirmed);
         }
         Ok(false)
@@ -220,10 +226,10 @@ impl Work<'_, '_> {
 
     /// Holds back readings at full load unless they are known to be safe.
     pub(super) fn may_run_at(&mut self, at: RunningPoint) -> Asked<bool> {
-        if at != RunningPoint::Full {
+        if !at.confirm {
             return Ok(true);
         }
-        let may = self.confirm_load()?;
+        let may = self.confirm_load(at)?;
         // Only now does it matter; who has no papers at hand is not asked again.
         let known = self.timeline.builder_limit.is_some() || self.purpose == Purpose::Commission;
         if may && !known && self.once.insert(Once::Limit) {
@@ -231,4 +237,9 @@ impl Work<'_, '_> {
         }
         Ok(may)
     }
+}
+
+/// The question by which running at a point is confirmed.
+pub(super) fn is_safe(at: RunningPoint) -> String {
+    format!("Is running at {} safe on this engine?", report::terms::point(at))
 }

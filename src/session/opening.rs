@@ -171,8 +171,9 @@ fn complaint(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
 fn about(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
     let Some((_, engine)) = &draft.engine else { return Err(Stop::Back) };
     let works: Vec<&str> = desk.knowledge.recent.iter().map(|work| work.id.as_str()).collect();
+    let points = &desk.knowledge.points;
     let read = |line: &str| {
-        complaint::details(line, &works).and_then(|details| match details.cylinder {
+        complaint::details(line, points, &works).and_then(|details| match details.cylinder {
             Some(c) if !engine.all().any(|known| known == c) => Err(format!(
                 "cylinder {c} does not exist: this engine has 1 to {}",
                 engine.cylinders

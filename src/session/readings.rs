@@ -6,7 +6,8 @@ use super::work::Work;
 use facts::job::entry::{Entry, Reading, What};
 use facts::job::read::read;
 use facts::job::typed::{self, hot_for_cold_soak};
-use measure::engine::{ProbeSite, RunningPoint};
+use facts::knowledge::RunningPoint;
+use measure::engine::ProbeSite;
 use measure::units::Scale;
 use pages::report::{self, terms, usual_point, words};
 
@@ -45,7 +46,7 @@ impl Work<'_, '_> {
             }
             match or_back(self.reading_line(point, site, ""))? {
                 Some((typed, readings)) => {
-                    let what = What::Temps { at: point, site, readings, from: None };
+                    let what = What::Temps { at: point.id, site, readings, from: None };
                     self.enter(typed, what)?;
                     return Ok(());
                 }
@@ -59,16 +60,14 @@ impl Work<'_, '_> {
     fn running_point(&mut self, site: &mut ProbeSite) -> Asked<Option<RunningPoint>> {
         loop {
             let usual = usual_point(&self.timeline);
-            let mut choices = vec![
-                ("warm idle".to_owned(), Point::At(RunningPoint::Idle)),
-                ("steady cruise, part load".to_owned(), Point::At(RunningPoint::Cruise)),
-                ("full load".to_owned(), Point::At(RunningPoint::Full)),
-                ("warming up, not yet steady".to_owned(), Point::At(RunningPoint::Warming)),
-                (
-                    "cold soak: untouched for eight hours, key on, not started".to_owned(),
-                    Point::At(RunningPoint::ColdSoak),
-                ),
-            ];
+            let points = &self.timeline.points;
+            // Those that most can be judged by first.
+            let others = points.iter().rev().filter(|at| !at.settled);
+            let mut choices: Vec<(String, Point)> = points
+                .settled()
+                .chain(others)
+                .map(|at| (at.asked.clone(), Point::At(at)))
+                .collect();
             let at = choices
                 .iter()
                 .position(|(_, point)| matches!(point, Point::At(at) if *at == usual))
@@ -146,7 +145,7 @@ impl Work<'_, '_> {
     ) -> Option<String> {
         let (knowledge, scale) = (self.desk.knowledge, self.desk.settings.scale);
         let mut journal = self.job.journal().clone();
-        let what = What::Temps { at, site, readings: readings.to_vec(), from: None };
+        let what = What::Temps { at: at.id, site, readings: readings.to_vec(), from: None };
         journal.push(Entry::new(journal.head.opened, String::new(), what));
         let timeline = read(knowledge, &journal);
         report::no_temperatures(knowledge, &timeline, journal.entries.len(), scale)
@@ -180,7 +179,7 @@ impl Work<'_, '_> {
                 typed: &line,
                 values: cylinders,
                 states: &["open", "stuck", "falling"],
-                below_zero: at == RunningPoint::ColdSoak,
+                below_zero: at.is_cold(),
                 most: typed::most(scale),
             })?;
             let values = typed::parted(&line);
@@ -209,7 +208,7 @@ impl Work<'_, '_> {
                     continue;
                 }
             }
-            let what = What::Temps { at, site, readings: readings.clone(), from: None };
+            let what = What::Temps { at: at.id, site, readings: readings.clone(), from: None };
             if let Some(earlier) = typed::other_scale(self.job.journal(), &what, scale, 0) {
                 let why = typed::on_the_other(scale, earlier);
                 self.desk.say(&format!("{}.", words::upper_first(&why)))?;
@@ -217,7 +216,7 @@ impl Work<'_, '_> {
                     continue;
                 }
             }
-            if at == RunningPoint::ColdSoak && hot_for_cold_soak(&readings) {
+            if at.is_cold() && hot_for_cold_soak(&readings) {
                 self.desk.say("Most displays are hotter than an engine that stood all night.")?;
                 if !self.desk.yes("Is it really cold soaked?", false)? {
                     return Err(Stop::Back);

@@ -5,10 +5,10 @@ use super::parts::Doing;
 use super::sheet::Sheet;
 use super::work::Work;
 use facts::job::entry::What;
-use facts::knowledge::{CANNOT, Item, Scope, Test, TestKind};
+use facts::knowledge::{CANNOT, Item, RunningPoint, Scope, Test, TestKind};
 use judge::diagnosis;
 use judge::plan::{self, Choice, JobEnd, Step};
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::Cylinder;
 use pages::report::{self, words};
 
 /// Answers beside the outcomes of a test.

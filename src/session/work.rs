@@ -15,7 +15,7 @@ use judge::commission::{Commission, commission};
 use judge::diagnosis::{self, Assessment, Fault, Verification};
 use judge::plan::is_done;
 use judge::plan::{self, Advice, Step};
-use measure::engine::Fuel;
+use measure::engine::{Fuel, Regime};
 use measure::units::Celsius;
 use pages::report::{self, Before};
 
@@ -307,7 +307,7 @@ impl<'w, 'd> Work<'w, 'd> {
             Act::State => self.tell_state()?,
             Act::Fitting => self.fitting()?,
             Act::ConfirmLoad => {
-                self.confirm_load()?;
+                self.confirm_load(self.at(Regime::Full))?;
             }
             Act::BuilderLimit => {
                 or_back(self.builder_limit())?;

@@ -3,8 +3,8 @@
 //! The workshop's own words for both, so that the world hangs on nothing that is measured in it. It
 //! must not say what an act shows.
 
-use facts::knowledge::{Cause, Item, Knowledge, PlaceKind};
-use measure::engine::{Cylinder, Engine, Place, RunningPoint};
+use facts::knowledge::{Cause, Item, Knowledge, PlaceKind, RunningPoint};
+use measure::engine::{Cylinder, Engine, Place};
 use measure::named_enum;
 
 /// Something that can be the matter, at a place.

@@ -6,7 +6,7 @@
 use facts::job::complaint::Does;
 use facts::job::entry::{EngineState, Reading};
 use facts::knowledge::{Knowledge, Preset, Seat};
-use measure::engine::{Cylinder, Engine, RunningPoint};
+use measure::engine::{Cylinder, Engine, Regime};
 use measure::named_enum;
 
 use super::act::{Trouble, places};
@@ -60,7 +60,7 @@ pub(super) const WORK_WRONG: f64 = 0.15;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Said {
     /// Running point at which it was noticed.
-    pub at: RunningPoint,
+    pub at: Regime,
     /// The display.
     pub display: Cylinder,
     /// What it does.
@@ -115,8 +115,8 @@ const NOTICED_HARMLESS: f64 = 2.0;
 /// Share of what was noticed that must be owed to what is the matter (assumed).
 const OWED: f64 = 0.5;
 /// Where a driver looks: at idle, cruise, full load (assumed).
-const LOOKED: [(RunningPoint, f64); 3] =
-    [(RunningPoint::Idle, 0.35), (RunningPoint::Cruise, 0.45), (RunningPoint::Full, 0.2)];
+const LOOKED: [(Regime, f64); 3] =
+    [(Regime::Idle, 0.35), (Regime::Cruise, 0.45), (Regime::Full, 0.2)];
 /// Shares of customers who say little, a sentence, all; who name the wrong display; who tell what they
 /// feel rather than what they read; who connect it with the work done (assumed).
 const TOLD: [f64; 3] = [0.15, 0.25, 0.6];
@@ -194,7 +194,8 @@ impl VirtualEngine {
             early: false,
         };
         let readings = look.readings(chance.of("read"));
-        let usual = known.natural_sd(&self.engine, self.engine.probes, self.said.at);
+        let usual =
+            known.natural_sd(&self.engine, self.engine.probes, known.points.of(self.said.at));
         let odd = (1..).zip(&readings).map(|(display, reading)| {
             let off = off_its_mates(&readings, display);
             (display, *reading, off, off.map_or(f64::INFINITY, |off| off.abs() / usual))

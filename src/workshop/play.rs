@@ -4,8 +4,8 @@
 //! must not choose an act itself.
 
 use facts::job::entry::Journal;
-use facts::knowledge::Knowledge;
-use measure::engine::RunningPoint;
+use facts::knowledge::{Knowledge, RunningPoint};
+use measure::engine::Regime;
 use measure::number::real;
 use measure::units::Cost;
 
@@ -158,10 +158,10 @@ pub fn came_back(world: &mut World<'_>, ended: Ended) -> bool {
 /// Whether somebody would notice a fault.
 #[must_use]
 pub fn is_noticeable(known: &Knowledge, job: &VirtualEngine, fault: &TrueFault) -> bool {
-    let steady = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
-    let plain = |at: RunningPoint| {
+    let steady = [Regime::Idle, Regime::Cruise, Regime::Full];
+    let plain = |at: Regime| {
         let least = NOTICEABLE[usize::from(at != job.said.at)];
-        let usual = known.natural_sd(&job.engine, job.engine.probes, at);
+        let usual = known.natural_sd(&job.engine, job.engine.probes, known.points.of(at));
         fault.effect.shift[at as usize].abs() >= least * usual
     };
     fault.effect.silence.is_some()

@@ -70,7 +70,7 @@ const NORMAL: u32 = 2;
 impl Memory {
     /// What is done next.
     pub(super) fn next(&mut self, policy: Policy, world: &World<'_>) -> Act {
-        let read = Act::Read { at: world.job.said.at };
+        let read = Act::Read { at: world.known.points.of(world.job.said.at) };
         if std::mem::take(&mut self.unread) {
             return read;
         }

@@ -3,7 +3,7 @@
 //! From each display back along channel, lead and probe to its cylinder. It must not change anything.
 
 use facts::job::entry::Reading;
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::{Cylinder, Regime};
 use measure::units::Celsius;
 
 use super::chance::Chance;
@@ -21,7 +21,7 @@ pub(super) struct Look<'a> {
     pub(super) parts: &'a Parts,
     /// Which faults show at this moment.
     pub(super) there: &'a [bool],
-    pub(super) at: RunningPoint,
+    pub(super) at: Regime,
     /// How often the probe of each cylinder was out.
     pub(super) refitted: &'a [u32],
     /// It is not settled yet.

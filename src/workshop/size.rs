@@ -4,7 +4,7 @@
 //! point. One size acts at all points. It must not know what else is the matter.
 
 use facts::knowledge::Cause;
-use measure::engine::{Engine, ProbeSite, RunningPoint};
+use measure::engine::{Engine, ProbeSite, Regime};
 
 use super::chance::Chance;
 use super::gas::{self, Shares, at_points};
@@ -110,14 +110,13 @@ fn shifts(row: Harm, size: f64, engine: &Engine, nature: &Nature) -> [f64; 5] {
     let head = engine.probes == ProbeSite::Head;
     let (shares, seen) = in_the_gas(row.kind, size, engine, head);
     let at = |point: usize, part: f64| part * seen * shares[point] * rise[running(point) as usize];
-    let warming = seen * WARMING * shares[0] * rise[RunningPoint::Warming as usize];
-    let glow =
-        if row.kind == Kind::Glow { size * rise[RunningPoint::Warming as usize] } else { warming };
+    let warming = seen * WARMING * shares[0] * rise[Regime::Warming as usize];
+    let glow = if row.kind == Kind::Glow { size * rise[Regime::Warming as usize] } else { warming };
     [0.0, glow, at(0, 1.0), at(1, 1.0), at(2, 1.0)]
 }
 
-fn running(point: usize) -> RunningPoint {
-    [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full][point]
+fn running(point: usize) -> Regime {
+    [Regime::Idle, Regime::Cruise, Regime::Full][point]
 }
 
 /// Share of the rise at the running points, and how much of it these probes see.

@@ -6,7 +6,7 @@ use super::engine::{KINDS, WORK_RIGHT, WORK_WRONG};
 use super::*;
 use facts::job::entry::{Reading, What};
 use facts::knowledge::{Knowledge, Scope, embedded::embedded, load};
-use measure::engine::{Place, RunningPoint};
+use measure::engine::{Place, Regime};
 use measure::number::real;
 
 fn known() -> Knowledge {
@@ -165,13 +165,13 @@ fn slips_and_typing_errors_have_their_shares() {
         }
         let mut world = World::open(&field, &job);
         for _ in 0..60 {
-            world.act(Act::Read { at: RunningPoint::Cruise });
+            world.act(Act::Read { at: fixture::at(Regime::Cruise) });
             let (_, readings) = world.last.clone().expect("was read");
             for (own, reading) in job.nature.offset.iter().zip(readings) {
                 let Reading::Degrees(shown) = reading else {
                     panic!("sound displays show numbers")
                 };
-                let k = RunningPoint::Cruise as usize;
+                let k = Regime::Cruise as usize;
                 let off = shown.value() - job.nature.level[k] - own[k];
                 wrong += usize::from(off.abs() > 6.0 * job.nature.noise[k] + 1.0);
                 numbers += 1;
@@ -228,7 +228,7 @@ proptest! {
         }
         prop_assert_eq!(two.act(act(first)), alone);
         // The same of readings.
-        let read = Act::Read { at: RunningPoint::Idle };
+        let read = Act::Read { at: fixture::at(Regime::Idle) };
         one.act(read);
         two.act(read);
         prop_assert_eq!(one.last, two.last);
@@ -241,7 +241,7 @@ proptest! {
         let job = job(&field, seed, 1);
         let mut world = World::open(&field, &job);
         let before = world.timeline.sets.len();
-        world.act(Act::Read { at: RunningPoint::Idle });
+        world.act(Act::Read { at: fixture::at(Regime::Idle) });
         prop_assert_eq!(world.timeline.sets.len(), before + 1);
         prop_assert!(world.timeline.unknown.is_empty());
         prop_assert!(world.spent().total(known.constants.rates) > 0.0);

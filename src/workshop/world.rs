@@ -10,10 +10,10 @@ use jiff::Timestamp;
 
 use facts::job::complaint::{Details, Does};
 use facts::job::entry::{Entry, FORMAT, FOURTH_FORMAT, Head, Journal, Reading, What};
-use facts::job::read::{minutes_spent, read, thermal_at, thermal_of};
+use facts::job::read::{minutes_spent, read, thermal_of};
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Item, Knowledge, TestKind};
-use measure::engine::{Cylinder, Place, RunningPoint};
+use facts::knowledge::{Item, Knowledge, RunningPoint, TestKind};
+use measure::engine::{Cylinder, Place, PointId, Regime};
 use measure::units::Cost;
 
 use super::act::{Act, Verdict};
@@ -94,8 +94,8 @@ impl<'a> World<'a> {
         if !world.journal.head.details.is_empty() {
             world.journal.format = FOURTH_FORMAT;
         }
-        world.take(job.said.at);
-        if thermal_at(job.said.at) != thermal_of(job.state) {
+        world.take(known.points.of(job.said.at));
+        if known.points.of(job.said.at).thermal != thermal_of(job.state) {
             world.enter(What::State(job.state));
         }
         world.before = minutes_spent(known, &world.journal);
@@ -159,7 +159,7 @@ impl<'a> World<'a> {
     }
 
     /// The same of what was seen while the engine ran at a point.
-    fn enter_at(&mut self, what: What, at: Option<RunningPoint>) {
+    fn enter_at(&mut self, what: What, at: Option<PointId>) {
         let entry = Entry { at, ..Entry::new(Timestamp::UNIX_EPOCH, String::new(), what) };
         self.journal.format = self.journal.format.max(entry.format());
         self.journal.entries.push(entry);
@@ -198,13 +198,13 @@ impl<'a> World<'a> {
             job: self.job,
             parts: &self.parts,
             there: &self.showing,
-            at,
+            at: at.regime,
             refitted: &self.refitted,
             early: self.last.is_none(),
         };
         let readings = look.readings(chance);
         self.last = Some((at, readings.clone()));
-        self.enter(What::Temps { at, site: self.job.engine.probes, readings, from: None });
+        self.enter(What::Temps { at: at.id, site: self.job.engine.probes, readings, from: None });
         Shown::Readings
     }
 
@@ -237,8 +237,8 @@ impl<'a> World<'a> {
         if !work.is_nothing() {
             self.disturb(&work, &format!("{} {}", known.id, cylinder.unwrap_or(0)));
         }
-        let at =
-            at.filter(|_| known.at_point).or_else(|| self.timeline.point_of(self.known, &what));
+        let at = at.filter(|_| known.at_point).map(|at| at.id);
+        let at = at.or_else(|| self.timeline.point_of(self.known, &what));
         self.enter_at(what, at);
         Shown::Outcome(outcome)
     }
@@ -294,7 +294,7 @@ fn head(job: &VirtualEngine) -> Head {
     };
     let details = match said.told {
         Told::Full => Details {
-            at: Some(said.at),
+            at: Some(said.at.into()),
             cylinder: Some(said.display),
             does: Some(said.does),
             since: job.recent.first().filter(|_| said.since).cloned(),
@@ -319,11 +319,11 @@ fn head(job: &VirtualEngine) -> Head {
 #[must_use]
 pub fn sentence(said: &Said) -> String {
     let at = match said.at {
-        RunningPoint::ColdSoak => "cold",
-        RunningPoint::Warming => "while it warms up",
-        RunningPoint::Idle => "at idle",
-        RunningPoint::Cruise => "at cruise",
-        RunningPoint::Full => "at full load",
+        Regime::ColdSoak => "cold",
+        Regime::Warming => "while it warms up",
+        Regime::Idle => "at idle",
+        Regime::Cruise => "at cruise",
+        Regime::Full => "at full load",
     };
     let cylinder = said.display;
     match said.does {

@@ -20,7 +20,7 @@ use facts::knowledge::embedded::embedded;
 use facts::knowledge::{Knowledge, PlaceKind, load};
 use jiff::{SignedDuration, Timestamp};
 use judge::diagnosis::prior::places;
-use measure::engine::{Kind, ProbeSite, RunningPoint};
+use measure::engine::{Kind, ProbeSite, Regime};
 use measure::units::Celsius;
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
@@ -92,20 +92,20 @@ fn invent(knowledge: &Knowledge, random: &mut Pcg64Mcg, n: u64) -> Journal {
     let departure = random.random_range(-140.0..140.0);
     let cylinders = usize::from(journal.head.engine.cylinders);
     let mut list = Vec::new();
-    for (at, level) in [(RunningPoint::Idle, 400.0), (RunningPoint::Cruise, 620.0)] {
+    for (at, level) in [(Regime::Idle, 400.0), (Regime::Cruise, 620.0)] {
         let readings = (0..cylinders).map(|display| {
             let off = if display == odd { departure } else { 0.0 };
             let shown: f64 = level + off + random.random_range(-12.0..12.0);
             Celsius::new(shown.round()).map_or(Reading::Open, Reading::Degrees)
         });
         let readings = readings.collect();
-        list.push(What::Temps { at, site: ProbeSite::Exhaust, readings, from: None });
+        list.push(What::Temps { at: at.into(), site: ProbeSite::Exhaust, readings, from: None });
     }
     if random.random_range(0..10) < PROVEN {
         list.push(What::Remedy { cause: cause.id.clone(), place });
         let readings = vec![Celsius::new(401.0).map_or(Reading::Open, Reading::Degrees); cylinders];
         let site = ProbeSite::Exhaust;
-        list.push(What::Temps { at: RunningPoint::Idle, site, readings, from: None });
+        list.push(What::Temps { at: Regime::Idle.into(), site, readings, from: None });
         list.push(What::Close { proven: true, reason: None });
     }
     for (minute, what) in (1..).zip(list) {

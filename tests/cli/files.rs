@@ -80,11 +80,11 @@ fn a_broken_job_is_refused_with_its_place_and_not_touched() {
 fn a_job_of_a_newer_program_is_refused() {
     let bench = Bench::with_van();
     let text = Bench::read(&bench.job("van"));
-    bench.write("jobs/van.ron", &text.replace("format: 1", "format: 9, novel: Thing(3)"));
+    bench.write("jobs/van.ron", &text.replace("format: 1", "format: 10, novel: Thing(3)"));
     let run = bench.run("journal van");
     run.fails(
         3,
-        "error: jobs/van.ron: it has format 9, this program knows formats up to 8: use the newer \
+        "error: jobs/van.ron: it has format 10, this program knows formats up to 9: use the newer \
          oddpot that wrote it\nhint: the file was left as it is\n",
     );
 }

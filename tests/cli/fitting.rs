@@ -74,8 +74,8 @@ fn the_sheet_shows_what_is_known_and_what_is_to_do() {
     --------  -----------  ------
            2           36  A 12
 
-    A millimetre of depth is worth about 5 °C at warm idle, 7 °C at steady cruise
-    and 4 °C at full load, by the heat that runs off along the stem; sizes are
+    A millimetre of depth is worth about 8 °C at warm idle, 7 °C at steady cruise
+    and 5 °C at full load, by the heat that runs off along the stem; sizes are
     typical, signs are sure.
 
     Before the first start

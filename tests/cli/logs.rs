@@ -128,8 +128,7 @@ fn settled_windows_are_entered_and_the_diagnosis_runs_on_them() {
     assert_eq!(suspects["odd_display"], 5);
     let first = &suspects["causes"][0];
     assert_eq!((&first["id"], &first["cylinder"]), (&json!("fit-shallow"), &json!(5)));
-    // The invented log grows with load as a probe beside mates does that barely reach the stream themselves.
-    assert!(first["probability"].as_f64().expect("a number") > 0.3, "{first}");
+    assert!(first["probability"].as_f64().expect("a number") > 0.7, "{first}");
     let card = bench.run("card van");
     assert!(card.out.contains("- Entry 2: six.csv, 344 to 495 s, SHA-256"), "{}", card.out);
     assert!(card.out.contains(&HASH[..40]), "{}", card.out);

@@ -19,6 +19,7 @@ mod leaving;
 mod logs;
 mod memory;
 mod opening;
+mod own_points;
 mod pages;
 mod planning;
 mod probing;

@@ -24,8 +24,8 @@ fn a_cheap_look_at_the_measuring_chain_comes_first_and_the_bound_is_below() {
     let next = bench.run("next four --json").document(0);
     assert!(number(&next["cost"]["total"]) < 8.0, "{next}");
     // Twice it is worth its price to look. Thirty minutes are the aim: 28 were expected when a second fault beside
-    // the first was weighed too low, 34 while hardly a fault was taken for one that is in no list, 42 since, 52 with
-    // a doubt of what a cause does to readings, and depths that are worth less at idle.
+    // the first was weighed too low, 34 while hardly a fault was taken for one that is in no list, 42 since, 51 with
+    // a doubt of what a cause does to readings.
     bench.run("temps four --at idle 200 200 320 200").succeeds();
     let next = bench.run("next four --json").document(0);
     assert_eq!((&next["id"], &next["cylinder"]), (&"look-fit".into(), &3.into()));

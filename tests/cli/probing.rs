@@ -33,8 +33,8 @@ fn a_question_is_answered_in_a_page() {
         ("probe explain --cold 18=18 100=83 400=306", "One explains them best: box set to type J."),
         ("probe explain 100=open", "One explains them best: a leg is broken."),
         ("probe apart 850", "Up to 18 °C between two of IEC class 2"),
-        ("probe apart 620 --bore 42 --depth 18 --scatter 2", "rarely more than 26 °C"),
-        ("probe depth --bore 41 --depth 15", "A millimetre deeper is worth +7.3 °C at warm idle"),
+        ("probe apart 620 --bore 42 --depth 18 --scatter 2", "rarely more than 31 °C"),
+        ("probe depth --bore 41 --depth 15", "A millimetre deeper is worth +7.9 °C at warm idle"),
         ("probe depth --bore 41 --depth 15 --deeper -5,5 --thick 6", "5.5 mm less deep"),
         ("probe cable", "Extension cable by type"),
         ("probe cable green", "type K (IEC), type R (American) and type S (American)"),
@@ -150,7 +150,7 @@ fn bad_input_says_what_was_given_and_what_to_do() {
         (
             "probe depth --bore 42 --depth 20 --idle 900",
             "error: a display of 900 °C does not go with this fitting and running point: expected \
-             152 to 825 °C\n\
+             112 to 533 °C\n\
              hint: check the display and the measures\n",
         ),
         (

@@ -19,7 +19,7 @@ fn help_is_an_answer_and_bad_use_is_not() {
         assert_eq!((run.status, &*run.err), (0, ""), "{line}");
         assert!(!run.out.is_empty());
     }
-    for line in ["tepms van", "temps", "temps van --at noon 1", "open van", "jobs --units k"] {
+    for line in ["tepms van", "temps", "temps van --at 9am 1", "open van", "jobs --units k"] {
         let run = bench.run(line);
         assert_eq!((run.status, &*run.out), (2, ""), "{line}");
         assert!(run.err.starts_with("error: "), "{line}: {}", run.err);

@@ -54,7 +54,7 @@ const WRONG: [(&str, Comes, &str); 38] = [
     ("temps van --at idle 652 590 655 640..20", AsMeant, "display 4 jumps by 620 °C"),
     ("temps van --at idle 652 590 655 ''", Refused, "3 readings given"),
     // A slip in a word.
-    ("temps van --at iddle 652 590 655 648", Refused, "'idle'"),
+    ("temps van --at iddle 652 590 655 648", Refused, "`idle`"),
     ("temps van 652 590 655 648", Refused, "--at"),
     ("temps vam --at idle 652 590 655 648", Refused, "did you mean `van`?"),
     ("found van look-fti alike --cylinder 2", Refused, "did you mean `look-fit`?"),

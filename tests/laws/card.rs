@@ -9,7 +9,7 @@ use facts::knowledge::Item;
 use judge::diagnosis::{CauseRef, Fault, diagnose};
 use judge::limits;
 use judge::plan;
-use measure::engine::{Cylinder, Engine, Layout, Place, RunningPoint};
+use measure::engine::{Cylinder, Engine, Layout, Place, Regime};
 use measure::units::Scale;
 use pages::report::{Block, Card, CardInput, Doc, End, Letterhead, LocalTime, card, terms};
 use proptest::prelude::*;
@@ -44,12 +44,11 @@ fn job(kind: usize, off: f64, looks: &[usize], swap: bool, goes: Goes) -> Journa
         let values: Vec<f64> = engine.all().map(value).collect();
         temps(at, &values)
     };
-    let mut entries =
-        vec![set(RunningPoint::Idle, 400.0, off), set(RunningPoint::Cruise, 620.0, off * 0.8)];
+    let mut entries = vec![set(Regime::Idle, 400.0, off), set(Regime::Cruise, 620.0, off * 0.8)];
     entries.extend(findings(&engine, odd, looks));
     if swap {
         entries.push(What::Exchange { item: Item::Probe, a: 2, b: odd });
-        entries.push(set(RunningPoint::Idle, 401.0, off));
+        entries.push(set(Regime::Idle, 401.0, off));
     }
     match goes {
         Goes::Open => {}
@@ -72,8 +71,8 @@ fn job(kind: usize, off: f64, looks: &[usize], swap: bool, goes: Goes) -> Journa
                 let cause = fault.cause.id(knowledge()).to_owned();
                 entries.push(What::Remedy { cause, place: fault.place });
             }
-            entries.push(set(RunningPoint::Idle, 402.0, 1.0));
-            entries.push(set(RunningPoint::Cruise, 622.0, 1.0));
+            entries.push(set(Regime::Idle, 402.0, 1.0));
+            entries.push(set(Regime::Cruise, 622.0, 1.0));
             let reason = (!verified).then(|| "no time".to_owned());
             entries.push(What::Close { proven: verified, reason });
         }

@@ -9,7 +9,7 @@ use facts::job::fit::FitLine;
 use facts::job::read::read;
 use judge::diagnosis::{Assessment, Fault, diagnose};
 use judge::plan;
-use measure::engine::{Cylinder, Place, RunningPoint};
+use measure::engine::{Cylinder, Place, Regime};
 use measure::units::Scale;
 use proptest::prelude::*;
 
@@ -38,7 +38,7 @@ fn job() -> impl Strategy<Value = (Vec<f64>, Vec<f64>, Vec<usize>)> {
 /// A job, and the same from its file, which must keep every digit.
 fn twice(idle: &[f64], cruise: &[f64], found: &[usize]) -> [Journal; 2] {
     let engine = inline(4);
-    let sets = [temps(RunningPoint::Idle, idle), temps(RunningPoint::Cruise, cruise)];
+    let sets = [temps(Regime::Idle, idle), temps(Regime::Cruise, cruise)];
     let first = journal(&engine, sets.into_iter().chain(findings(&engine, 2, found)));
     let again = file::read(&file::write(&first).expect("text")).expect("a journal");
     assert_eq!(first, again);
@@ -81,7 +81,7 @@ proptest! {
     #[test]
     fn probabilities_are_probabilities((idle, cruise, found) in job()) {
         let engine = inline(4);
-        let entries = [temps(RunningPoint::Idle, &idle), temps(RunningPoint::Cruise, &cruise)];
+        let entries = [temps(Regime::Idle, &idle), temps(Regime::Cruise, &cruise)];
         let entries = entries.into_iter().chain(findings(&engine, 2, &found));
         let answer = assess(knowledge(), &journal(&engine, entries));
         let sum: f64 = answer.hypotheses.iter().map(|h| h.probability).sum();
@@ -114,7 +114,7 @@ proptest! {
     #[test]
     fn the_order_of_independent_entries_does_not_matter((idle, cruise, found) in job()) {
         let engine = inline(4);
-        let sets = [temps(RunningPoint::Idle, &idle), temps(RunningPoint::Cruise, &cruise)];
+        let sets = [temps(Regime::Idle, &idle), temps(Regime::Cruise, &cruise)];
         let found = findings(&engine, 2, &found);
         let forth: Vec<What> = sets.iter().chain(&found).cloned().collect();
         // Readings have an order: an engine comes from somewhere, and a fault may begin on the way.
@@ -142,7 +142,7 @@ proptest! {
             moved
         };
         let entries = |idle: &[f64], cruise: &[f64], on: Cylinder| -> Vec<What> {
-            let sets = [temps(RunningPoint::Idle, idle), temps(RunningPoint::Cruise, cruise)];
+            let sets = [temps(Regime::Idle, idle), temps(Regime::Cruise, cruise)];
             sets.into_iter().chain(findings(&engine, on, &found)).collect()
         };
         let first = assess(knowledge(), &journal(&engine, entries(&idle, &cruise, 2)));
@@ -164,8 +164,8 @@ proptest! {
                 values.iter().map(shown).collect::<Vec<_>>().join(" ")
             };
             [
-                typed(RunningPoint::Idle, &line(&idle), scale),
-                typed(RunningPoint::Cruise, &line(&cruise), scale),
+                typed(Regime::Idle, &line(&idle), scale),
+                typed(Regime::Cruise, &line(&cruise), scale),
             ]
         };
         let answers = [Scale::Celsius, Scale::Fahrenheit]
@@ -186,7 +186,7 @@ proptest! {
         let outcome = test.outcomes[found[0] % test.outcomes.len()].id.clone();
         let cylinder = Some(3);
         let said = What::Found { test: test.id.clone(), outcome, cylinder, partner: None };
-        let without = vec![temps(RunningPoint::Idle, &idle)];
+        let without = vec![temps(Regime::Idle, &idle)];
         let with = vec![without[0].clone(), said];
         let answers = [without, with].map(|e| assess(&mute, &journal(&engine, e)));
         same_but_for_screening(&answers[0], &answers[1], same);
@@ -195,11 +195,11 @@ proptest! {
     #[test]
     fn what_was_taken_back_changes_nothing((idle, cruise, found) in job(), at in 0_usize..5) {
         let engine = inline(4);
-        let sets = [temps(RunningPoint::Idle, &idle), temps(RunningPoint::Cruise, &cruise)];
+        let sets = [temps(Regime::Idle, &idle), temps(Regime::Cruise, &cruise)];
         let without: Vec<What> = sets.into_iter().chain(findings(&engine, 2, &found)).collect();
         let mut with = without.clone();
         let at = at.min(with.len());
-        with.insert(at, temps(RunningPoint::Cruise, &[900.0, 200.0, 640.0, 640.0]));
+        with.insert(at, temps(Regime::Cruise, &[900.0, 200.0, 640.0, 640.0]));
         with.insert(at + 1, What::Undo { entry: at + 1 });
         let answers = [without, with].map(|e| assess(knowledge(), &journal(&engine, e)));
         agree(&suspects(&answers[0], same), &suspects(&answers[1], same), 1e-12);
@@ -220,7 +220,7 @@ proptest! {
         let (first, second) = lines.split_at(cut);
         let parts =
             [first, second].map(|lines| What::Fitted { lines: lines.to_vec() }).to_vec();
-        let sets = [temps(RunningPoint::Idle, &idle), temps(RunningPoint::Cruise, &cruise)];
+        let sets = [temps(Regime::Idle, &idle), temps(Regime::Cruise, &cruise)];
         let answers = [whole, parts].map(|sheet| {
             assess(knowledge(), &journal(&engine, sheet.into_iter().chain(sets.clone())))
         });
@@ -241,7 +241,7 @@ proptest! {
     #[test]
     fn no_plan_is_said_to_cost_less_than_its_bound((idle, cruise, found) in job()) {
         let engine = inline(4);
-        let sets = [temps(RunningPoint::Idle, &idle), temps(RunningPoint::Cruise, &cruise)];
+        let sets = [temps(Regime::Idle, &idle), temps(Regime::Cruise, &cruise)];
         let job = journal(&engine, sets.into_iter().chain(findings(&engine, 2, &found)));
         let timeline = read(knowledge(), &job);
         let advice = plan::advise(&diagnose(knowledge(), &timeline));
@@ -274,7 +274,7 @@ fn the_same_numbers_again_do_not_turn_the_tables() {
     {
         let engine = inline(u8::try_from(idle.len()).expect("few"));
         let say = |times: usize| {
-            let sets = (0..times).map(|_| temps(RunningPoint::Idle, idle));
+            let sets = (0..times).map(|_| temps(Regime::Idle, idle));
             assess(knowledge(), &journal(&engine, sets))
         };
         let (once, twice) = (say(1), say(2));

@@ -3,7 +3,7 @@
 use judge::diagnosis::{CauseRef, same_work};
 use judge::memory::shrink::{Group, Problem, shrink};
 use judge::memory::{Counts, Lesson, Stratum, moved, standing};
-use measure::engine::{Kind, RunningPoint};
+use measure::engine::{Kind, Regime};
 use serde::Deserialize;
 
 use crate::support::{assess, inline, journal, knowledge, temps};
@@ -89,8 +89,8 @@ fn a_proof_does_not_rest_on_the_memory() {
     let job = journal(
         &engine,
         [
-            temps(RunningPoint::Idle, &[400.0, 470.0, 402.0, 398.0]),
-            temps(RunningPoint::Cruise, &[620.0, 688.0, 623.0, 618.0]),
+            temps(Regime::Idle, &[400.0, 470.0, 402.0, 398.0]),
+            temps(Regime::Cruise, &[620.0, 688.0, 623.0, 618.0]),
         ],
     );
     let mut counts = Counts::default();

@@ -12,7 +12,7 @@ use jiff::Timestamp;
 use judge::diagnosis::{self, Assessment, Fault};
 use measure::engine::{
     BaseMixture, Cooling, Cylinder, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout,
-    ProbeSite, ProbeType, RunningPoint,
+    ProbeSite, ProbeType, Regime,
 };
 use measure::units::Scale;
 use proptest::prelude::ProptestConfig;
@@ -79,15 +79,15 @@ pub(crate) fn journal(engine: &Engine, entries: impl IntoIterator<Item = What>) 
 }
 
 /// Readings as typed, parted by spaces.
-pub(crate) fn typed(at: RunningPoint, values: &str, scale: Scale) -> What {
+pub(crate) fn typed(at: Regime, values: &str, scale: Scale) -> What {
     let values: Vec<&str> = values.split(' ').collect();
     let cylinders = u8::try_from(values.len()).expect("few");
     let readings = typed::readings(&values, scale, cylinders).expect("readings");
-    What::Temps { at, site: ProbeSite::Exhaust, readings, from: None }
+    What::Temps { at: at.into(), site: ProbeSite::Exhaust, readings, from: None }
 }
 
 /// Readings in °C.
-pub(crate) fn temps(at: RunningPoint, values: &[f64]) -> What {
+pub(crate) fn temps(at: Regime, values: &[f64]) -> What {
     let values: Vec<String> = values.iter().map(f64::to_string).collect();
     typed(at, &values.join(" "), Scale::Celsius)
 }

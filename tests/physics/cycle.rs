@@ -9,11 +9,11 @@ use std::sync::LazyLock;
 
 use facts::knowledge::embedded::embedded;
 use facts::knowledge::{Cause, Effect, Knowledge, Spread, load};
-use measure::engine::{BaseMixture, Fuel, RunningPoint};
+use measure::engine::{BaseMixture, Fuel, Regime};
 
 use crate::support::{near, number, rows};
 
-const POINTS: [RunningPoint; 3] = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+const POINTS: [Regime; 3] = [Regime::Idle, Regime::Cruise, Regime::Full];
 
 fn knowledge() -> &'static Knowledge {
     static BASE: LazyLock<Knowledge> =
@@ -31,7 +31,7 @@ struct Row {
 }
 
 /// Recorded rows of one sweep at one running point, by what was changed.
-fn sweep(point: RunningPoint, what: &str) -> Vec<Row> {
+fn sweep(point: Regime, what: &str) -> Vec<Row> {
     rows(include_str!("../fixtures/cycle_exhaust.csv"))
         .filter(|row| row[0] == point.as_str() && row[1] == what)
         .map(|row| Row {
@@ -65,9 +65,9 @@ fn named(id: &str) -> &'static Cause {
 }
 
 /// What the knowledge base's row says at a point, °C.
-fn said(effect: &Effect, point: RunningPoint) -> f64 {
+fn said(effect: &Effect, point: Regime) -> f64 {
     let shifts = effect.exhaust.as_ref().expect("an exhaust row");
-    shifts.at(point).expect("a shift").mean
+    shifts.at(fixture::at(point)).expect("a shift").mean
 }
 
 /// The same sign, and neither more than `factor` times the other; below 5 °C, and between figures
@@ -123,11 +123,11 @@ fn no_assumption_turns_a_sign_over() {
 #[test]
 fn the_mixture_curve_is_the_cycles() {
     let curve = &knowledge().mixture;
-    for (index, point) in POINTS.into_iter().enumerate() {
+    for point in POINTS {
         let sweep = sweep(point, "mixture");
         assert_eq!(sweep.len(), curve.phi.len());
         for row in sweep {
-            near(curve.at(index, row.at), row.reading, 1.0, &format!("{point} at {}", row.at));
+            near(curve.at(point, row.at), row.reading, 1.0, &format!("{point} at {}", row.at));
         }
     }
 }
@@ -223,7 +223,7 @@ fn what_can_stop_a_cylinder_has_a_form_that_does() {
         let stops = named(id).effects.iter().any(|effect| {
             let Some(shifts) = &effect.exhaust else { return false };
             POINTS.into_iter().any(|point| {
-                let (own, none) = (shifts.at(point), dead.at(point));
+                let (own, none) = (shifts.at(fixture::at(point)), dead.at(fixture::at(point)));
                 let (own, none) = (own.expect("a shift"), none.expect("a shift"));
                 // Within two of its own standard deviations, and more than half of the way.
                 own.mean < 0.5 * none.mean && own.mean - 2.0 * own.sd < none.mean
@@ -237,12 +237,12 @@ fn what_can_stop_a_cylinder_has_a_form_that_does() {
 /// hotter there while it is a little lean is colder once it is starved.
 #[test]
 fn starved_cylinders_are_cold_at_load() {
-    let sweep = sweep(RunningPoint::Full, "mixture");
+    let sweep = sweep(Regime::Full, "mixture");
     let a_third_less = shift_at(&sweep, 1.15 * 0.67) - shift_at(&sweep, 1.15);
     assert!(a_third_less < 0.0, "{a_third_less}");
     for id in ["inj-lean", "rail-starved"] {
         let rows = named(id).effects.iter().filter(|e| e.mixture.is_none());
-        let full = rows.map(|e| said(e, RunningPoint::Full)).fold(f64::INFINITY, f64::min);
+        let full = rows.map(|e| said(e, Regime::Full)).fold(f64::INFINITY, f64::min);
         assert!(full <= a_third_less, "{id}: {full}, computed {a_third_less}");
     }
 }

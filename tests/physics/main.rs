@@ -8,7 +8,6 @@ mod circuit;
 mod cycle;
 mod effects;
 mod explain;
-mod fitted;
 mod held;
 mod outlier;
 mod probe;

@@ -1,8 +1,7 @@
 //! The installed probe against textbook examples, published response times, tables computed
 //! elsewhere, and scipy's solution of the same balance.
 
-use measure::engine::RunningPoint;
-use measure::probe::pipe::pulsed_pipe_film;
+use measure::engine::Regime;
 use measure::probe::response::{coefficients, in_air, in_runner, time_to};
 use measure::probe::shift::{Doubt, for_depth, for_diameter, for_wall_touch, scatter_from_depth};
 use measure::probe::{
@@ -11,87 +10,10 @@ use measure::probe::{
 
 use crate::support::{near, number, rows};
 
-const POINTS: [RunningPoint; 3] = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+const POINTS: [Regime; 3] = [Regime::Idle, Regime::Cruise, Regime::Full];
 
-/// The cases that the tables from elsewhere were made with; they try the solver, and are not what the
-/// program takes as typical (idle shows far less than engines do).
-fn case(point: RunningPoint) -> Case {
-    let stir = 1.0;
-    match point {
-        RunningPoint::Idle => {
-            Case { gas: 420.0, wall: 170.0, boss: 150.0, flow: 1.2, bar: 1.02, duty: 0.45, stir }
-        }
-        RunningPoint::Cruise => {
-            Case { gas: 650.0, wall: 400.0, boss: 350.0, flow: 5.5, bar: 1.05, duty: 0.40, stir }
-        }
-        _ => Case { gas: 900.0, wall: 650.0, boss: 550.0, flow: 24.0, bar: 1.25, duty: 0.35, stir },
-    }
-}
-
-fn typical(point: RunningPoint) -> Case {
+fn case(point: Regime) -> Case {
     Case::typical(point).expect("a steady point")
-}
-
-/// What is taken as normal: `level_spark` of `knowledge/model.ron`, for a tip in the middle of the pipe.
-#[test]
-fn typical_cases_show_what_is_taken_as_normal() {
-    for (point, level) in POINTS.into_iter().zip([400.0, 620.0, 860.0]) {
-        near(display(three_mm(42.0, 20.0), &typical(point)), level, 5.0, &format!("{point}"));
-    }
-    // Exhaust gas of an idling petrol engine at the port, from memory.
-    assert!((400.0..650.0).contains(&typical(RunningPoint::Idle).gas));
-}
-
-/// Heat from the gas by the film of the runner (Depcik and Assanis), or by twice as much near the port,
-/// is what the outside gives off at 40 °C under the bonnet: 8, 15 and 20 W/(m²·K) of moving air
-/// (judgement) and radiation at 0.8, over a tenth more of surface.
-#[test]
-fn typical_walls_are_where_the_heat_balances() {
-    for (point, air) in POINTS.into_iter().zip([8.0, 15.0, 20.0]) {
-        let case = typical(point);
-        let kelvin = case.gas + 273.15;
-        let viscosity = 1.716e-5 * (kelvin / 273.15).powf(1.5) * 383.55 / (kelvin + 110.4);
-        let conductivity = viscosity * (1000.0 + 0.19 * (kelvin - 300.0)) / 0.7;
-        let reynolds = 4.0 * case.flow * 1e-3 / (std::f64::consts::PI * 0.042 * viscosity);
-        let film = pulsed_pipe_film(reynolds) * conductivity / 0.042;
-        let surplus = |wall: f64, times: f64| {
-            let (hot, round) = (wall + 273.15, 40.0 + 273.15);
-            let glow = 0.8 * 5.670_374e-8 * (hot * hot + round * round) * (hot + round);
-            times * film * (case.gas - wall) - 1.1 * (air + glow) * (wall - 40.0)
-        };
-        // The wall lies between the balances with once and twice the film, give or take 15 °C.
-        assert!(surplus(case.wall - 15.0, 2.0) > 0.0, "{point}: colder than that");
-        assert!(surplus(case.wall + 15.0, 1.0) < 0.0, "{point}: hotter than that");
-        assert!(
-            surplus(case.wall - 30.0, 1.0) > 0.0,
-            "{point}: colder than once the film makes it"
-        );
-    }
-}
-
-/// The film of a probe is once and a half that of one steady stream: pulses bring less, stir more.
-#[test]
-fn the_film_in_pulses_is_half_as_much_again_as_in_a_steady_stream() {
-    for point in POINTS {
-        let case = typical(point);
-        let (pulsed, _) = coefficients(three_mm(42.0, 20.0), &case, &Build::default());
-        let steady = Case { duty: 1.0, stir: 1.0, ..case };
-        let (steady, _) = coefficients(three_mm(42.0, 20.0), &steady, &Build::default());
-        assert!((1.45..1.7).contains(&(pulsed / steady)), "{point}: {}", pulsed / steady);
-    }
-}
-
-/// A reading of a healthy van at idle, 15 mm in: it is taken, and the gas stays what an idling engine has.
-#[test]
-fn a_hot_idle_is_taken_with_gas_as_hot_as_can_be() {
-    let (build, fitting) = (Build::default(), three_mm(42.0, 15.0));
-    let hot = typical(RunningPoint::Idle).matched(fitting, &build, 505.0).expect("within reach");
-    near(display(fitting, &hot), 505.0, 0.1, "matched");
-    assert!(hot.gas < 650.0, "{hot:?}");
-    near(slope(fitting, &hot), 8.4, 0.3, "a millimetre at 15 mm");
-    let middle = fitting.at_depth(20.0);
-    let usual = typical(RunningPoint::Idle).matched(middle, &build, 400.0).expect("within reach");
-    near(slope(middle, &usual), 4.6, 0.3, "a millimetre in the middle of the pipe");
 }
 
 fn three_mm(bore: f64, depth: f64) -> Fitting {
@@ -235,9 +157,9 @@ fn other_diameters_are_those_of_the_table() {
 fn touching_the_far_wall_costs_the_amounts_of_the_table() {
     let build = Build::default();
     for (point, light, firm) in [
-        (RunningPoint::Idle, -66.0, -95.0),
-        (RunningPoint::Cruise, -74.0, -105.0),
-        (RunningPoint::Full, -74.0, -105.0),
+        (Regime::Idle, -66.0, -95.0),
+        (Regime::Cruise, -74.0, -105.0),
+        (Regime::Full, -74.0, -105.0),
     ] {
         let case = case(point);
         let free = display(three_mm(41.0, 20.5), &case);
@@ -255,9 +177,7 @@ fn touching_the_far_wall_costs_the_amounts_of_the_table() {
 
 #[test]
 fn a_hotter_boss_and_wall_lift_the_display() {
-    for (point, expected) in
-        [(RunningPoint::Idle, 30.0), (RunningPoint::Cruise, 22.0), (RunningPoint::Full, 18.0)]
-    {
+    for (point, expected) in [(Regime::Idle, 30.0), (Regime::Cruise, 22.0), (Regime::Full, 18.0)] {
         let case = case(point);
         let hot = Case { wall: case.wall + 50.0, boss: case.boss + 50.0, ..case };
         let found = display(three_mm(41.0, 15.0), &hot) - display(three_mm(41.0, 15.0), &case);
@@ -284,9 +204,9 @@ fn response_times_in_air_are_near_the_published_ones() {
 fn time_constants_in_the_runner_are_those_of_the_table() {
     let build = Build::default();
     for (point, convection, radiation, thick, thin) in [
-        (RunningPoint::Idle, 71.0, 32.0, 26.0, 10.0),
-        (RunningPoint::Cruise, 162.0, 89.0, 11.0, 4.0),
-        (RunningPoint::Full, 368.0, 202.0, 5.0, 2.0),
+        (Regime::Idle, 71.0, 32.0, 26.0, 10.0),
+        (Regime::Cruise, 162.0, 89.0, 11.0, 4.0),
+        (Regime::Full, 368.0, 202.0, 5.0, 2.0),
     ] {
         let (case, fitting) = (case(point), three_mm(41.0, 15.0));
         let found = coefficients(fitting, &case, &build);
@@ -301,11 +221,9 @@ fn time_constants_in_the_runner_are_those_of_the_table() {
 #[test]
 fn a_depth_difference_is_worth_what_the_table_says_with_a_fair_doubt() {
     let (build, doubt) = (Build::default(), Doubt::default());
-    for (point, short, deep) in [
-        (RunningPoint::Idle, -55.0, 58.0),
-        (RunningPoint::Cruise, -64.0, 40.0),
-        (RunningPoint::Full, -58.0, 23.0),
-    ] {
+    for (point, short, deep) in
+        [(Regime::Idle, -55.0, 58.0), (Regime::Cruise, -64.0, 40.0), (Regime::Full, -58.0, 23.0)]
+    {
         let (case, mates) = (case(point), three_mm(41.0, 15.0));
         let sure = Doubt {
             base_depth: 0.0,
@@ -332,11 +250,9 @@ fn a_depth_difference_is_worth_what_the_table_says_with_a_fair_doubt() {
 #[test]
 fn a_thin_probe_reads_higher_and_a_thick_one_lower() {
     let (build, doubt) = (Build::default(), Doubt::default());
-    for (point, thin, thick) in [
-        (RunningPoint::Idle, 58.0, -52.0),
-        (RunningPoint::Cruise, 44.0, -60.0),
-        (RunningPoint::Full, 30.0, -54.0),
-    ] {
+    for (point, thin, thick) in
+        [(Regime::Idle, 58.0, -52.0), (Regime::Cruise, 44.0, -60.0), (Regime::Full, 30.0, -54.0)]
+    {
         let (case, mates) = (case(point), three_mm(41.0, 15.0));
         let shift = |diameter| for_diameter(mates, diameter, &case, &build, &doubt).mean;
         near(shift(1.5), thin, 8.0, &format!("{point}, 1.5 mm"));
@@ -346,9 +262,7 @@ fn a_thin_probe_reads_higher_and_a_thick_one_lower() {
 
 #[test]
 fn depth_scatter_makes_much_of_the_natural_spread() {
-    for (point, expected) in
-        [(RunningPoint::Idle, 16.0), (RunningPoint::Cruise, 15.0), (RunningPoint::Full, 11.0)]
-    {
+    for (point, expected) in [(Regime::Idle, 16.0), (Regime::Cruise, 15.0), (Regime::Full, 11.0)] {
         let found = scatter_from_depth(three_mm(41.0, 15.0), &case(point), 2.0);
         near(found, expected, 0.6, &format!("{point}"));
     }
@@ -357,14 +271,14 @@ fn depth_scatter_makes_much_of_the_natural_spread() {
 #[test]
 fn a_case_is_brought_to_the_reading_of_the_engine_in_hand() {
     let (build, fitting) = (Build::default(), three_mm(41.0, 15.0));
-    for (point, reading) in [(RunningPoint::Idle, 380.0), (RunningPoint::Full, 640.0)] {
+    for (point, reading) in [(Regime::Idle, 380.0), (Regime::Full, 640.0)] {
         let matched = case(point).matched(fitting, &build, reading).expect("within reach");
         near(display(fitting, &matched), reading, 0.1, &format!("{point}"));
         assert!(matched.gas > matched.wall && matched.wall > matched.boss);
     }
-    let error = case(RunningPoint::Idle).matched(fitting, &build, 900.0).expect_err("too hot");
+    let error = case(Regime::Idle).matched(fitting, &build, 900.0).expect_err("too hot");
     assert!(error.to_string().starts_with("a display of 900 °C does not go with this running"));
-    assert!(case(RunningPoint::Idle).matched(fitting, &build, f64::NAN).is_err());
+    assert!(case(Regime::Idle).matched(fitting, &build, f64::NAN).is_err());
 }
 
 #[test]

@@ -2,7 +2,7 @@ use super::*;
 use facts::knowledge::Seat;
 use judge::diagnosis::{Surprise, Suspect};
 use judge::plan::{JobEnd, Standing};
-use measure::engine::{Place, ProbeSite, RunningPoint};
+use measure::engine::{Place, ProbeSite, Regime};
 use measure::units::Cost;
 
 fn at(cause: usize, place: Place) -> Fault {
@@ -85,7 +85,7 @@ fn the_advice_and_its_alternatives_have_one_shape() {
         before: None,
         why: vec!["it is cheap".to_owned()],
     };
-    let readings = Step::Readings { at: RunningPoint::Idle, site: ProbeSite::Exhaust };
+    let readings = Step::Readings { at: fixture::at(Regime::Idle), site: ProbeSite::Exhaust };
     let plan = Advice {
         standing: Standing::Test,
         sound: 0.25,
@@ -93,7 +93,7 @@ fn the_advice_and_its_alternatives_have_one_shape() {
         alternatives: [
             readings,
             Step::Remedy(at(0, Place::Pair(1, 4))),
-            Step::Verify { at: RunningPoint::Idle },
+            Step::Verify { at: fixture::at(Regime::Idle) },
             Step::End(JobEnd::Normal),
         ]
         .map(a_choice)

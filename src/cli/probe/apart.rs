@@ -7,7 +7,7 @@ use crate::cli::answer::Answer;
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use crate::cli::named;
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::probe::outlook::POINTS;
 use measure::probe::shift::scatter_from_depth;
 use measure::probe::{Build, Case, Fitting};
@@ -45,8 +45,8 @@ pub(in crate::cli) struct Args {
     #[arg(long, value_name = "MM", default_value = "1")]
     scatter: String,
     /// Running point that the depth counts at
-    #[arg(long, default_value = "cruise", ignore_case = true, value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
-    at: RunningPoint,
+    #[arg(long, default_value = "cruise", ignore_case = true, value_parser = named::<Regime>(Regime::NAMES))]
+    at: Regime,
 }
 
 pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {

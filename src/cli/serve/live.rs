@@ -3,6 +3,7 @@
 //! What a row comes to is `watch`'s, as at a terminal; here it is kept for pages, and what has settled is
 //! entered by a press as `watch --take` enters it. Nothing is judged here.
 
+use measure::engine::Regime;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread;
@@ -23,8 +24,8 @@ use crate::serve::limits::{NEWS, PICTURE, WATCHING};
 use crate::serve::live::{Fate, Live, OLD, Set};
 use crate::serve::page::live::On;
 use crate::serve::{Form, Reply, page};
+use facts::knowledge::RunningPoint;
 use judge::watch::{Event, Kept};
-use measure::engine::RunningPoint;
 
 /// Of the thread that follows; a set is weighed on it.
 const STACK: usize = 8 * 1024 * 1024;
@@ -55,8 +56,8 @@ fn now() -> Instant {
 }
 
 impl Board {
-    fn new(job: &str) -> Self {
-        let live = Live::new(job.to_owned());
+    fn new(job: &str, points: Vec<RunningPoint>) -> Self {
+        let live = Live::new(job.to_owned(), points);
         let (offers, led) = Default::default();
         let state = State { live, offers, next: 1, led, last: now(), waiting: 0 };
         Self { job: job.to_owned(), state: Mutex::new(state), changed: Condvar::new() }
@@ -179,7 +180,9 @@ impl Ready {
         asked.followed().check()?;
         Follow::new(&basis.context(), asked.followed(), Printer::new(context, false))?;
         let opened = open(&asked.source, false)?;
-        let board = Arc::new(Board::new(&asked.job));
+        let points = context.knowledge()?.points;
+        let points = points.settled().chain([points.of(Regime::ColdSoak)]).collect();
+        let board = Arc::new(Board::new(&asked.job, points));
         Ok(Self { asked, opened, board })
     }
 
@@ -313,7 +316,9 @@ impl App {
     pub(super) fn enter(&self, form: &Form) -> Reply {
         let Some(board) = &self.board else { return none() };
         let number = form.one("n").and_then(|n| n.parse().ok()).unwrap_or(0);
-        let at = form.one("at").and_then(|at| at.parse().ok());
+        let points = board.live().points;
+        let at =
+            form.one("at").and_then(|at| points.into_iter().find(|point| point.as_str() == at));
         match board.enter(&self.basis, number, at) {
             Ok(()) => Reply::on(On::read(form.one("on").unwrap_or_default()).address()),
             Err(wrong) => Reply::page(400, page::live::page(&board.live(), Some(&wrong))),

@@ -2,6 +2,7 @@
 //!
 //! It is read where it lies in memory and kept nowhere. The name that it had is a word in the journal.
 
+use facts::knowledge::Points;
 use std::path::PathBuf;
 
 use super::app::{App, no_job};
@@ -14,7 +15,7 @@ use crate::cli::log_args::{self, LogArgs};
 use crate::serve::keys::Device;
 use crate::serve::page::log::{Found, page};
 use crate::serve::{Reply, upload};
-use measure::engine::{ProbeSite, RunningPoint};
+use measure::engine::{PointId, ProbeSite};
 use measure::readings::log::{self, Log, Options};
 use pages::report;
 
@@ -22,10 +23,16 @@ use pages::report;
 const WIDTH: usize = 80;
 
 impl App {
+    /// Running points that there are.
+    fn points(&self) -> Points {
+        let knowledge = self.basis.context().knowledge();
+        knowledge.map_or_else(|_| Points::built_in().clone(), |knowledge| knowledge.points)
+    }
+
     /// The page to take in a log for the job on the bench.
     pub(super) fn log_page(&self, device: &Device) -> Reply {
         match self.table(device).and_then(|table| table.bench()) {
-            Some(_) => Reply::page(200, page(&Found::default())),
+            Some(_) => Reply::page(200, page(&Found::default(), &self.points())),
             None => no_job(),
         }
     }
@@ -39,10 +46,10 @@ impl App {
             .map_err(Failure::usage)
             .and_then(|_| taken(&self.basis.context(), &bench.name, kind, body));
         match found {
-            Ok(found) => Reply::page(200, page(&found)),
+            Ok(found) => Reply::page(200, page(&found, &self.points())),
             Err(failure) => {
                 let wrong = failure.lines();
-                Reply::page(400, page(&Found { wrong, ..Found::default() }))
+                Reply::page(400, page(&Found { wrong, ..Found::default() }, &self.points()))
             }
         }
     }
@@ -76,7 +83,7 @@ fn taken(context: &Context, job: &str, kind: &str, body: &[u8]) -> Result<Found,
         return Ok(Found { shown: report::log(&page).blocks, ..Found::default() });
     }
     let at = text("at").filter(|at| !at.is_empty());
-    let at = at.map(str::parse::<RunningPoint>).transpose();
+    let at = at.map(str::parse::<PointId>).transpose();
     let at = at.map_err(|error| Failure::usage(error.to_string()))?;
     let asked = Asked { job, file: &file, log: &args, windows: &[], at, head: false };
     let Answer { text, notes, .. } = from_log::run_of(context, &asked, &read)?;

@@ -15,17 +15,18 @@ use crate::cli::answer::Answer;
 use crate::cli::context::{Context, View, quote};
 use crate::cli::failure::Failure;
 use crate::cli::from_log::{self, Asked};
+use crate::cli::points;
 use crate::cli::tail::Rows;
 use crate::cli::{log_args, output};
 use facts::job::entry::{Entry, What};
 use facts::job::store;
 use facts::job::timeline::Standing;
 use facts::job::typed::written;
-use facts::knowledge::Knowledge;
+use facts::knowledge::{Knowledge, RunningPoint};
 use judge::limits::{self, Limit};
 use judge::watch::{Bounds, Event, Kept, Levels, Watch};
-use measure::engine::{ProbeSite, RunningPoint};
-use measure::readings::log::{Hold, Live, Log, Options, live, points};
+use measure::engine::{ProbeSite, Regime};
+use measure::readings::log::{Hold, Live, Log, Options, live, points as guessed};
 use measure::units::Scale;
 use pages::report;
 
@@ -102,7 +103,7 @@ impl Settled {
     /// The same at the point that a person says.
     pub(in crate::cli) fn said_at(mut self, point: RunningPoint) -> Self {
         if let What::Temps { at, .. } = &mut self.what {
-            *at = point;
+            *at = point.id;
         }
         Self { at: Some(point), ..self }
     }
@@ -190,6 +191,8 @@ pub(in crate::cli) struct Follow<'a, O> {
     view: Option<View>,
     limits: Vec<Limit>,
     site: ProbeSite,
+    /// The running point, where it was said.
+    said: Option<RunningPoint>,
     watch: Watch,
     seen: Seen,
     outlet: O,
@@ -232,15 +235,18 @@ impl<'a, O: Outlet> Follow<'a, O> {
             _ => ProbeSite::Exhaust,
         };
         let options = manner.log.options(site == ProbeSite::Head)?;
+        let knowledge = context.knowledge()?;
+        let said = points::known_if(&knowledge.points, manner.at)?;
         Ok(Self {
             context,
             followed,
             options,
-            knowledge: context.knowledge()?,
+            knowledge,
             limits: view.as_ref().map_or_else(Vec::new, limits_of),
             view,
             site,
-            watch: Watch::new(manner.at),
+            said,
+            watch: Watch::new(said),
             seen: Seen::default(),
             outlet,
             failure: None,
@@ -360,8 +366,10 @@ impl<'a, O: Outlet> Follow<'a, O> {
     fn settled(&mut self, log: &Log) -> Result<(), Failure> {
         self.seen.settled += 1;
         let manner = self.followed.manner;
-        let guess = points(&log.windows, &log.range).into_iter().next();
-        let at = manner.at.or(guess.as_ref().and_then(|guess| guess.point));
+        let guess = guessed(&log.windows, &log.range).into_iter().next();
+        let known = &self.knowledge.points;
+        let of_log = guess.as_ref().and_then(|guess| Some(known.of(guess.point?)));
+        let at = self.said.or(of_log);
         let file = PathBuf::from(self.followed.source);
         let asked = Asked {
             job: self.followed.job.unwrap_or("JOB"),
@@ -373,7 +381,7 @@ impl<'a, O: Outlet> Follow<'a, O> {
         };
         let view = self.view.as_ref();
         let knowledge = view.map_or(&self.knowledge, |view| &view.knowledge);
-        let known = at.unwrap_or(RunningPoint::Idle);
+        let known = at.unwrap_or_else(|| known.of(Regime::Idle));
         let (_, what) =
             from_log::set_of(&asked, knowledge, log, &self.options.rule, known, self.site)?;
         let What::Temps { readings, .. } = &what else { return Ok(()) };

@@ -7,18 +7,18 @@ use std::path::{Path, PathBuf};
 
 use crate::cli::failure::Failure;
 use crate::cli::log_args::LogArgs;
-use crate::cli::named;
+use crate::cli::points::point;
 use crate::cli::tail::{Rows, Tail};
 use judge::watch::Kept;
-use measure::engine::RunningPoint;
+use measure::engine::PointId;
 
 /// How a log is followed. Whoever flattens it has a `source` and a `job`.
 #[derive(Debug, Clone, Default, clap::Args)]
 pub(in crate::cli) struct Manner {
     /// The running point that is held all the time, where the log does not tell it
     #[arg(long, requires = "source", ignore_case = true,
-          value_parser = named::<RunningPoint>(RunningPoint::NAMES))]
-    pub(super) at: Option<RunningPoint>,
+          value_parser = point())]
+    pub(super) at: Option<PointId>,
     /// Enter what has settled in the job
     #[arg(long, requires = "job")]
     pub(super) take: bool,

@@ -9,7 +9,7 @@ use sha2::{Digest, Sha256};
 use super::entry::{Head, Journal, Reading, What};
 use super::read::standing;
 use super::timeline::{Closing, Standing, test_for};
-use measure::engine::{Kind, Place, ProbeSite, RunningPoint};
+use measure::engine::{Kind, Place, PointId, ProbeSite};
 use measure::hexadecimal::hexadecimal;
 use measure::readings::outlier::median;
 
@@ -51,7 +51,7 @@ pub struct Brief {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Seen {
     /// Where.
-    pub at: RunningPoint,
+    pub at: PointId,
     /// Which probes.
     pub site: ProbeSite,
     /// One per display.
@@ -212,6 +212,7 @@ mod tests {
     use crate::fixture;
     use crate::job::entry::Entry;
     use crate::knowledge::Item;
+    use measure::engine::Regime;
 
     fn remedy(cause: &str) -> What {
         What::Remedy { cause: cause.to_owned(), place: Place::Cylinder(2) }
@@ -258,8 +259,8 @@ mod tests {
             What::Exchange { item: Item::Probe, a: 2, b: 3 },
             set("cruise", 650.0),
         ]);
-        let points: Vec<RunningPoint> = brief.seen.iter().map(|seen| seen.at).collect();
-        assert_eq!(points, [RunningPoint::Idle, RunningPoint::ColdSoak]);
+        let points: Vec<PointId> = brief.seen.iter().map(|seen| seen.at).collect();
+        assert_eq!(points, [Regime::Idle.into(), Regime::ColdSoak.into()]);
         assert_eq!(brief.seen[0].shown[1], Shown::Off(-60.0));
         assert_eq!(brief.seen[0].shown[0], Shown::Off(2.0));
         assert_eq!(brief.seen[1].shown[2], Shown::Falling);

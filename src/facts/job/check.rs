@@ -276,7 +276,7 @@ mod tests {
     use crate::fixture;
     use crate::job::entry::Reading;
     use crate::knowledge::Item;
-    use measure::engine::{ProbeSite, RunningPoint};
+    use measure::engine::{ProbeSite, Regime};
 
     fn refused(what: &What) -> String {
         let error = entry(&fixture::engine(), 3, what);
@@ -288,7 +288,7 @@ mod tests {
         let cases = [
             (
                 What::Temps {
-                    at: RunningPoint::Idle,
+                    at: Regime::Idle.into(),
                     site: ProbeSite::Exhaust,
                     readings: vec![Reading::Open; 3],
                     from: None,

@@ -5,7 +5,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::heard::Heard;
-use measure::engine::{Cylinder, RunningPoint};
+use crate::knowledge::{Points, RunningPoint};
+use measure::engine::{Cylinder, PointId};
 use measure::named_enum;
 use measure::units::{Celsius, Scale};
 
@@ -43,7 +44,7 @@ impl Does {
 pub struct Details {
     /// Running point of the complaint.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub at: Option<RunningPoint>,
+    pub at: Option<PointId>,
     /// The display complained of.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cylinder: Option<Cylinder>,
@@ -160,14 +161,14 @@ const FILLING: [&str; 9] =
 ///
 /// # Errors
 /// A sentence, when a word is none of these or two speak about one thing.
-pub fn details(line: &str, known_work: &[&str]) -> Result<Details, String> {
+pub fn details(line: &str, points: &Points, known_work: &[&str]) -> Result<Details, String> {
     let mut details = Details::default();
     let line = line.to_lowercase().replace("runs on", "runs-on").replace([',', ';'], " ");
     for word in line.split_whitespace().filter(|word| !FILLING.contains(word)) {
         let twice = if let Ok(which) = word.parse::<Which>() {
             details.name(which)
-        } else if let Ok(at) = word.parse::<RunningPoint>() {
-            details.at.replace(at).is_some()
+        } else if let Some(at) = points.named(word) {
+            details.at.replace(at.id).is_some()
         } else if let Ok(does) = word.parse::<Does>() {
             details.does.replace(does).is_some()
         } else if known_work.contains(&word) {
@@ -175,7 +176,7 @@ pub fn details(line: &str, known_work: &[&str]) -> Result<Details, String> {
         } else {
             return Err(format!(
                 "`{word}` is none of these: the number of a cylinder, or all; {}; {}",
-                RunningPoint::NAMES.join(", "),
+                points.ids().join(", "),
                 Does::NAMES.join(", ")
             ));
         };
@@ -255,15 +256,15 @@ impl Complaint {
 
     /// From the head of a job.
     #[must_use]
-    pub fn of(text: &str, details: &Details) -> Self {
+    pub fn of(text: &str, details: &Details, points: &Points) -> Self {
         Self {
             text: text.to_owned(),
-            at: details.at,
+            at: details.at.and_then(|at| points.get(at)),
             display: details.cylinder,
             all: details.all,
             does: details.does,
             since: details.since.clone(),
-            heard: Heard::of(text),
+            heard: Heard::of(text, points),
         }
     }
 }
@@ -271,6 +272,7 @@ impl Complaint {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use measure::engine::Regime;
 
     #[test]
     fn a_vehicle_may_be_said_with_plate_and_mileage() {
@@ -292,13 +294,13 @@ mod tests {
 
     #[test]
     fn a_line_about_the_complaint_is_read_word_by_word() {
-        let read = |line| details(line, &["pump-serviced"]);
+        let read = |line| details(line, Points::built_in(), &["pump-serviced"]);
         let all = read("Cylinder 3, full load: high since pump-serviced");
         assert!(all.is_err(), "a colon is no word");
         let all = read("cylinder 3 full load high since pump-serviced").expect("read");
         assert_eq!(
             (all.cylinder, all.at, all.does),
-            (Some(3), Some(RunningPoint::Full), Some(Does::High))
+            (Some(3), Some(Regime::Full.into()), Some(Does::High))
         );
         assert_eq!(all.since.as_deref(), Some("pump-serviced"));
         assert_eq!(read("it runs on").expect("read").does, Some(Does::RunsOn));

@@ -11,7 +11,7 @@ use super::fit::FitLine;
 use super::history::History;
 use super::trim::{Foreseen, Lever, MixtureSign};
 use crate::knowledge::Item;
-use measure::engine::{Cylinder, Engine, Fitting, Place, ProbeSite, RunningPoint};
+use measure::engine::{Cylinder, Engine, Fitting, Place, PointId, ProbeSite};
 use measure::named_enum;
 use measure::units::{Celsius, Scale};
 
@@ -44,6 +44,10 @@ pub const SEVENTH_FORMAT: u32 = 7;
 /// The version from the first entry on that says how warm the air was, or whose history says how probes
 /// and leads were when they were fitted, which programs of the seventh cannot read.
 pub const EIGHTH_FORMAT: u32 = 8;
+
+/// The version of a job that names a running point which is not one of the first five, which programs of the
+/// eighth cannot read.
+pub const NINTH_FORMAT: u32 = 9;
 
 named_enum! {
     /// How warm the engine is while it stands.
@@ -115,7 +119,7 @@ pub enum What {
     /// Readings of all displays at one running point.
     Temps {
         /// The running point.
-        at: RunningPoint,
+        at: PointId,
         /// Which probes.
         site: ProbeSite,
         /// One per display.
@@ -245,7 +249,7 @@ pub struct Entry {
     pub minutes: Option<f64>,
     /// The running point at which a test was done, where what it shows belongs to one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub at: Option<RunningPoint>,
+    pub at: Option<PointId>,
     /// The entry in whose place this one stands.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub instead: Option<usize>,
@@ -282,6 +286,7 @@ impl Entry {
     #[must_use]
     pub fn format(&self) -> u32 {
         let least = match (self.at, self.minutes) {
+            (Some(at), _) if at.regime().is_none() => NINTH_FORMAT,
             _ if self.air.is_some() => EIGHTH_FORMAT,
             _ if self.instead.is_some() || self.scale.is_some() => FIFTH_FORMAT,
             (Some(_), _) => FOURTH_FORMAT,
@@ -348,6 +353,13 @@ impl What {
     #[must_use]
     pub fn format(&self) -> u32 {
         match self {
+            Self::Temps { at, .. } if at.regime().is_none() => NINTH_FORMAT,
+            Self::Trim { foreseen: Some(foreseen), .. } if foreseen.at.regime().is_none() => {
+                NINTH_FORMAT
+            }
+            Self::History(history) if history.usual.iter().any(|u| u.at.regime().is_none()) => {
+                NINTH_FORMAT
+            }
             Self::Temps { from: Some(_), .. }
             | Self::Logged { .. }
             | Self::Fitted { .. }
@@ -368,7 +380,9 @@ impl Journal {
     /// A job without entries yet, in the oldest form that can hold its engine.
     #[must_use]
     pub fn new(head: Head) -> Self {
-        let format = if head.details.all {
+        let format = if head.details.at.is_some_and(|at| at.regime().is_none()) {
+            NINTH_FORMAT
+        } else if head.details.all {
             SEVENTH_FORMAT
         } else if head.details.plate.is_some() || head.details.mileage.is_some() {
             SIXTH_FORMAT

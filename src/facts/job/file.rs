@@ -9,7 +9,7 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::check::{self, JournalError};
-use super::entry::{EIGHTH_FORMAT as NEWEST, Entry, Journal};
+use super::entry::{Entry, Journal, NINTH_FORMAT as NEWEST};
 use measure::names::nearest;
 
 /// What stands at the top of every job file.
@@ -188,7 +188,7 @@ mod tests {
     #[test]
     fn a_set_from_a_log_keeps_where_it_is_from() {
         let what = |error: Option<f64>| What::Temps {
-            at: measure::engine::RunningPoint::Idle,
+            at: measure::engine::Regime::Idle.into(),
             site: measure::engine::ProbeSite::Exhaust,
             readings: fixture::degrees(&[640.0; 4]),
             from: Some(crate::job::entry::FromLog {
@@ -224,11 +224,11 @@ mod tests {
 
     #[test]
     fn a_newer_form_is_told_from_a_broken_one() {
-        let error = read("(format: 9, novel: [Thing(1)], head: 3)").expect_err("newer");
-        assert_eq!(error, FileError::Newer { found: 9 });
+        let error = read("(format: 10, novel: [Thing(1)], head: 3)").expect_err("newer");
+        assert_eq!(error, FileError::Newer { found: 10 });
         // Also where nothing in it happens to be new.
-        let text = write(&fixture::journal()).expect("written").replace("format: 1", "format: 9");
-        assert_eq!(read(&text), Err(FileError::Newer { found: 9 }));
+        let text = write(&fixture::journal()).expect("written").replace("format: 1", "format: 10");
+        assert_eq!(read(&text), Err(FileError::Newer { found: 10 }));
     }
 
     #[test]

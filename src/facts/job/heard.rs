@@ -5,7 +5,8 @@
 //! then would rule out what is complained of, and that a second display is named, since a fault on each is likelier
 //! then. It must not say which cause is meant.
 
-use measure::engine::{Cylinder, RunningPoint};
+use crate::knowledge::{Points, RunningPoint};
+use measure::engine::Cylinder;
 
 /// What is heard in a complaint.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -25,9 +26,9 @@ pub struct Heard {
 impl Heard {
     /// From the customer's words.
     #[must_use]
-    pub fn of(text: &str) -> Self {
+    pub fn of(text: &str, known: &Points) -> Self {
         Self {
-            points: points(text),
+            points: points(text, known),
             numbers: numbers(text),
             all: all(text),
             felt: felt(text),
@@ -36,48 +37,13 @@ impl Heard {
     }
 }
 
-/// Words of the trade for running points (from memory; some first met in complaints of the casebook that
-/// things were mended on). `full` alone says nothing.
-const POINTS: [(RunningPoint, &[&str]); 4] = [
-    (
-        RunningPoint::Warming,
-        &["in the morning", "from cold", "cold start", "warming up", "warm-up"],
-    ),
-    (RunningPoint::Idle, &["idle", "tick-over", "tickover", "at the lights"]),
-    (
-        RunningPoint::Cruise,
-        &["cruise", "cruising", "on the road", "motorway", "steady", "driving", "under way"],
-    ),
-    (
-        RunningPoint::Full,
-        &[
-            "full load",
-            "full throttle",
-            "full boost",
-            "full power",
-            "flat out",
-            "wide open",
-            "under load",
-            "loaded",
-            "uphill",
-            "climb",
-            "pull hard",
-            "has to pull",
-            "long pull",
-            "top speed",
-            "ploughing",
-        ],
-    ),
-];
-
 /// Words that a number of a cylinder follows.
 const NUMBERED: [&str; 8] = ["number", "no", "cylinder", "cyl", "display", "pot", "head", "and"];
 
 /// Running points that are named, by load.
-fn points(text: &str) -> Vec<RunningPoint> {
+fn points(text: &str, known: &Points) -> Vec<RunningPoint> {
     let text = text.to_lowercase();
-    let named = |words: &[&str]| words.iter().any(|word| text.contains(word));
-    POINTS.iter().filter(|(_, words)| named(words)).map(|(at, _)| *at).collect()
+    known.iter().filter(|at| at.words.iter().any(|word| text.contains(word.as_str()))).collect()
 }
 
 /// Numbers as they are said, from one.
@@ -269,14 +235,16 @@ fn all(text: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use measure::engine::Regime;
 
     #[test]
     fn what_is_named_is_heard_and_nothing_else() {
         let text = "On a hill under load no. 4 pings, number 7 and 8 too, by 40 degrees";
-        assert_eq!(points(text), [RunningPoint::Full]);
+        let known = Points::built_in();
+        assert_eq!(points(text, known), [known.of(Regime::Full)]);
         assert_eq!(numbers(text), [4, 7, 8]);
-        assert_eq!(points("rough idle, fine on the road").len(), 2);
-        assert!(points("a full service was done").is_empty());
+        assert_eq!(points("rough idle, fine on the road", known).len(), 2);
+        assert!(points("a full service was done", known).is_empty());
         for (text, named) in [
             ("20 too high on all four", &[][..]),
             ("Three is down at the lights, but at eighty it is number one that is down", &[1, 3]),

@@ -7,7 +7,8 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::fit::FitLine;
-use measure::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
+use crate::knowledge::RunningPoint;
+use measure::engine::{Cylinder, Engine, Place, PointId, ProbeSite};
 
 /// A vehicle's own history at the time a job was opened.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -57,7 +58,7 @@ pub struct Visit {
 #[serde(deny_unknown_fields)]
 pub struct Usual {
     /// The running point.
-    pub at: RunningPoint,
+    pub at: PointId,
     /// Which probes.
     pub site: ProbeSite,
     /// Visits that speak of each display, since its probe was last fitted anew.
@@ -78,7 +79,7 @@ impl History {
     /// What is usual at a kind of reading.
     #[must_use]
     pub fn at(&self, site: ProbeSite, at: RunningPoint) -> Option<&Usual> {
-        self.usual.iter().find(|usual| (usual.site, usual.at) == (site, at))
+        self.usual.iter().find(|usual| (usual.site, usual.at) == (site, at.id))
     }
 
     /// The first thing that cannot be on an engine, in a sentence.

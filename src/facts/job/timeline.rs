@@ -5,8 +5,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::knowledge::{CANNOT, Item, Knowledge, Seat, Test, Thermal};
-use measure::engine::{Cylinder, Engine, Place, ProbeSite, RunningPoint};
+use crate::knowledge::{CANNOT, Item, Knowledge, Points, RunningPoint, Seat, Test, Thermal};
+use measure::engine::{Cylinder, Engine, Place, PointId, ProbeSite};
 use measure::units::{Celsius, Cost, Scale};
 
 use super::arrangement::{Arrangement, PutBack};
@@ -14,7 +14,6 @@ use super::complaint::Complaint;
 use super::entry::{Reading, What};
 use super::fit::Sheet;
 use super::history::History;
-use super::read::thermal_at;
 use super::trim::Trimming;
 
 /// Readings of all displays at one running point, with parts in one arrangement.
@@ -146,6 +145,8 @@ impl Closing {
 /// Everything that follows from the journal without judging.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Timeline {
+    /// Running points that there are.
+    pub points: Points,
     /// The engine.
     pub engine: Engine,
     /// What is complained of.
@@ -176,7 +177,7 @@ pub struct Timeline {
     pub standing: Standing,
     /// Tests that cannot be done here, by index.
     pub barred: Vec<usize>,
-    /// Entries whose test or cause the knowledge base no longer has, by number and id.
+    /// Entries whose test, cause or running point the knowledge base has not, by number and id; the head is 0.
     pub unknown: Vec<(usize, String)>,
     /// The probe-fit sheet.
     pub sheet: Sheet,
@@ -254,12 +255,18 @@ impl Timeline {
         (latest.after == self.disturbances.len()).then_some(latest.mm)
     }
 
+    /// The running points that a test can be done at, the gentlest first.
+    #[must_use]
+    pub fn points_of(&self, test: &Test) -> Vec<RunningPoint> {
+        self.points.settled().filter(|at| test.states.contains(&at.thermal)).collect()
+    }
+
     /// The running point at which a test is done where nothing else is said: that of the last
     /// readings if the test can be done there, else idle or the first it can; nothing for tests that
     /// show the same at every point.
     #[must_use]
     pub fn point_for(&self, test: &Test) -> Option<RunningPoint> {
-        let can = points_of(test);
+        let can = self.points_of(test);
         let last = self.sets.iter().rev().find(|set| set.is_settled()).map(|set| set.at);
         let usual = last.filter(|at| can.contains(at)).or_else(|| can.first().copied());
         usual.filter(|_| test.at_point)
@@ -267,10 +274,10 @@ impl Timeline {
 
     /// The same for what is entered.
     #[must_use]
-    pub fn point_of(&self, knowledge: &Knowledge, what: &What) -> Option<RunningPoint> {
+    pub fn point_of(&self, knowledge: &Knowledge, what: &What) -> Option<PointId> {
         match what {
             What::Found { test, outcome, .. } if outcome != CANNOT => {
-                self.point_for(&knowledge.tests[knowledge.test(test)?])
+                self.point_for(&knowledge.tests[knowledge.test(test)?]).map(|at| at.id)
             }
             _ => None,
         }
@@ -293,18 +300,11 @@ impl Timeline {
     }
 }
 
-/// The running points that a test can be done at, the gentlest first.
-#[must_use]
-pub fn points_of(test: &Test) -> Vec<RunningPoint> {
-    let steady = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
-    steady.into_iter().filter(|at| test.states.contains(&thermal_at(*at))).collect()
-}
-
 impl ReadingSet {
     /// Whether it was taken with the engine warm and held at a point, so that it can be judged.
     #[must_use]
     pub fn is_settled(&self) -> bool {
-        matches!(self.at, RunningPoint::Idle | RunningPoint::Cruise | RunningPoint::Full)
+        self.at.settled
     }
 }
 

@@ -8,7 +8,8 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::entry::Reading;
-use measure::engine::{Cylinder, ProbeSite, RunningPoint};
+use crate::knowledge::RunningPoint;
+use measure::engine::{Cylinder, PointId, ProbeSite};
 use measure::named_enum;
 
 named_enum! {
@@ -38,7 +39,7 @@ named_enum! {
 #[serde(deny_unknown_fields)]
 pub struct Foreseen {
     /// At this running point.
-    pub at: RunningPoint,
+    pub at: PointId,
     /// Expected change, °C.
     pub change: f64,
     /// Standard deviation of that and of the readings together, °C.

@@ -45,6 +45,8 @@ codes! {
         "A test has fewer than two outcomes, or an exchange, re-seat or substitution has other outcomes than its kind.";
     BAD_PHYSICS = "bad-physics" Error
         "The numbers of a law of physics cannot be.";
+    BAD_POINT = "bad-point" Error
+        "A running point has no name, is like none that the program's physics knows, or its attributes contradict each other.";
     BAD_SEATS = "bad-seats" Error
         "The seats, the item or the table of a test do not go with its kind.";
     CAUSE_UNREACHABLE = "cause-unreachable" Warning
@@ -83,6 +85,8 @@ codes! {
         "A file has a version that this program does not know.";
     NOT_FINITE = "not-finite" Error
         "A number is infinite or no number.";
+    POINT_CYCLE = "point-cycle" Error
+        "Running points are like each other in a ring.";
     READINGS_ONLY = "readings-only" Warning
         "No test on some engine ever shows the cause: all that speaks of it is readings.";
     RETIRED_CONSTANT = "retired-constant" Warning

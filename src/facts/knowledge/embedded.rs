@@ -31,6 +31,7 @@ const FILES: &[(&str, &str)] = texts![
     "groups.ron",
     "heat.ron",
     "model.ron",
+    "points.ron",
     "setups.ron",
     "sources.ron",
     "spreads.ron",

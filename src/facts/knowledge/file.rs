@@ -6,7 +6,7 @@
 
 use serde::Deserialize;
 
-use super::model::{Hazard, Item, Law, PlaceKind, Scope, Seat, TestKind, Thermal};
+use super::model::{Hazard, Item, Law, Load, PlaceKind, Scope, Seat, TestKind, Thermal};
 use super::physics::Physics;
 use measure::engine::{Cooling, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite};
 
@@ -87,6 +87,9 @@ pub struct RawEffect<'a> {
     /// Exhaust probe while the engine warms up; left out where it is as at idle, half-way up.
     #[serde(default)]
     pub warming: RawShift,
+    /// Exhaust probe at other points, by their ids; left out where it is as at the point they are like.
+    #[serde(borrow, default)]
+    pub at: Vec<(&'a str, RawShift)>,
     /// Head probe at cruise; left out where the cause does not exist for head probes.
     #[serde(default)]
     pub head: RawShift,
@@ -397,7 +400,9 @@ pub struct RawSpread<'a> {
     pub site: ProbeSite,
     /// cold, warming, idle, cruise, full
     pub sd: (f64, f64, f64, f64, f64),
-    #[serde(borrow)]
+    /// Other points, by their ids; left out where it is as at the point they are like.
+    #[serde(borrow, default)]
+    pub at: Vec<(&'a str, f64)>,
     pub basis: RawBasis<'a>,
 }
 
@@ -428,8 +433,66 @@ pub struct RawHeat<'a> {
     pub stop: RawThree,
     pub lone: (f64, f64),
     pub can_be: ((f64, f64), (f64, f64), (f64, f64)),
-    #[serde(borrow)]
+    /// Other points, by their ids; left out where it is as at the point they are like.
+    #[serde(borrow, default)]
+    pub at: Vec<RawHeatAt<'a>>,
     pub basis: RawBasis<'a>,
+}
+
+/// What displays may read at a running point.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(missing_docs, reason = "fields as in `Bounds`")]
+pub struct RawHeatAt<'a> {
+    #[serde(borrow)]
+    pub point: &'a str,
+    pub watch: f64,
+    pub stop: f64,
+    pub can_be: (f64, f64),
+}
+
+/// `points.ron`
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PointsFile<'a> {
+    /// Version of the form; the first where none is said.
+    #[serde(default)]
+    pub format: Option<u32>,
+    /// Rows.
+    #[serde(borrow)]
+    pub points: Vec<RawPoint<'a>>,
+}
+
+/// A running point.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[expect(missing_docs, reason = "fields as in `Point`")]
+pub struct RawPoint<'a> {
+    #[serde(borrow)]
+    pub id: &'a str,
+    pub name: String,
+    /// Left out where the session offers it by its name.
+    #[serde(default)]
+    pub asked: Option<String>,
+    #[serde(default)]
+    pub words: Vec<String>,
+    pub thermal: Thermal,
+    pub order: f64,
+    #[serde(default)]
+    pub settled: bool,
+    #[serde(default)]
+    pub load: Option<Load>,
+    #[serde(default)]
+    pub confirm: bool,
+    #[serde(default)]
+    pub routine: bool,
+    #[serde(default)]
+    pub like: Option<&'a str>,
+    #[serde(default)]
+    pub factor: Option<f64>,
+    /// Of the factor; must be there when that is.
+    #[serde(default)]
+    pub basis: Option<RawBasis<'a>>,
 }
 
 /// `engines.ron`

@@ -16,6 +16,7 @@ pub(super) const TEXTS: &[(&str, &str)] = &[
     ("model.ron", MODEL),
     ("sources.ron", "(sources: [(\"handbook\", \"A handbook; seen.\")])"),
     ("heat.ron", HEAT),
+    ("points.ron", include_str!("../../../knowledge/points.ron")),
 ];
 
 /// The texts as sources.

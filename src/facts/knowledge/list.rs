@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use serde_json::{Map, Value, json};
 
 use super::exchange::{Exchange, Partner, exchange_row};
-use super::model::{Cause, Knowledge, Lasting, PlaceKind, Test};
+use super::model::{Cause, Knowledge, Lasting, PlaceKind, RunningPoint, Test};
 use measure::units::Cost;
 
 /// Every cause and test, with groups, engines and sources, as `knowledge list --json` gives it.
@@ -24,7 +24,25 @@ pub fn to_json(knowledge: &Knowledge) -> Value {
         "engines": all(knowledge.presets.iter().map(|p| json!({
             "id": p.id, "name": p.name, "engine": p.engine,
         })).collect()),
+        "points": all(knowledge.points.iter().map(point_json).collect()),
         "sources": knowledge.sources,
+    })
+}
+
+/// A running point.
+#[must_use]
+pub fn point_json(point: RunningPoint) -> Value {
+    json!({
+        "id": point.as_str(),
+        "name": point.name(),
+        "engine": point.thermal.as_str(),
+        "settled": point.settled,
+        "load": point.load.as_str(),
+        "confirm": point.confirm,
+        "routine": point.routine,
+        "like": point.like.map(RunningPoint::as_str),
+        "factor": point.factor,
+        "words": point.words,
     })
 }
 
@@ -177,8 +195,10 @@ pub fn to_text(knowledge: &Knowledge) -> String {
     }
     let tests = knowledge.tests.iter().map(|t| (&t.id, &t.name));
     let engines = knowledge.presets.iter().map(|p| (&p.id, &p.name));
+    let points = knowledge.points.iter().map(|point| (point.as_str(), point.name()));
     section(&mut text, "tests", tests);
     section(&mut text, "engines", engines);
+    section(&mut text, "running points", points);
     section(&mut text, "sources", knowledge.sources.iter());
     text
 }
@@ -186,11 +206,11 @@ pub fn to_text(knowledge: &Knowledge) -> String {
 fn section<'k>(
     text: &mut String,
     title: &str,
-    rows: impl Iterator<Item = (&'k String, &'k String)>,
+    rows: impl Iterator<Item = (impl AsRef<str> + 'k, impl AsRef<str> + 'k)>,
 ) {
     let _ = writeln!(text, "\n{title}");
     for (id, name) in rows {
-        line(text, 1, id, name);
+        line(text, 1, id.as_ref(), name.as_ref());
     }
 }
 
@@ -233,6 +253,13 @@ mod tests {
 
         engines
           inline-four-port          four in line
+
+        running points
+          cold                      cold soak
+          warming                   warming up
+          idle                      warm idle
+          cruise                    steady cruise
+          full                      full load
 
         sources
           handbook                  A handbook; seen.

@@ -22,6 +22,7 @@ mod ron_error;
 pub mod show;
 pub mod sources;
 
+pub(crate) use load::built_in_points;
 pub use load::load;
 pub use model::*;
 pub use physics::Physics;

@@ -6,8 +6,8 @@ use serde_json::{Value, json};
 use thiserror::Error;
 
 use super::graph::KnowledgeGraph;
-use super::list::{cause_json, group_json, group_path, test_json};
-use super::model::{Basis, Cause, Effect, Knowledge, Spread, Test};
+use super::list::{cause_json, group_json, group_path, point_json, test_json};
+use super::model::{Basis, Cause, Effect, Knowledge, RunningPoint, Spread, Test};
 use measure::names::nearest;
 use measure::units::Cost;
 
@@ -29,14 +29,15 @@ fn hint(nearest: Option<&str>) -> String {
         .map_or_else(|| ": see `knowledge list`".to_owned(), |id| format!(": did you mean `{id}`?"))
 }
 
-/// What an id stands for. A cause comes before a test, a group, an engine and a source of
-/// the same id.
+/// What an id stands for. A cause comes before a test, a group, an engine, a running point and a source
+/// of the same id.
 #[derive(Debug, Clone, Copy)]
 enum Found<'k> {
     Cause(usize),
     Test(usize),
     Group(usize),
     Engine(usize),
+    Point(RunningPoint),
     Source(&'k str),
 }
 
@@ -49,19 +50,22 @@ fn find<'k>(knowledge: &'k Knowledge, id: &str) -> Result<Found<'k>, NotFound> {
         .or_else(|| knowledge.test(id).map(Found::Test))
         .or_else(|| groups.iter().position(|g| g.id == id).map(Found::Group))
         .or_else(|| presets.iter().position(|p| p.id == id).map(Found::Engine))
+        .or_else(|| knowledge.points.named(id).map(Found::Point))
         .or_else(|| knowledge.sources.get(id).map(|text| Found::Source(text)))
         .ok_or_else(|| {
+            let points: Vec<&str> = knowledge.points.ids();
             let causes = knowledge.causes.iter().map(|c| c.id.as_str());
             let all = causes
                 .chain(knowledge.tests.iter().map(|t| t.id.as_str()))
                 .chain(groups.iter().map(|g| g.id.as_str()))
                 .chain(presets.iter().map(|p| p.id.as_str()))
+                .chain(points)
                 .chain(knowledge.sources.keys().map(String::as_str));
             NotFound { given: id.to_owned(), nearest: nearest(id, all).map(str::to_owned) }
         })
 }
 
-/// A cause, test, group, engine or source as JSON, with its `type`.
+/// A cause, test, group, engine, running point or source as JSON, with its `type`.
 ///
 /// # Errors
 /// When nothing has the id.
@@ -75,13 +79,14 @@ pub fn to_json(knowledge: &Knowledge, id: &str) -> Result<Value, NotFound> {
             let engine = &preset.engine;
             ("engine", json!({ "id": preset.id, "name": preset.name, "engine": engine }))
         }
+        Found::Point(at) => ("point", point_json(at)),
         Found::Source(text) => ("source", json!({ "id": id, "text": text })),
     };
     value["type"] = json!(kind);
     Ok(value)
 }
 
-/// A cause, test, group, engine or source as plain text.
+/// A cause, test, group, engine, running point or source as plain text.
 ///
 /// # Errors
 /// When nothing has the id.
@@ -92,6 +97,7 @@ pub fn to_text(knowledge: &Knowledge, id: &str) -> Result<String, NotFound> {
         Found::Test(n) => test(&mut text, knowledge, n),
         Found::Group(n) => group(&mut text, knowledge, n),
         Found::Engine(n) => engine(&mut text, knowledge, n),
+        Found::Point(at) => point(&mut text, at),
         Found::Source(source) => {
             let _ = writeln!(text, "source {id}\n{source}");
         }
@@ -160,6 +166,9 @@ fn effect(text: &mut String, effect: &Effect) {
         );
         if at.warming.is_some() {
             let _ = writeln!(text, "    exhaust while it warms up: {}", shift(at.warming));
+        }
+        for (point, own) in &at.own {
+            let _ = writeln!(text, "    exhaust at {point}: {}", shift(*own));
         }
     }
     if effect.head.is_some() {
@@ -232,6 +241,24 @@ fn group(text: &mut String, knowledge: &Knowledge, index: usize) {
     for cause in knowledge.causes.iter().filter(|c| c.group == index) {
         field(text, "cause", &format!("{} ({})", cause.name, cause.id));
     }
+}
+
+fn point(text: &mut String, point: RunningPoint) {
+    let _ = writeln!(text, "running point {point}: {}", point.name());
+    field(text, "engine", point.thermal.as_str());
+    field(text, "held warm", if point.settled { "yes" } else { "no" });
+    field(text, "load", point.load.as_str());
+    field(text, "run once it was said to be safe", if point.confirm { "yes" } else { "" });
+    field(text, "read in every job", if point.routine { "yes" } else { "" });
+    if let Some(like) = point.like {
+        let times = if (point.factor - 1.0).abs() > 0.0 {
+            format!(", what a fault does × {}", point.factor)
+        } else {
+            String::new()
+        };
+        field(text, "like", &format!("{like}{times}"));
+    }
+    field(text, "named by", &point.words.join(", "));
 }
 
 fn engine(text: &mut String, knowledge: &Knowledge, index: usize) {

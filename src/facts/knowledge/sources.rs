@@ -71,6 +71,8 @@ pub enum Role {
     Sources,
     /// `heat.ron`
     Heat,
+    /// `points.ron`
+    Points,
 }
 
 impl Role {
@@ -86,6 +88,7 @@ impl Role {
         Self::Model,
         Self::Sources,
         Self::Heat,
+        Self::Points,
     ];
 
     /// The kind a path stands for, by its last two parts; both slashes part.
@@ -106,6 +109,7 @@ impl Role {
             (_, "model") => Some(Self::Model),
             (_, "sources") => Some(Self::Sources),
             (_, "heat") => Some(Self::Heat),
+            (_, "points") => Some(Self::Points),
             _ => None,
         }
     }
@@ -124,6 +128,7 @@ impl Role {
             Self::Model => "model.ron",
             Self::Sources => "sources.ron",
             Self::Heat => "heat.ron",
+            Self::Points => "points.ron",
         }
     }
 }

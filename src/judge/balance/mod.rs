@@ -17,8 +17,8 @@ use crate::plan::is_done;
 use facts::job::entry::Reading;
 use facts::job::timeline::Timeline;
 use facts::job::trim::{Foreseen, Lever, MixtureSign, TrimStep, Trims};
-use facts::knowledge::{Knowledge, Law};
-use measure::engine::{Cylinder, Fuel, Ignition, ProbeSite, RunningPoint};
+use facts::knowledge::{Knowledge, Law, RunningPoint};
+use measure::engine::{Cylinder, Fuel, Ignition, ProbeSite, Regime};
 use plan::{Bounds, Next, Outcome, Pot, Refused, Scene, goes_back, may, next, outcome};
 use response::{Set, response};
 
@@ -180,7 +180,7 @@ pub fn balance(
         lever,
         bounds: Bounds { step, total },
         level: LEVEL * sd,
-        leaner_barred: at == RunningPoint::Full || !asked.by_load,
+        leaner_barred: at.is_full_load() || !asked.by_load,
         steps: taken.iter().filter(|t| t.step.lever == lever).count(),
     };
     let pots = pots(timeline, lever, &sets, sd, &taken);
@@ -219,13 +219,10 @@ fn now(
 
 /// The point read last with the engine warm and held.
 fn last_point(timeline: &Timeline) -> RunningPoint {
-    let held = |at: RunningPoint| {
-        matches!(at, RunningPoint::Idle | RunningPoint::Cruise | RunningPoint::Full)
-    };
     let plain = timeline.sets.iter().map(|set| (set.entry, set.at));
     let trimmed = timeline.trimming.sets.iter().map(|set| (set.entry, set.at));
-    let last = plain.chain(trimmed).filter(|(_, at)| held(*at)).max_by_key(|(entry, _)| *entry);
-    last.map_or(RunningPoint::Cruise, |(_, at)| at)
+    let last = plain.chain(trimmed).filter(|(_, at)| at.settled).max_by_key(|(entry, _)| *entry);
+    last.map_or_else(|| timeline.points.of(Regime::Cruise), |(_, at)| at)
 }
 
 /// Why nothing may be trimmed.
@@ -265,7 +262,7 @@ fn barriers(
             list.push(Barrier::Depth(cylinder, mm));
         }
     }
-    if at == RunningPoint::Full && !timeline.load_confirmed {
+    if at.confirm && !timeline.load_confirmed {
         list.push(Barrier::Load);
     }
     if let Some(readings) = latest(timeline, at) {
@@ -403,7 +400,7 @@ pub fn taken(timeline: &Timeline) -> Vec<Taken> {
         let until = steps.get(index + 1).map_or(usize::MAX, |next| next.entry);
         let since = index.checked_sub(1).map_or(0, |before| steps[before].entry);
         let came = step.foreseen.and_then(|foreseen| {
-            let sets = all_sets(timeline, foreseen.at);
+            let sets = all_sets(timeline, timeline.points.get(foreseen.at)?);
             let before = sets.iter().rfind(|(e, _, _)| (since..step.entry).contains(e))?;
             let after = sets.iter().find(|(e, _, _)| (step.entry..until).contains(e))?;
             Some(off(after.2, step.cylinder)? - off(before.2, step.cylinder)?)
@@ -445,7 +442,7 @@ pub fn foresee(
         (law, UNKNOWN * law.abs())
     };
     Some(Foreseen {
-        at: balance.at,
+        at: balance.at.id,
         change: (slope * by * 10.0).round() / 10.0,
         sd: ((se * by).hypot(readings) * 10.0).round() / 10.0,
     })
@@ -458,20 +455,18 @@ fn law(
     balance: &Balance,
     sign: MixtureSign,
 ) -> Option<f64> {
-    let point = match balance.at {
-        RunningPoint::Idle => 0,
-        RunningPoint::Cruise => 1,
-        RunningPoint::Full => 2,
-        RunningPoint::ColdSoak | RunningPoint::Warming => return None,
-    };
+    if !balance.at.settled {
+        return None;
+    }
+    let regime = balance.at.regime;
     if balance.lever == Lever::Spark {
-        return Some(SPARK[point]);
+        return regime.of_three(SPARK);
     }
     let from = match sign {
         MixtureSign::Lean => -0.05,
         MixtureSign::Rich => 0.03,
         MixtureSign::Even => return None,
     };
-    let shift = |change| mixture_shift(&knowledge.mixture, &timeline.engine, point, change);
+    let shift = |change| mixture_shift(&knowledge.mixture, &timeline.engine, regime, change);
     Some((shift(from + 0.02) - shift(from)) / 2.0)
 }

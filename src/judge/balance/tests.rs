@@ -1,6 +1,7 @@
 //! The plan against a simulated engine: the mixture law of the knowledge base, probes of unequal depth,
 //! readings that scatter, and responses that are not what was measured.
 
+use measure::engine::Regime;
 use std::sync::LazyLock;
 
 use proptest::prelude::*;
@@ -56,7 +57,7 @@ impl Engine<'_> {
                 let (a, b): (f64, f64) = (self.random.random(), self.random.random());
                 let noise = (-2.0 * (1.0 - a).ln()).sqrt() * (std::f64::consts::TAU * b).cos();
                 let curve = &self.knowledge.mixture;
-                Some(level + curve.at(self.point, *phi) + depth + SCATTER * noise)
+                Some(level + curve.at(Regime::STEADY[self.point], *phi) + depth + SCATTER * noise)
             })
             .collect();
         Set { trims: trims.to_vec(), readings }

@@ -5,7 +5,7 @@
 
 use facts::job::entry::Reading;
 use facts::job::timeline::{ReadingSet, Timeline};
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::Cylinder;
 use measure::readings::outlier::median;
 use measure::thermocouple::Standard;
 use measure::thermocouple::tolerance::{Class, limit};
@@ -98,7 +98,6 @@ pub fn allowed(timeline: &Timeline) -> Cold {
 
 /// The newest cold-soaked set of the engine's own probes.
 pub(super) fn newest(timeline: &Timeline) -> Option<&ReadingSet> {
-    let own =
-        |set: &&ReadingSet| set.at == RunningPoint::ColdSoak && set.site == timeline.engine.probes;
+    let own = |set: &&ReadingSet| set.at.is_cold() && set.site == timeline.engine.probes;
     timeline.sets.iter().rfind(own)
 }

@@ -20,7 +20,7 @@ use crate::plan::ends::MOSTLY;
 use crate::plan::{self, Ends, Guard};
 use facts::job::timeline::{Closing, Standing, Timeline};
 use facts::knowledge::Knowledge;
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::{Cylinder, Regime};
 
 pub use cold::{Cold, cold};
 pub use identity::{Asked, asked, identified};
@@ -172,7 +172,7 @@ impl Commission {
         step: Step,
     ) -> Option<plan::Step> {
         let site = timeline.engine.probes;
-        let read = |at| Some(plan::Step::Readings { at, site });
+        let read = |at| Some(plan::Step::Readings { at: knowledge.points.of(at), site });
         match step {
             Step::Identity => Some(plan::Step::Test {
                 test: identity::way(knowledge, timeline)?,
@@ -180,10 +180,10 @@ impl Commission {
                 partner: None,
                 at: None,
             }),
-            Step::ColdSoak => read(RunningPoint::ColdSoak),
-            Step::Idle => read(RunningPoint::Idle),
-            Step::Cruise => read(RunningPoint::Cruise),
-            Step::Full => read(RunningPoint::Full),
+            Step::ColdSoak => read(Regime::ColdSoak),
+            Step::Idle => read(Regime::Idle),
+            Step::Cruise => read(Regime::Cruise),
+            Step::Full => read(Regime::Full),
             Step::Fit | Step::Record | Step::Limits | Step::Close => None,
         }
     }
@@ -208,7 +208,7 @@ pub fn commission(diagnosis: &Diagnosis<'_>, ends: &Ends, guards: &[Guard]) -> C
     let cold = cold(timeline);
     let done = |step| is_done(knowledge, timeline, ends, step);
     let held = !timeline.load_confirmed && guards.iter().any(|guard| guard.code == "no-load")
-        || !heat::allows(knowledge, timeline, RunningPoint::Full);
+        || !heat::allows(knowledge, timeline, knowledge.points.of(Regime::Full));
     let begun = |from: Step| Step::ALL.iter().any(|step| *step > from && done(*step));
     let state = |step: Step| {
         if done(step) {
@@ -255,7 +255,10 @@ fn was_done(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> bool {
     let all = usize::from(timeline.engine.cylinders);
     let now = timeline.disturbances.len();
     let site = timeline.engine.probes;
-    let read = |at| timeline.sets.iter().any(|s| (s.at, s.site, s.after) == (at, site, now));
+    let read = |at| {
+        let at = knowledge.points.of(at);
+        timeline.sets.iter().any(|s| (s.at, s.site, s.after) == (at, site, now))
+    };
     match step {
         Step::Identity => identified(knowledge, timeline).len() == all,
         // A night of waiting is not asked for again because of work that cannot have changed it.
@@ -266,9 +269,9 @@ fn was_done(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> bool {
             let known = lines.values().filter(|line| line.depth.is_some() || line.stem.is_some());
             known.count() == all
         }
-        Step::Idle => read(RunningPoint::Idle),
-        Step::Cruise => read(RunningPoint::Cruise),
-        Step::Full => read(RunningPoint::Full),
+        Step::Idle => read(Regime::Idle),
+        Step::Cruise => read(Regime::Cruise),
+        Step::Full => read(Regime::Full),
         Step::Record => timeline.is_recorded(),
         Step::Limits => timeline.limits_set.is_some(),
         Step::Close => {

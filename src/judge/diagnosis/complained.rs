@@ -249,7 +249,7 @@ mod tests {
     use facts::job::fit::Sheet;
     use facts::knowledge::embedded::embedded;
     use facts::knowledge::load;
-    use measure::engine::RunningPoint;
+    use measure::engine::Regime;
 
     fn base() -> Knowledge {
         load(embedded(), &[]).0.expect("the built-in knowledge base")
@@ -292,7 +292,7 @@ mod tests {
     #[test]
     fn what_it_does_moves_what_it_can_come_from() {
         let knowledge = base();
-        let idle = Complaint { at: Some(RunningPoint::Idle), ..Complaint::default() };
+        let idle = Complaint { at: Some(fixture::at(Regime::Idle)), ..Complaint::default() };
         let plain = with(&knowledge, &idle);
         let does = |does| with(&knowledge, &Complaint { does: Some(does), ..Complaint::default() });
         // Who complains of nothing comes with a display that stood out by chance.

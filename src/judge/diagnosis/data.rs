@@ -4,8 +4,8 @@
 
 use facts::job::entry::Reading;
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Constants, Knowledge};
-use measure::engine::{Cylinder, ProbeSite, RunningPoint};
+use facts::knowledge::{Constants, Knowledge, RunningPoint};
+use measure::engine::{Cylinder, ProbeSite};
 use measure::readings::outlier::median;
 
 use super::path::MOST;
@@ -61,7 +61,7 @@ const MUCH_HOTTER: f64 = 60.0;
 /// Whether each display shows the box's own temperature while half of the displays are much hotter.
 fn floating(at: RunningPoint, readings: &[Reading]) -> Vec<bool> {
     let numbers: Vec<f64> = readings.iter().filter_map(|reading| reading.middle()).collect();
-    let hot = !matches!(at, RunningPoint::ColdSoak | RunningPoint::Warming)
+    let hot = at.settled
         && median(&numbers).is_some_and(|level| level > OWN_TEMPERATURE.end() + MUCH_HOTTER);
     let floats = |reading: &Reading| match reading {
         Reading::Degrees(value) => OWN_TEMPERATURE.contains(&value.value()),
@@ -128,8 +128,8 @@ impl Data {
 pub fn repeatability(knowledge: &Knowledge, kind: Kind) -> f64 {
     let constants = &knowledge.constants;
     match kind.site {
-        ProbeSite::Exhaust => constants.repeatability[kind.at as usize],
-        ProbeSite::Head => constants.repeatability_head[kind.at as usize],
+        ProbeSite::Exhaust => constants.repeatability.at(kind.at),
+        ProbeSite::Head => constants.repeatability_head.at(kind.at),
     }
 }
 
@@ -139,7 +139,7 @@ pub fn repeatability(knowledge: &Knowledge, kind: Kind) -> f64 {
 /// of their own.
 #[must_use]
 pub fn correlation(constants: &Constants, a: Kind, b: Kind) -> f64 {
-    let cold = |kind: Kind| kind.at == RunningPoint::ColdSoak;
+    let cold = |kind: Kind| kind.at.is_cold();
     if a == b {
         1.0
     } else if a.site != b.site || cold(a) || cold(b) {

@@ -5,8 +5,8 @@
 //! a cause is.
 
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Constants, Effect, Knowledge, Law, MixtureCurve, Spread};
-use measure::engine::{Engine, Fuel, ProbeSite, RunningPoint};
+use facts::knowledge::{Constants, Effect, Knowledge, Law, MixtureCurve, RunningPoint, Spread};
+use measure::engine::{Engine, Fuel, ProbeSite, Regime};
 
 use super::data::Kind;
 use super::linalg::Matrix;
@@ -71,7 +71,7 @@ pub(crate) fn installed(
 ) -> Vec<Option<Installed>> {
     let (engine, assumed) = (&timeline.engine, timeline.fitting_assumed);
     let one = |(kind, level): (&Kind, &f64)| match kind.site {
-        ProbeSite::Exhaust => Installed::at(engine, assumed, kind.at, *level),
+        ProbeSite::Exhaust => Installed::at(engine, assumed, kind.at.regime, *level),
         ProbeSite::Head => None,
     };
     kinds.iter().zip(levels).map(one).collect()
@@ -132,7 +132,7 @@ fn bases(context: Context<'_>, effect: &Effect) -> Vec<(f64, f64)> {
     let [share, richer] = context.knowledge.constants.mixture_rich;
     let running = |kind: &Kind| {
         kind.site == ProbeSite::Exhaust
-            && matches!(kind.at, RunningPoint::Warming | RunningPoint::Idle | RunningPoint::Cruise)
+            && matches!(kind.at.regime, Regime::Warming | Regime::Idle | Regime::Cruise)
     };
     let depends = effect.mixture.is_some() && context.kinds.iter().any(running);
     if share > 0.0 && depends && context.engine.fuel != Fuel::Diesel {
@@ -202,14 +202,9 @@ fn of_any_size(context: Context<'_>, touched: impl Fn(&Kind) -> bool) -> Vec<Mom
     let [_, _, _, gross @ ..] = constants.unlisted_sizes;
     let of = |share: f64, sizes: [f64; 3]| {
         let spread = |kind: &Kind| {
-            let sd = match kind.at {
-                RunningPoint::ColdSoak => 5.0,
-                RunningPoint::Warming | RunningPoint::Idle => sizes[0],
-                RunningPoint::Cruise => sizes[1],
-                RunningPoint::Full => sizes[2],
-            };
+            let sd = kind.at.regime.of_three(sizes).unwrap_or(5.0) * kind.at.times_regime();
             // A head varies with load about a third as much as its exhaust.
-            let head = kind.site == ProbeSite::Head && kind.at != RunningPoint::ColdSoak;
+            let head = kind.site == ProbeSite::Head && !kind.at.is_cold();
             let sd = if head { sd / 3.0 } else { sd };
             Some(Spread { mean: 0.0, sd: if touched(kind) { sd } else { 0.0 } })
         };
@@ -239,7 +234,7 @@ fn side(
             }
             let computed = effect.physics.and_then(|physics| {
                 let (engine, installed) = (context.engine, installed.as_ref());
-                physics::shift(physics, engine, kind.at, *level, installed, measured)
+                physics::shift(physics, engine, kind.at.regime, *level, installed, measured)
             });
             match computed {
                 Some(computed) => computed.number(),
@@ -265,13 +260,11 @@ fn row(context: Context<'_>, effect: &Effect, kind: Kind, level: f64) -> Option<
             };
             let spread = shifts.at(kind.at)?;
             let scale = scale(constants, effect.law, kind.at, level);
-            Some(match kind.at {
+            Some(if kind.at.is_warming() && !shifts.warms(kind.at) {
                 // Half-way up the curve, and nobody knows how far.
-                RunningPoint::Warming if shifts.warming.is_none() => Spread {
-                    mean: 0.6 * scale * spread.mean,
-                    sd: (0.6 * scale * spread.sd).hypot(5.0),
-                },
-                _ => Spread { mean: scale * spread.mean, sd: scale * spread.sd },
+                Spread { mean: 0.6 * scale * spread.mean, sd: (0.6 * scale * spread.sd).hypot(5.0) }
+            } else {
+                Spread { mean: scale * spread.mean, sd: scale * spread.sd }
             })
         }
         ProbeSite::Head => {
@@ -280,7 +273,7 @@ fn row(context: Context<'_>, effect: &Effect, kind: Kind, level: f64) -> Option<
             };
             let share = match (kind.at, effect.law) {
                 (_, Law::Offset) => 1.0,
-                (at, _) => constants.head_share[at as usize],
+                (at, _) => constants.head_share.at(at),
             };
             Some(Spread { mean: share * head.mean, sd: (share * head.sd).max(1.0) })
         }
@@ -292,7 +285,7 @@ fn row(context: Context<'_>, effect: &Effect, kind: Kind, level: f64) -> Option<
 fn scale(constants: &Constants, law: Law, at: RunningPoint, level: f64) -> f64 {
     let reference = constants.reference_rise_at(at);
     match law {
-        Law::Proportional | Law::Misfire if at != RunningPoint::ColdSoak => {
+        Law::Proportional | Law::Misfire if !at.is_cold() => {
             ((level - AMBIENT) / reference).clamp(0.2, 1.6)
         }
         _ => 1.0,
@@ -330,6 +323,9 @@ fn sizes() -> impl Iterator<Item = (f64, f64)> {
     })
 }
 
+/// Of an engine that stands, at which no mixture burns.
+const NO_CHANGE: Spread = Spread { mean: 0.0, sd: 0.0 };
+
 /// Replaces the exhaust entries by what the mixture curve gives at this engine's base mixture.
 ///
 /// One size of the defect acts at all points, so that a cylinder that is lean at idle is lean at
@@ -346,17 +342,15 @@ fn through_the_curve(
     engine.mixture.cruise += richer;
     let engine = &engine;
     let [times, free] = context.knowledge.constants.mixture_size;
-    let points: Vec<(usize, usize, f64)> = context
+    let points: Vec<(usize, Regime, f64)> = context
         .kinds
         .iter()
         .enumerate()
         .filter(|(_, kind)| kind.site == ProbeSite::Exhaust)
-        .filter_map(|(k, kind)| match kind.at {
-            RunningPoint::ColdSoak => None,
-            RunningPoint::Warming => Some((k, 0, 0.6)),
-            RunningPoint::Idle => Some((k, 0, 1.0)),
-            RunningPoint::Cruise => Some((k, 1, 1.0)),
-            RunningPoint::Full => Some((k, 2, 1.0)),
+        .filter(|(_, kind)| !kind.at.is_cold())
+        .map(|(k, kind)| {
+            let share = if kind.at.is_warming() { 0.6 } else { 1.0 };
+            (k, kind.at.regime, share * kind.at.times_regime())
         })
         .collect();
     if points.is_empty() {
@@ -366,9 +360,10 @@ fn through_the_curve(
         .map(|(z, weight)| {
             let shift = points
                 .iter()
-                .map(|&(_, p, share)| {
-                    let change = delta[p].mean + z * delta[p].sd;
-                    let own = mixture_shift(&context.knowledge.mixture, engine, p, change);
+                .map(|&(_, regime, share)| {
+                    let delta = regime.of_three(*delta).unwrap_or(NO_CHANGE);
+                    let change = delta.mean + z * delta.sd;
+                    let own = mixture_shift(&context.knowledge.mixture, engine, regime, change);
                     times * share * own
                 })
                 .collect();
@@ -408,10 +403,11 @@ fn through_the_curve(
 /// lean: the rise above the inlet goes with the fuel, less a tenth for losses (energy balance,
 /// domain facts 3.4; rises of 100, 300 and 500 °C at idle, cruise and full load are assumed).
 #[must_use]
-pub fn mixture_shift(curve: &MixtureCurve, engine: &Engine, point: usize, change: f64) -> f64 {
+pub fn mixture_shift(curve: &MixtureCurve, engine: &Engine, at: Regime, change: f64) -> f64 {
     if engine.fuel == Fuel::Diesel {
-        return 0.9 * [100.0, 300.0, 500.0][point] * change;
+        return 0.9 * at.of_three([100.0, 300.0, 500.0]).unwrap_or(0.0) * change;
     }
-    let base = [engine.mixture.idle, engine.mixture.cruise, engine.mixture.full][point];
-    curve.at(point, base * (1.0 + change)) - curve.at(point, base)
+    let base = &engine.mixture;
+    let base = at.of_three([base.idle, base.cruise, base.full]).unwrap_or(base.idle);
+    curve.at(at, base * (1.0 + change)) - curve.at(at, base)
 }

@@ -8,7 +8,7 @@
 use facts::job::entry::Reading;
 use facts::job::timeline::Timeline;
 use facts::knowledge::Knowledge;
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::Cylinder;
 use measure::readings::outlier::median_of_mates;
 
 use super::data::Kind;
@@ -63,7 +63,7 @@ const NOTICED: f64 = 2.0;
 /// display that shows no number stands out.
 #[must_use]
 pub(super) fn odd_display(timeline: &Timeline, oddness: &[Oddness]) -> Option<Cylinder> {
-    let running = |index: &usize| timeline.sets[*index].at != RunningPoint::ColdSoak;
+    let running = |index: &usize| !timeline.sets[*index].at.is_cold();
     let last = (0..timeline.sets.len())
         .rev()
         .find(running)

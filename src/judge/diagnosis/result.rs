@@ -1,7 +1,8 @@
 //! What a diagnosis says, as data. Renderers and the planner read it, nobody else makes it.
 
+use facts::knowledge::RunningPoint;
 use facts::knowledge::{Knowledge, Seat};
-use measure::engine::{Cylinder, Place, ProbeSite, RunningPoint};
+use measure::engine::{Cylinder, Place, ProbeSite};
 
 /// A cause of the knowledge base, or one that is in no list.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

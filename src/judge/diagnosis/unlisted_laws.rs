@@ -3,7 +3,7 @@
 use facts::job::read::read;
 use facts::knowledge::{Knowledge, embedded::embedded, load};
 use fixture::journal;
-use measure::engine::{ProbeSite, RunningPoint};
+use measure::engine::ProbeSite;
 
 use super::data::Kind;
 use super::effect::{self, Context, Moments};
@@ -34,8 +34,7 @@ fn what_is_in_no_list_has_the_sizes_of_what_is() {
     head.head.engine = preset.engine.clone();
     let timeline = read(&knowledge, &head);
     let site = ProbeSite::Exhaust;
-    let kinds =
-        [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full].map(|at| Kind { site, at });
+    let kinds = knowledge.points.steady().map(|at| Kind { site, at });
     let levels = knowledge.constants.reference_rise.map(|rise| AMBIENT + rise);
     let installed = effect::installed(&timeline, &kinds, &levels);
     let context = Context {

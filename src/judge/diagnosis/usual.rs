@@ -69,19 +69,19 @@ mod tests {
     use facts::job::read::read;
     use facts::knowledge::Item;
     use fixture::{degrees, engine, journal, knowledge, temps};
-    use measure::engine::{ProbeSite, RunningPoint};
+    use measure::engine::{ProbeSite, Regime};
 
     const OWN: [f64; 4] = [16.0, 0.0, -4.0, -12.0];
 
-    fn history(mean: [f64; 4], sd: impl Fn(RunningPoint) -> f64) -> What {
-        let usual = |at| Usual {
-            at,
+    fn history(mean: [f64; 4], sd: impl Fn(Regime) -> f64) -> What {
+        let usual = |at: Regime| Usual {
+            at: at.into(),
             site: ProbeSite::Exhaust,
             visits: vec![3; 4],
             mean: mean.to_vec(),
             sd: vec![sd(at); 4],
         };
-        let usual = [RunningPoint::Idle, RunningPoint::Cruise].map(usual).to_vec();
+        let usual = [Regime::Idle, Regime::Cruise].map(usual).to_vec();
         What::History(History { usual, ..History::default() })
     }
 
@@ -102,7 +102,7 @@ mod tests {
     #[test]
     fn a_history_that_says_what_the_layout_says_changes_nothing() {
         let knowledge = knowledge();
-        let layout = |at| knowledge.natural_sd(&engine(), ProbeSite::Exhaust, at);
+        let layout = |at| knowledge.natural_sd(&engine(), ProbeSite::Exhaust, fixture::at(at));
         let sets = || {
             vec![
                 temps("idle", degrees(&[410.0, 350.0, 405.0, 401.0])),

@@ -4,7 +4,8 @@
 //! must not draw conclusions from it.
 
 use facts::job::timeline::Timeline;
-use measure::engine::{ProbeSite, RunningPoint};
+use facts::knowledge::RunningPoint;
+use measure::engine::ProbeSite;
 use measure::probe::shift::{Doubt, for_depth, scatter_from_depth};
 use measure::probe::{Build, Case};
 use measure::readings::outlier::median;
@@ -22,12 +23,9 @@ pub struct Worth {
     pub sd: f64,
 }
 
-/// The running points at which gas flows steadily.
-const POINTS: [RunningPoint; 3] = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
-
 /// What goes on in the runners: the typical case brought to what was read, where it was.
 fn case(timeline: &Timeline, at: RunningPoint) -> Option<Case> {
-    let typical = Case::typical(at)?;
+    let typical = Case::typical(at.regime)?;
     let fitting = timeline.engine.fitting?;
     let read = timeline.sets.iter().rfind(|s| s.at == at && s.site == ProbeSite::Exhaust);
     let values: Vec<f64> =
@@ -41,9 +39,10 @@ fn case(timeline: &Timeline, at: RunningPoint) -> Option<Case> {
 #[must_use]
 pub fn depth_worth(timeline: &Timeline, deeper: f64) -> Vec<Worth> {
     let Some(fitting) = timeline.engine.fitting else { return Vec::new() };
-    POINTS
-        .iter()
-        .filter_map(|&at| {
+    // Where gas flows steadily.
+    let points = timeline.points.steady().into_iter();
+    points
+        .filter_map(|at| {
             let case = case(timeline, at)?;
             let shift = for_depth(fitting, deeper, &case, &Build::default(), &Doubt::default());
             let assumed = if timeline.fitting_assumed { ASSUMED } else { 0.0 };
@@ -57,8 +56,8 @@ pub fn depth_worth(timeline: &Timeline, deeper: f64) -> Vec<Worth> {
 #[must_use]
 pub fn millimetre_worth(timeline: &Timeline) -> Vec<(RunningPoint, f64)> {
     let Some(fitting) = timeline.engine.fitting else { return Vec::new() };
-    let points = POINTS.iter();
+    let points = timeline.points.steady().into_iter();
     points
-        .filter_map(|&at| Some((at, scatter_from_depth(fitting, &case(timeline, at)?, 1.0))))
+        .filter_map(|at| Some((at, scatter_from_depth(fitting, &case(timeline, at)?, 1.0))))
         .collect()
 }

@@ -14,8 +14,8 @@ pub(crate) use set::SPREADS;
 use facts::job::complaint::Does;
 use facts::job::entry::Reading;
 use facts::job::timeline::Timeline;
-use facts::knowledge::Knowledge;
-use measure::engine::{Cylinder, ProbeSite, RunningPoint};
+use facts::knowledge::{Knowledge, Load, RunningPoint};
+use measure::engine::{Cylinder, ProbeSite};
 
 /// What heat asks for; the graver stands later.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -112,7 +112,7 @@ struct Seen<'a> {
 #[must_use]
 pub fn judge(knowledge: &Knowledge, timeline: &Timeline) -> Option<Heat> {
     standing(knowledge, timeline).into_iter().map(|stands| stands.heat).max_by(|a, b| {
-        let load = |heat: &Heat| heat.at.map_or(0, |at| at as usize);
+        let load = |heat: &Heat| heat.at.map_or(0, |at| at.place);
         // Of equals the one at less load: it is the nearer danger.
         a.verdict.cmp(&b.verdict).then(load(b).cmp(&load(a)))
     })
@@ -147,12 +147,14 @@ pub fn of_readings(
 /// its own point once the one below was.
 #[must_use]
 pub fn allows(knowledge: &Knowledge, timeline: &Timeline, at: RunningPoint) -> bool {
-    if !matches!(at, RunningPoint::Cruise | RunningPoint::Full) {
+    if !at.is_load() {
         return true;
     }
     standing(knowledge, timeline)
         .iter()
-        .filter(|stands| at == RunningPoint::Full || stands.heat.at.is_some_and(|read| read <= at))
+        .filter(|stands| {
+            at.is_full_load() || stands.heat.at.is_some_and(|read| read.load <= at.load)
+        })
         .all(|stands| {
             let again = stands.heat.at == Some(at) && stands.cool_below;
             stands.cured || again || stands.heat.verdict != Verdict::Stop && timeline.load_confirmed
@@ -232,19 +234,20 @@ fn all(timeline: &Timeline) -> Vec<Seen<'_>> {
     all
 }
 
-/// The steady point below one.
-fn below(at: RunningPoint) -> Option<RunningPoint> {
-    match at {
-        RunningPoint::Full => Some(RunningPoint::Cruise),
-        RunningPoint::Cruise => Some(RunningPoint::Idle),
-        _ => None,
-    }
+/// Whether a point is a steady one a step of load below another.
+fn is_below(at: RunningPoint, hot: RunningPoint) -> bool {
+    let step = match hot.load {
+        Load::Full => Load::Part,
+        Load::Part => Load::None,
+        Load::None => return false,
+    };
+    at.settled && at.load == step
 }
 
 /// Whether the point below a set's was read after it without heat.
 fn cool_below(judged: &[(Seen<'_>, Option<Heat>)], hot: &Seen<'_>) -> bool {
     judged.iter().any(|(seen, heat)| {
-        Some(seen.at) == below(hot.at)
+        is_below(seen.at, hot.at)
             && seen.site == hot.site
             && seen.entry > hot.entry
             && heat.is_none()
@@ -254,11 +257,13 @@ fn cool_below(judged: &[(Seen<'_>, Option<Heat>)], hot: &Seen<'_>) -> bool {
 /// Whether something was touched since a set and the point below it has been read since then
 /// without anything hot.
 fn cooled_since(timeline: &Timeline, judged: &[(Seen<'_>, Option<Heat>)], hot: &Seen<'_>) -> bool {
-    let Some(below) = below(hot.at) else { return false };
     let now = timeline.disturbances.len();
     hot.after < now
         && judged.iter().any(|(seen, heat)| {
-            seen.at == below && seen.site == hot.site && seen.after == now && heat.is_none()
+            is_below(seen.at, hot.at)
+                && seen.site == hot.site
+                && seen.after == now
+                && heat.is_none()
         })
 }
 

@@ -3,8 +3,8 @@
 use super::{Heat, Hot, Reason, Seen, Verdict};
 use facts::job::entry::Reading;
 use facts::job::timeline::Timeline;
-use facts::knowledge::{AMBIENT, HeatBounds, Knowledge};
-use measure::engine::{Cylinder, Fuel, ProbeSite, RunningPoint};
+use facts::knowledge::{AMBIENT, Bounds, Knowledge};
+use measure::engine::{Cylinder, Fuel, ProbeSite};
 use measure::readings::outlier::median_of_mates;
 
 /// Natural spreads, or spreads of the own record, that a lone display must be above before it is
@@ -25,16 +25,15 @@ fn numbers(seen: Seen<'_>) -> Vec<(Cylinder, f64)> {
     (1..).zip(seen.readings).filter_map(|(d, r)| Some((d, least(*r)?))).collect()
 }
 
-fn is_load(at: RunningPoint) -> bool {
-    matches!(at, RunningPoint::Cruise | RunningPoint::Full)
-}
-
 /// What a set asks for.
 pub(super) fn judge(knowledge: &Knowledge, timeline: &Timeline, seen: Seen<'_>) -> Option<Heat> {
-    let place = HeatBounds::place(seen.at)?;
-    let bounds = knowledge.heat_bounds(&timeline.engine, seen.site);
-    if let Some(bounds) = bounds
-        && let Some(heat) = cannot_be(bounds.can_be[place], seen)
+    if seen.at.is_cold() {
+        return None;
+    }
+    let row = knowledge.heat_bounds(&timeline.engine, seen.site);
+    let bounds = row.and_then(|row| Some((row.lone, row.at(seen.at)?)));
+    if let Some((_, bounds)) = bounds
+        && let Some(heat) = cannot_be(bounds.can_be, seen)
     {
         return Some(heat);
     }
@@ -50,21 +49,20 @@ pub(super) fn judge(knowledge: &Knowledge, timeline: &Timeline, seen: Seen<'_>) 
         {
             add(Verdict::Stop, Reason::Builder(limit.value()));
         }
-        let Some(bounds) = bounds else { continue };
-        let (watch, stop) = (bounds.watch[place], bounds.stop[place]);
+        let Some((lone, Bounds { watch, stop, .. })) = bounds else { continue };
         if value >= stop {
             add(Verdict::Stop, Reason::Ceiling(stop));
         } else if value >= watch {
             add(Verdict::Watch, Reason::Ceiling(watch));
         }
-        if !is_load(seen.at) {
+        if !seen.at.is_load() {
             continue;
         }
         let sd = knowledge.natural_sd(&timeline.engine, seen.site, seen.at);
-        if let Some((verdict, by)) = above.and_then(|by| far(bounds.lone, by, sd)) {
+        if let Some((verdict, by)) = above.and_then(|by| far(lone, by, sd)) {
             add(verdict, Reason::Lone(by));
         }
-        if let Some((verdict, by)) = off_record(timeline, bounds.lone, seen, display, value) {
+        if let Some((verdict, by)) = off_record(timeline, lone, seen, display, value) {
             add(verdict, Reason::Record(by));
         }
     }
@@ -166,7 +164,7 @@ fn cannot_be([low, high]: [f64; 2], seen: Seen<'_>) -> Option<Heat> {
         return None;
     }
     // While it warms up anything from the yard's temperature on can be.
-    if seen.at != RunningPoint::Warming && all.iter().all(|(_, v)| *v < low) {
+    if !seen.at.is_warming() && all.iter().all(|(_, v)| *v < low) {
         return heat(Reason::TooCold(low), &all);
     }
     if all.iter().all(|(_, v)| *v > high) {
@@ -183,7 +181,7 @@ pub(super) fn cold_and_hot(
     newest: &[Seen<'_>],
 ) -> Option<Heat> {
     let of = |site, at| newest.iter().copied().find(|s| (s.site, s.at) == (site, at));
-    for at in [RunningPoint::Cruise, RunningPoint::Full] {
+    for at in timeline.points.iter().filter(|at| at.is_load()) {
         let (Some(exhaust), Some(head)) = (of(ProbeSite::Exhaust, at), of(ProbeSite::Head, at))
         else {
             continue;

@@ -8,9 +8,9 @@ use facts::job::entry::{EngineState, Entry, Head, Journal, What};
 use facts::job::history::{History, Usual};
 use facts::job::read::read;
 use facts::knowledge::embedded::embedded;
-use facts::knowledge::{Item, load};
+use facts::knowledge::{Item, RunningPoint, load};
 use fixture::degrees;
-use measure::engine::{Engine, Fuel};
+use measure::engine::{Engine, Fuel, Regime};
 use measure::units::Celsius;
 
 fn knowledge() -> &'static Knowledge {
@@ -20,19 +20,19 @@ fn knowledge() -> &'static Knowledge {
 
 fn temps(at: RunningPoint, values: &[f64]) -> What {
     let site = ProbeSite::Exhaust;
-    What::Temps { at, site, readings: degrees(values), from: None }
+    What::Temps { at: at.id, site, readings: degrees(values), from: None }
 }
 
 fn full(values: &[f64]) -> What {
-    temps(RunningPoint::Full, values)
+    temps(fixture::at(Regime::Full), values)
 }
 
 fn cruise(values: &[f64]) -> What {
-    temps(RunningPoint::Cruise, values)
+    temps(fixture::at(Regime::Cruise), values)
 }
 
 fn heads(at: RunningPoint, values: &[f64]) -> What {
-    What::Temps { at, site: ProbeSite::Head, readings: degrees(values), from: None }
+    What::Temps { at: at.id, site: ProbeSite::Head, readings: degrees(values), from: None }
 }
 
 /// A job on the first preset of so many cylinders and this fuel.
@@ -88,7 +88,7 @@ fn a_display_far_above_the_others_at_load_stops_the_engine() {
     assert_eq!(verdict(&four(vec![full(&[850.0, 985.0, 848.0, 852.0])])), Some(Verdict::Stop));
     assert_eq!(verdict(&four(vec![cruise(&[650.0, 720.0, 648.0, 652.0])])), Some(Verdict::Watch));
     assert_eq!(
-        verdict(&four(vec![heads(RunningPoint::Full, &[180.0, 250.0, 181.0, 179.0])])),
+        verdict(&four(vec![heads(fixture::at(Regime::Full), &[180.0, 250.0, 181.0, 179.0])])),
         Some(Verdict::Stop)
     );
 }
@@ -126,15 +126,15 @@ fn hotter_is_never_taken_for_less_grave() {
 #[test]
 fn healthy_readings_ask_for_nothing() {
     let sets = vec![
-        temps(RunningPoint::ColdSoak, &[18.0, 19.0, 18.0, 18.0]),
-        temps(RunningPoint::Warming, &[90.0, 60.0, 120.0, 100.0]),
-        temps(RunningPoint::Idle, &[500.0, 611.0, 503.0, 500.0]),
+        temps(fixture::at(Regime::ColdSoak), &[18.0, 19.0, 18.0, 18.0]),
+        temps(fixture::at(Regime::Warming), &[90.0, 60.0, 120.0, 100.0]),
+        temps(fixture::at(Regime::Idle), &[500.0, 611.0, 503.0, 500.0]),
         cruise(&[650.0, 668.0, 640.0, 655.0]),
         full(&[860.0, 880.0, 840.0, 870.0]),
     ];
     let timeline = four(sets);
     assert_eq!(judge(knowledge(), &timeline), None);
-    assert!(allows(knowledge(), &timeline, RunningPoint::Full));
+    assert!(allows(knowledge(), &timeline, fixture::at(Regime::Full)));
 }
 
 #[test]
@@ -142,10 +142,10 @@ fn levels_that_cannot_be_are_no_temperatures() {
     for value in [1300.0, 1.2, -60.0] {
         let timeline = four(vec![full(&[value; 4])]);
         assert_eq!(verdict(&timeline), Some(Verdict::CannotBe), "{value}");
-        assert!(!allows(knowledge(), &timeline, RunningPoint::Full));
+        assert!(!allows(knowledge(), &timeline, fixture::at(Regime::Full)));
     }
     let open = What::Temps {
-        at: RunningPoint::Idle,
+        at: Regime::Idle.into(),
         site: ProbeSite::Exhaust,
         readings: vec![Reading::Open; 4],
         from: None,
@@ -182,7 +182,7 @@ fn no_load_while_a_stop_stands_and_in_steps_after_something_was_touched() {
     let hot = full(&[850.0, 985.0, 848.0, 852.0]);
     let cool = cruise(&[650.0, 655.0, 640.0, 655.0]);
     let may = |list: Vec<What>, at| allows(knowledge(), &four(list), at);
-    let (at_cruise, at_full) = (RunningPoint::Cruise, RunningPoint::Full);
+    let (at_cruise, at_full) = (fixture::at(Regime::Cruise), fixture::at(Regime::Full));
     assert!(!may(vec![hot.clone()], at_full));
     assert!(!may(vec![hot.clone(), What::LoadConfirmed], at_full), "a stop is not talked away");
     assert!(may(vec![hot.clone()], at_cruise), "cruise itself is not hot");
@@ -194,24 +194,24 @@ fn no_load_while_a_stop_stands_and_in_steps_after_something_was_touched() {
     assert!(may([steps, vec![What::LoadConfirmed]].concat(), at_full));
     let hot_cruise = cruise(&[650.0, 800.0, 648.0, 652.0]);
     assert!(!may(vec![hot_cruise.clone()], at_cruise) && !may(vec![hot_cruise.clone()], at_full));
-    assert!(may(vec![hot_cruise], RunningPoint::Idle));
+    assert!(may(vec![hot_cruise], fixture::at(Regime::Idle)));
 }
 
 #[test]
 fn what_the_customer_hears_is_watched_until_a_remedy() {
     let details = Details { does: Some(Does::Pings), ..Details::default() };
-    let idle = temps(RunningPoint::Idle, &[500.0, 505.0, 503.0, 500.0]);
+    let idle = temps(fixture::at(Regime::Idle), &[500.0, 505.0, 503.0, 500.0]);
     let timeline = job(4, Fuel::Port, details, vec![idle]);
     assert_eq!(verdict(&timeline), Some(Verdict::Watch));
-    assert!(!allows(knowledge(), &timeline, RunningPoint::Full));
-    assert!(allows(knowledge(), &timeline, RunningPoint::Cruise));
+    assert!(!allows(knowledge(), &timeline, fixture::at(Regime::Full)));
+    assert!(allows(knowledge(), &timeline, fixture::at(Regime::Cruise)));
 }
 
 #[test]
 fn a_hot_head_over_a_cold_exhaust_is_watched() {
     let sets = vec![
         cruise(&[650.0, 560.0, 648.0, 652.0]),
-        heads(RunningPoint::Cruise, &[150.0, 172.0, 151.0, 149.0]),
+        heads(fixture::at(Regime::Cruise), &[150.0, 172.0, 151.0, 149.0]),
     ];
     let heat = judge(knowledge(), &four(sets)).expect("hot inside");
     assert_eq!(heat.why, [Reason::ColdExhaustHotHead]);
@@ -220,7 +220,7 @@ fn a_hot_head_over_a_cold_exhaust_is_watched() {
 #[test]
 fn the_engines_own_record_counts() {
     let usual = Usual {
-        at: RunningPoint::Full,
+        at: Regime::Full.into(),
         site: ProbeSite::Exhaust,
         visits: vec![2; 4],
         mean: vec![30.0, -40.0, 5.0, 5.0],

@@ -23,7 +23,7 @@ use facts::job::read::read;
 use facts::job::timeline::Timeline;
 use facts::knowledge::AMBIENT;
 use facts::knowledge::Knowledge;
-use measure::engine::{Cylinder, Engine, Fitting, Place, ProbeSite, RunningPoint};
+use measure::engine::{Cylinder, Engine, Fitting, Place, ProbeSite};
 use measure::probe::{Build, Case, response};
 use measure::readings::outlier::median;
 
@@ -165,9 +165,10 @@ fn rows(
     let mut out =
         Limits { rows: Vec::new(), faults: Vec::new(), overall: Vec::new(), none: Vec::new() };
     let mut all: Vec<Hardest> = Vec::new();
-    let running = |u: &&Usual| !matches!(u.at, RunningPoint::ColdSoak | RunningPoint::Warming);
-    for usual in usual.iter().filter(running) {
-        let kind = Kind { site: usual.site, at: usual.at };
+    for usual in usual {
+        // A record may speak of a point that this knowledge base has not.
+        let Some(at) = knowledge.points.get(usual.at).filter(|at| at.settled) else { continue };
+        let kind = Kind { site: usual.site, at };
         let follows = time_constant(timeline, kind);
         let delay = asked.delay.unwrap_or_else(|| {
             ((DELAY * follows / DELAY_GRAIN).ceil() * DELAY_GRAIN).max(DELAY_GRAIN)
@@ -292,7 +293,7 @@ fn level(knowledge: &Knowledge, timeline: &Timeline, kind: Kind) -> f64 {
 
 /// Time constant of the probes at a point, s.
 fn time_constant(timeline: &Timeline, kind: Kind) -> f64 {
-    let case = Case::typical(kind.at).filter(|_| kind.site == ProbeSite::Exhaust);
+    let case = Case::typical(kind.at.regime).filter(|_| kind.site == ProbeSite::Exhaust);
     let fitting = timeline.engine.fitting.unwrap_or(FITTING);
     case.map_or(HEAD, |case| response::in_runner(fitting, &case, &Build::default()))
 }

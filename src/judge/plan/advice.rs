@@ -2,7 +2,8 @@
 
 use crate::diagnosis::{CauseRef, Fault};
 use facts::knowledge::Item;
-use measure::engine::{Cylinder, ProbeSite, RunningPoint};
+use facts::knowledge::RunningPoint;
+use measure::engine::{Cylinder, ProbeSite};
 use measure::named_enum;
 use measure::units::Cost;
 

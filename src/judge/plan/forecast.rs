@@ -16,7 +16,8 @@ use crate::diagnosis::path::MOST;
 use crate::diagnosis::usual::{Natural, natural, reach};
 use facts::job::entry::Reading;
 use facts::knowledge::AMBIENT;
-use measure::engine::{Cylinder, RunningPoint};
+use facts::knowledge::RunningPoint;
+use measure::engine::Cylinder;
 
 use super::cases::Case;
 
@@ -287,7 +288,7 @@ fn level(diagnosis: &Diagnosis<'_>, kind: Kind) -> f64 {
 
 /// Whether a display shows something that is not a number now.
 pub(crate) fn shows_no_number(diagnosis: &Diagnosis<'_>, display: Cylinder) -> bool {
-    let last = diagnosis.model.timeline.sets.iter().rev().find(|s| s.at != RunningPoint::ColdSoak);
+    let last = diagnosis.model.timeline.sets.iter().rev().find(|s| !s.at.is_cold());
     last.is_some_and(|set| {
         matches!(
             set.readings[usize::from(display) - 1],
@@ -310,14 +311,14 @@ mod tests {
     use facts::job::read::read;
     use facts::knowledge::embedded::embedded;
     use facts::knowledge::{Knowledge, load};
-    use measure::engine::ProbeSite;
+    use measure::engine::{ProbeSite, Regime};
     use measure::units::Celsius;
 
     /// An invented job on the four in line: one settled set at idle.
     fn four(knowledge: &Knowledge, values: &[f64]) -> Journal {
         let engine = knowledge.presets.iter().find(|e| e.id == "inline-four-port");
         let what = What::Temps {
-            at: RunningPoint::Idle,
+            at: Regime::Idle.into(),
             site: ProbeSite::Exhaust,
             readings: values
                 .iter()

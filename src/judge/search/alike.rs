@@ -17,7 +17,7 @@ use std::collections::BTreeMap;
 use facts::job::brief::{Brief, Seen, Shown};
 use facts::job::timeline::{Closing, Standing};
 use facts::knowledge::Knowledge;
-use measure::engine::{Kind, RunningPoint};
+use measure::engine::{Kind, Regime};
 use measure::number::real;
 
 /// Distance up to which two jobs are called alike: a factor of two in size, ln 2 (common practice,
@@ -59,7 +59,8 @@ impl Says {
 }
 
 fn says(knowledge: &Knowledge, kind: Kind, seen: &Seen) -> Vec<Says> {
-    let sd = knowledge.natural_sd(&kind.engine(), seen.site, seen.at);
+    let at = knowledge.points.get(seen.at);
+    let sd = at.map_or(1.0, |at| knowledge.natural_sd(&kind.engine(), seen.site, at));
     seen.shown
         .iter()
         .map(|shown| match *shown {
@@ -82,10 +83,12 @@ pub fn distance(knowledge: &Knowledge, a: &Brief, b: &Brief) -> Option<f64> {
     }
     let mut points: Vec<[Vec<Says>; 2]> = Vec::new();
     let mut running = false;
-    for seen in &a.seen {
+    // Points that this knowledge base has not tell nothing.
+    let known = |seen: &&Seen| knowledge.points.get(seen.at).is_some();
+    for seen in a.seen.iter().filter(known) {
         let same = |other: &&Seen| (other.at, other.site) == (seen.at, seen.site);
         if let Some(other) = b.seen.iter().find(same) {
-            running |= seen.at != RunningPoint::ColdSoak;
+            running |= seen.at != Regime::ColdSoak.into();
             points.push([says(knowledge, a.kind, seen), says(knowledge, b.kind, other)]);
         }
     }
@@ -181,7 +184,7 @@ mod tests {
         // One spread of the fixture is its default of 25 °C: 5 and 8 spreads off, 3 and 6 above 2.
         let knowledge = fixture::knowledge();
         let engine = fixture::engine();
-        let sd = knowledge.natural_sd(&engine, engine.probes, RunningPoint::Idle);
+        let sd = knowledge.natural_sd(&engine, engine.probes, knowledge.points.of(Regime::Idle));
         let off = |z: f64| [600.0, 600.0 + z * sd, 600.0, 600.0];
         let expected = (6f64.asinh() - 3f64.asinh()) / 2f64.sqrt();
         assert!((apart(&off(5.0), &off(8.0)) - expected).abs() < 1e-3);

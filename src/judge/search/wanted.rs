@@ -94,7 +94,8 @@ fn shows(knowledge: &Knowledge, wanted: &str, job: &Brief) -> bool {
     let Ok(symptom) = wanted.to_lowercase().parse::<Symptom>() else { return false };
     let engine = job.kind.engine();
     job.seen.iter().any(|seen| {
-        let odd = ODD * knowledge.natural_sd(&engine, seen.site, seen.at);
+        let Some(at) = knowledge.points.get(seen.at) else { return false };
+        let odd = ODD * knowledge.natural_sd(&engine, seen.site, at);
         seen.shown.iter().any(|shown| match (symptom, *shown) {
             (Symptom::High, Shown::Off(off)) => off >= odd,
             (Symptom::Low, Shown::Off(off)) => off <= -odd,

@@ -6,7 +6,7 @@
 //! at other jobs.
 
 use super::past::{anew, last_readings};
-use super::{KEPT, tenths, visit_spread};
+use super::{tenths, visit_spread};
 use crate::diagnosis::data::{Kind, repeatability};
 use facts::job::history::Usual;
 use facts::job::timeline::Timeline;
@@ -26,7 +26,7 @@ pub fn after(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Usual> {
     let history = timeline.history.as_ref();
     let mut list = Vec::new();
     for site in [ProbeSite::Exhaust, ProbeSite::Head] {
-        for at in KEPT {
+        for at in knowledge.points.kept() {
             let kind = Kind { site, at };
             let before = history.and_then(|history| history.at(site, at));
             let read: Vec<&Vec<Option<f64>>> =
@@ -60,7 +60,7 @@ pub fn after(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Usual> {
             };
             let rows: Vec<(usize, f64, f64)> = timeline.engine.all().map(one).collect();
             list.push(Usual {
-                at,
+                at: at.id,
                 site,
                 visits: rows.iter().map(|row| row.0).collect(),
                 mean: rows.iter().map(|row| row.1).collect(),

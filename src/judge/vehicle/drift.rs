@@ -6,7 +6,7 @@
 use jiff::{SignedDuration, Timestamp};
 
 use super::past::{HealthySet, Seen};
-use super::{KEPT, visit_spread};
+use super::visit_spread;
 use crate::diagnosis::data::{Kind, repeatability};
 use facts::knowledge::Knowledge;
 use measure::engine::{Cylinder, Engine, ProbeSite};
@@ -69,7 +69,7 @@ pub(super) fn drifts(
     let days = |time: Timestamp| time.duration_since(start).as_secs_f64() / 86_400.0;
     let mut list = Vec::new();
     for site in [ProbeSite::Exhaust, ProbeSite::Head] {
-        for at in KEPT {
+        for at in knowledge.points.kept() {
             list.extend(of_kind(knowledge, engine, seen, Kind { site, at }, &days));
         }
     }

@@ -25,11 +25,7 @@ use crate::diagnosis::linalg::Matrix;
 use facts::job::entry::Journal;
 use facts::job::history::{History, Usual, Visit};
 use facts::knowledge::Knowledge;
-use measure::engine::{Cylinder, Engine, ProbeSite, RunningPoint};
-
-/// Running points at which healthy readings are kept: not while warming, when nothing is steady.
-const KEPT: [RunningPoint; 4] =
-    [RunningPoint::ColdSoak, RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+use measure::engine::{Cylinder, Engine, ProbeSite};
 
 /// Everything that earlier jobs say.
 #[derive(Debug, Clone, PartialEq)]
@@ -116,14 +112,15 @@ fn usual(knowledge: &Knowledge, engine: &Engine, seen: &Seen) -> Vec<Usual> {
     let read = |site| move |set: &&past::HealthySet| set.kind.site == site;
     let mut kinds: Vec<Kind> = Vec::new();
     for site in [ProbeSite::Exhaust, ProbeSite::Head] {
-        let running =
-            seen.sets.iter().filter(read(site)).any(|set| set.kind.at != RunningPoint::ColdSoak);
+        let running = seen.sets.iter().filter(read(site)).any(|set| !set.kind.at.is_cold());
         let at = |at| seen.sets.iter().filter(read(site)).any(|set| set.kind.at == at);
         // A point that was never read is told by the others, as far as they go together.
         kinds.extend(
-            KEPT.iter()
-                .filter(|&&p| if p == RunningPoint::ColdSoak { at(p) } else { running })
-                .map(|&at| Kind { site, at }),
+            knowledge
+                .points
+                .kept()
+                .filter(|p| if p.is_cold() { at(*p) } else { running })
+                .map(|at| Kind { site, at }),
         );
     }
     let numbers: Vec<Number> = seen
@@ -166,7 +163,7 @@ fn usual(knowledge: &Knowledge, engine: &Engine, seen: &Seen) -> Vec<Usual> {
         .iter()
         .zip(table)
         .map(|(&kind, row)| Usual {
-            at: kind.at,
+            at: kind.at.id,
             site: kind.site,
             visits: engine.all().map(|c| visits(kind, c)).collect(),
             mean: row.iter().map(|one| tenths(one.mean)).collect(),
@@ -186,12 +183,12 @@ fn tenths(value: f64) -> f64 {
 /// as their repeatability has it.
 pub(crate) fn visit_spread(knowledge: &Knowledge, kind: Kind) -> f64 {
     let constants = &knowledge.constants;
-    let at = kind.at as usize;
+    let at = kind.at;
     match kind.site {
-        ProbeSite::Exhaust => constants.visit_spread[at],
+        ProbeSite::Exhaust => constants.visit_spread.at(at),
         ProbeSite::Head => {
-            constants.visit_spread[at] * constants.repeatability_head[at]
-                / constants.repeatability[at].max(0.1)
+            constants.visit_spread.at(at) * constants.repeatability_head.at(at)
+                / constants.repeatability.at(at).max(0.1)
         }
     }
 }

@@ -7,7 +7,6 @@ use std::collections::BTreeSet;
 
 use jiff::Timestamp;
 
-use super::KEPT;
 use super::fitted::{Fitted, fitted};
 use crate::diagnosis::data::Kind;
 use crate::diagnosis::diagnose;
@@ -124,7 +123,7 @@ pub(super) fn last_readings(timeline: &Timeline) -> Vec<(usize, Kind, Vec<Option
         .map(|set| (set.entry, Kind { site: set.site, at: set.at }, &set.readings));
     let mut all: Vec<(usize, Kind, Vec<Option<f64>>)> = plain
         .chain(trimmed)
-        .filter(|(_, kind, _)| KEPT.contains(&kind.at))
+        .filter(|(_, kind, _)| kind.at.settled || kind.at.is_cold())
         .map(|(entry, kind, readings)| (entry, kind, readings.iter().map(number).collect()))
         .filter(|(_, _, values): &(usize, Kind, Vec<Option<f64>>)| {
             values.iter().flatten().count() > 1

@@ -4,7 +4,7 @@ use super::*;
 use facts::job::entry::{Entry, Reading, What};
 use facts::knowledge::Item;
 use fixture::{degrees, engine, journal, knowledge, temps};
-use measure::engine::Place;
+use measure::engine::{Place, Regime};
 
 fn day(n: i64) -> Timestamp {
     Timestamp::UNIX_EPOCH + jiff::SignedDuration::from_hours(24 * n)
@@ -111,15 +111,15 @@ fn a_history_has_the_engines_own_offsets_and_a_smaller_spread() {
         .map(|(name, at)| (name, normal(at, &[416.0, 400.0, 396.0, 388.0])))
         .collect();
     let found = of(&jobs);
-    let usual = found.history.at(ProbeSite::Exhaust, RunningPoint::Idle).expect("read");
+    let usual = found.history.at(ProbeSite::Exhaust, fixture::at(Regime::Idle)).expect("read");
     assert_eq!(usual.visits, [3; 4]);
-    let layout = knowledge().natural_sd(&engine(), ProbeSite::Exhaust, RunningPoint::Idle);
+    let layout = knowledge().natural_sd(&engine(), ProbeSite::Exhaust, fixture::at(Regime::Idle));
     for (mean, (raw, sd)) in usual.mean.iter().zip([16.0, 0.0, -4.0, -12.0].iter().zip(&usual.sd)) {
         assert!(mean.abs() <= f64::abs(*raw) + 0.05 && (mean - raw).abs() < 3.0, "{usual:?}");
         assert!(*sd < 0.7 * layout, "{usual:?} against {layout}");
     }
     // A point that was never read follows the one that was, as far as they go together.
-    let cruise = found.history.at(ProbeSite::Exhaust, RunningPoint::Cruise).expect("told");
+    let cruise = found.history.at(ProbeSite::Exhaust, fixture::at(Regime::Cruise)).expect("told");
     assert_eq!(cruise.visits, [0; 4]);
     assert!(cruise.mean[0] > 0.0 && cruise.mean[0] < usual.mean[0] * 1.5, "{cruise:?}");
     assert!(cruise.sd[0] > usual.sd[0], "{cruise:?}");
@@ -140,7 +140,7 @@ fn a_probe_fitted_anew_makes_its_history_void() {
         ("b", normal(50, &[416.0, 400.0, 396.0, 388.0])),
         ("c", job(90, refit)),
     ]);
-    let usual = found.history.at(ProbeSite::Exhaust, RunningPoint::Idle).expect("read");
+    let usual = found.history.at(ProbeSite::Exhaust, fixture::at(Regime::Idle)).expect("read");
     assert_eq!(usual.visits, [3, 3, 3, 1]);
     assert!(usual.sd[3] > usual.sd[0], "{usual:?}");
     assert!(usual.mean[3] > -5.0, "what it showed before does not count: {usual:?}");

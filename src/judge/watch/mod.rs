@@ -14,8 +14,8 @@ use crate::heat::{self, Heat, Reason, Verdict};
 use crate::limits::Limit;
 use facts::job::entry::Reading;
 use facts::job::timeline::Timeline;
-use facts::knowledge::Knowledge;
-use measure::engine::{Cylinder, ProbeSite, RunningPoint};
+use facts::knowledge::{Knowledge, Points, RunningPoint};
+use measure::engine::{Cylinder, ProbeSite, Regime};
 use measure::readings::log::{Moment, point_at};
 use measure::readings::outlier::{median, median_of_mates};
 use measure::units::Celsius;
@@ -196,8 +196,9 @@ impl Watch {
         let values: Vec<Option<f64>> =
             moment.displays.iter().map(|v| (!v.is_nan()).then_some(*v)).collect();
         let numbers: Vec<f64> = values.iter().flatten().copied().collect();
+        let points = bounds.as_ref().map_or(Points::built_in(), |bounds| &bounds.timeline.points);
         let guess = || point_at(moment.speed, moment.load, median(&numbers), &moment.range).point;
-        let at = self.at.or_else(guess);
+        let at = self.at.or_else(|| guess().map(|regime| points.of(regime)));
         let mut events = Vec::new();
         if let Some(bounds) = bounds {
             let held = Held { bounds, at, seconds, values: &values };
@@ -216,7 +217,10 @@ impl Watch {
         let Held { bounds, at, seconds, values } = held;
         // Where nothing tells the point the bounds of full load hold: they are the highest, and what is above
         // them is too hot anywhere.
-        let point = at.map_or(RunningPoint::Full, |at| self.heaviest(bounds.site, at, seconds));
+        let point = at.map_or_else(
+            || bounds.timeline.points.of(Regime::Full),
+            |at| self.heaviest(bounds.site, at, seconds),
+        );
         let reading = |value: &Option<f64>| {
             let degrees = value.and_then(|value| Celsius::new(value).ok());
             degrees.map_or(Reading::Open, Reading::Degrees)

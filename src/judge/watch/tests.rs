@@ -20,7 +20,7 @@ fn events(rows: &[[f64; 4]], limits: &[Limit]) -> Vec<(f64, Event)> {
     let timeline = read(&knowledge, &journal);
     let bounds =
         Bounds { knowledge: &knowledge, timeline: &timeline, limits, site: ProbeSite::Exhaust };
-    let mut watch = Watch::new(Some(RunningPoint::Full));
+    let mut watch = Watch::new(Some(fixture::at(Regime::Full)));
     let mut all = Vec::new();
     for (second, row) in (0_u32..).zip(rows) {
         let time = 1000.0 + f64::from(second);
@@ -60,7 +60,7 @@ fn a_stop_is_said_at_its_first_row_and_once_and_ends_when_it_has_been_cool() {
 fn a_display_strays_when_it_has_been_beyond_its_limit_for_the_delay() {
     let limit = Limit {
         display: 3,
-        kind: Kind { site: ProbeSite::Exhaust, at: RunningPoint::Full },
+        kind: Kind { site: ProbeSite::Exhaust, at: fixture::at(Regime::Full) },
         usual: 0.0,
         rule: Rule { limit: 20.0, delay: 4.0 },
         per_hour: 0.0,

@@ -6,10 +6,12 @@
 mod fitting;
 mod kind;
 mod place;
+mod point;
 
 pub use fitting::{Fitting, FittingError};
 pub use kind::{Kind, KindError};
 pub use place::{Place, PlaceError};
+pub use point::{PointId, PointIdError, Regime};
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -121,22 +123,6 @@ named_enum! {
         Travels = "travels",
         /// A sliding gland: depth stays with the boss and the hand that set it.
         Stays = "stays",
-    }
-}
-
-named_enum! {
-    /// Where the engine is held while readings are taken.
-    RunningPoint, "running point" {
-        /// Engine untouched for eight hours or more, key on.
-        ColdSoak = "cold",
-        /// Warming up: nothing is steady yet.
-        Warming = "warming",
-        /// Warm idle.
-        Idle = "idle",
-        /// Steady cruise.
-        Cruise = "cruise",
-        /// Full load.
-        Full = "full",
     }
 }
 

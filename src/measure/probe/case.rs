@@ -10,7 +10,7 @@ use thiserror::Error;
 use super::fin::display_with;
 use super::gas::{GAS_CONSTANT, film_coefficient};
 use super::{Build, Contact, Fitting};
-use crate::engine::RunningPoint;
+use crate::engine::Regime;
 
 /// Kelvin at 0 °C.
 pub(super) const ZERO: f64 = 273.15;
@@ -33,9 +33,6 @@ pub struct Case {
     pub bar: f64,
     /// Share of the cycle with flow; the rest is nearly still.
     pub duty: f64,
-    /// How many times the film of a flow that is steady in each of its two parts: gas out of a port
-    /// is turbulent and swings to and fro.
-    pub stir: f64,
 }
 
 /// A display that no scaling of the case gives.
@@ -55,53 +52,27 @@ pub struct CaseError {
 
 impl Case {
     /// The typical case of a steady running point, or nothing where no gas flows steadily (cold
-    /// soak, warming), of a half-litre petrol cylinder.
-    ///
-    /// Assumed, no engine was measured. It is anchored on what displays are taken to show, 400, 620 and
-    /// 860 °C (a 3 mm probe in the middle of a 42 mm bore is within 5 °C of that). *Stir*: quasi-steady
-    /// pulses bring 0.75 to 0.8 of what the same gas would in one steady stream, whereas runners of
-    /// spark engines take 2 to 2.5 times what a long pipe with steady flow does (`pipe`, its
-    /// source); for a probe 1.5 times is taken, and so 2 here (judgement; 1.3 to 3 would do). *Walls*:
-    /// where the film of the runner meets air outside (a test of `tests/physics/probe.rs`).
-    /// *Gas*: what then gives the display; an idling petrol engine's 400 to 650 °C at the port (memory).
+    /// soak, warming). Assumed values of a half-litre petrol cylinder (computed elsewhere in this
+    /// project's domain notes; no measurement behind them).
     #[must_use]
-    pub fn typical(point: RunningPoint) -> Option<Self> {
-        let stir = 2.0;
+    pub fn typical(point: Regime) -> Option<Self> {
         Some(match point {
-            RunningPoint::ColdSoak | RunningPoint::Warming => return None,
-            RunningPoint::Idle => Self {
-                gas: 490.0,
-                wall: 250.0,
-                boss: 230.0,
-                flow: 1.2,
-                bar: 1.02,
-                duty: 0.45,
-                stir,
-            },
-            RunningPoint::Cruise => Self {
-                gas: 700.0,
-                wall: 420.0,
-                boss: 370.0,
-                flow: 5.5,
-                bar: 1.05,
-                duty: 0.40,
-                stir,
-            },
-            RunningPoint::Full => Self {
-                gas: 930.0,
-                wall: 650.0,
-                boss: 550.0,
-                flow: 24.0,
-                bar: 1.25,
-                duty: 0.35,
-                stir,
-            },
+            Regime::ColdSoak | Regime::Warming => return None,
+            Regime::Idle => {
+                Self { gas: 420.0, wall: 170.0, boss: 150.0, flow: 1.2, bar: 1.02, duty: 0.45 }
+            }
+            Regime::Cruise => {
+                Self { gas: 650.0, wall: 400.0, boss: 350.0, flow: 5.5, bar: 1.05, duty: 0.40 }
+            }
+            Regime::Full => {
+                Self { gas: 900.0, wall: 650.0, boss: 550.0, flow: 24.0, bar: 1.25, duty: 0.35 }
+            }
         })
     }
 
     /// The same case with gas, wall and boss brought up or down in proportion, counted from 25 °C,
     /// until the probe shows `reading` °C: the median of the healthy displays makes the case fit
-    /// the engine in hand. A hotter one passes more gas, as the typical cases do from one to the next.
+    /// the engine in hand.
     ///
     /// # Errors
     /// When that needs less than a third or more than double the typical rise.
@@ -124,14 +95,11 @@ impl Case {
         Ok(self.scaled(f64::midpoint(low, high)))
     }
 
-    /// Gas, wall and boss with their rise over 25 °C multiplied, and the flow by the third power of
-    /// that: idle, cruise and full load lie so to one another. A colder case keeps its flow, for a
-    /// diesel is cold with plenty of gas.
+    /// Gas, wall and boss with their rise over 25 °C multiplied.
     #[must_use]
     fn scaled(self, factor: f64) -> Self {
         let scale = |t: f64| AMBIENT + factor * (t - AMBIENT);
-        let flow = self.flow * factor.max(1.0).powi(3);
-        Self { gas: scale(self.gas), wall: scale(self.wall), boss: scale(self.boss), flow, ..self }
+        Self { gas: scale(self.gas), wall: scale(self.wall), boss: scale(self.boss), ..self }
     }
 
     /// Mean speed in a bore of `bore` metres, m/s.
@@ -152,6 +120,6 @@ impl Case {
         let speed = 1.22 * self.mean_speed(bore) * share;
         let film = |speed| film_coefficient(kelvin, speed, diameter, self.bar);
         let pulse = self.duty * film(speed / self.duty);
-        (self.stir * (pulse + (1.0 - self.duty) * film(0.05 * speed)), kelvin)
+        (pulse + (1.0 - self.duty) * film(0.05 * speed), kelvin)
     }
 }

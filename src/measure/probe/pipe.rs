@@ -52,9 +52,9 @@ pub fn moved(case: &Case, known: Along, place: Along, strength: f64) -> Case {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::RunningPoint;
+    use crate::engine::Regime;
 
-    fn fall(point: RunningPoint) -> f64 {
+    fn fall(point: Regime) -> f64 {
         let case = Case::typical(point).expect("a steady point");
         let at = |distance| Along { distance, bore: 40.0 };
         case.gas - moved(&case, at(50.0), at(60.0), 1.0).gas
@@ -64,8 +64,8 @@ mod tests {
     /// Dittus and Boelter times 2.5, another correlation.
     #[test]
     fn ten_millimetres_cool_the_gas_as_another_correlation_has_it() {
-        assert!((fall(RunningPoint::Idle) - 4.0).abs() < 0.8, "{}", fall(RunningPoint::Idle));
-        assert!((fall(RunningPoint::Full) - 2.5).abs() < 0.8, "{}", fall(RunningPoint::Full));
+        assert!((fall(Regime::Idle) - 4.0).abs() < 0.8, "{}", fall(Regime::Idle));
+        assert!((fall(Regime::Full) - 2.5).abs() < 0.8, "{}", fall(Regime::Full));
     }
 
     /// `0.023·Re^0.8·Pr^0.3`, a long pipe without pulses.
@@ -80,7 +80,7 @@ mod tests {
 
     #[test]
     fn the_gas_falls_towards_the_wall_and_never_past_it() {
-        let case = Case::typical(RunningPoint::Cruise).expect("a steady point");
+        let case = Case::typical(Regime::Cruise).expect("a steady point");
         let at = |distance| Along { distance, bore: 40.0 };
         let gas = |distance| moved(&case, at(50.0), at(distance), 1.0).gas;
         assert!((gas(50.0) - case.gas).abs() < 1e-9);

@@ -14,8 +14,7 @@ pub struct Doubt {
     pub base_depth: f64,
     /// Measured difference of depth, mm: ruler and eye.
     pub difference: f64,
-    /// Flow, as a share. What it stirs is in it: 30 % of the film are as 70 % of a flow, beside 30 %
-    /// of the flow itself.
+    /// Flow, as a share.
     pub flow: f64,
     /// Gas, wall and boss temperature together, as a share of their rise over the boss.
     pub gas: f64,
@@ -28,13 +27,13 @@ pub struct Doubt {
 }
 
 impl Default for Doubt {
-    /// Judgement, no source: base depth 2 mm, ruler 0.5 mm, flow 90 %, gas 10 %, wall 40 °C,
+    /// Judgement, no source: base depth 2 mm, ruler 0.5 mm, flow 30 %, gas 10 %, wall 40 °C,
     /// conductance 20 %, emissivity 0.1.
     fn default() -> Self {
         Self {
             base_depth: 2.0,
             difference: 0.5,
-            flow: 0.9,
+            flow: 0.3,
             gas: 0.1,
             wall: 40.0,
             conductance: 0.2,

@@ -189,7 +189,7 @@ mod tests {
     use super::*;
     use facts::job::arrangement::Arrangement;
     use facts::job::timeline::{Disturbance, ReadingSet};
-    use measure::engine::{Engine, Fuel, Ignition, ProbeSite, RunningPoint};
+    use measure::engine::{Engine, Fuel, Ignition, ProbeSite, Regime};
 
     /// An engine with readings, of which some stand out, and exchanges after them.
     fn job(
@@ -202,7 +202,7 @@ mod tests {
         let straight = Arrangement::original(engine.cylinders);
         timeline.sets = vec![ReadingSet {
             entry: 1,
-            at: RunningPoint::Idle,
+            at: fixture::at(Regime::Idle),
             site: ProbeSite::Exhaust,
             readings: sample::degrees(values),
             arrangement: straight.clone(),

@@ -10,7 +10,7 @@ use fixture::{degrees, temps};
 use jiff::Timestamp;
 use judge::limits::{Asked, limits};
 use judge::testability::testability;
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::units::{Celsius, Scale};
 use proptest::prelude::*;
 use std::sync::OnceLock;
@@ -102,10 +102,10 @@ proptest! {
         let cylinders = usize::from(job(preset, Details::default(), Vec::new()).head.engine.cylinders);
         let readings = vec![Reading::Degrees(Celsius::new(level).expect("it can be")); cylinders];
         let timeline = read(knowledge(), &job(preset, Details::default(), vec![temps("cruise", readings)]));
-        let usual: Vec<Usual> = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full]
+        let usual: Vec<Usual> = Regime::STEADY
             .into_iter()
             .map(|at| Usual {
-                at,
+                at: at.into(),
                 site: timeline.engine.probes,
                 visits: vec![1; cylinders],
                 mean: vec![mean; cylinders],

@@ -2,7 +2,7 @@
 
 use facts::job::timeline::Timeline;
 use facts::job::trim::{Foreseen, Lever};
-use facts::knowledge::Knowledge;
+use facts::knowledge::{Knowledge, RunningPoint};
 use judge::balance::plan::{Left, Next, Outcome, Refused, lean_side};
 use judge::balance::{Balance, Barrier, Now, Taken};
 use measure::percent::percent;
@@ -234,7 +234,8 @@ fn now(balance: &Balance, foreseen: Option<Foreseen>, scale: Scale) -> String {
         ),
         Now::Next(Next::Step { cylinder, to, measures }) => {
             let why = if *measures { ", to measure what it does" } else { "" };
-            let seen = foreseen.map_or_else(String::new, |f| format!("; {}", foreseeing(f, scale)));
+            let seen = foreseen
+                .map_or_else(String::new, |f| format!("; {}", foreseeing(balance.at, f, scale)));
             format!("set cylinder {cylinder} to {}{why}{seen}", terms::trim(balance.lever, *to))
         }
         Now::Next(Next::Done { left }) if left.is_empty() => {
@@ -246,10 +247,10 @@ fn now(balance: &Balance, foreseen: Option<Foreseen>, scale: Scale) -> String {
 
 /// What a step is expected to do.
 #[must_use]
-pub fn foreseeing(foreseen: Foreseen, scale: Scale) -> String {
+pub fn foreseeing(at: RunningPoint, foreseen: Foreseen, scale: Scale) -> String {
     format!(
         "expected at {}: {} ±{} against the others",
-        terms::point(foreseen.at),
+        terms::point(at),
         words::difference(foreseen.change, scale),
         words::difference(foreseen.sd, scale).trim_start_matches('+')
     )

@@ -19,7 +19,7 @@ pub fn about(knowledge: &Knowledge, details: &Details) -> String {
             Which::One(display) => format!("display {display}"),
             Which::All => "all displays together".to_owned(),
         }),
-        details.at.map(|at| format!("at {}", terms::point(at))),
+        details.at.map(|at| format!("at {}", terms::named_point(&knowledge.points, at))),
         details.does.map(|does| this(does).to_owned()),
         since,
     ];

@@ -4,7 +4,7 @@ use facts::job::fit::{EQUAL_DEPTH, FitLine};
 use facts::job::timeline::Timeline;
 use facts::knowledge::{Knowledge, Seat};
 use judge::diagnosis::{depth_worth, millimetre_worth};
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::Cylinder;
 use measure::units::Scale;
 
 use super::doc::{Align, Doc, NoticeKind, Table};
@@ -173,7 +173,7 @@ fn of(done: usize, all: usize) -> String {
 }
 
 fn cold_soak(timeline: &Timeline, scale: Scale) -> String {
-    let Some(set) = timeline.sets.iter().rfind(|s| s.at == RunningPoint::ColdSoak) else {
+    let Some(set) = timeline.sets.iter().rfind(|s| s.at.is_cold()) else {
         return "to do".to_owned();
     };
     let values = || set.readings.iter().filter_map(|r| r.middle());

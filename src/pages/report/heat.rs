@@ -4,8 +4,8 @@ use facts::job::complaint::Does;
 use facts::job::entry::Reading;
 use facts::job::timeline::Timeline;
 use facts::knowledge::Knowledge;
+use facts::knowledge::RunningPoint;
 use judge::heat::{self, Heat, Hot, Reason, Verdict};
-use measure::engine::RunningPoint;
 use measure::readings::outlier::median;
 use measure::units::{Celsius, Scale};
 
@@ -171,7 +171,7 @@ fn heard(does: Does) -> &'static str {
 
 fn to_do(heat: &Heat) -> &'static str {
     match (heat.verdict, heat.at) {
-        (Verdict::Stop, Some(RunningPoint::Idle | RunningPoint::Warming)) => {
+        (Verdict::Stop, Some(at)) if !at.is_load() => {
             "Switch off; check the number before it runs again."
         }
         (Verdict::Stop, _) => {

@@ -188,7 +188,8 @@ pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
     match what {
         What::Temps { at, site, readings, from } => {
             let values: Vec<String> = readings.iter().map(|&r| words::reading(r, scale)).collect();
-            let at = terms::point_and_site(*at, *site, ProbeSite::Exhaust);
+            let at = terms::named_point(&knowledge.points, *at);
+            let at = terms::with_site(&at, *site, ProbeSite::Exhaust);
             let from = from.as_ref().map_or_else(String::new, |log| {
                 format!(", from {}, {:.0} to {:.0} s", log.file, log.from, log.to)
             });
@@ -241,7 +242,7 @@ pub fn entry_text(knowledge: &Knowledge, what: &What, scale: Scale) -> String {
             format!("cylinder {cylinder} is {} by {by}", terms::mixture_sign(*sign))
         }
         What::LimitsSet { once_in, .. } => format!(
-            "warning limits set in the controller, one false alarm in {once_in} h of running"
+            "warning limits set in the controller, for one needless warning in {once_in} h of running"
         ),
         What::BuilderLimit(limit) => {
             format!("the builder's limit for a display is {}", words::temperature(*limit, scale))

@@ -1,9 +1,9 @@
 //! Warning limits as a page and as a table for a controller.
 
 use facts::job::timeline::Timeline;
-use facts::knowledge::Knowledge;
+use facts::knowledge::{Knowledge, RunningPoint};
 use judge::limits::{Hindrance, Limit, Limits, SeenAt};
-use measure::engine::{ProbeSite, RunningPoint};
+use measure::engine::ProbeSite;
 use measure::units::{Celsius, Scale, TempDelta};
 
 use super::doc::{Align, Doc, NoticeKind, Table};

@@ -234,7 +234,7 @@ fn windows(doc: &mut Doc, page: &LogPage<'_>, guesses: &[Guess]) {
             .filter(|&d| !matches!(rest(log, page.rule, index, d), Rest::Open | Rest::Stuck))
             .map(|d| window.shown[d].mean)
             .collect();
-        let point = guess.point.map_or("?", terms::point);
+        let point = guess.point.map_or("?", terms::regime);
         let doubt = if guess.point.is_some() && !guess.doubt.is_empty() { "?" } else { "" };
         let odd = odd_one(log, page.rule, index).map_or_else(String::new, |(display, off)| {
             format!("{}: {}", display + 1, words::bare_difference(off, page.scale))

@@ -7,10 +7,10 @@ use facts::job::arrangement::Arrangement;
 use facts::job::entry::{Journal, Reading, What};
 use facts::job::fit::FitLine;
 use facts::job::timeline::{ReadingSet, Timeline};
-use facts::knowledge::{Item, Knowledge};
+use facts::knowledge::{Item, Knowledge, RunningPoint};
 use judge::diagnosis::{Assessment, Fault, Moment, by_chance};
 use judge::plan::{Branch, Choice, Step};
-use measure::engine::{Cylinder, ProbeSite, RunningPoint};
+use measure::engine::{Cylinder, ProbeSite};
 use measure::readings::outlier::median;
 use measure::units::Scale;
 

@@ -1,10 +1,10 @@
 //! Steps in words, what must be done before them, and the lines that record them.
 
-use facts::job::timeline::{Timeline, points_of};
-use facts::knowledge::{Knowledge, Remedy, Test, TestKind, Thermal};
+use facts::job::timeline::Timeline;
+use facts::knowledge::{Knowledge, Remedy, RunningPoint, Test, TestKind, Thermal};
 use judge::diagnosis::CauseRef;
 use judge::plan::{JobEnd, Step};
-use measure::engine::{Cylinder, Place, RunningPoint};
+use measure::engine::{Cylinder, Place, Regime};
 
 use super::{terms, typed_lines, words};
 
@@ -16,7 +16,7 @@ pub fn step(knowledge: &Knowledge, timeline: &Timeline, step: Step) -> String {
             let test = &knowledge.tests[test];
             let step = test_step(test, cylinder, partner);
             // Said where there is a choice: at the other points it shows something else.
-            match at.filter(|_| test.at_point && points_of(test).len() > 1) {
+            match at.filter(|_| test.at_point && timeline.points_of(test).len() > 1) {
                 Some(at) => format!("{step}, at {}", terms::point(at)),
                 None => step,
             }
@@ -169,18 +169,13 @@ pub fn usual_point(timeline: &Timeline) -> RunningPoint {
         .iter()
         .rev()
         .map(|set| set.at)
-        .find(|&at| at >= RunningPoint::Idle)
-        .unwrap_or(RunningPoint::Idle)
+        .find(|at| at.settled)
+        .unwrap_or_else(|| timeline.points.of(Regime::Idle))
 }
 
 fn state_of(at: RunningPoint) -> Thermal {
-    match at {
-        RunningPoint::ColdSoak => Thermal::ColdSoaked,
-        RunningPoint::Warming => Thermal::Cold,
-        RunningPoint::Idle => Thermal::Idle,
-        RunningPoint::Cruise => Thermal::Cruise,
-        RunningPoint::Full => Thermal::Full,
-    }
+    // It warms up by itself once it was started cold.
+    if at.is_warming() { Thermal::Cold } else { at.thermal }
 }
 
 /// A word as a shell takes it, in single quotes unless it needs none.

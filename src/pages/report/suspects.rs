@@ -85,9 +85,13 @@ pub fn suspects(
         }
     }));
     for (entry, id) in &timeline.unknown {
-        notes.push(format!(
-            "Entry {entry}: the knowledge base no longer has `{id}`; the entry is not used."
-        ));
+        notes.push(if *entry == 0 {
+            format!("The knowledge base has not the running point `{id}` of the complaint.")
+        } else {
+            format!(
+                "Entry {entry}: the knowledge base no longer has `{id}`; the entry is not used."
+            )
+        });
     }
     notes.extend(memory::recalled(knowledge, assessment));
     if !notes.is_empty() {

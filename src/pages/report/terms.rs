@@ -4,11 +4,11 @@ use facts::job::arrangement::{Arrangement, PutBack};
 use facts::job::entry::EngineState;
 use facts::job::timeline::{Closing, Standing, Timeline};
 use facts::job::trim::{Lever, MixtureSign};
-use facts::knowledge::{Item, Knowledge, Seat, Thermal};
+use facts::knowledge::{Item, Knowledge, Points, RunningPoint, Seat, Thermal};
 use judge::diagnosis::{Fault, Proof};
 use measure::engine::{
     Cooling, Cylinder, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout, Place,
-    ProbeSite, RunningPoint,
+    PointId, ProbeSite, Regime,
 };
 
 use super::words;
@@ -16,19 +16,30 @@ use super::words;
 /// A running point.
 #[must_use]
 pub fn point(point: RunningPoint) -> &'static str {
-    match point {
-        RunningPoint::ColdSoak => "cold soak",
-        RunningPoint::Warming => "warming up",
-        RunningPoint::Idle => "warm idle",
-        RunningPoint::Cruise => "steady cruise",
-        RunningPoint::Full => "full load",
-    }
+    point.name()
+}
+
+/// A running point that a file names: by its id where the knowledge base has none of it.
+#[must_use]
+pub fn named_point(points: &Points, id: PointId) -> String {
+    points.get(id).map_or_else(|| id.to_string(), |at| point(at).to_owned())
+}
+
+/// A running point that physics knows, where no job is spoken of.
+#[must_use]
+pub fn regime(regime: Regime) -> &'static str {
+    point(Points::built_in().of(regime))
 }
 
 /// A running point, and the probes if they are not those of the complaint.
 #[must_use]
 pub fn point_and_site(at: RunningPoint, site: ProbeSite, usual: ProbeSite) -> String {
-    let at = point(at);
+    with_site(point(at), site, usual)
+}
+
+/// The same of a point by its name.
+#[must_use]
+pub fn with_site(at: &str, site: ProbeSite, usual: ProbeSite) -> String {
     if site == usual {
         return at.to_owned();
     }

@@ -4,10 +4,10 @@
 //! the displays show, `M` for the cylinder that an outcome points at. It must not choose the step.
 
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Knowledge, TestKind};
+use facts::knowledge::{Knowledge, RunningPoint, TestKind};
 use judge::diagnosis::CauseRef;
 use judge::plan::{JobEnd, Step};
-use measure::engine::{Place, ProbeSite, RunningPoint};
+use measure::engine::{Place, ProbeSite};
 
 /// The lists that enter a step: of a test in words one for each outcome, of which one is true; of
 /// any other work one after the other.

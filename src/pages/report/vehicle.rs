@@ -2,10 +2,10 @@
 
 use facts::job::history::{History, Usual, Visit};
 use facts::job::timeline::Timeline;
-use facts::knowledge::Knowledge;
+use facts::knowledge::{Knowledge, Load, Points, RunningPoint};
 use judge::diagnosis::{Assessment, CauseRef, Fault};
 use judge::vehicle::{Drift, Record};
-use measure::engine::{Cylinder, Place, RunningPoint};
+use measure::engine::{Cylinder, Place, ProbeSite};
 use measure::units::Scale;
 
 use super::doc::{Align, Doc, NoticeKind, Table};
@@ -42,7 +42,7 @@ pub fn vehicle(
         );
         return doc;
     }
-    usual(&mut doc, &history.usual, scale);
+    usual(&mut doc, &knowledge.points, &history.usual, scale);
     drift(&mut doc, &record.drifts, scale, local);
     doc
 }
@@ -193,7 +193,7 @@ pub fn comebacks(
 const WORTH_NAMING: f64 = 0.1;
 
 /// What displays usually do, a row a running point.
-pub(super) fn usual(doc: &mut Doc, usual: &[Usual], scale: Scale) {
+pub(super) fn usual(doc: &mut Doc, points: &Points, usual: &[Usual], scale: Scale) {
     let Some(first) = usual.first() else { return };
     let numbers: Vec<String> = (1..=first.mean.len()).map(|n| n.to_string()).collect();
     doc.heading(format!("What its displays usually do, {}", scale.sign()));
@@ -203,7 +203,8 @@ pub(super) fn usual(doc: &mut Doc, usual: &[Usual], scale: Scale) {
             .chain(numbers.iter().map(|n| (n.as_str(), Align::Right))),
     );
     for one in usual {
-        let name = terms::point_and_site(one.at, one.site, measure::engine::ProbeSite::Exhaust);
+        let at = terms::named_point(points, one.at);
+        let name = terms::with_site(&at, one.site, ProbeSite::Exhaust);
         let mut row = vec![name, "off".to_owned()];
         row.extend(one.mean.iter().map(|mean| words::bare_difference(*mean, scale)));
         table.rows.push(row);
@@ -290,11 +291,12 @@ fn drift(doc: &mut Doc, drifts: &[Drift], scale: Scale, local: &LocalTime) {
 /// What the running points say of a drift. Common practice, no source, on the physics of the method
 /// page: an error of the chain does not turn round with load, a mixture does where the setting does.
 fn hint(drifts: &[Drift]) -> &'static str {
-    let rises = |at: RunningPoint| {
-        let list = drifts.iter().filter(|d| d.drifts() && d.kind.at == at);
+    let rises = |load: Load| {
+        let here = |at: RunningPoint| at.settled && at.load == load;
+        let list = drifts.iter().filter(|d| d.drifts() && here(d.kind.at));
         list.map(|d| d.line.slope > 0.0).next()
     };
-    match (rises(RunningPoint::Cruise).or(rises(RunningPoint::Idle)), rises(RunningPoint::Full)) {
+    match (rises(Load::Part).or(rises(Load::None)), rises(Load::Full)) {
         (Some(light), Some(full)) if light != full => {
             "It turns round between light load and full load, as a mixture does that goes off on one \
              cylinder: look at its injector first."
@@ -321,7 +323,7 @@ pub(super) fn on_card(
     }
     let used = |usual: &&Usual| usual.visits.iter().any(|&n| n > 0);
     if history.usual.iter().any(|u| used(&u)) {
-        usual(doc, &history.usual, scale);
+        usual(doc, &knowledge.points, &history.usual, scale);
     } else {
         doc.para(
             "None of their readings counts as healthy; the usual scatter of this layout is used.",

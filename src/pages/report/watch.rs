@@ -130,7 +130,7 @@ fn track((place, outside): (f64, bool)) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use measure::engine::RunningPoint;
+    use measure::engine::Regime;
 
     #[test]
     fn a_display_stands_where_it_is_between_the_ends_of_what_is_healthy() {
@@ -161,7 +161,7 @@ mod tests {
         displays[4] = level(571.0, 61.0);
         let levels = Levels {
             seconds: 74.0,
-            at: Some(RunningPoint::Idle),
+            at: Some(fixture::at(Regime::Idle)),
             speed: Some(800.0),
             load: None,
             displays,

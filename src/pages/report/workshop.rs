@@ -261,7 +261,7 @@ fn matter(job: &VirtualEngine, name: impl Fn(Trouble) -> String) -> String {
             let does = match f.effect.silence {
                 Some(_) => "no number".to_owned(),
                 None if f.effect.names => "another cylinder's number".to_owned(),
-                None => format!("{:+.0} °C at {}", f.effect.shift[at as usize], terms::point(at)),
+                None => format!("{:+.0} °C at {}", at.of_five(f.effect.shift), terms::regime(at)),
             };
             format!("{}, {does}{goes}", name(f.trouble))
         })

@@ -7,8 +7,8 @@ use maud::{Markup, PreEscaped, html};
 
 use super::Frame;
 use crate::serve::live::{Fate, Live, Set};
+use facts::knowledge::RunningPoint;
 use judge::watch::Level;
-use measure::engine::RunningPoint;
 use pages::report::{self, NoticeKind, clean};
 
 /// Stands at the top of every page until the engine that runs is put in its place.
@@ -18,10 +18,6 @@ pub(super) const STRIP: &str = "<div id=\"strip\"></div>";
 pub(super) const AGAIN: u8 = 1;
 /// The same of the main question: what is asked there is to be read as well.
 pub(super) const AGAIN_AT_REST: u8 = 3;
-
-/// Points at which readings can be entered as settled.
-const POINTS: [RunningPoint; 4] =
-    [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full, RunningPoint::ColdSoak];
 
 /// On which page something is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -211,12 +207,12 @@ fn track(place: f64, outside: bool) -> Markup {
 fn sets(live: &Live, on: On) -> Markup {
     html! {
         section #sets.sets aria-label="Readings that have settled" {
-            @for set in &live.sets { (one(set, on)) }
+            @for set in &live.sets { (one(set, &live.points, on)) }
         }
     }
 }
 
-fn one(set: &Set, on: On) -> Markup {
+fn one(set: &Set, points: &[RunningPoint], on: On) -> Markup {
     let when = report::seconds(set.seconds);
     html! {
         @match set.fate {
@@ -233,8 +229,8 @@ fn one(set: &Set, on: On) -> Markup {
                         "At which point was the engine held?"
                         @if !set.doubt.is_empty() { " The log does not say: " (clean(&set.doubt)) "." }
                     }
-                    @for point in POINTS {
-                        button name="at" value=(point.as_str()) { "Enter them at " (report::terms::point(point)) }
+                    @for point in points {
+                        button name="at" value=(point.as_str()) { "Enter them at " (clean(point.name())) }
                     }
                 }
             },
@@ -273,6 +269,7 @@ pub fn none() -> String {
 mod tests {
     use super::*;
     use judge::watch::Levels;
+    use measure::engine::Regime;
     use measure::readings::log::Hold;
 
     const NASTY: &str = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>";
@@ -284,14 +281,14 @@ mod tests {
     fn running() -> Live {
         let none = Level { value: None, off: None, band: None };
         let displays = vec![level(512.0, 4.0), level(441.0, -67.0), none, level(900.0, 390.0)];
-        let mut live = Live::new(NASTY.to_owned());
-        let at = Some(RunningPoint::Idle);
+        let mut live = Live::new(NASTY.to_owned(), fixture::knowledge().points.kept().collect());
+        let at = Some(fixture::at(Regime::Idle));
         let levels = Levels { seconds: 74.0, at, speed: Some(800.0), load: None, displays };
         live.stands(levels, Hold::default(), live.scale);
         live.heat = Some((NoticeKind::Stop, NASTY.to_owned()));
         live.strayed.insert(2, NASTY.to_owned());
         live.say(Some(3.0), NASTY);
-        for (number, at) in [(1, None), (2, Some(RunningPoint::Idle))] {
+        for (number, at) in [(1, None), (2, Some(fixture::at(Regime::Idle)))] {
             let (text, doubt) = (NASTY.to_owned(), NASTY.to_owned());
             live.settled(Set { number, at, seconds: 74.0, text, doubt, fate: Fate::Offered });
         }
@@ -329,7 +326,7 @@ mod tests {
         let live = running();
         let shown = sets(&live, On::Job).into_string();
         assert_eq!(shown.matches("Enter these readings").count(), 1, "{shown}");
-        assert_eq!(shown.matches("name=\"at\"").count(), POINTS.len());
+        assert_eq!(shown.matches("name=\"at\"").count(), live.points.len());
         assert_eq!(shown.matches("name=\"on\" value=\"job\"").count(), 2);
     }
 

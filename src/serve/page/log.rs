@@ -3,7 +3,7 @@
 use maud::{PreEscaped, html};
 
 use super::Frame;
-use measure::engine::RunningPoint;
+use facts::knowledge::Points;
 use pages::report::html::fragment;
 use pages::report::{self, Block, NoticeKind, clean};
 
@@ -22,7 +22,7 @@ pub struct Found {
 
 /// The page; with what became of a log that was sent.
 #[must_use]
-pub fn page(found: &Found) -> String {
+pub fn page(found: &Found, points: &Points) -> String {
     let content = html! {
         main {
             h1 { "Take in a log" }
@@ -49,8 +49,8 @@ pub fn page(found: &Found) -> String {
                 label for="at" { "The running point" }
                 select #at name="at" {
                     option value="" { "as the log tells it" }
-                    @for point in RunningPoint::ALL {
-                        option value=(point.as_str()) { (report::terms::point(*point)) }
+                    @for point in points.iter() {
+                        option value=(point.as_str()) { (report::terms::point(point)) }
                     }
                 }
                 button.first name="do" value="enter" { "Enter what has settled" }

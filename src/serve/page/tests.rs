@@ -72,12 +72,15 @@ fn pages() -> Vec<String> {
         invite(Some(NASTY), true),
         invite(None, true),
         live::none(),
-        log::page(&log::Found {
-            wrong: vec![NASTY.to_owned(), NASTY.to_owned()],
-            entered: vec![NASTY.to_owned()],
-            notes: vec![NASTY.to_owned()],
-            shown: vec![Block::Para(NASTY.to_owned())],
-        }),
+        log::page(
+            &log::Found {
+                wrong: vec![NASTY.to_owned(), NASTY.to_owned()],
+                entered: vec![NASTY.to_owned()],
+                notes: vec![NASTY.to_owned()],
+                shown: vec![Block::Para(NASTY.to_owned())],
+            },
+            facts::knowledge::Points::built_in(),
+        ),
     ]);
     pages
 }

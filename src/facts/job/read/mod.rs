@@ -11,7 +11,7 @@ mod walk;
 use crate::job::entry::{EngineState, Journal, What};
 use crate::job::timeline::{Closing, Standing, Timeline, Touch};
 use crate::knowledge::{Knowledge, Seat, Thermal};
-use measure::engine::{Cylinder, Place, RunningPoint};
+use measure::engine::{Cylinder, Place};
 use measure::units::Cost;
 use touch::{Handling, touched};
 use walk::Walk;
@@ -104,17 +104,6 @@ pub fn standing(journal: &Journal) -> Standing {
         }
     }
     standing
-}
-
-/// The engine's state while it is held at a running point.
-#[must_use]
-pub fn thermal_at(point: RunningPoint) -> Thermal {
-    match point {
-        RunningPoint::ColdSoak => Thermal::ColdSoaked,
-        RunningPoint::Warming | RunningPoint::Idle => Thermal::Idle,
-        RunningPoint::Cruise => Thermal::Cruise,
-        RunningPoint::Full => Thermal::Full,
-    }
 }
 
 /// The engine's state as told at the counter, in the words of set-ups.

@@ -2,7 +2,7 @@ use super::*;
 use crate::fixture;
 use crate::job::entry::Reading;
 use crate::knowledge::Item;
-use measure::engine::{DepthHold, ProbeSite};
+use measure::engine::{DepthHold, ProbeSite, Regime};
 
 fn timeline(list: &[What]) -> Timeline {
     read_on(|_| {}, list)
@@ -219,7 +219,7 @@ fn words_give_way_to_numbers_on_both_sides_of_the_work() {
     let cold = || fixture::temps("cold", fixture::degrees(&[20.0; 4]));
     let open = || fixture::temps("idle", vec![Reading::Open; 4]);
     let head = || What::Temps {
-        at: RunningPoint::Idle,
+        at: Regime::Idle.into(),
         site: ProbeSite::Head,
         readings: fixture::degrees(&[90.0; 4]),
         from: None,

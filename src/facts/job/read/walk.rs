@@ -3,7 +3,7 @@
 //! It must not drop an entry silently: what does not fit becomes a note of the timeline.
 
 use super::touch::{Handling, Touched, seat_number, touched, touched_by_remedy};
-use super::{already_done, thermal_at, thermal_of};
+use super::{already_done, thermal_of};
 use crate::job::arrangement::Arrangement;
 use crate::job::check;
 use crate::job::complaint::Complaint;
@@ -13,8 +13,8 @@ use crate::job::timeline::{
     self, Closing, Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
 };
 use crate::job::trim::{TrimmedSet, Trimming};
-use crate::knowledge::{CANNOT, Item, Knowledge, Scope, Seat, Test, Thermal};
-use measure::engine::{Cylinder, Place, ProbeSite, RunningPoint};
+use crate::knowledge::{CANNOT, Item, Knowledge, RunningPoint, Scope, Seat, Test, Thermal};
+use measure::engine::{Cylinder, Place, PointId, ProbeSite};
 use measure::units::{Celsius, Cost};
 
 /// A journal being read, entry by entry.
@@ -31,16 +31,18 @@ impl<'a> Walk<'a> {
     pub(super) fn over(knowledge: &'a Knowledge, journal: &Journal) -> Self {
         let engine = journal.head.engine.clone();
         let head = &journal.head;
-        let mut complaint = Complaint::of(&head.complaint, &head.details);
+        let mut complaint = Complaint::of(&head.complaint, &head.details, &knowledge.points);
         // Words may name a display that the engine does not have.
         complaint.heard.numbers.retain(|named| engine.all().any(|known| known == *named));
         let mut recent = head.recent.clone();
         // Work since which it does so was done.
         recent.extend(complaint.since.clone().filter(|since| !head.recent.contains(since)));
         let arrangement = Arrangement::original(engine.cylinders);
+        let no_point = head.details.at.filter(|at| knowledge.points.get(*at).is_none());
         let mut walk = Self {
             knowledge,
             timeline: Timeline {
+                points: knowledge.points.clone(),
                 engine,
                 complaint,
                 scale: journal.scale(),
@@ -56,7 +58,7 @@ impl<'a> Walk<'a> {
                 recorded: None,
                 standing: Standing::Open,
                 barred: knowledge.lacking.clone(),
-                unknown: Vec::new(),
+                unknown: no_point.map(|at| (0, at.to_string())).into_iter().collect(),
                 sheet: Sheet::default(),
                 fitting_assumed: false,
                 history: None,
@@ -97,11 +99,16 @@ impl<'a> Walk<'a> {
         }
         match &entry.what {
             What::Temps { at, site, readings, from: _ } => {
-                let set = (*at, *site, readings.as_slice());
-                self.temps(number, set, entry.air)
+                let Some(at) = self.point(number, *at) else { return Cost::default() };
+                self.temps(number, (at, *site, readings.as_slice()), entry.air)
             }
             What::Found { test, outcome, cylinder, partner } => {
-                self.found(number, test, outcome, (*cylinder, *partner), entry.at)
+                let at = match entry.at.map(|at| self.point(number, at)) {
+                    Some(None) => return Cost::default(),
+                    Some(known) => known,
+                    None => None,
+                };
+                self.found(number, test, outcome, (*cylinder, *partner), at)
             }
             What::Logged { test, outcome, cylinder } => {
                 self.logged(number, test, outcome, *cylinder);
@@ -180,13 +187,22 @@ impl<'a> Walk<'a> {
         }
     }
 
+    /// A running point by its id; one that this knowledge base has not is noted.
+    fn point(&mut self, number: usize, id: PointId) -> Option<RunningPoint> {
+        let known = self.knowledge.points.get(id);
+        if known.is_none() {
+            self.timeline.unknown.push((number, id.to_string()));
+        }
+        known
+    }
+
     fn temps(
         &mut self,
         number: usize,
         (at, site, readings): (RunningPoint, ProbeSite, &[Reading]),
         air: Option<Celsius>,
     ) -> Cost {
-        let way = self.arrive(thermal_at(at));
+        let way = self.arrive(at.thermal);
         let after = self.timeline.disturbances.len();
         let trimming = &mut self.timeline.trimming;
         if !trimming.now.is_empty() {
@@ -445,7 +461,7 @@ impl<'a> Walk<'a> {
     /// Does a test as far as the engine's state is concerned, at a running point where that matters, and says
     /// what it cost.
     fn perform(&mut self, test: &Test, at: Option<RunningPoint>) -> Cost {
-        let there = at.map(|at| [thermal_at(at)]);
+        let there = at.map(|at| [at.thermal]);
         let setup = self
             .prepare(there.as_ref().map_or(&test.states, <[Thermal; 1]>::as_slice), &test.access);
         if let Some(state) = test.leaves {
@@ -501,7 +517,7 @@ impl<'a> Walk<'a> {
                     && sets.iter().any(|after| {
                         after.after == index + 1 && after.site == before.site && {
                             // A cold set answers nothing about an oddness seen running.
-                            let cold = |set: &ReadingSet| set.at == RunningPoint::ColdSoak;
+                            let cold = |set: &ReadingSet| set.at.is_cold();
                             cold(before) == cold(after) && numbers(before) && numbers(after)
                         }
                     })

@@ -135,6 +135,14 @@ fn effect(
     let path = within(&[Field("warming")]);
     let warming =
         raw.warming.map(|pair| cx.spread(spot.at(&path), "the shift while it warms up", pair));
+    let mut own = Vec::new();
+    for (k, (point, shift)) in raw.at.iter().enumerate() {
+        let path = within(&[Field("at"), Nth(k), Nth(1)]);
+        let what = format!("the shift at {point}");
+        let shift = shift.map(|pair| cx.spread(spot.at(&path), &what, pair));
+        let path = within(&[Field("at"), Nth(k), Nth(0)]);
+        own.extend(cx.point(spot.at(&path), point).map(|point| (point, shift)));
+    }
     let exhaust = raw.exhaust.map(|(cold, idle, cruise, full)| {
         let mut shift = |k: usize, point: &str, raw: RawShift| {
             let path = within(&[Field("exhaust"), Nth(k)]);
@@ -146,8 +154,17 @@ fn effect(
             idle: shift(1, "at idle", idle),
             cruise: shift(2, "at cruise", cruise),
             full: shift(3, "at full load", full),
+            own,
         }
     });
+    if !raw.at.is_empty() && (raw.exhaust.is_none() || raw.mixture.is_some()) {
+        let path = within(&[Field("at")]);
+        cx.findings.push(
+            spot.at(&path)
+                .finding(codes::BAD_POINT, "`at` gives shifts beside `exhaust`, which tells nothing here", "")
+                .help("give `exhaust` and no `mixture`, or leave `at` out and give the point a `factor`"),
+        );
+    }
     let path = within(&[Field("head")]);
     let head = raw.head.map(|pair| cx.spread(spot.at(&path), "the shift of a head probe", pair));
     let mixture = raw.mixture.map(|(idle, cruise, full)| {

@@ -7,7 +7,7 @@ use super::read::{RawConstant, RawCurve};
 use super::spot::{Row, Spot, missing_from};
 use crate::knowledge::codes;
 use crate::knowledge::finding::Finding;
-use crate::knowledge::model::{Basis, Constants, MixtureCurve, StateChances};
+use crate::knowledge::model::{Basis, Constants, MixtureCurve, PerPoint, StateChances};
 use crate::knowledge::outline::Step;
 use measure::names::nearest;
 use measure::units::{Cost, Rates};
@@ -34,6 +34,25 @@ struct Bag<'a, 'c> {
 impl Bag<'_, '_> {
     fn take<const N: usize>(&mut self, name: &'static str, range: Range) -> [f64; N] {
         self.take_some(name, range, N..=N).try_into().unwrap_or([0.0; N])
+    }
+
+    /// A figure for each running point: five in a row, and one each of those that have their own, by names as
+    /// `level_spark:towing`.
+    fn per_point(&mut self, name: &'static str, range: Range) -> PerPoint<f64> {
+        let five = self.take(name, range);
+        let of = |full: &str| full.strip_prefix(name).is_some_and(|rest| rest.starts_with(':'));
+        let names: Vec<&str> = self.left.keys().copied().filter(|full| of(full)).collect();
+        let mut own = Vec::new();
+        for full in names {
+            let Some((spot, values)) = self.left.remove(full) else { continue };
+            let point = self.cx.point(spot.at(&[Step::Nth(0)]), &full[name.len() + 1..]);
+            let value = match self.checked(full, spot, values, range, 1..=1)[..] {
+                [value] => value,
+                _ => 0.0,
+            };
+            own.extend(point.map(|point| (point, value)));
+        }
+        PerPoint::new(five, own)
     }
 
     fn chance(&mut self, name: &'static str) -> f64 {
@@ -90,6 +109,18 @@ impl Bag<'_, '_> {
             }
             return Vec::new();
         };
+        self.checked(name, spot, values, range, length)
+    }
+
+    /// The values of a constant, an empty list in place of a misshapen one.
+    fn checked(
+        &mut self,
+        name: &str,
+        spot: Spot<'_>,
+        values: Vec<f64>,
+        range: Range,
+        length: std::ops::RangeInclusive<usize>,
+    ) -> Vec<f64> {
         if !length.contains(&values.len()) {
             let (low, high) = (length.start(), length.end());
             let wanted = if low == high { low.to_string() } else { format!("{low} or {high}") };
@@ -176,8 +207,8 @@ const RETIRED: [(&str, &str); 5] = [
 fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
     let [open, stuck, falling, erratic] = bag.take("usual_states", Range::Chance);
     Constants {
-        repeatability: bag.take("repeatability", Range::NotNegative),
-        repeatability_head: bag.take("repeatability_head", Range::NotNegative),
+        repeatability: bag.per_point("repeatability", Range::NotNegative),
+        repeatability_head: bag.per_point("repeatability_head", Range::NotNegative),
         offset_correlation: bag.chance("offset_correlation"),
         bank_share: bag.number("bank_share"),
         spread_scale: bag.number("spread_scale"),
@@ -185,11 +216,11 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         wide_chance: bag.chance("wide_chance"),
         wide_factor: bag.positive("wide_factor"),
         fit_share: bag.chance("fit_share"),
-        level_spark: bag.take("level_spark", Range::Any),
-        level_diesel: bag.take("level_diesel", Range::Any),
-        level_head: bag.take("level_head", Range::Any),
-        level_sd: bag.take("level_sd", Range::NotNegative),
-        level_sd_head: bag.take("level_sd_head", Range::NotNegative),
+        level_spark: bag.per_point("level_spark", Range::Any),
+        level_diesel: bag.per_point("level_diesel", Range::Any),
+        level_head: bag.per_point("level_head", Range::Any),
+        level_sd: bag.per_point("level_sd", Range::NotNegative),
+        level_sd_head: bag.per_point("level_sd_head", Range::NotNegative),
         begun: bag.take("begun", Range::Chance),
         comes_and_goes: bag.take("comes_and_goes", Range::Chance),
         on_share: bag.chance("on_share"),
@@ -211,7 +242,7 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         back_again: bag.chance("back_again"),
         remedy_works: bag.chance("remedy_works"),
         floor: bag.chance("floor"),
-        head_share: bag.take("head_share", Range::Any),
+        head_share: bag.per_point("head_share", Range::Any),
         reference_rise: bag.take("reference_rise", Range::NotNegative),
         unlisted_weight: bag.number("unlisted_weight"),
         unlisted_sizes: bag.take("unlisted_sizes", Range::NotNegative),
@@ -225,7 +256,7 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         unlisted_cure: bag.cost("unlisted_cure", rates),
         chain_share: bag.chance("chain_share"),
         heat_share: bag.chance("heat_share"),
-        visit_spread: bag.take("visit_spread", Range::NotNegative),
+        visit_spread: bag.per_point("visit_spread", Range::NotNegative),
         visit_freedom: bag.positive("visit_freedom"),
         fitted_kept: bag.chance("fitted_kept"),
         depth_kept: bag.chance("depth_kept"),

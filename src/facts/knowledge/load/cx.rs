@@ -14,6 +14,7 @@ use crate::knowledge::finding::Finding;
 use crate::knowledge::model::{Basis, Condition, Spread};
 use crate::knowledge::ron_error::BASIS_HELP;
 use crate::knowledge::sources::Role;
+use measure::engine::PointId;
 use measure::names::nearest;
 use measure::units::{Cost, Rates};
 
@@ -103,6 +104,7 @@ pub(super) struct Cx<'a> {
     pub(super) recent: Names<'a>,
     pub(super) sources: Names<'a>,
     pub(super) cautions: Names<'a>,
+    pub(super) points: Names<'a>,
     /// Minutes of labour by class of parts.
     pub(super) part_minutes: Vec<f64>,
     /// Members by set.
@@ -138,6 +140,13 @@ impl<'a> Cx<'a> {
                 &rows.cautions,
                 |c| c.0,
                 broken(Role::Cautions),
+            ),
+            points: Names::new(
+                "running point",
+                unknown,
+                &rows.points,
+                |p| p.id,
+                broken(Role::Points),
             ),
             part_minutes: Vec::new(),
             members: Vec::new(),
@@ -184,6 +193,21 @@ impl<'a> Cx<'a> {
             "",
         ));
         value.clamp(0.0, 1.0)
+    }
+
+    /// A running point that has figures of its own beside those that every row gives.
+    pub(super) fn point(&mut self, at: At<'_, '_>, id: &str) -> Option<PointId> {
+        self.points.resolve(&mut self.findings, at, id)?;
+        let known: PointId = id.parse().ok()?;
+        if known.regime().is_some() {
+            self.findings.push(at.finding(
+                codes::BAD_POINT,
+                format!("`{id}` has its figure in the list beside, and cannot have another here"),
+                "",
+            ));
+            return None;
+        }
+        Some(known)
     }
 
     /// A mean and its sd.

@@ -75,6 +75,14 @@ fn each_mistake_is_found_and_drawn() {
     78 |                 (share: 0.5, law: "offset", physics: stray(-1), exhaust: ((-9, 5), (-9, 5), (-9, 5), (-9, 5)), basis: practice),
        |                                                      ^^^^^^^^^
 
+    error[bad-point]: running point `full` has no name
+      --> points.ron:48:19
+       |
+    48 |             name: " ",
+       |                   ^^^
+       |
+       = help: say it as to a reader, as `towing uphill`
+
     error[bad-seats]: test `new-probe` of kind `substitute` replaces nothing
       --> tests/chain.ron:40:17
        |
@@ -274,6 +282,16 @@ fn each_mistake_is_found_and_drawn() {
        |                                                             ^^^^^
        |
        = help: numbers too large to hold are read as infinite
+
+    error[point-cycle]: running points `towing`, `uphill` are like each other in a ring
+      --> points.ron:11:74
+       |
+    11 |         (id: "towing", name: "towing", thermal: "full", order: 50, like: "uphill"),
+       |                                                                          ^^^^^^^^
+    12 |         (id: "uphill", name: "uphill", thermal: "full", order: 60, like: "towing"),
+       |                                                                          --------
+       |
+       = help: make one of them like `idle`, `cruise` or `full`
 
     warning[readings-only]: no test shows cause `chan-error` on engine `inline-four-port`
       --> causes/chain.ron:75:17

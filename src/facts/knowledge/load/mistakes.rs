@@ -56,6 +56,12 @@ fn mistakes() -> Vec<Mistake> {
             "(\"kept\", \"Stays.\"), (\"other\", \"Other.\")],\n            basis: practice,\n        ),\n        (\n            id: \"new-probe\"",
         ),
         mistake(
+            BAD_POINT,
+            "points.ron",
+            "id: \"full\",\n            name: \"full load\",",
+            "id: \"full\",\n            name: \" \",",
+        ),
+        mistake(
             BAD_PHYSICS,
             CAUSES,
             "(share: 0.5, law: \"offset\", exhaust: ((-9, 5)",
@@ -185,8 +191,12 @@ fn others() -> Vec<(Code, Vec<SourceText>)> {
     let answers = "practice)], answers: [(\"heat\", [\"hot\"])])";
     let mut unwarned = broken("cautions.ron", "practice)])", answers);
     unwarned[1] = broken(TESTS, "cautions: [\"hot\"],", "hazards: [\"heat\"],")[1].clone();
+    let ring = r#"points: [
+        (id: "towing", name: "towing", thermal: "full", order: 50, like: "uphill"),
+        (id: "uphill", name: "uphill", thermal: "full", order: 60, like: "towing"),"#;
     vec![
         (codes::AMBIGUOUS_CAUSES, twin("straighten")),
+        (codes::POINT_CYCLE, broken("points.ron", "points: [", ring)),
         (codes::FILE_MISSING, missing.collect()),
         (codes::HAZARD_UNWARNED, unwarned),
         (codes::SAME_REMEDY_CAUSES, twin("set-depth")),

@@ -12,6 +12,7 @@ mod drawn;
 mod hazards;
 #[cfg(test)]
 mod mistakes;
+mod points;
 mod read;
 mod setups;
 mod spot;
@@ -26,8 +27,9 @@ use read::Rows;
 use written::Written;
 
 use super::codes;
+use super::embedded::embedded;
 use super::finding::{Finding, any_error, sort};
-use super::model::{Cause, Knowledge};
+use super::model::{Cause, Knowledge, Points};
 use super::sources::{Role, SourceText};
 
 /// How texts are read: `Some` may be left out everywhere.
@@ -58,11 +60,22 @@ pub fn load(files: &[SourceText], overlay: &[SourceText]) -> (Option<Knowledge>,
     (usable.then_some(knowledge), findings)
 }
 
+/// The running points of the built-in texts alone.
+pub(crate) fn built_in_points() -> Points {
+    let role = |text: &&SourceText| text.role() == Some(Role::Points);
+    let texts: Vec<SourceText> = embedded().iter().filter(role).cloned().collect();
+    let mut findings = Vec::new();
+    let rows = Rows::read(&texts, &mut findings);
+    let mut cx = Cx::new(&rows, findings);
+    points::points(&mut cx, rows.points, false)
+}
+
 fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>) {
     // Sorted first, so that an index into the rows is one into the knowledge.
     rows.causes.sort_by_key(|row| row.value.id);
     rows.tests.sort_by_key(|row| row.value.id);
     let (no_model, no_setups) = (rows.unreadable(Role::Model), rows.unreadable(Role::Setups));
+    let no_points = rows.unreadable(Role::Points);
     let all_read = Role::ALL.iter().all(|&role| !rows.unreadable(role));
     let mut written = Written::of(&rows);
 
@@ -70,6 +83,7 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
     if all_read {
         hazards::check(&mut cx, &rows);
     }
+    let points = points::points(&mut cx, rows.points, no_points);
     let constants = constants::constants(&mut cx, rows.constants, no_model);
     let mixture = constants::curve(&mut cx, rows.curve, no_model);
     setups::parts(&mut cx, rows.parts);
@@ -77,6 +91,7 @@ fn lower(mut rows: Rows<'_>, findings: Vec<Finding>) -> (Knowledge, Vec<Finding>
     let (groups, place) = setups::groups(&mut cx, &rows.groups);
     written.sort_groups(&place);
     let mut knowledge = Knowledge {
+        points,
         changes: setups::changes(&mut cx, rows.changes, no_setups),
         access: each(&mut cx, rows.access, setups::access),
         cautions: each(&mut cx, rows.cautions, setups::caution),

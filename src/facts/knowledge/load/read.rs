@@ -7,9 +7,9 @@ use serde::Deserialize;
 use super::spot::{Row, Spot};
 use crate::knowledge::codes;
 use crate::knowledge::file::{
-    CausesFile, CautionsFile, EnginesFile, FORMAT, GroupsFile, HeatFile, ModelFile, RawAccess,
-    RawBasis, RawCause, RawCondition, RawHeat, RawPreset, RawSpread, RawTest, SetupsFile,
-    SourcesFile, SpreadsFile, TestsFile, Version,
+    CausesFile, CautionsFile, EnginesFile, FORMAT, GroupsFile, HeatFile, ModelFile, PointsFile,
+    RawAccess, RawBasis, RawCause, RawCondition, RawHeat, RawPoint, RawPreset, RawSpread, RawTest,
+    SetupsFile, SourcesFile, SpreadsFile, TestsFile, Version,
 };
 use crate::knowledge::finding::Finding;
 use crate::knowledge::model::{Hazard, Thermal};
@@ -52,6 +52,7 @@ pub(super) struct Rows<'a> {
     pub(super) spreads: Vec<Row<'a, RawSpread<'a>>>,
     pub(super) heat: Vec<Row<'a, RawHeat<'a>>>,
     pub(super) engines: Vec<Row<'a, RawPreset<'a>>>,
+    pub(super) points: Vec<Row<'a, RawPoint<'a>>>,
     pub(super) constants: Vec<Row<'a, RawConstant<'a>>>,
     pub(super) curve: Option<Row<'a, RawCurve<'a>>>,
     /// Kinds of which a text was given.
@@ -136,6 +137,10 @@ impl<'a> Rows<'a> {
                 let read: HeatFile = parse(file)?;
                 rows(file, "heat", &mut self.heat, read.heat);
             }
+            Role::Points => {
+                let read: PointsFile = parse(file)?;
+                rows(file, "points", &mut self.points, read.points);
+            }
             Role::Engines => {
                 let read: EnginesFile = parse(file)?;
                 rows(file, "engines", &mut self.engines, read.engines);
@@ -199,6 +204,7 @@ impl<'a> Rows<'a> {
             spreads,
             heat,
             engines: lay("engine", ID, self.engines, over.engines, |e| e.id, findings),
+            points: lay("running point", ID, self.points, over.points, |p| p.id, findings),
             constants: lay("constant", FIRST, self.constants, over.constants, |c| c.0, findings),
             curve: over.curve.or(self.curve),
             given: &self.given | &over.given,
@@ -269,7 +275,8 @@ fn once_each<'a, T>(
 }
 
 /// Ids are typed on the command line and stand in links; the names of constants and sets are
-/// not, and keep to the code's underscores and to capitals.
+/// not, and keep to the code's underscores and to capitals. A constant may be one of a running point
+/// (`level_spark:towing`).
 fn is_id(what: &str, name: &str) -> bool {
     let inner = matches!(what, "constant" | "set");
     name.starts_with(|c: char| c.is_ascii_lowercase() || inner && c.is_ascii_uppercase())
@@ -278,6 +285,7 @@ fn is_id(what: &str, name: &str) -> bool {
                 || c.is_ascii_digit()
                 || c == '-'
                 || inner && (c == '_' || c.is_ascii_uppercase())
+                || what == "constant" && c == ':'
         })
 }
 

@@ -12,8 +12,8 @@ use crate::knowledge::file::{RawAccess, RawBasis, RawCondition, RawHeat, RawPres
 use crate::knowledge::finding::Finding;
 use crate::knowledge::graph::rings;
 use crate::knowledge::model::{
-    Access, Caution, Condition, Group, HeatBounds, NaturalSpread, Preset, RecentWork, StateChanges,
-    Thermal,
+    Access, Bounds, Caution, Condition, Group, HeatBounds, NaturalSpread, PerPoint, Preset,
+    RecentWork, StateChanges, Thermal,
 };
 use crate::knowledge::outline::Step::{self, Field, Nth};
 use measure::units::Cost;
@@ -158,10 +158,16 @@ pub(super) fn spread<'a>(cx: &mut Cx<'a>, row: Row<'a, RawSpread<'a>>) -> Natura
         let path = [Field("sd"), Nth(n)];
         *sd = cx.not_negative(spot.at(&path), "the sd", *sd);
     }
+    let mut own = Vec::new();
+    for (n, (point, sd)) in raw.at.into_iter().enumerate() {
+        let point = cx.point(spot.at(&[Field("at"), Nth(n), Nth(0)]), point);
+        let sd = cx.not_negative(spot.at(&[Field("at"), Nth(n), Nth(1)]), "the sd", sd);
+        own.extend(point.map(|point| (point, sd)));
+    }
     NaturalSpread {
         applies: condition(raw.applies),
         site: raw.site,
-        sd,
+        sd: PerPoint::new(sd, own),
         basis: cx.basis(spot.at(&[Field("basis")]), &raw.basis),
     }
 }
@@ -169,33 +175,41 @@ pub(super) fn spread<'a>(cx: &mut Cx<'a>, row: Row<'a, RawSpread<'a>>) -> Natura
 /// What displays of a kind of engine may read.
 pub(super) fn heat<'a>(cx: &mut Cx<'a>, row: Row<'a, RawHeat<'a>>) -> HeatBounds {
     let Row { spot, value: raw } = row;
+    let mut degrees =
+        |path: &[Step], value: f64| cx.not_negative(spot.at(path), "a temperature", value);
     let mut three = |field: &'static str, (idle, cruise, full): (f64, f64, f64)| {
-        let mut values = [idle, cruise, full];
-        for (n, value) in values.iter_mut().enumerate() {
-            *value = cx.not_negative(spot.at(&[Field(field), Nth(n)]), "a temperature", *value);
-        }
-        values
+        let each = [(0, idle), (1, cruise), (2, full)];
+        each.map(|(n, value)| degrees(&[Field(field), Nth(n)], value))
     };
     let (watch, stop) = (three("watch", raw.watch), three("stop", raw.stop));
     let mut pair = |path: &[Step], (low, high): (f64, f64)| {
-        let mut values = [low, high];
-        for (n, value) in values.iter_mut().enumerate() {
-            let path: Vec<Step> = path.iter().copied().chain([Nth(n)]).collect();
-            *value = cx.not_negative(spot.at(&path), "a temperature", *value);
-        }
-        values
+        [(0, low), (1, high)].map(|(n, value)| degrees(&[path, &[Nth(n)]].concat(), value))
     };
     let lone = pair(&[Field("lone")], raw.lone);
     let (idle, cruise, full) = raw.can_be;
     let can_be = [(0, idle), (1, cruise), (2, full)]
         .map(|(n, bounds)| pair(&[Field("can_be"), Nth(n)], bounds));
+    let steady = [0, 1, 2].map(|n| Bounds { watch: watch[n], stop: stop[n], can_be: can_be[n] });
+    let mut own = Vec::new();
+    for (n, raw) in raw.at.into_iter().enumerate() {
+        let path = |field| [Field("at"), Nth(n), Field(field)];
+        let bounds = Bounds {
+            watch: cx.not_negative(spot.at(&path("watch")), "a temperature", raw.watch),
+            stop: cx.not_negative(spot.at(&path("stop")), "a temperature", raw.stop),
+            can_be: [(0, raw.can_be.0), (1, raw.can_be.1)].map(|(k, value)| {
+                let path = [&path("can_be")[..], &[Nth(k)]].concat();
+                cx.not_negative(spot.at(&path), "a temperature", value)
+            }),
+        };
+        let point = cx.point(spot.at(&path("point")), raw.point);
+        own.extend(point.map(|point| (point, bounds)));
+    }
     HeatBounds {
         applies: condition(raw.applies),
         site: raw.site,
-        watch,
-        stop,
+        steady,
+        own,
         lone,
-        can_be,
         basis: cx.basis(spot.at(&[Field("basis")]), &raw.basis),
     }
 }

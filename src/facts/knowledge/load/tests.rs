@@ -3,10 +3,11 @@
 use proptest::prelude::*;
 
 use super::load;
-use crate::knowledge::finding::{Finding, any_error, render, to_json};
+use crate::knowledge::finding::{Finding, Severity, any_error, render, to_json};
 use crate::knowledge::fixture::{broken, files, knowledge};
 use crate::knowledge::model::{Basis, Thermal};
 use crate::knowledge::sources::SourceText;
+use measure::engine::{ProbeSite, Regime};
 
 const CAUSES: &str = "causes/chain.ron";
 const TESTS: &str = "tests/chain.ron";
@@ -100,7 +101,7 @@ fn an_overlay_replaces_by_id_and_adds() {
     assert_eq!(healthy.name, "healthy");
     assert_eq!(healthy.basis, Basis::Source("handbook".to_owned()));
     assert!((changed.constants.proof - 0.9).abs() < 1e-12);
-    assert!((changed.spreads[0].sd[4] - 5.0).abs() < 1e-12);
+    assert!((changed.spreads[0].at(changed.points.of(Regime::Full)) - 5.0).abs() < 1e-12);
     assert_eq!(changed.spreads.len(), before.spreads.len() + 1);
     assert!(changed.groups.iter().any(|g| g.name == "how it sits"));
     assert_eq!(changed.groups.len(), before.groups.len());
@@ -212,5 +213,151 @@ proptest! {
         prop_assert_eq!(knowledge.is_none(), any_error(&findings));
         prop_assert_eq!(render(&findings, &files, false).is_empty(), findings.is_empty());
         prop_assert_eq!(to_json(&findings, &files).as_array().map(Vec::len), Some(findings.len()));
+    }
+}
+
+/// An overlay of running points, and of whatever else.
+fn with_points(points: &str, others: &[(&'static str, &'static str)]) -> Vec<SourceText> {
+    let own = SourceText::new("mine/points.ron", format!("(points: [{points}])"));
+    let others = others.iter().map(|(name, text)| SourceText::new(*name, *text));
+    std::iter::once(own).chain(others).collect()
+}
+
+const TOWING: &str = r#"(
+    id: "towing", name: "towing uphill", words: ["Trailer"], thermal: "full", order: 50,
+    settled: true, load: "full", confirm: true, like: "full", factor: 1.5, basis: memory,
+)"#;
+
+#[test]
+fn a_point_of_an_overlay_has_the_figures_of_the_one_it_is_like() {
+    let (own, findings) = load(&files(), &with_points(TOWING, &[]));
+    assert_eq!(findings, []);
+    let own = own.expect("clean");
+    let [towing, full] = ["towing", "full"].map(|id| own.points.named(id).expect("is there"));
+    assert_eq!(
+        (towing.name(), towing.as_str(), towing.regime),
+        ("towing uphill", "towing", Regime::Full)
+    );
+    assert_eq!(towing.words, ["trailer"]);
+    assert!(towing.is_full_load() && towing.confirm && towing.settled && !towing.routine);
+    assert!(full < towing && own.points.iter().next_back() == Some(towing));
+    let constants = &own.constants;
+    assert!((constants.level_spark.at(towing) - constants.level_spark.at(full)).abs() < 1e-12);
+    let deep = &own.causes[own.cause("fit-deep").expect("is there")].effects[0];
+    let deep = deep.exhaust.as_ref().expect("an exhaust probe's");
+    let [there, as_full] = [towing, full].map(|at| deep.at(at).expect("a number"));
+    assert!((there.mean - 1.5 * as_full.mean).abs() < 1e-12);
+    assert!((there.sd - 1.5 * as_full.sd).abs() < 1e-12);
+    let engine = &own.presets[0].engine;
+    let site = ProbeSite::Exhaust;
+    assert!(
+        (own.natural_sd(engine, site, towing) - own.natural_sd(engine, site, full)).abs() < 1e-12
+    );
+    // The built-in ones are what they were.
+    assert_eq!(
+        own.points.iter().take(5).collect::<Vec<_>>(),
+        knowledge().points.iter().collect::<Vec<_>>()
+    );
+}
+
+#[test]
+fn a_point_has_its_own_figures_where_they_are_given_and_hands_them_on() {
+    let winter =
+        r#", (id: "winter", name: "towing in winter", thermal: "full", order: 60, like: "towing")"#;
+    let others = [
+        ("mine/model.ron", "(constants: [(\"level_spark:towing\", [777], memory)])"),
+        (
+            "mine/spreads.ron",
+            "(spreads: [(site: \"exhaust\", sd: (1, 2, 3, 4, 5), at: [(\"towing\", 6)], basis: memory)])",
+        ),
+        (
+            "mine/heat.ron",
+            r#"(heat: [(
+                site: "exhaust", watch: (700, 800, 900), stop: (800, 900, 1000), lone: (60, 100),
+                can_be: ((80, 950), (170, 1100), (250, 1200)),
+                at: [(point: "towing", watch: 850, stop: 880, can_be: (300, 1150))], basis: memory,
+            )])"#,
+        ),
+        (
+            "mine/causes/own.ron",
+            r#"(causes: [(
+                id: "fit-deep", name: "deep", what: "Deep.", group: "fit", seat: "none", weight: 1,
+                effects: [(
+                    law: "wall", exhaust: ((0, 1), (50, 22), (36, 18), (21, 14)),
+                    at: [("towing", (70, 9))], basis: memory,
+                )],
+                reseat: 0, basis: memory,
+            )])"#,
+        ),
+    ];
+    let (own, findings) = load(&files(), &with_points(&format!("{TOWING}{winter}"), &others));
+    let wrong: Vec<&Finding> = findings.iter().filter(|f| f.severity == Severity::Error).collect();
+    assert!(wrong.is_empty(), "{wrong:?}");
+    let own = own.expect("usable");
+    let [towing, winter] = ["towing", "winter"].map(|id| own.points.named(id).expect("is there"));
+    for at in [towing, winter] {
+        assert!((own.constants.level_spark.at(at) - 777.0).abs() < 1e-12, "{at}");
+        let engine = &own.presets[0].engine;
+        assert!((own.natural_sd(engine, ProbeSite::Exhaust, at) - 6.0).abs() < 1e-12, "{at}");
+        let bounds = own.heat_bounds(engine, ProbeSite::Exhaust).and_then(|row| row.at(at));
+        assert!((bounds.expect("a row").stop - 880.0).abs() < 1e-12, "{at}");
+        let deep = &own.causes[own.cause("fit-deep").expect("is there")].effects[0];
+        let shift = deep.exhaust.as_ref().and_then(|shifts| shifts.at(at)).expect("a number");
+        // No factor on what is its own.
+        assert!((shift.mean - 70.0).abs() < 1e-12, "{at}");
+    }
+}
+
+#[test]
+fn a_wrong_point_is_a_finding_with_its_place() {
+    let row = |from: &str, to: &str| {
+        assert!(TOWING.contains(from), "{from}");
+        TOWING.replace(from, to)
+    };
+    for (points, code, place) in [
+        (row("like: \"full\"", "like: \"ful\""), "unknown-id", "\"ful\""),
+        (row(", like: \"full\", factor: 1.5, basis: memory", ""), "bad-point", "\"towing\""),
+        (row("like: \"full\"", "like: \"towing\""), "point-cycle", "\"towing\""),
+        (row("\"towing uphill\"", "\"\""), "bad-point", "\"\""),
+        (row("name: \"towing uphill\", ", ""), "missing-field", ""),
+        (row("\"towing\"", "\"Towing\""), "bad-id", "\"Towing\""),
+        (row("\"towing\"", &format!("\"{}\"", "t".repeat(31))), "bad-id", ""),
+        (row("thermal: \"full\"", "thermal: \"cool\""), "bad-point", "\"cool\""),
+        (row("thermal: \"full\"", "thermal: \"fast\""), "unknown-word", "\"fast\""),
+        (row("like: \"full\"", "like: \"cold\""), "bad-point", "\"full\""),
+        (row("load: \"full\"", "load: \"much\""), "unknown-word", "\"much\""),
+        (row(", basis: memory", ""), "missing-basis", "1.5"),
+        (row("factor: 1.5", "factor: -1"), "negative", "-1"),
+        (format!("{TOWING}, {TOWING}"), "duplicate-id", "\"towing\""),
+        (row("id: \"towing\"", "id: \"idle\""), "bad-point", ""),
+    ] {
+        let overlay = with_points(&points, &[]);
+        let (own, findings) = load(&files(), &overlay);
+        assert!(own.is_none(), "{points}");
+        let found = findings.iter().find(|f| f.code == code);
+        let found = found.unwrap_or_else(|| panic!("{code}: {points}: {findings:?}"));
+        let at = found.labels.first().unwrap_or_else(|| panic!("{code} has no place"));
+        assert_eq!(at.file, "mine/points.ron", "{points}");
+        assert!(overlay[0].text()[at.start..at.end].contains(place), "{code}: {points}: {at:?}");
+    }
+    for (name, text, code) in [
+        ("mine/model.ron", "(constants: [(\"level_spark:tow\", [777], memory)])", "unknown-id"),
+        ("mine/model.ron", "(constants: [(\"level_spark:idle\", [777], memory)])", "bad-point"),
+        ("mine/model.ron", "(constants: [(\"proof:towing\", [1], memory)])", "unknown-constant"),
+        (
+            "mine/model.ron",
+            "(constants: [(\"level_spark:towing\", [7, 8], memory)])",
+            "constant-length",
+        ),
+        (
+            "mine/spreads.ron",
+            "(spreads: [(site: \"head\", sd: (1, 2, 3, 4, 5), at: [(\"tow\", 6)], basis: memory)])",
+            "unknown-id",
+        ),
+    ] {
+        let overlay = with_points(TOWING, &[(name, text)]);
+        let (own, findings) = load(&files(), &overlay);
+        assert!(own.is_none(), "{text}");
+        assert!(findings.iter().any(|f| f.code == code), "{code}: {text}: {findings:?}");
     }
 }

@@ -5,11 +5,11 @@
 use std::collections::BTreeMap;
 
 use crate::knowledge::physics::Physics;
-use measure::engine::{Engine, Fuel, RunningPoint};
+use measure::engine::{Engine, Fuel, PointId, Regime};
 use measure::named_enum;
 use measure::units::Cost;
 
-use super::{Basis, Condition, PlaceKind, Seat, Thermal};
+use super::{Basis, Condition, PlaceKind, RunningPoint, Seat, Thermal, point};
 
 /// One way for a cylinder to read oddly.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,10 +105,7 @@ impl Cause {
     /// What it does to a display at a running point, if anything.
     #[must_use]
     pub fn states_at(&self, at: RunningPoint) -> Option<StateChances> {
-        match at {
-            RunningPoint::ColdSoak => self.states_cold,
-            _ => self.states_running,
-        }
+        if at.is_cold() { self.states_cold } else { self.states_running }
     }
 
     /// Whether it passes by waiting, and nothing needs to be done about it.
@@ -182,19 +179,33 @@ pub struct Shifts {
     pub cruise: Option<Spread>,
     /// At full load.
     pub full: Option<Spread>,
+    /// At points that have their own.
+    pub own: Vec<(PointId, Option<Spread>)>,
 }
 
 impl Shifts {
-    /// The shift at a point; while it warms up that of idle, where it has none of its own.
+    /// The shift at a point: its own, or as many times that of the point it is like as knowledge says; while it
+    /// warms up that of idle, where it has none of its own.
     #[must_use]
-    pub fn at(&self, point: RunningPoint) -> Option<Spread> {
-        match point {
-            RunningPoint::ColdSoak => self.cold,
-            RunningPoint::Warming => self.warming.or(self.idle),
-            RunningPoint::Idle => self.idle,
-            RunningPoint::Cruise => self.cruise,
-            RunningPoint::Full => self.full,
-        }
+    pub fn at(&self, at: RunningPoint) -> Option<Spread> {
+        let row = match point::own(&self.own, at) {
+            Some(own) => own,
+            None => match at.regime {
+                Regime::ColdSoak => self.cold,
+                Regime::Warming => self.warming.or(self.idle),
+                Regime::Idle => self.idle,
+                Regime::Cruise => self.cruise,
+                Regime::Full => self.full,
+            },
+        }?;
+        let factor = point::factor(&self.own, at);
+        Some(Spread { mean: factor * row.mean, sd: factor * row.sd })
+    }
+
+    /// Whether a warming engine has a shift of its own here, and not that of idle half-way up.
+    #[must_use]
+    pub fn warms(&self, at: RunningPoint) -> bool {
+        self.warming.is_some() || point::own(&self.own, at).is_some()
     }
 }
 

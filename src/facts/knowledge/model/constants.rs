@@ -2,10 +2,10 @@
 //!
 //! It must not hold a value itself: all of them come from the files.
 
-use measure::engine::{ProbeSite, RunningPoint};
+use measure::engine::{ProbeSite, Regime};
 use measure::units::{Cost, Rates};
 
-use super::{Basis, Condition, StateChances};
+use super::{Basis, Condition, PerPoint, RunningPoint, StateChances};
 
 /// Ambient temperature that rises are reckoned from, °C (standard reference of the trade tables).
 pub const AMBIENT: f64 = 25.0;
@@ -15,9 +15,9 @@ pub const AMBIENT: f64 = 25.0;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Constants {
     /// Repeatability between two sets at one point, sd in °C: cold, warming, idle, cruise, full.
-    pub repeatability: [f64; 5],
+    pub repeatability: PerPoint<f64>,
     /// The same for a head probe.
-    pub repeatability_head: [f64; 5],
+    pub repeatability_head: PerPoint<f64>,
     /// Correlation of a cylinder's natural offset between two running points.
     pub offset_correlation: f64,
     /// Natural sd between banks, as a share of that between cylinders.
@@ -33,15 +33,15 @@ pub struct Constants {
     /// Share of the variance of an offset that sits in the fit of the probe.
     pub fit_share: f64,
     /// Level of healthy exhaust probes of a spark engine, °C: cold, warming, idle, cruise, full load.
-    pub level_spark: [f64; 5],
+    pub level_spark: PerPoint<f64>,
     /// The same of a diesel.
-    pub level_diesel: [f64; 5],
+    pub level_diesel: PerPoint<f64>,
     /// The same of head probes.
-    pub level_head: [f64; 5],
+    pub level_head: PerPoint<f64>,
     /// How far the level of one engine's exhaust probes lies from that, one sd, °C.
-    pub level_sd: [f64; 5],
+    pub level_sd: PerPoint<f64>,
     /// The same of head probes.
-    pub level_sd_head: [f64; 5],
+    pub level_sd_head: PerPoint<f64>,
     /// Chance that a fault began during the job: of a cause that does not come and go, and of one that
     /// does.
     pub begun: [f64; 2],
@@ -91,7 +91,7 @@ pub struct Constants {
     /// Smallest chance of any outcome.
     pub floor: f64,
     /// Head shift at cold, warming, idle, cruise, full load as a share of that at cruise.
-    pub head_share: [f64; 5],
+    pub head_share: PerPoint<f64>,
     /// Reading above ambient at idle, cruise, full load for which proportional shifts are given.
     pub reference_rise: [f64; 3],
     /// Weight of a cause that is in no list, over all places.
@@ -121,7 +121,7 @@ pub struct Constants {
     pub heat_share: f64,
     /// Sd of a display against its mates from one visit to the next, °C: cold, warming, idle,
     /// cruise, full.
-    pub visit_spread: [f64; 5],
+    pub visit_spread: PerPoint<f64>,
     /// What that is worth, in degrees of freedom.
     pub visit_freedom: f64,
     /// What is left of the prior of what is made at the fitting, or by build, where an earlier visit showed that
@@ -144,13 +144,7 @@ impl Constants {
     /// one that idles.
     #[must_use]
     pub fn reference_rise_at(&self, at: RunningPoint) -> f64 {
-        let [idle, cruise, full] = self.reference_rise;
-        match at {
-            RunningPoint::ColdSoak => 0.0,
-            RunningPoint::Warming | RunningPoint::Idle => idle,
-            RunningPoint::Cruise => cruise,
-            RunningPoint::Full => full,
-        }
+        at.regime.of_three(self.reference_rise).unwrap_or(0.0)
     }
 }
 
@@ -162,7 +156,7 @@ pub struct NaturalSpread {
     /// Probes it is for.
     pub site: ProbeSite,
     /// At cold soak, warming, idle, cruise, full load.
-    pub sd: [f64; 5],
+    pub sd: PerPoint<f64>,
     /// Where the numbers come from.
     pub basis: Basis,
 }
@@ -171,7 +165,7 @@ impl NaturalSpread {
     /// The figure at a running point.
     #[must_use]
     pub fn at(&self, point: RunningPoint) -> f64 {
-        self.sd[point as usize]
+        self.sd.at(point)
     }
 }
 
@@ -191,8 +185,10 @@ impl MixtureCurve {
     /// Reading at a ratio by straight lines between the points, the outer ones going on: an engine that
     /// burns leaner than the table still cools as it gets less fuel.
     #[must_use]
-    pub fn at(&self, point: usize, phi: f64) -> f64 {
-        let (x, y) = (&self.phi, &self.reading[point]);
+    pub fn at(&self, regime: Regime, phi: f64) -> f64 {
+        let [idle, cruise, full] = &self.reading;
+        let y = regime.of_three([idle, cruise, full]).unwrap_or(idle);
+        let x = &self.phi;
         if x.len() < 2 {
             return y.first().copied().unwrap_or(0.0);
         }

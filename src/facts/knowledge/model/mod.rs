@@ -10,25 +10,29 @@ mod engines;
 mod hazard;
 mod heat;
 mod place;
+mod point;
 mod setup;
 mod test;
 
 use std::collections::BTreeMap;
 
-use measure::engine::{Engine, ProbeSite, RunningPoint};
+use measure::engine::{Engine, ProbeSite};
 
 pub use cause::{Cause, Effect, Group, Lasting, Law, Remedy, Shifts, Spread, StateChances};
 pub use constants::{AMBIENT, Constants, MixtureCurve, NaturalSpread};
 pub use engines::{Condition, Preset, RecentWork};
 pub use hazard::Hazard;
-pub use heat::HeatBounds;
+pub use heat::{Bounds, HeatBounds};
 pub use place::{Item, PlaceKind, Seat};
+pub use point::{Load, PerPoint, Point, Points, RunningPoint};
 pub use setup::{Access, StateChanges, Thermal};
 pub use test::{CANNOT, Outcome, Scope, Test, TestKind, USUAL_SLIP};
 
 /// Everything, checked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Knowledge {
+    /// Running points.
+    pub points: Points,
     /// Causes in order of id.
     pub causes: Vec<Cause>,
     /// Tests in order of id.

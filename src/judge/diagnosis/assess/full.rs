@@ -14,7 +14,7 @@ use facts::job::read::read;
 use facts::knowledge::embedded::embedded;
 use facts::knowledge::{Item, Seat, load};
 use fixture::{degrees, engine, entry, journal, temps};
-use measure::engine::{Engine, Ignition, Place, RunningPoint};
+use measure::engine::{Engine, Ignition, Place, Regime};
 
 /// The built-in knowledge base with every ninth cause only, of those that are faults.
 pub(super) fn trimmed() -> Knowledge {
@@ -164,11 +164,11 @@ pub(super) fn jobs() -> impl Strategy<Value = Journal> {
             let mut after = idle.clone();
             after.swap(0, 1);
             let entries = [
-                temps(RunningPoint::Idle.as_str(), degrees(&idle)),
-                temps(RunningPoint::Cruise.as_str(), degrees(&cruise)),
+                temps(Regime::Idle.as_str(), degrees(&idle)),
+                temps(Regime::Cruise.as_str(), degrees(&cruise)),
                 found,
                 exchange,
-                temps(RunningPoint::Idle.as_str(), degrees(&after)),
+                temps(Regime::Idle.as_str(), degrees(&after)),
             ];
             journal.entries = entries.into_iter().take(1 + more).map(entry).collect();
             journal
@@ -187,10 +187,10 @@ pub(super) fn beside_a_cure() -> Journal {
     };
     let cure = What::Remedy { cause: "fit-shallow".to_owned(), place: Place::Cylinder(1) };
     let entries = [
-        temps(RunningPoint::Cruise.as_str(), degrees(&[572.0, 650.0, 694.0])),
+        temps(Regime::Cruise.as_str(), degrees(&[572.0, 650.0, 694.0])),
         cure,
-        temps(RunningPoint::Cruise.as_str(), degrees(&[649.0, 648.0, 693.0])),
-        temps(RunningPoint::Idle.as_str(), degrees(&[440.0, 437.0, 452.0])),
+        temps(Regime::Cruise.as_str(), degrees(&[649.0, 648.0, 693.0])),
+        temps(Regime::Idle.as_str(), degrees(&[440.0, 437.0, 452.0])),
     ];
     journal.entries = entries.into_iter().map(entry).collect();
     journal

@@ -8,8 +8,8 @@ use crate::diagnosis::data::{Data, Set};
 use crate::diagnosis::looks::{MOST_LOOKS, Shows};
 use crate::diagnosis::path::{MOST, Presence};
 use facts::job::timeline::{Finding, Timeline};
-use facts::knowledge::{Knowledge, Seat};
-use measure::engine::{ProbeSite, RunningPoint};
+use facts::knowledge::{Knowledge, RunningPoint, Seat};
+use measure::engine::{ProbeSite, Regime};
 
 use super::findings::Looks;
 use super::looked_at;
@@ -119,9 +119,9 @@ pub fn said_by_numbers(test: &str, timeline: &Timeline) -> bool {
             set.site == site && set.at == at && set.readings.iter().any(|r| r.middle().is_some())
         })
     };
-    let running = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+    let running: Vec<RunningPoint> = timeline.points.settled().collect();
     match test {
-        "cold-compare" => has(main, RunningPoint::ColdSoak),
+        "cold-compare" => has(main, timeline.points.of(Regime::ColdSoak)),
         "pattern" => running.iter().any(|&at| has(main, at)),
         "point-compare" => running.iter().filter(|&&at| has(main, at)).count() >= 2,
         "head-exh-pair" => {

@@ -10,8 +10,8 @@ use std::borrow::Cow;
 
 use facts::job::arrangement::Arrangement;
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Knowledge, PlaceKind, Scope, Seat, Test};
-use measure::engine::{Cylinder, Place, RunningPoint};
+use facts::knowledge::{Knowledge, PlaceKind, RunningPoint, Scope, Seat, Test};
+use measure::engine::{Cylinder, Place};
 use measure::number::real;
 
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -286,7 +286,8 @@ impl Model<'_> {
     /// the point where it shows most.
     fn shows_at(&self, candidate: usize, at: RunningPoint) -> f64 {
         let CauseRef::Listed(cause) = self.candidates[candidate].fault.cause else { return 1.0 };
-        STEADY.iter().position(|point| *point == at).map_or(1.0, |point| self.showing[cause][point])
+        let share = at.regime.of_three(self.showing[cause]).filter(|_| at.settled);
+        share.unwrap_or(1.0)
     }
 
     /// The row of a fault in a test's table.
@@ -380,9 +381,6 @@ impl Model<'_> {
     }
 }
 
-/// Steady running points.
-const STEADY: [RunningPoint; 3] = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
-
 /// Natural spreads from which a cylinder is taken to be odd enough to be seen or felt so (practice).
 const SEEN: f64 = 1.5;
 
@@ -391,7 +389,7 @@ const SEEN: f64 = 1.5;
 pub(super) fn showing(knowledge: &Knowledge, timeline: &Timeline) -> Vec<[f64; 3]> {
     let engine = &timeline.engine;
     let site = engine.probes;
-    let kinds = STEADY.map(|at| Kind { site, at });
+    let kinds = knowledge.points.steady().map(|at| Kind { site, at });
     let levels = knowledge.constants.reference_rise.map(|rise| AMBIENT + rise);
     let installed = effect::installed(timeline, &kinds, &levels);
     let context =
@@ -403,8 +401,8 @@ pub(super) fn showing(knowledge: &Knowledge, timeline: &Timeline) -> Vec<[f64; 3
         }
         let mut shows = [0.0; 3];
         for side in effect::moments(context, cause, None) {
-            for (point, shows) in shows.iter_mut().enumerate() {
-                let far = SEEN * knowledge.natural_sd(engine, site, STEADY[point]);
+            for (point, (shows, kind)) in shows.iter_mut().zip(&kinds).enumerate() {
+                let far = SEEN * knowledge.natural_sd(engine, site, kind.at);
                 let variance: f64 = side.factor.row(point).iter().map(|f| f * f).sum();
                 let sd = variance.sqrt().max(1e-6);
                 let below = standard.cdf((-far - side.mean[point]) / sd);

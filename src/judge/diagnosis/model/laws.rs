@@ -272,7 +272,7 @@ fn the_plan_foresees_what_the_diagnosis_will_say() {
             let outcome = index % test.outcomes.len();
             let mut after = journal.clone();
             let what = found(&test.id, &test.outcomes[outcome].id, at);
-            after.entries.push(Entry { at: point, ..entry(what) });
+            after.entries.push(Entry { at: point.map(|at| at.id), ..entry(what) });
             let later = read(&knowledge, &after);
             let judged = diagnose(&knowledge, &later);
             let foreseen = |weighed: &Weighed| {

@@ -8,7 +8,7 @@ use statrs::distribution::{Continuous, StudentsT};
 
 use super::{Model, Part};
 use crate::diagnosis::data::Kind;
-use measure::engine::{Fuel, Place, ProbeSite, RunningPoint};
+use measure::engine::{Fuel, Place, ProbeSite};
 use measure::readings::outlier::median;
 
 /// Degrees that a box may show where it is wrong as a whole, any of them alike.
@@ -56,19 +56,20 @@ impl Model<'_> {
     /// The curve of the mixture is anchored at what displays show, so that a lean-burning engine is expected
     /// as cool as it is.
     fn usual_level(&self, kind: Kind) -> (f64, f64) {
-        let (constants, at) = (&self.knowledge.constants, kind.at as usize);
+        let (constants, at) = (&self.knowledge.constants, kind.at);
         let engine = &self.timeline.engine;
         let own = &engine.mixture;
-        let curve = |point, mixture| self.knowledge.mixture.at(point, mixture);
-        match (kind.site, engine.fuel, kind.at) {
-            (ProbeSite::Head, ..) => (constants.level_head[at], constants.level_sd_head[at]),
-            (_, Fuel::Diesel, _) => (constants.level_diesel[at], constants.level_sd[at]),
-            (.., RunningPoint::Idle) => (curve(0, own.idle), constants.level_sd[at]),
-            (.., RunningPoint::Cruise) => (curve(1, own.cruise), constants.level_sd[at]),
-            (.., RunningPoint::Full) => (curve(2, own.full), constants.level_sd[at]),
-            (.., RunningPoint::ColdSoak | RunningPoint::Warming) => {
-                (constants.level_spark[at], constants.level_sd[at])
+        let mixture = at.regime.of_three([own.idle, own.cruise, own.full]);
+        // While it warms up nobody knows the mixture; a point may have a level of its own.
+        let mixture =
+            mixture.filter(|_| !at.is_warming() && constants.level_spark.own(at).is_none());
+        match (kind.site, engine.fuel, mixture) {
+            (ProbeSite::Head, ..) => (constants.level_head.at(at), constants.level_sd_head.at(at)),
+            (_, Fuel::Diesel, _) => (constants.level_diesel.at(at), constants.level_sd.at(at)),
+            (.., Some(mixture)) => {
+                (self.knowledge.mixture.at(at.regime, mixture), constants.level_sd.at(at))
             }
+            (.., None) => (constants.level_spark.at(at), constants.level_sd.at(at)),
         }
     }
 }

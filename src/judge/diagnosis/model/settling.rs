@@ -5,7 +5,7 @@
 
 use crate::diagnosis::data::Data;
 use crate::diagnosis::effect::Moments;
-use measure::engine::RunningPoint;
+use facts::knowledge::RunningPoint;
 
 /// Chance that an engine first read in a job had just come from more load: it was driven in (common
 /// practice, no source).
@@ -14,7 +14,7 @@ const DRIVEN_IN: f64 = 0.1;
 /// The way that a kind of reading still to be taken is come to after what was read.
 pub(crate) fn would_come_from(data: &Data, at: RunningPoint) -> f64 {
     let before = data.sets.last().map(|set| data.kinds[set.kind].at);
-    if before.is_some_and(|before| before as usize > at as usize) { 1.0 } else { -1.0 }
+    if before.is_some_and(|before| before > at) { 1.0 } else { -1.0 }
 }
 
 /// Mean of a half normal with a mean square of one, and its sd.
@@ -23,19 +23,19 @@ const HALF: (f64, f64) = (0.798, 0.603);
 /// For each kind of reading the way it was come to at first: 1 from hotter, -1 from colder; `None`
 /// where the job began with it.
 pub(crate) fn came_from(data: &Data) -> Vec<Option<f64>> {
-    let heat = |at: RunningPoint| at as usize;
     (0..data.kinds.len())
         .map(|kind| {
             let first = data.sets.iter().position(|set| set.kind == kind)?;
             let here = data.kinds[kind].at;
             let before = data.sets[..first].last().map(|set| data.kinds[set.kind].at);
-            match (here, before) {
+            match before {
                 // What is left of the last run, and what is still being warmed.
-                (RunningPoint::ColdSoak, _) => Some(1.0),
-                (RunningPoint::Warming, _) => Some(-1.0),
-                (_, Some(before)) if heat(before) > heat(here) => Some(1.0),
-                (_, Some(_)) => Some(-1.0),
-                (_, None) => None,
+                _ if here.is_cold() => Some(1.0),
+                _ if here.is_warming() => Some(-1.0),
+                // Points go by what they ask of the engine.
+                Some(before) if before > here => Some(1.0),
+                Some(_) => Some(-1.0),
+                None => None,
             }
         })
         .collect()

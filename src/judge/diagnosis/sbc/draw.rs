@@ -7,7 +7,7 @@ use facts::job::entry::{Journal, Reading, What};
 use facts::job::read::read;
 use facts::job::timeline::Timeline;
 use facts::knowledge::{Knowledge, Seat};
-use measure::engine::{Cylinder, Engine, Place, RunningPoint};
+use measure::engine::{Cylinder, Engine, Place, Regime};
 use measure::readings::outlier::median;
 
 use super::course::{self, Course};
@@ -73,7 +73,7 @@ impl<'a> Scene<'a> {
         head.head.recent.clear();
         head.head.complaint = String::new();
         // No display and no doing is named, so that the readings leave the priors alone.
-        head.head.details = Details { at: Some(RunningPoint::Idle), ..Details::default() };
+        head.head.details = Details { at: Some(Regime::Idle.into()), ..Details::default() };
         let timeline = read(knowledge, &head);
         let sheets = (&timeline.sheet, timeline.history.as_ref());
         let Timeline { engine, recent, complaint, .. } = &timeline;
@@ -115,7 +115,7 @@ impl<'a> Scene<'a> {
         let mut journal = self.head.clone();
         for (set, readings) in readings.into_iter().enumerate() {
             let Kind { site, at } = kinds[sets[set]];
-            let temps = What::Temps { at, site, readings, from: None };
+            let temps = What::Temps { at: at.id, site, readings, from: None };
             journal.entries.push(fixture::entry(temps));
             let here = looks.iter().filter(|(after, _)| *after == set);
             journal.entries.extend(here.map(|(_, what)| fixture::entry(what.clone())));
@@ -133,7 +133,7 @@ impl<'a> Scene<'a> {
     /// Kinds of reading in the order in which they are met, and the kind of each set.
     fn points(&self, dice: &mut Dice) -> (Vec<Kind>, Vec<usize>) {
         let site = self.engine().probes;
-        let points = [RunningPoint::Idle, RunningPoint::Cruise, RunningPoint::Full];
+        let points = self.knowledge.points.steady();
         let mut kinds: Vec<Kind> = Vec::new();
         let sets = (0..2 + dice.one_of(3))
             .map(|_| {

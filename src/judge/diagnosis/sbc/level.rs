@@ -5,7 +5,7 @@
 //! there within a fifth of that; with a wrong box any number is shown alike.
 
 use facts::knowledge::Knowledge;
-use measure::engine::{Engine, Fuel, ProbeSite, RunningPoint};
+use measure::engine::{Engine, Fuel, ProbeSite, Regime};
 
 use super::dice::Dice;
 use crate::diagnosis::data::Kind;
@@ -19,19 +19,19 @@ const AGAIN: f64 = 0.2;
 /// Where the displays of sound engines stand at a kind of reading, and how far one lies from that, °C.
 fn usual(knowledge: &Knowledge, engine: &Engine, kind: Kind) -> (f64, f64) {
     let constants = &knowledge.constants;
-    let at = kind.at as usize;
+    let at = kind.at;
     let own = engine.mixture;
-    let at_mixture = match kind.at {
-        RunningPoint::Idle => Some((0, own.idle)),
-        RunningPoint::Cruise => Some((1, own.cruise)),
-        RunningPoint::Full => Some((2, own.full)),
-        RunningPoint::ColdSoak | RunningPoint::Warming => None,
+    let at_mixture = match at.regime {
+        Regime::Idle => Some(own.idle),
+        Regime::Cruise => Some(own.cruise),
+        Regime::Full => Some(own.full),
+        Regime::ColdSoak | Regime::Warming => None,
     };
     match (kind.site, engine.fuel, at_mixture) {
-        (ProbeSite::Head, ..) => (constants.level_head[at], constants.level_sd_head[at]),
-        (_, Fuel::Diesel, _) => (constants.level_diesel[at], constants.level_sd[at]),
-        (.., Some((point, phi))) => (knowledge.mixture.at(point, phi), constants.level_sd[at]),
-        (.., None) => (constants.level_spark[at], constants.level_sd[at]),
+        (ProbeSite::Head, ..) => (constants.level_head.at(at), constants.level_sd_head.at(at)),
+        (_, Fuel::Diesel, _) => (constants.level_diesel.at(at), constants.level_sd.at(at)),
+        (.., Some(phi)) => (knowledge.mixture.at(at.regime, phi), constants.level_sd.at(at)),
+        (.., None) => (constants.level_spark.at(at), constants.level_sd.at(at)),
     }
 }
 

@@ -4,8 +4,6 @@
 //! of a fault before anything is read. Of what is put through the mixture curve the model knows two
 //! moments, and these are drawn from, not the curve.
 
-use measure::engine::RunningPoint;
-
 use super::dice::Dice;
 use crate::diagnosis::effect::{self, Context, Moments};
 use crate::diagnosis::result::CauseRef;
@@ -53,10 +51,9 @@ const DRIVEN_IN: f64 = 0.1;
 /// which they were first read.
 fn unsteady(context: Context<'_>, usual: &Moments, about: &[f64], dice: &mut Dice) -> Vec<f64> {
     let first = if dice.chance(DRIVEN_IN) { 1.0 } else { -1.0 };
-    let heat = |at: RunningPoint| at as usize;
     let way = |kind: usize| match kind {
         0 => first,
-        _ if heat(context.kinds[kind - 1].at) > heat(context.kinds[kind].at) => 1.0,
+        _ if context.kinds[kind - 1].at > context.kinds[kind].at => 1.0,
         _ => -1.0,
     };
     (0..usual.mean.len())

@@ -1,8 +1,8 @@
 //! What kind of thing a display shows: a number, a jumping one, or none.
 
 use facts::job::entry::Reading;
+use facts::knowledge::RunningPoint;
 use facts::knowledge::{Knowledge, Seat, StateChances};
-use measure::engine::RunningPoint;
 
 use super::dice::Dice;
 use crate::diagnosis::result::CauseRef;

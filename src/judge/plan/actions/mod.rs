@@ -19,7 +19,7 @@ use facts::job::complaint::NOTICED;
 use facts::job::entry::Reading;
 use facts::job::timeline::{ReadingSet, Timeline};
 use facts::knowledge::{Item, Knowledge, Scope, Test, TestKind};
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::{Cylinder, Regime};
 use measure::units::Cost;
 
 use super::advice::Step;
@@ -206,7 +206,7 @@ fn shows_where_read(diagnosis: &Diagnosis<'_>, cylinder: Cylinder) -> bool {
     let timeline = diagnosis.model.timeline;
     let oddness = &diagnosis.assessment.oddness;
     let points = Points::new(timeline, oddness);
-    let may_load = guard::may_run_at(diagnosis, RunningPoint::Full);
+    let may_load = guard::may_run_at(diagnosis, timeline.points.of(Regime::Full));
     let Some(spot) = points.to_read_work(may_load) else { return true };
     let shown = |odd: &&Oddness| {
         let set = &timeline.sets[odd.set];
@@ -282,11 +282,10 @@ mod tests {
     use super::*;
     use crate::diagnosis::diagnose;
     use facts::job::entry::What;
-    use facts::job::read::{read, thermal_at};
-    use facts::job::timeline::points_of;
+    use facts::job::read::read;
     use facts::knowledge::embedded::embedded;
     use facts::knowledge::load;
-    use measure::engine::{Ignition, Place};
+    use measure::engine::{Ignition, Place, Regime};
 
     /// Two cylinders with one coil between them have none to exchange: `exchange` would refuse it.
     #[test]
@@ -337,23 +336,24 @@ mod tests {
         let timeline = read(&knowledge, &journal);
         let choices = choices(&diagnose(&knowledge, &timeline));
         let count = knowledge.test("misfire-count").expect("a test of the knowledge base");
-        let mut shown: Vec<(Option<RunningPoint>, f64)> = Vec::new();
+        let mut shown: Vec<(Option<facts::knowledge::RunningPoint>, f64)> = Vec::new();
         for (option, probe) in choices.options.iter().zip(&choices.problem.probes) {
             let Step::Test { test, cylinder, at, .. } = option.step else { continue };
             let known = &knowledge.tests[test];
-            let points = points_of(known);
+            let points = timeline.points_of(known);
             assert!(at.is_none_or(|at| points.contains(&at)), "{}", known.id);
             assert!(!known.at_point || at.is_some(), "{}", known.id);
             if let Some(at) = at {
-                assert_eq!(probe.needs.states, [thermal_at(at) as usize], "{}", known.id);
+                assert_eq!(probe.needs.states, [at.thermal as usize], "{}", known.id);
             }
             if test == count && cylinder == Some(4) {
                 let belief = choices.problem.belief.iter();
                 shown.push((at, probe.rows[0].iter().zip(belief).map(|(p, b)| p * b).sum()));
             }
         }
-        let at = |point| shown.iter().find(|(at, _)| *at == Some(point)).map(|(_, p)| *p);
-        let (idle, full) = (at(RunningPoint::Idle), at(RunningPoint::Full));
+        let at =
+            |point| shown.iter().find(|(at, _)| *at == Some(fixture::at(point))).map(|(_, p)| *p);
+        let (idle, full) = (at(Regime::Idle), at(Regime::Full));
         assert!(idle.is_some() && full > idle, "{shown:?}");
     }
 

@@ -3,10 +3,9 @@
 //! A look at the running engine is a step of its own wherever it shows something else: what misses at full load is
 //! not seen at idle. It must not say which of them is worth doing, nor whether it may be done.
 
-use facts::job::read::thermal_at;
-use facts::job::timeline::points_of;
-use facts::knowledge::{Knowledge, Test, TestKind};
-use measure::engine::{Cylinder, RunningPoint};
+use facts::job::timeline::Timeline;
+use facts::knowledge::{Knowledge, RunningPoint, Test, TestKind};
+use measure::engine::Cylinder;
 use measure::units::Cost;
 
 use super::readings::cautions_at;
@@ -30,7 +29,7 @@ pub(super) fn offered(
     let test = &knowledge.tests[index];
     let by_hand = test.kind.follows_seats();
     let mut list: Vec<(Choosable, Probe)> = Vec::new();
-    for at in places_to_run(test) {
+    for at in places_to_run(model.timeline, test) {
         let looks = model.looks_of(index, cylinder, at.filter(|_| test.at_point));
         let rows = if by_hand {
             by_handling(now, cases, index, cylinder.unwrap_or(1), partner, numbers)
@@ -42,7 +41,7 @@ pub(super) fn offered(
             continue;
         }
         let outcomes = test.outcomes.iter().map(|o| (o.id.clone(), o.text.clone()));
-        let there = at.map(|at| [thermal_at(at)]);
+        let there = at.map(|at| [at.thermal]);
         let states = there.as_ref().map_or(&test.states[..], |there| &there[..]);
         let option = Choosable {
             step: Step::Test { test: index, cylinder, partner, at },
@@ -66,8 +65,8 @@ pub(super) fn offered(
 
 /// Where the engine runs during a test: each point where it can be done, if what it shows belongs to one, and
 /// the one point that it must be done at; else it makes no difference.
-fn places_to_run(test: &Test) -> Vec<Option<RunningPoint>> {
-    let points = points_of(test);
+fn places_to_run(timeline: &Timeline, test: &Test) -> Vec<Option<RunningPoint>> {
+    let points = timeline.points_of(test);
     let at_one = points.len() == 1 && test.states.len() == 1;
     if !test.kind.follows_seats() && !points.is_empty() && (test.at_point || at_one) {
         points.into_iter().map(Some).collect()

@@ -12,9 +12,8 @@ use crate::plan::ends::{ODD, Points};
 use crate::plan::forecast::{self, Forecaster, shows_no_number};
 use crate::plan::problem::{Needs, Probe};
 use facts::job::complaint::Does;
-use facts::job::read::thermal_at;
-use facts::knowledge::Knowledge;
-use measure::engine::{Cylinder, ProbeSite, RunningPoint};
+use facts::knowledge::{Knowledge, RunningPoint};
+use measure::engine::{Cylinder, ProbeSite};
 use measure::units::Cost;
 
 use super::Choosable;
@@ -53,14 +52,14 @@ pub(super) fn readings(
         });
     }
     for site in sites {
-        for &at in RunningPoint::ALL {
+        for at in timeline.points.kept() {
             let times = timeline.sets.iter().filter(|s| (s.site, s.at) == (site, at));
             let times = times.filter(|s| s.after >= cured).count();
-            if at == RunningPoint::Warming || times >= if clean { PROVOKED } else { 1 } {
+            if times >= if clean { PROVOKED } else { 1 } {
                 continue;
             }
             // A display that shows no number will show none elsewhere.
-            if shows_no_number(diagnosis, display) && at != RunningPoint::ColdSoak {
+            if shows_no_number(diagnosis, display) && !at.is_cold() {
                 continue;
             }
             let forecaster = Forecaster::new(diagnosis, Kind { site, at }, display);
@@ -78,7 +77,7 @@ pub(super) fn readings(
             });
             probes.push(Probe {
                 price: price(knowledge, own),
-                needs: Needs { states: vec![thermal_at(at) as usize], access: 0, openings: 1.0 },
+                needs: Needs { states: vec![at.thermal as usize], access: 0, openings: 1.0 },
                 leaves: None,
                 opens: 0,
                 rows: transpose(&rows, forecast::OUTCOMES.len()),
@@ -101,10 +100,12 @@ fn settled(knowledge: &Knowledge, site: ProbeSite) -> Cost {
 /// Cautions that go with running the engine at a point.
 #[must_use]
 pub fn cautions_at(knowledge: &Knowledge, at: RunningPoint) -> Vec<usize> {
-    let ids: &[&str] = match at {
-        RunningPoint::ColdSoak => &[],
-        RunningPoint::Full => &["builder-limit", "loaded-running", "carbon-monoxide"],
-        _ => &["carbon-monoxide", "hot-exhaust"],
+    let ids: &[&str] = if at.is_cold() {
+        &[]
+    } else if at.is_full_load() {
+        &["builder-limit", "loaded-running", "carbon-monoxide"]
+    } else {
+        &["carbon-monoxide", "hot-exhaust"]
     };
     ids.iter().filter_map(|id| knowledge.cautions.iter().position(|c| c.id == *id)).collect()
 }

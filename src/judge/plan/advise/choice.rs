@@ -10,10 +10,9 @@ use crate::plan::advice::{Branch, Choice, JobEnd, Step};
 use crate::plan::guard;
 use crate::plan::problem::{Price, Situation};
 use crate::plan::value::{Move, after_outcome, repair};
-use facts::job::read::thermal_at;
 use facts::job::timeline::test_for;
 use facts::knowledge::{Item, Thermal};
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::percent::percent;
 use measure::units::Cost;
 
@@ -118,7 +117,7 @@ impl Desk<'_, '_> {
                 likeliest.map_or(Step::End(JobEnd::NotFound), Step::Remedy)
             }
             Cure::Record => Step::End(JobEnd::Normal),
-            Cure::Settle => Step::Readings { at: RunningPoint::Idle, site: engine.probes },
+            Cure::Settle => Step::Readings { at: self.at(Regime::Idle), site: engine.probes },
             Cure::Confirm => Step::End(JobEnd::Unproven),
             Cure::Search => Step::End(JobEnd::NotFound),
         }
@@ -143,7 +142,7 @@ impl Desk<'_, '_> {
                 .as_ref()
                 .map(|r| (r.states.clone(), r.access.clone()))
                 .unwrap_or_default(),
-            Step::Readings { at, .. } | Step::Verify { at } => (vec![thermal_at(at)], Vec::new()),
+            Step::Readings { at, .. } | Step::Verify { at } => (vec![at.thermal], Vec::new()),
             _ => (Vec::new(), Vec::new()),
         };
         let rates = knowledge.constants.rates;

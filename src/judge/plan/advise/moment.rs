@@ -9,8 +9,9 @@ use crate::plan::advice::{JobEnd, Standing, Step};
 use crate::plan::ends::{ButFor, MOSTLY, ODD, Points, Spot};
 use crate::plan::guard::may_run_at;
 use facts::job::read::already_done;
-use facts::job::timeline::{self, Touch, Work, points_of};
-use measure::engine::RunningPoint;
+use facts::job::timeline::{self, Touch, Work};
+use facts::knowledge::RunningPoint;
+use measure::engine::Regime;
 use measure::percent::percent;
 
 use super::Desk;
@@ -94,7 +95,12 @@ impl Desk<'_, '_> {
     fn running_after(&self) -> bool {
         let timeline = self.diagnosis.model.timeline;
         let slot = timeline.disturbances.len();
-        timeline.sets.iter().any(|s| s.after == slot && s.at != RunningPoint::ColdSoak)
+        timeline.sets.iter().any(|s| s.after == slot && !s.at.is_cold())
+    }
+
+    /// The point that physics knows by a regime.
+    pub(super) fn at(&self, regime: Regime) -> RunningPoint {
+        self.diagnosis.model.timeline.points.of(regime)
     }
 
     /// Whether the engine may be run at a point now.
@@ -113,9 +119,11 @@ impl Desk<'_, '_> {
     /// it is not yet.
     pub(super) fn verify(&self, points: &Points<'_>, why: &str) -> Option<Moment> {
         let owed = self.ends.owed?;
-        let main = self.diagnosis.model.timeline.engine.probes;
-        let mut climb = [RunningPoint::Idle, RunningPoint::Cruise]
-            .into_iter()
+        let timeline = self.diagnosis.model.timeline;
+        let main = timeline.engine.probes;
+        let mut climb = timeline
+            .points
+            .routine()
             .map(|at| Spot { at, site: main })
             .filter(|spot| spot.at < owed.at && !points.read_since_work(*spot));
         let at = if self.may(owed.at) { owed.at } else { climb.next()?.at };
@@ -208,7 +216,13 @@ impl Desk<'_, '_> {
                         test,
                         cylinder: None,
                         partner: None,
-                        at: points_of(&self.knowledge().tests[test]).first().copied(),
+                        at: self
+                            .diagnosis
+                            .model
+                            .timeline
+                            .points_of(&self.knowledge().tests[test])
+                            .first()
+                            .copied(),
                     },
                     "All displays are complained of together. Their differences cannot show that, so look at \
                      what all of them hang on.",

@@ -8,8 +8,9 @@ use crate::plan::advice::{JobEnd, Standing, Step};
 use crate::plan::ends::{ODD, Points, SURE, Spot};
 use crate::plan::guard::no_fault;
 use facts::job::timeline::ReadingSet;
+use facts::knowledge::RunningPoint;
 use facts::knowledge::Thermal;
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 
 use super::moment::Moment;
 use super::{Desk, heat_is_news};
@@ -43,7 +44,7 @@ impl Desk<'_, '_> {
         if home && !self.went_away_before(points, work) {
             return None;
         }
-        let spot = points.to_read_work(self.may(RunningPoint::Full))?;
+        let spot = points.to_read_work(self.may(self.at(Regime::Full)))?;
         Some(Moment::new(
             Step::Readings { at: spot.at, site: spot.site },
             "Nothing was read since the last work. Read now, where the fault showed: that is what the work was for.",
@@ -68,7 +69,7 @@ impl Desk<'_, '_> {
         if !wholly || read || certain || found.outcome == test.usual() {
             return None;
         }
-        let spot = points.to_read_work(self.may(RunningPoint::Full))?;
+        let spot = points.to_read_work(self.may(self.at(Regime::Full)))?;
         Some(Moment::new(
             Step::Readings { at: spot.at, site: spot.site },
             "Something was found, and refitted as it should be on the way: the readings now show whether that was it.",
@@ -93,19 +94,21 @@ impl Desk<'_, '_> {
         }
         let complaint = timeline.complaint.at;
         let (at, why) = match complaint {
-            Some(at @ (RunningPoint::Warming | RunningPoint::Idle | RunningPoint::Cruise))
-                if timeline.thermal != Thermal::ColdSoaked || at == RunningPoint::Warming =>
+            Some(at)
+                if !at.is_cold()
+                    && !at.is_full_load()
+                    && (timeline.thermal != Thermal::ColdSoaked || at.is_warming()) =>
             {
                 (at, "That is where it is complained of: read all displays there.")
             }
             _ if timeline.thermal == Thermal::ColdSoaked => (
-                RunningPoint::ColdSoak,
+                self.at(Regime::ColdSoak),
                 "The engine is cold-soaked, which a start would spoil for a day: three minutes with \
                  the key on show whether the displays agree when everything is at one temperature.",
             ),
             _ => {
                 let why = "Nothing can be judged without all displays at one steady point.";
-                (RunningPoint::Idle, why)
+                (self.at(Regime::Idle), why)
             }
         };
         Some(Moment::new(Step::Readings { at, site: timeline.engine.probes }, why))
@@ -119,8 +122,8 @@ impl Desk<'_, '_> {
             && timeline.numbers_only()
             && timeline.findings.is_empty()
             && !sets.iter().any(ReadingSet::is_settled);
-        let step = Step::Readings { at: RunningPoint::Idle, site: timeline.engine.probes };
-        if undecided && sets.iter().any(|s| s.at == RunningPoint::Warming) {
+        let step = Step::Readings { at: self.at(Regime::Idle), site: timeline.engine.probes };
+        if undecided && sets.iter().any(|s| s.at.is_warming()) {
             return Some(Moment::new(
                 step,
                 "While an engine warms up its displays differ and prove nothing: hold a warm idle until no \
@@ -141,7 +144,7 @@ impl Desk<'_, '_> {
     /// A point at less load than a spot that nobody has read there.
     fn unread_below(&self, points: &Points<'_>, spot: Spot) -> Option<RunningPoint> {
         let unread = |at: &RunningPoint| points.times(Spot { at: *at, ..spot }) == 0;
-        let below = [RunningPoint::Idle, RunningPoint::Cruise].into_iter();
+        let below = self.diagnosis.model.timeline.points.routine();
         below.filter(|at| *at < spot.at && self.may(*at)).find(unread)
     }
 
@@ -173,7 +176,7 @@ impl Desk<'_, '_> {
             let doubted = no_fault(self.diagnosis) >= DOUBTED;
             (doubted && points.times(far.1) == 1 && timeline.findings.is_empty()).then_some(far)
         })?;
-        if size < ODD || !size.is_finite() || spot.at == RunningPoint::ColdSoak {
+        if size < ODD || !size.is_finite() || spot.at.is_cold() {
             return None;
         }
         let at = if self.may(spot.at) { spot.at } else { self.unread_below(points, spot)? };

@@ -6,8 +6,8 @@ use crate::diagnosis::Oddness;
 use facts::job::complaint::{Does, NOTICED};
 use facts::job::entry::Reading;
 use facts::job::timeline::{Disturbance, ReadingSet, Timeline};
-use facts::knowledge::Seat;
-use measure::engine::{Cylinder, ProbeSite, RunningPoint};
+use facts::knowledge::{RunningPoint, Seat};
+use measure::engine::{Cylinder, ProbeSite, Regime};
 
 /// Natural standard deviations beyond which a display is odd (common practice, no source).
 pub(crate) const ODD: f64 = 3.0;
@@ -54,9 +54,7 @@ impl<'a> Points<'a> {
 
     /// Whether a set can be held against the natural spread: settled, or the point of the complaint.
     pub(super) fn counts(&self, set: &ReadingSet) -> bool {
-        set.is_settled()
-            || set.at == RunningPoint::ColdSoak
-            || self.timeline.complaint.at == Some(set.at)
+        set.is_settled() || set.at.is_cold() || self.timeline.complaint.at == Some(set.at)
     }
 
     /// The newest set of each spot, by index.
@@ -173,15 +171,18 @@ impl<'a> Points<'a> {
     fn to_prove(&self, seen: bool) -> Vec<Spot> {
         let main = self.timeline.engine.probes;
         let mut spots = self.odd();
-        let hard = |at: &RunningPoint| !matches!(at, RunningPoint::Warming);
+        let hard = |at: &RunningPoint| !at.is_warming();
         spots.extend(self.timeline.complaint.at.filter(hard).map(|at| Spot { at, site: main }));
         if spots.is_empty() {
             let settled = |s: &&ReadingSet| s.is_settled() && s.site == main;
             let at = self.timeline.sets.iter().rev().find(settled).map(|s| s.at);
-            spots.push(Spot { at: at.unwrap_or(RunningPoint::Idle), site: main });
+            spots.push(Spot {
+                at: at.unwrap_or_else(|| self.timeline.points.of(Regime::Idle)),
+                site: main,
+            });
         }
         // Another fault may show at the one of them that nobody has read.
-        let safe = |spot: &Spot| matches!(spot.at, RunningPoint::Idle | RunningPoint::Cruise);
+        let safe = |spot: &Spot| spot.at.routine;
         if !seen {
             spots.extend(self.never_read().into_iter().filter(safe));
         }
@@ -253,9 +254,9 @@ impl<'a> Points<'a> {
     /// where it was largest.
     pub(crate) fn to_read_work(&self, may_load: bool) -> Option<Spot> {
         let sets = self.timeline.sets.iter().zip(&self.sizes);
-        let allowed = |set: &ReadingSet| may_load || set.at != RunningPoint::Full;
+        let allowed = |set: &ReadingSet| may_load || !set.at.is_full_load();
         let seen: Vec<(Spot, f64)> = sets
-            .filter(|(set, _)| self.counts(set) && set.at != RunningPoint::ColdSoak && allowed(set))
+            .filter(|(set, _)| self.counts(set) && !set.at.is_cold() && allowed(set))
             .map(|(set, size)| (Self::spot(set), *size))
             .collect();
         let largest = |spot: Spot| {
@@ -273,10 +274,10 @@ impl<'a> Points<'a> {
     pub(crate) fn never_read(&self) -> Vec<Spot> {
         let main = self.timeline.engine.probes;
         let complaint = self.timeline.complaint.at;
-        let mut list = vec![RunningPoint::Idle, RunningPoint::Cruise];
+        let mut list: Vec<RunningPoint> = self.timeline.points.routine().collect();
         list.extend(complaint);
         list.extend(&self.timeline.complaint.heard.points);
-        list.sort_unstable_by_key(|at| *at as usize);
+        list.sort_unstable();
         list.dedup();
         list.into_iter()
             .map(|at| Spot { at, site: main })
@@ -320,7 +321,7 @@ impl<'a> Points<'a> {
     /// Running points at which displays were read before something was put right, and not since.
     pub(crate) fn only_before_remedy(&self) -> Vec<Spot> {
         let from = self.timeline.remedied_by();
-        let hot = |s: &&ReadingSet| self.counts(s) && s.at != RunningPoint::ColdSoak;
+        let hot = |s: &&ReadingSet| self.counts(s) && !s.at.is_cold();
         let sets = || self.timeline.sets.iter().filter(hot);
         let since = |spot: Spot| sets().any(|s| s.after >= from && Self::spot(s) == spot);
         let mut spots: Vec<Spot> = Vec::new();
@@ -359,7 +360,7 @@ pub(super) fn may_show(timeline: &Timeline, odd: &Oddness, number: Cylinder) -> 
 }
 
 fn sorted(mut spots: Vec<Spot>) -> Vec<Spot> {
-    spots.sort_unstable_by_key(|s| (s.at as usize, s.site as usize));
+    spots.sort_unstable_by_key(|s| (s.at, s.site as usize));
     spots.dedup();
     spots
 }
@@ -376,7 +377,7 @@ mod tests {
     #[test]
     fn what_stands_at_the_edge_does_not_come_and_go() {
         let knowledge = load(embedded(), &[]).0.expect("the built-in knowledge base is sound");
-        let spot = Spot { at: RunningPoint::Cruise, site: ProbeSite::Exhaust };
+        let spot = Spot { at: fixture::at(Regime::Cruise), site: ProbeSite::Exhaust };
         let comes = |own: [f64; 2]| {
             let mut journal = fixture::journal();
             let cruise =

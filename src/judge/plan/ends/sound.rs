@@ -11,7 +11,8 @@ use crate::plan::cases::{Case, cases};
 use crate::plan::forecast::{FAR, Forecaster};
 use facts::job::arrangement::Arrangement;
 use facts::job::entry::Reading;
-use measure::engine::{Cylinder, RunningPoint};
+use facts::knowledge::RunningPoint;
+use measure::engine::Cylinder;
 
 use super::account::accounts_for;
 use super::points::{ODD, Points, may_show};
@@ -160,7 +161,7 @@ fn elsewhere(diagnosis: &Diagnosis<'_>, points: &Points<'_>, cases: &[Case]) -> 
     let model = &diagnosis.model;
     let timeline = model.timeline;
     let site = timeline.engine.probes;
-    let steady = |at: &RunningPoint| *at != RunningPoint::Warming;
+    let steady = |at: &RunningPoint| !at.is_warming();
     let unread = points.never_read().into_iter().map(|spot| spot.at).filter(steady);
     let nothing = Case {
         candidates: Vec::new(),

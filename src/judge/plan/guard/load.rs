@@ -9,8 +9,7 @@ use crate::heat;
 use crate::plan::actions::Choices;
 use crate::plan::advice::{Guard, Step};
 use crate::plan::ends::ODD;
-use facts::knowledge::{Knowledge, Thermal};
-use measure::engine::RunningPoint;
+use facts::knowledge::{Knowledge, Load, RunningPoint, Thermal};
 use measure::percent::percent;
 
 use super::Held;
@@ -31,10 +30,10 @@ pub(crate) fn may_run_at(diagnosis: &Diagnosis<'_>, at: RunningPoint) -> bool {
     if !heat::allows(knowledge, timeline, at) {
         return false;
     }
-    if at != RunningPoint::Full {
+    if !at.is_full_load() {
         return true;
     }
-    let climbed = timeline.sets.iter().any(|set| set.at == RunningPoint::Cruise);
+    let climbed = timeline.sets.iter().any(|set| set.at.load == Load::Part);
     climbed && hot(diagnosis) < most_hot(diagnosis)
 }
 
@@ -48,20 +47,20 @@ fn most_hot(diagnosis: &Diagnosis<'_>) -> f64 {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let complaint = &timeline.complaint;
     let since = timeline.remedied_by();
-    let sizes = |at, slots: std::ops::Range<usize>| {
+    let sizes = |load, slots: std::ops::Range<usize>| {
         let odd = diagnosis.assessment.oddness.iter();
         let odd = odd.filter(move |odd| {
             let set = &timeline.sets[odd.set];
-            set.at == at && slots.contains(&set.after)
+            set.at.load == load && slots.contains(&set.after)
         });
         odd.filter_map(|odd| odd.sigmas)
     };
     let (before, after) = (0..since, since..usize::MAX);
-    let shows_there = complaint.at == Some(RunningPoint::Full)
-        || complaint.heard.points.contains(&RunningPoint::Full)
-        || sizes(RunningPoint::Full, before).any(|s| s.abs() >= ODD);
-    let level = sizes(RunningPoint::Cruise, after.clone()).map(f64::abs).reduce(f64::max);
-    let high = sizes(RunningPoint::Full, after).any(|s| s >= ODD);
+    let shows_there = complaint.at.is_some_and(RunningPoint::is_full_load)
+        || complaint.heard.points.iter().any(|at| at.is_full_load())
+        || sizes(Load::Full, before).any(|s| s.abs() >= ODD);
+    let level = sizes(Load::Part, after.clone()).map(f64::abs).reduce(f64::max);
+    let high = sizes(Load::Full, after).any(|s| s >= ODD);
     if shows_there && level.is_some_and(|most| most < ODD) && !high {
         if since > 0 { AT_LOAD_CURED } else { AT_LOAD }
     } else {
@@ -74,12 +73,13 @@ pub(super) fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
     let knowledge = diagnosis.model.knowledge;
     let hot = hot(diagnosis);
     let heat = hot >= most_hot(diagnosis);
-    if may_run_at(diagnosis, RunningPoint::Full) {
+    let barred = barred(diagnosis, Load::Full);
+    if barred.is_empty() {
         return;
     }
     let mut steps = Vec::new();
     for (index, option) in choices.options.iter().enumerate() {
-        if at_load(knowledge, option.step) {
+        if at_load(knowledge, option.step) && is_barred(option.step, &barred) {
             held.probes[index] = true;
             steps.push(option.step);
         }
@@ -87,7 +87,7 @@ pub(super) fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
     if !steps.is_empty() {
         held.guards.push(Guard {
             code: "no-load",
-            text: if !heat::allows(knowledge, diagnosis.model.timeline, RunningPoint::Full) {
+            text: if barred.iter().any(|at| !heat::allows(knowledge, diagnosis.model.timeline, *at)) {
                 "A display read hotter than it may: nothing is run at full load until that is read again and found \
                  right, or you say that it is safe here (`oddpot confirm-load`). The builder's limit stands above \
                  all."
@@ -108,13 +108,14 @@ pub(super) fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
 
 /// Nothing runs at steady cruise while a display there asks for the engine to be stopped.
 pub(super) fn no_cruise(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
-    if may_run_at(diagnosis, RunningPoint::Cruise) {
+    let barred = barred(diagnosis, Load::Part);
+    if barred.is_empty() {
         return;
     }
     let knowledge = diagnosis.model.knowledge;
     let mut steps = Vec::new();
     for (index, option) in choices.options.iter().enumerate() {
-        if cruises(knowledge, option.step) {
+        if cruises(knowledge, option.step) && is_barred(option.step, &barred) {
             held.probes[index] = true;
             steps.push(option.step);
         }
@@ -131,13 +132,32 @@ pub(super) fn no_cruise(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut
     }
 }
 
+/// Points at some load at which the engine may not be run now.
+fn barred(diagnosis: &Diagnosis<'_>, load: Load) -> Vec<RunningPoint> {
+    let points = diagnosis.model.timeline.points.iter();
+    points.filter(|at| at.load == load && !may_run_at(diagnosis, *at)).collect()
+}
+
+/// Whether a step at load is one of those that are barred: readings and looks at their own point, what goes up to
+/// that load by itself at any.
+fn is_barred(step: Step, barred: &[RunningPoint]) -> bool {
+    match step {
+        Step::Readings { at, .. } => barred.contains(&at),
+        Step::Test { at: Some(at), .. } if barred.iter().any(|other| other.load == at.load) => {
+            barred.contains(&at)
+        }
+        _ => true,
+    }
+}
+
 /// Whether a step runs the engine at steady cruise and cannot be done below.
 fn cruises(knowledge: &Knowledge, step: Step) -> bool {
     match step {
-        Step::Readings { at, .. } => at == RunningPoint::Cruise,
+        Step::Readings { at, .. } => at.load == Load::Part,
         Step::Test { test, at, .. } => {
             let test = &knowledge.tests[test];
-            let there = test.states == [Thermal::Cruise] || at == Some(RunningPoint::Cruise);
+            let there =
+                test.states == [Thermal::Cruise] || at.is_some_and(|at| at.load == Load::Part);
             there || test.leaves == Some(Thermal::Cruise)
         }
         _ => false,
@@ -161,10 +181,11 @@ fn hot(diagnosis: &Diagnosis<'_>) -> f64 {
 /// Whether a step runs the engine at full load.
 fn at_load(knowledge: &Knowledge, step: Step) -> bool {
     match step {
-        Step::Readings { at, .. } => at == RunningPoint::Full,
+        Step::Readings { at, .. } => at.is_full_load(),
         Step::Test { test, at, .. } => {
             let test = &knowledge.tests[test];
-            let there = test.states == [Thermal::Full] || at == Some(RunningPoint::Full);
+            let there =
+                test.states == [Thermal::Full] || at.is_some_and(RunningPoint::is_full_load);
             there || test.leaves == Some(Thermal::Full)
         }
         _ => false,

@@ -7,7 +7,7 @@
 use serde::Serialize;
 
 use super::Seating;
-use crate::engine::RunningPoint;
+use crate::engine::Regime;
 use crate::probe::outlook::POINTS;
 use crate::probe::pipe::{Along, STRENGTH_DOUBT, moved};
 use crate::probe::shift::{Doubt, Shift, spread};
@@ -17,7 +17,7 @@ use crate::probe::{Build, Case, Contact, display_leaning};
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Offset {
     /// The running point.
-    pub at: RunningPoint,
+    pub at: Regime,
     /// Expected, less the others' display.
     pub mean: f64,
     /// One standard deviation of what is not known.
@@ -45,7 +45,7 @@ pub(super) fn shown(
 }
 
 /// The steady running points with their typical cases.
-pub(super) fn points() -> impl Iterator<Item = (RunningPoint, Case)> {
+pub(super) fn points() -> impl Iterator<Item = (Regime, Case)> {
     POINTS.into_iter().filter_map(|at| Some((at, Case::typical(at)?)))
 }
 

@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use super::Runner;
-use crate::engine::RunningPoint;
+use crate::engine::Regime;
 use crate::probe::Case;
 
 /// Left over on a lead for a loop at the probe and for the engine's rocking, mm (common practice, no
@@ -47,7 +47,7 @@ pub(super) fn lead(runner: &Runner) -> Option<Lead> {
 
 /// How far a boss moves away from the flange from cold to the typical wall at full load, mm.
 pub(super) fn moves(distance: f64) -> f64 {
-    let wall = Case::typical(RunningPoint::Full).map_or(COLD, |case| case.wall);
+    let wall = Case::typical(Regime::Full).map_or(COLD, |case| case.wall);
     STEEL_GROWTH * (wall - COLD) * distance
 }
 

@@ -2,7 +2,7 @@
 
 use super::trial::{ENGINES, trial};
 use super::*;
-use crate::engine::RunningPoint;
+use crate::engine::Regime;
 
 fn fours(bore: f64) -> Vec<Runner> {
     vec![Runner::straight(bore); 4]
@@ -16,7 +16,7 @@ fn planned(runners: &[Runner], wish: Wish) -> Plan {
     plan(runners, wish).expect("can be")
 }
 
-fn mean(plan: &Plan, cylinder: usize, at: RunningPoint) -> f64 {
+fn mean(plan: &Plan, cylinder: usize, at: Regime) -> f64 {
     let offsets = &plan.cylinders[cylinder - 1].offsets;
     offsets.iter().find(|offset| offset.at == at).expect("an offset").mean
 }
@@ -60,18 +60,18 @@ fn a_short_probe_reads_low_a_narrow_runner_high_and_a_far_boss_low() {
     let long = Runner { probe: length(80.0), ..boss };
     let plan = planned(&[long, long, long, short], Wish::default());
     assert_eq!(plan.cylinders[3].misses, [Miss::Depth]);
-    assert!(mean(&plan, 4, RunningPoint::Idle) < -30.0);
+    assert!(mean(&plan, 4, Regime::Idle) < -30.0);
 
     let narrow = planned(&[boss, boss, boss, Runner { bore_mm: 36.0, ..boss }], Wish::default());
     assert!(narrow.cylinders.iter().all(|one| one.misses.is_empty()));
-    assert!(mean(&narrow, 4, RunningPoint::Cruise) > 2.0);
+    assert!(mean(&narrow, 4, Regime::Cruise) > 2.0);
 
     // Its bend ends 60 mm from the flange: two bores on it is clear of it.
     let far = Runner { straight_from_mm: 60.0, straight_to_mm: Some(300.0), ..boss };
     let near = Runner { straight_to_mm: Some(90.0), ..boss };
     let plan = planned(&[near, near, near, far], Wish::default());
     assert_eq!(plan.cylinders[3].misses, [Miss::Distance]);
-    let (idle, full) = (mean(&plan, 4, RunningPoint::Idle), mean(&plan, 4, RunningPoint::Full));
+    let (idle, full) = (mean(&plan, 4, Regime::Idle), mean(&plan, 4, Regime::Full));
     assert!(idle < full && full < -5.0 && idle > -60.0, "{idle} {full}");
     let doubt = plan.cylinders[3].offsets[0].sd;
     assert!(doubt > 0.2 * idle.abs(), "the correlation is only known to a factor: {doubt}");
@@ -83,7 +83,7 @@ fn a_leaning_probe_has_more_stem_in_the_gas() {
     let leaning = Runner { lean_deg: 30.0, ..square };
     let plan = planned(&[square, square, square, leaning], Wish::default());
     assert!(plan.cylinders[3].misses.is_empty());
-    let idle = mean(&plan, 4, RunningPoint::Idle);
+    let idle = mean(&plan, 4, Regime::Idle);
     assert!((2.0..40.0).contains(&idle), "{idle}");
 }
 

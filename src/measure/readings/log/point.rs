@@ -6,14 +6,14 @@
 use super::Range;
 use super::detect::Window;
 use super::trace::COLD;
-use crate::engine::RunningPoint;
+use crate::engine::Regime;
 use crate::readings::outlier::median;
 
 /// A running point, and why it may be another.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Guess {
     /// The point; nothing where the log cannot tell.
-    pub point: Option<RunningPoint>,
+    pub point: Option<Regime>,
     /// What is unsure; empty if nothing.
     pub doubt: &'static str,
 }
@@ -51,7 +51,7 @@ pub fn point_at(
     if speed <= STANDING * range.fastest {
         return if middle.is_some_and(|middle| middle < COLD) {
             Guess {
-                point: Some(RunningPoint::ColdSoak),
+                point: Some(Regime::ColdSoak),
                 doubt: "a log cannot tell that the engine stood for eight hours",
             }
         } else {
@@ -59,25 +59,23 @@ pub fn point_at(
         };
     }
     if speed <= IDLE.0 * range.slowest && speed < IDLE.1 * range.fastest {
-        return sure(RunningPoint::Idle);
+        return sure(Regime::Idle);
     }
     match load {
-        Some(load) if range.percent && load >= 100.0 * FULL => sure(RunningPoint::Full),
-        Some(_) if range.percent && range.fastest > IDLE.0 * range.slowest => {
-            sure(RunningPoint::Cruise)
-        }
+        Some(load) if range.percent && load >= 100.0 * FULL => sure(Regime::Full),
+        Some(_) if range.percent && range.fastest > IDLE.0 * range.slowest => sure(Regime::Cruise),
         _ if range.fastest <= IDLE.0 * range.slowest => {
             Guess { point: None, doubt: "the log shows one speed only" }
         }
         None => Guess {
-            point: Some(RunningPoint::Cruise),
+            point: Some(Regime::Cruise),
             doubt: "without a load column full load looks the same",
         },
         Some(load) if load >= FULL * range.heaviest => Guess {
-            point: Some(RunningPoint::Full),
+            point: Some(Regime::Full),
             doubt: "the heaviest load of this log need not be full load",
         },
-        Some(_) => sure(RunningPoint::Cruise),
+        Some(_) => sure(Regime::Cruise),
     }
 }
 
@@ -105,7 +103,7 @@ mod tests {
 
     #[test]
     fn points_follow_from_the_range_of_the_log() {
-        use RunningPoint::{ColdSoak, Cruise, Full, Idle};
+        use Regime::{ColdSoak, Cruise, Full, Idle};
         let range = Range { slowest: 750.0, fastest: 1800.0, heaviest: 92.0, percent: false };
         let percent = Range { percent: true, ..range };
         let level = Range { slowest: 1780.0, ..range };

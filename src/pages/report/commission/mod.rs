@@ -7,7 +7,7 @@ use facts::job::timeline::Timeline;
 use facts::knowledge::Knowledge;
 use judge::commission::{Cold, Commission, LeftOut, State, Step, Trouble};
 use judge::plan;
-use measure::engine::{Cylinder, RunningPoint};
+use measure::engine::{Cylinder, Regime};
 use measure::units::{Scale, TempDelta};
 
 use super::doc::{Align, Block, Doc, NoticeKind, Table};
@@ -145,16 +145,17 @@ fn shown(about: &Commissioned<'_>, step: Step) -> String {
             let far = fit::differences(timeline).iter().map(|(_, mm)| mm.abs()).fold(0.0, f64::max);
             format!("within {far:.1} mm of each other")
         }
-        (State::Done, Step::Idle) => apart(timeline, RunningPoint::Idle, scale),
-        (State::Done, Step::Cruise) => apart(timeline, RunningPoint::Cruise, scale),
-        (State::Done, Step::Full) => apart(timeline, RunningPoint::Full, scale),
+        (State::Done, Step::Idle) => apart(timeline, Regime::Idle, scale),
+        (State::Done, Step::Cruise) => apart(timeline, Regime::Cruise, scale),
+        (State::Done, Step::Full) => apart(timeline, Regime::Full, scale),
         (State::Done, Step::Record) if !timeline.is_recorded() => "cured and proven".to_owned(),
         _ => String::new(),
     }
 }
 
 /// How far apart the highest and the lowest display were when a point was last read.
-fn apart(timeline: &Timeline, at: RunningPoint, scale: Scale) -> String {
+fn apart(timeline: &Timeline, regime: Regime, scale: Scale) -> String {
+    let at = timeline.points.of(regime);
     let set = timeline.sets.iter().rfind(|s| (s.at, s.site) == (at, timeline.engine.probes));
     let values: Vec<f64> =
         set.into_iter().flat_map(|set| &set.readings).filter_map(|r| r.middle()).collect();
@@ -338,7 +339,7 @@ pub fn commission_arguments(about: &Commissioned<'_>, job: &str) -> Vec<Vec<Stri
 }
 
 fn arguments(timeline: &Timeline, job: &str, step: Step) -> Vec<Vec<String>> {
-    let read = |at| typed_lines::readings(timeline, job, at, None);
+    let read = |at| typed_lines::readings(timeline, job, timeline.points.of(at), None);
     let words = |words: &[&str]| words.iter().map(|word| (*word).to_owned()).collect();
     let with = |mut list: Vec<String>, more: Vec<String>| {
         list.extend(more);
@@ -347,14 +348,14 @@ fn arguments(timeline: &Timeline, job: &str, step: Step) -> Vec<Vec<String>> {
     match step {
         // Which test shows it is not for here to say.
         Step::Identity => Vec::new(),
-        Step::ColdSoak => with(read(RunningPoint::ColdSoak), words(&["--air", "T"])),
+        Step::ColdSoak => with(read(Regime::ColdSoak), words(&["--air", "T"])),
         Step::Fit => {
             let depths = timeline.engine.all().map(|n| format!("D{n}")).collect();
             with(words(&["fit", job, "--depths"]), depths)
         }
-        Step::Idle => vec![read(RunningPoint::Idle)],
-        Step::Cruise => vec![read(RunningPoint::Cruise)],
-        Step::Full => vec![read(RunningPoint::Full)],
+        Step::Idle => vec![read(Regime::Idle)],
+        Step::Cruise => vec![read(Regime::Cruise)],
+        Step::Full => vec![read(Regime::Full)],
         Step::Record => vec![words(&["record", job])],
         Step::Limits => vec![words(&["limits", job]), words(&["limits", job, "--set"])],
         Step::Close => vec![words(&["close", job])],

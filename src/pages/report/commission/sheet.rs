@@ -2,10 +2,10 @@
 
 use facts::job::entry::Journal;
 use facts::job::history::Usual;
-use facts::knowledge::Knowledge;
+use facts::knowledge::{Knowledge, RunningPoint};
 use judge::commission::{State, Step};
 use judge::limits::Limits;
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 
 use super::super::LocalTime;
 use super::super::card::Letterhead;
@@ -70,7 +70,7 @@ pub fn commission_sheet(input: &CommissionInput<'_>) -> Doc {
     if let Some(cold) = &about.found.cold {
         doc.para(tolerance(cold, scale));
     }
-    vehicle::usual(&mut doc, input.usual, scale);
+    vehicle::usual(&mut doc, &timeline.points, input.usual, scale);
     if !timeline.sheet.lines().is_empty() {
         doc.heading("How the probes sit");
         fit::add(&mut doc, timeline, scale);
@@ -130,7 +130,8 @@ fn done(input: &CommissionInput<'_>) -> Table {
 /// When the last entry of a step was made.
 fn entered(input: &CommissionInput<'_>, step: Step) -> Option<String> {
     let timeline = input.about.known.timeline;
-    let set = |at| {
+    let set = |regime| {
+        let at = timeline.points.of(regime);
         let own = timeline.sets.iter().filter(|set| set.site == timeline.engine.probes);
         own.filter(|set| set.at == at).map(|set| set.entry).next_back()
     };
@@ -138,10 +139,10 @@ fn entered(input: &CommissionInput<'_>, step: Step) -> Option<String> {
         Step::Identity => {
             identity::identified(input.about.known.knowledge, timeline).into_values().max()
         }
-        Step::ColdSoak => set(RunningPoint::ColdSoak),
-        Step::Idle => set(RunningPoint::Idle),
-        Step::Cruise => set(RunningPoint::Cruise),
-        Step::Full => set(RunningPoint::Full),
+        Step::ColdSoak => set(Regime::ColdSoak),
+        Step::Idle => set(Regime::Idle),
+        Step::Cruise => set(Regime::Cruise),
+        Step::Full => set(Regime::Full),
         Step::Fit => timeline.sheet.noted.last().map(|noted| noted.entry),
         Step::Record | Step::Limits | Step::Close => None,
     }?;
@@ -151,10 +152,10 @@ fn entered(input: &CommissionInput<'_>, step: Step) -> Option<String> {
 /// The newest set of each running point, in the order of the running points.
 fn newest(input: &CommissionInput<'_>) -> Vec<usize> {
     let timeline = input.about.known.timeline;
-    let last = |at: &RunningPoint| {
-        timeline.sets.iter().rposition(|set| (set.at, set.site) == (*at, timeline.engine.probes))
+    let last = |at: RunningPoint| {
+        timeline.sets.iter().rposition(|set| (set.at, set.site) == (at, timeline.engine.probes))
     };
-    RunningPoint::ALL.iter().filter_map(last).collect()
+    timeline.points.iter().filter_map(last).collect()
 }
 
 fn cautions(knowledge: &Knowledge) -> Vec<String> {

@@ -1,6 +1,6 @@
 //! How far apart two good probes may be.
 
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::thermocouple::Standard;
 use measure::thermocouple::tolerance::{Allowed, Class};
 use measure::units::Scale;
@@ -28,7 +28,7 @@ pub struct ApartInput<'a> {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DepthScatter {
     /// Running point.
-    pub point: RunningPoint,
+    pub point: Regime,
     /// Standard deviation of one probe's depth, mm.
     pub mm: f64,
     /// Standard deviation it gives one display, °C.
@@ -59,7 +59,7 @@ pub fn apart(input: ApartInput<'_>, scale: Scale) -> Doc {
                 " With depths that scatter by {} mm it is rarely more than {} {sign} at {}.",
                 depth.mm,
                 size(2.0 * sd, scale),
-                terms::point(depth.point),
+                terms::regime(depth.point),
             ),
             _ => String::new(),
         };
@@ -109,7 +109,7 @@ pub fn apart(input: ApartInput<'_>, scale: Scale) -> Doc {
              {TYPICAL}",
             depth.mm,
             size(depth.sd, scale),
-            terms::point(depth.point),
+            terms::regime(depth.point),
         )),
         None => notes.push(
             "Unequal depths come on top and are often more: give `--bore` and `--depth`."

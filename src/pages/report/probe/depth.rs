@@ -90,7 +90,7 @@ fn verdict(input: DepthInput<'_>, scale: Scale) -> String {
                 "{} {} at {}",
                 signed(one.per_mm.mean, scale),
                 scale.sign(),
-                terms::point(one.point)
+                terms::regime(one.point)
             )
         })
         .collect();
@@ -106,7 +106,7 @@ fn verdict(input: DepthInput<'_>, scale: Scale) -> String {
 }
 
 fn columns(first: &str, outlook: &[Outlook]) -> Table {
-    let heads: Vec<&str> = outlook.iter().map(|one| terms::point(one.point)).collect();
+    let heads: Vec<&str> = outlook.iter().map(|one| terms::regime(one.point)).collect();
     Table::new(
         [(first, Align::Left)].into_iter().chain(heads.into_iter().map(|h| (h, Align::Right))),
     )

@@ -3,7 +3,7 @@
 //! The screen has what a person with a drill needs first; what the sheet adds is in `fit_plan_sheet`.
 //! It must not compute a tolerance.
 
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::probe::fit_plan::trial::Trial;
 use measure::probe::fit_plan::{DepthLimit, Lead, Miss, Plan, Planned, RULE};
 use measure::probe::outlook::POINTS;
@@ -200,9 +200,9 @@ fn short(plan: &Plan) -> bool {
 fn offsets(plan: &Plan, scale: Scale) -> Table {
     let off: Vec<Planned> =
         plan.cylinders.iter().filter(|one| !one.offsets.is_empty()).cloned().collect();
-    let heads = POINTS.map(|at| format!("{}, {}", terms::point(at), scale.sign()));
+    let heads = POINTS.map(|at| format!("{}, {}", terms::regime(at), scale.sign()));
     let cells = |one: &Planned| {
-        let shown = |at: RunningPoint| {
+        let shown = |at: Regime| {
             let offset = one.offsets.iter().find(|offset| offset.at == at);
             offset.map_or_else(String::new, |offset| {
                 format!("{} ± {}", signed(offset.mean, scale), size(offset.sd, scale))

@@ -2,7 +2,7 @@
 //!
 //! It must not compute a tolerance.
 
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::probe::Case;
 use measure::probe::fit_plan::{DepthLimit, NEAREST, Plan, SLACK, USUAL_WITHIN};
 use measure::probe::outlook::POINTS;
@@ -52,8 +52,8 @@ pub(super) fn heat(plan: &Plan, scale: Scale) -> Vec<String> {
     let bosses: Vec<String> = POINTS
         .into_iter()
         .filter_map(|at| Some((at, Case::typical(at)?)))
-        .map(|(at, case): (RunningPoint, Case)| {
-            format!("{} {} at {}", bare(case.boss, scale), scale.sign(), terms::point(at))
+        .map(|(at, case): (Regime, Case)| {
+            format!("{} {} at {}", bare(case.boss, scale), scale.sign(), terms::regime(at))
         })
         .collect();
     let most = plan.cylinders.iter().map(|one| one.moves_mm).fold(0.0, f64::max);

@@ -7,7 +7,7 @@ use super::{
     degrees, depth, every_cable, every_fault, explain, meanings, millivolts, one_fault,
 };
 use crate::report::{Doc, Style, markdown, text};
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 use measure::probe::Fitting;
 use measure::probe::outlook::{Change, outlook};
 use measure::thermocouple::Standard;
@@ -320,7 +320,7 @@ fn two_good_probes() {
 
 #[test]
 fn two_good_probes_at_unequal_depths() {
-    let scatter = DepthScatter { point: RunningPoint::Full, mm: 2.0, sd: 6.0 };
+    let scatter = DepthScatter { point: Regime::Full, mm: 2.0, sd: 6.0 };
     assert_snapshot!(plain(&pair(Some(scatter), Scale::Fahrenheit)), @r#"
     Two good type K probes at 1562 °F
     =================================
@@ -350,23 +350,23 @@ fn a_fitting() {
     assert_snapshot!(plain(&fitted(41.0, 15.0, Scale::Celsius)), @r#"
     A 3 mm probe 15 mm into a 41 mm runner, °C
     ==========================================
-    A millimetre deeper is worth +7.3 °C at warm idle, +6.5 °C at steady cruise and
-    +4.5 °C at full load. Five by mistake, and a healthy cylinder looks odd, or an
+    A millimetre deeper is worth +7.9 °C at warm idle, +7.4 °C at steady cruise and
+    +5.3 °C at full load. Five by mistake, and a healthy cylinder looks odd, or an
     odd one healthy.
 
                      warm idle  steady cruise   full load
     --------------  ----------  -------------  ----------
-    shows                 374?            600        846?
-    each mm deeper  +7.3 ± 2.1     +6.5 ± 2.4  +4.5 ± 1.8
-    63 % of a step        14 s            6 s         3 s
-    99 % of a step        64 s           28 s        13 s
+    shows                 256?            600        787?
+    each mm deeper  +7.9 ± 1.9     +7.4 ± 2.4  +5.3 ± 2.1
+    63 % of a step        26 s            9 s         5 s
+    99 % of a step       2 min           42 s        22 s
 
     What one would show otherwise than the others
       one probe                    warm idle  steady cruise  full load
       ---------------------------  ---------  -------------  ---------
-      5 mm deeper                  +30 ± 9.7      +25 ± 9.8  +17 ± 6.9
-      1.5 mm thick                  +45 ± 12       +36 ± 12  +23 ± 7.8
-      tip pressed on the far wall   -80 ± 28      -110 ± 29  -111 ± 24
+      5 mm deeper                  +35 ± 9.3       +29 ± 10  +19 ± 8.1
+      1.5 mm thick                  +56 ± 12       +48 ± 11  +32 ± 8.4
+      tip pressed on the far wall   -55 ± 23       -82 ± 26   -82 ± 23
 
       - ?: of a typical petrol engine. Give your healthy displays with `--idle`,
         `--cruise`, `--full` and the rest follows them.

@@ -8,7 +8,7 @@ use judge::diagnosis::{
 use judge::plan::{
     Advice, Assumption, Branch, Choice, Guard, Lean, Standing, Step, TestExplanation,
 };
-use measure::engine::{Place, ProbeSite, RunningPoint};
+use measure::engine::{Place, ProbeSite, Regime};
 use measure::units::Cost;
 
 use super::base::{
@@ -125,7 +125,7 @@ pub(in crate::report) fn advice() -> Advice {
     let injectors =
         Step::Test { test: SWAP_INJECTOR, cylinder: Some(3), partner: Some(2), at: None };
     let probes = Step::Test { test: SWAP_PROBE, cylinder: Some(3), partner: Some(2), at: None };
-    let readings = Step::Readings { at: RunningPoint::ColdSoak, site: ProbeSite::Exhaust };
+    let readings = Step::Readings { at: fixture::at(Regime::ColdSoak), site: ProbeSite::Exhaust };
     Advice {
         standing: Standing::Test,
         sound: 0.05,
@@ -206,7 +206,7 @@ pub(in crate::report) fn cause_explanation() -> CauseExplanation {
         expected: vec![
             ExpectedShift {
                 entry: 1,
-                at: RunningPoint::Idle,
+                at: fixture::at(Regime::Idle),
                 site: ProbeSite::Exhaust,
                 display: 3,
                 expected: Some((50.0, 22.0)),
@@ -214,7 +214,7 @@ pub(in crate::report) fn cause_explanation() -> CauseExplanation {
             },
             ExpectedShift {
                 entry: 4,
-                at: RunningPoint::Cruise,
+                at: fixture::at(Regime::Cruise),
                 site: ProbeSite::Exhaust,
                 display: 3,
                 expected: Some((36.0, 18.0)),

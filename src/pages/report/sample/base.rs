@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use facts::knowledge::{
     Access, Basis, Cause, Caution, Condition, Constants, Group, Item, Knowledge, MixtureCurve,
-    Outcome, PlaceKind, RecentWork, Remedy, Scope, Seat, StateChances, StateChanges, Test,
+    Outcome, PlaceKind, Points, RecentWork, Remedy, Scope, Seat, StateChances, StateChanges, Test,
     TestKind, Thermal,
 };
 use judge::diagnosis::{CauseRef, Fault};
@@ -113,8 +113,8 @@ fn test(id: &str, name: &str, kind: TestKind, item: Option<Item>, minutes: Cost)
 
 fn constants() -> Constants {
     Constants {
-        repeatability: [1.0; 5],
-        repeatability_head: [1.0; 5],
+        repeatability: [1.0; 5].into(),
+        repeatability_head: [1.0; 5].into(),
         offset_correlation: 0.8,
         bank_share: 0.5,
         spread_scale: 0.3,
@@ -122,11 +122,11 @@ fn constants() -> Constants {
         wide_chance: 0.07,
         wide_factor: 2.5,
         fit_share: 0.333,
-        level_spark: [20.0, 250.0, 400.0, 620.0, 860.0],
-        level_diesel: [20.0, 90.0, 125.0, 325.0, 525.0],
-        level_head: [20.0, 60.0, 100.0, 140.0, 170.0],
-        level_sd: [12.0, 120.0, 120.0, 110.0, 90.0],
-        level_sd_head: [12.0, 30.0, 30.0, 35.0, 40.0],
+        level_spark: [20.0, 250.0, 400.0, 620.0, 860.0].into(),
+        level_diesel: [20.0, 90.0, 125.0, 325.0, 525.0].into(),
+        level_head: [20.0, 60.0, 100.0, 140.0, 170.0].into(),
+        level_sd: [12.0, 120.0, 120.0, 110.0, 90.0].into(),
+        level_sd_head: [12.0, 30.0, 30.0, 35.0, 40.0].into(),
         begun: [0.08, 0.15],
         comes_and_goes: [0.03, 0.35],
         on_share: 0.5,
@@ -148,7 +148,7 @@ fn constants() -> Constants {
         back_again: 0.02,
         remedy_works: 0.95,
         floor: 0.001,
-        head_share: [0.0, 0.3, 0.5, 1.0, 1.2],
+        head_share: [0.0, 0.3, 0.5, 1.0, 1.2].into(),
         reference_rise: [300.0, 550.0, 750.0],
         unlisted_weight: 1.0,
         unlisted_sizes: [40.0; 6],
@@ -162,7 +162,7 @@ fn constants() -> Constants {
         unlisted_cure: cost(240.0, 0.0, 100.0),
         chain_share: 0.2,
         heat_share: 0.1,
-        visit_spread: [0.7, 10.0, 5.0, 5.0, 6.0],
+        visit_spread: [0.7, 10.0, 5.0, 5.0, 6.0].into(),
         visit_freedom: 4.0,
         fitted_kept: 0.2,
         depth_kept: 0.5,
@@ -243,6 +243,7 @@ pub(in crate::report) fn knowledge() -> Knowledge {
         _ => cost(2.0, 8.0, 0.0),
     };
     Knowledge {
+        points: Points::built_in().clone(),
         causes: causes(),
         tests: tests(),
         groups: vec![

@@ -7,10 +7,10 @@ use facts::job::entry::{EngineState, Entry, FORMAT, Head, Journal, Reading, What
 use facts::job::fit::Sheet;
 use facts::job::timeline::{Disturbance, Finding, ReadingSet, Standing, Timeline};
 use facts::job::trim::Trimming;
-use facts::knowledge::{Item, Thermal};
+use facts::knowledge::{Item, Points, Thermal};
 use measure::engine::{
     BaseMixture, Cooling, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite,
-    ProbeType, RunningPoint,
+    ProbeType, Regime,
 };
 use measure::units::Celsius;
 
@@ -51,12 +51,13 @@ pub(in crate::report) fn timeline() -> Timeline {
     let mut second = degrees(&[641.0, 636.0, 679.0, 640.0]);
     second[0] = Reading::Open;
     Timeline {
+        points: Points::built_in().clone(),
         engine: engine(4),
         recent: vec!["probes-new".to_owned()],
         sets: vec![
             ReadingSet {
                 entry: 1,
-                at: RunningPoint::Idle,
+                at: fixture::at(Regime::Idle),
                 site: ProbeSite::Exhaust,
                 readings: degrees(&[402.0, 398.0, 455.0, 401.0]),
                 arrangement: straight,
@@ -65,7 +66,7 @@ pub(in crate::report) fn timeline() -> Timeline {
             },
             ReadingSet {
                 entry: 4,
-                at: RunningPoint::Cruise,
+                at: fixture::at(Regime::Cruise),
                 site: ProbeSite::Exhaust,
                 readings: second,
                 arrangement: exchanged.clone(),
@@ -105,7 +106,7 @@ pub(in crate::report) fn timeline() -> Timeline {
 pub(in crate::report) fn journal() -> Journal {
     let entries = [
         What::Temps {
-            at: RunningPoint::Idle,
+            at: Regime::Idle.into(),
             site: ProbeSite::Exhaust,
             readings: degrees(&[402.0, 398.0, 455.0, 401.0]),
             from: None,
@@ -113,7 +114,7 @@ pub(in crate::report) fn journal() -> Journal {
         What::Exchange { item: Item::Probe, a: 2, b: 3 },
         What::State(EngineState::Warm),
         What::Temps {
-            at: RunningPoint::Cruise,
+            at: Regime::Cruise.into(),
             site: ProbeSite::Exhaust,
             readings: timeline().sets[1].readings.clone(),
             from: None,

@@ -14,7 +14,7 @@ use facts::job::timeline::{Closing, Disturbance, Standing, Timeline};
 use facts::knowledge::{Item, Thermal};
 use judge::diagnosis::Assessment;
 use judge::plan::{Advice, Step};
-use measure::engine::{Place, ProbeSite, RunningPoint};
+use measure::engine::{Place, ProbeSite, Regime};
 use measure::units::Scale;
 
 fn plain(doc: &Doc) -> String {
@@ -70,7 +70,7 @@ fn closed() -> (Journal, Timeline, Assessment) {
         What::Exchange { item: Item::Probe, a: 2, b: 3 },
         What::Remedy { cause: "fit-deep".to_owned(), place },
         What::Temps {
-            at: RunningPoint::Cruise,
+            at: Regime::Cruise.into(),
             site: ProbeSite::Exhaust,
             readings: readings.clone(),
             from: None,
@@ -90,7 +90,7 @@ fn closed() -> (Journal, Timeline, Assessment) {
     });
     let mut after = timeline.sets[0].clone();
     after.entry = 9;
-    after.at = RunningPoint::Cruise;
+    after.at = fixture::at(Regime::Cruise);
     after.readings = readings;
     timeline.sets.push(after);
     timeline.standing = Standing::Closed(Closing::Proven);

@@ -7,7 +7,7 @@ use insta::assert_snapshot;
 use judge::plan::{JobEnd, Step};
 use measure::engine::Place;
 use measure::engine::ProbeSite;
-use measure::engine::RunningPoint;
+use measure::engine::Regime;
 
 use super::{closed, narrow, next_of, next_step, plain};
 
@@ -258,7 +258,7 @@ fn next_page_of_a_remedy() {
 
 #[test]
 fn next_page_of_readings() {
-    let step = Step::Readings { at: RunningPoint::Full, site: ProbeSite::Head };
+    let step = Step::Readings { at: fixture::at(Regime::Full), site: ProbeSite::Head };
     let mut timeline = sample::timeline();
     timeline.open_access = vec![0];
     timeline.thermal = Thermal::Cold;
@@ -300,7 +300,7 @@ fn next_page_of_readings() {
 #[test]
 fn next_page_to_verify_and_to_stop() {
     let (_, timeline, _) = closed();
-    assert_snapshot!(next_step(Step::Verify { at: RunningPoint::Cruise }, &timeline), @r#"
+    assert_snapshot!(next_step(Step::Verify { at: fixture::at(Regime::Cruise) }, &timeline), @r#"
     Next: take the readings that verify the remedy, at cruise
     =========================================================
     Takes: 5 min hands-on, no parts
