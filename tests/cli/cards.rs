@@ -47,6 +47,28 @@ fn cards_say_what_happened_as_it_happened() {
     assert!(at("To do next") < at("Checked"));
 }
 
+/// What was put right is gone, and another display stands off as before: who reads the card is not sent away as if
+/// all were well. An invented diesel six.
+#[test]
+fn a_card_says_which_display_still_stands_off() {
+    let bench = Bench::new();
+    for line in [
+        "open van --engine inline-six-diesel --state warm --complaint-at full --complaint-cylinder 1 --complaint-does low",
+        "temps van --at full 175 486 492 483 540 484",
+        "temps van --at idle 95 171 173 170 176 171",
+        "remedy van probe-short@1",
+        "temps van --at full 483 488 494 486 541 484",
+        "temps van --at idle 170 172 173 171 176 172",
+        "temps van --at cruise 380 382 384 381 410 381",
+        "close van --unproven watched",
+    ] {
+        bench.run(line).succeeds();
+    }
+    let card = card(&bench, "van");
+    assert!(card.contains("But display 5 still reads"), "{card}");
+    assert!(card.contains("Watch display 5") && !card.contains("Run it as usual"), "{card}");
+}
+
 #[test]
 fn a_caution_stands_only_where_the_engine_has_what_it_warns_of() {
     let rail = "A direct-injection rail holds";

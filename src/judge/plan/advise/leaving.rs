@@ -135,16 +135,18 @@ impl Desk<'_, '_> {
     /// (the ski-rental problem: Karlin, Manasse, Rudolph and Sleator, Competitive snoopy caching, 1988). What
     /// is left after a fault was found and put right is looked for anew, once.
     pub(super) fn looked_long(&self) -> bool {
+        self.searches_since(self.last_cure()) >= 1.0 || self.searches_since(0) >= 2.0
+    }
+
+    /// What was looked at after an entry, as a share of what the long search costs.
+    fn searches_since(&self, from: usize) -> f64 {
         let knowledge = self.knowledge();
         let timeline = self.diagnosis.model.timeline;
-        let cost = |from: usize| {
-            let since = timeline.looked.iter().filter(|(entry, _)| *entry > from);
-            let cost = since.fold(Cost::default(), |sum, (_, cost)| sum + *cost);
-            let tests = timeline.findings.iter().filter(|finding| finding.entry > from).count();
-            price(knowledge, cost).total + BY_THE_WAY * real(tests)
-        };
-        let search = price(knowledge, knowledge.constants.unlisted_cure).total;
-        cost(self.last_cure()) >= search || cost(0) >= 2.0 * search
+        let since = timeline.looked.iter().filter(|(entry, _)| *entry > from);
+        let cost = since.fold(Cost::default(), |sum, (_, cost)| sum + *cost);
+        let tests = timeline.findings.iter().filter(|finding| finding.entry > from).count();
+        let cost = price(knowledge, cost).total + BY_THE_WAY * real(tests);
+        cost / price(knowledge, knowledge.constants.unlisted_cure).total
     }
 
     /// Entry of the last remedy that was for what was the matter, more likely than not; nought for none.
@@ -177,6 +179,11 @@ impl Desk<'_, '_> {
     /// two displays bear each other's names follows a lead before it gives up. Each is done once, so that the job
     /// ends.
     fn telling_look(&self) -> Option<Step> {
+        // For what the job is about, and for no more than twice the long search in all.
+        let stands = self.stands_far() || self.ends.complaint_stands;
+        if !stands || self.searches_since(0) >= 2.0 {
+            return None;
+        }
         let rated = self.choices.options.iter().enumerate().filter_map(|(p, option)| {
             let doing = self.planner.doing(p, self.now()).0;
             let bits = self.bits(p, self.belief());

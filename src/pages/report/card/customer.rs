@@ -36,9 +36,12 @@ pub(super) fn fields(input: &CardInput<'_>, end: End, scale: Scale) -> Vec<Field
             ("Time and parts", work),
         ],
         End::Gone => vec![
-            ("What was found", join(&["It is gone. What it was could not be shown.".to_owned(), likeliest(input), before_and_since(input, scale), reason(input)])),
+            ("What was found", join(&["It is gone. What it was could not be shown.".to_owned(), likeliest(input), before_and_since(input, scale), still_off(input, scale).unwrap_or_default(), reason(input)])),
             ("What was done", join(&[done(input), parts_home(input)])),
-            ("From here", "Run it as usual. If it comes back, note which display, at which speed and load, hot or cold, wet or dry, and bring this card.".to_owned()),
+            ("From here", match input.assessment.odd_display {
+                Some(display) => format!("Watch display {display}, and whether the other comes back. Note at which speed and load, hot or cold, wet or dry, and bring this card."),
+                None => "Run it as usual. If it comes back, note which display, at which speed and load, hot or cold, wet or dry, and bring this card.".to_owned(),
+            }),
             ("Time and parts", work),
         ],
         End::Normal => vec![
@@ -265,15 +268,31 @@ fn complained_of(input: &CardInput<'_>, works: usize) -> Option<Oddness> {
     None
 }
 
+/// The display that still reads unlike the others, where one does: what was put right did not touch it.
+fn still_off(input: &CardInput<'_>, scale: Scale) -> Option<String> {
+    let display = input.assessment.odd_display?;
+    let odd = newest_odd(input).filter(|odd| odd.display == display);
+    let odd = odd.max_by(|a, b| size_of(a).total_cmp(&size_of(b)))?;
+    let set = &input.timeline.sets[odd.set];
+    let at = terms::point_and_site(set.at, set.site, input.timeline.engine.probes);
+    Some(format!("But display {display} still reads {} at {at}.", off(odd.difference, scale)))
+}
+
+/// How far displays stand off in the newest sets.
+fn newest_odd<'a>(input: &CardInput<'a>) -> impl Iterator<Item = &'a Oddness> {
+    let timeline = input.timeline;
+    let newest = move |odd: &&Oddness| {
+        let set = &timeline.sets[odd.set];
+        let mut later = timeline.sets[odd.set + 1..].iter();
+        set.is_settled() && !later.any(|l| (l.site, l.at) == (set.site, set.at))
+    };
+    input.assessment.oddness.iter().filter(newest)
+}
+
 /// The display that is furthest off in the newest sets, against what is usual.
 fn furthest(input: &CardInput<'_>, scale: Scale) -> String {
     let timeline = input.timeline;
-    let newest = |odd: &&Oddness| {
-        let set = &timeline.sets[odd.set];
-        let later = timeline.sets[odd.set + 1..].iter();
-        set.is_settled() && !later.clone().any(|l| (l.site, l.at) == (set.site, set.at))
-    };
-    let list = input.assessment.oddness.iter().filter(newest).filter(|odd| odd.sigmas.is_some());
+    let list = newest_odd(input).filter(|odd| odd.sigmas.is_some());
     let Some(odd) = list.max_by(|a, b| size_of(a).total_cmp(&size_of(b))) else {
         return String::new();
     };
