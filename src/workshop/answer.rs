@@ -5,7 +5,7 @@
 //! was there to be seen. It must not change the engine.
 
 use facts::knowledge::{Scope, Test};
-use measure::engine::{Cylinder, Place};
+use measure::engine::{Cylinder, Place, Regime};
 
 use super::chance::Chance;
 use super::engine::TrueFault;
@@ -15,13 +15,18 @@ use super::world::World;
 pub(super) const SLIPS: f64 = 0.02;
 /// Share of looks that are seen afresh when they are done again (assumed).
 const AFRESH: f64 = 0.25;
+/// Share of what a fault does to its display at the point where it does most below which who looks at the running
+/// engine sees nothing of it (assumed).
+const SEEN: f64 = 0.3;
 
 impl World<'_> {
-    /// What a test shows now, and which cylinder it points at where it points at one.
+    /// What a test shows now, and which cylinder it points at where it points at one. `running` is the point at
+    /// which the engine runs where it must.
     pub(super) fn answer(
         &mut self,
         index: usize,
         cylinder: Option<Cylinder>,
+        running: Option<Regime>,
     ) -> (usize, Option<Cylinder>) {
         let test = &self.known.tests[index];
         let place = cylinder.unwrap_or(0);
@@ -37,6 +42,7 @@ impl World<'_> {
             .iter()
             .enumerate()
             .filter(|(k, fault)| self.showing[*k] && self.concerns(test, cylinder, fault))
+            .filter(|(_, fault)| running.is_none_or(|at| is_seen(fault, at)))
             .filter_map(|(k, fault)| Some((k, fault, self.row(index, fault)?)))
             .collect();
         // Of two faults the first that speaks up is heard.
@@ -81,6 +87,13 @@ impl World<'_> {
             _ => true,
         }
     }
+}
+
+/// Whether a fault does enough at a running point to be seen there.
+fn is_seen(fault: &TrueFault, at: Regime) -> bool {
+    let effect = &fault.effect;
+    let most = effect.shift.iter().fold(0.0_f64, |most, shift| most.max(shift.abs()));
+    effect.names || effect.silence.is_some() || effect.shift[at as usize].abs() >= SEEN * most
 }
 
 fn draw(row: &[f64], chance: Chance) -> usize {

@@ -76,7 +76,7 @@ fn ends(own: &Line) -> Vec<Bar> {
             own.missed.share <= 0.05,
         ),
         bar(
-            "called not found",
+            "noticeable fault called not found",
             "at most 12 %",
             percent(own.not_found),
             own.not_found.share <= 0.12,

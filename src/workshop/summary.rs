@@ -39,8 +39,10 @@ pub struct Line {
     pub cured: Share,
     /// Jobs with something noticeable wrong that were called normal.
     pub missed: Share,
-    /// Jobs that were called not found.
+    /// Jobs with something noticeable wrong that were called not found.
     pub not_found: Share,
+    /// Jobs with nothing noticeable left that were called not found.
+    pub left_unsure: Share,
     /// Of the jobs closed as proven: wrongly.
     pub false_proof: Share,
     /// Engine parts bought where nothing was the matter, in 100 jobs.
@@ -217,7 +219,8 @@ fn line(policy: Policy, index: usize, own: Option<usize>, jobs: &[&Played]) -> L
         searched: share(jobs, index, |_, o| o.ended == Ended::Searched),
         cured: share(&listed(jobs), index, |_, o| o.cured),
         missed: share(jobs, index, |_, o| said(o, Verdict::Normal) && o.left),
-        not_found: share(jobs, index, |_, o| said(o, Verdict::NotFound)),
+        not_found: share(jobs, index, |_, o| said(o, Verdict::NotFound) && o.left),
+        left_unsure: share(jobs, index, |_, o| said(o, Verdict::NotFound) && !o.left),
         false_proof: share(&proven, index, |_, o| o.false_proof),
         healthy_parts: mean(&values(&|o| 100.0 * f64::from(o.parts_in_vain))),
         repeats: list.iter().fold([0, 0], |sum, o| [sum[0] + o.repeats[0], sum[1] + o.repeats[1]]),

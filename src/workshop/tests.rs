@@ -286,3 +286,32 @@ fn the_search_always_ends_it() {
         assert!(places(&field.plain.causes[0], &job.engine).contains(&place));
     }
 }
+
+/// Who looks at an engine that runs sees what the fault does there, and nothing of what it does elsewhere.
+#[test]
+fn a_look_at_idle_is_silent_about_what_shows_at_full_load_alone() {
+    let field = Field::of(&known(), Wrong::Nothing, 3);
+    let mut spoke = [0; 2];
+    let mut asked = 0;
+    for number in 1..200 {
+        let mut job = job(&field, 3, number);
+        let [fault] = job.faults.as_mut_slice() else { continue };
+        let test = field.plain.test("misfire-count").expect("it is in the list");
+        let known = &field.plain.tests[test];
+        let given = fault.trouble.cause.and_then(|cause| known.given.get(&cause));
+        let (Some(row), Some(&cylinder)) = (given, fault.numbers.first()) else { continue };
+        if !known.applies.holds(&job.engine) || row[known.usual()] > 0.3 {
+            continue;
+        }
+        fault.effect.shift = [0.0, 0.0, 0.0, 0.0, -200.0];
+        fault.effect.comes_and_goes = None;
+        asked += 1;
+        for (spoke, at) in spoke.iter_mut().zip([Regime::Idle, Regime::Full]) {
+            let mut world = World::open(&field, &job);
+            let at = Some(fixture::at(at));
+            let act = Act::Test { test, cylinder: Some(cylinder), partner: None, at };
+            *spoke += u32::from(world.act(act) != Shown::Outcome(known.usual()));
+        }
+    }
+    assert!(asked > 10 && spoke[0] * 5 < asked && spoke[1] * 2 > asked, "{spoke:?} of {asked}");
+}

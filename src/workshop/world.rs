@@ -224,7 +224,9 @@ impl<'a> World<'a> {
             self.enter(What::Remake { item, cylinder: a, new });
             return Shown::Done;
         }
-        let (outcome, partner) = self.answer(test, cylinder);
+        // Who is not told where looks where the engine was read last.
+        let at = at.or(self.last.as_ref().map(|(at, _)| *at)).filter(|_| known.at_point);
+        let (outcome, partner) = self.answer(test, cylinder, at.map(|at| at.regime));
         let what = What::Found {
             test: known.id.clone(),
             outcome: known.outcomes[outcome].id.clone(),
@@ -237,7 +239,7 @@ impl<'a> World<'a> {
         if !work.is_nothing() {
             self.disturb(&work, &format!("{} {}", known.id, cylinder.unwrap_or(0)));
         }
-        let at = at.filter(|_| known.at_point).map(|at| at.id);
+        let at = at.map(|at| at.id);
         let at = at.or_else(|| self.timeline.point_of(self.known, &what));
         self.enter_at(what, at);
         Shown::Outcome(outcome)
