@@ -462,3 +462,32 @@ fn what_is_left_of_a_fault_is_a_number_however_many_ways_there_are() {
     let causes = suspects["causes"].as_array().expect("causes");
     assert!(causes.iter().all(|c| c["present"].is_number() && c["probability"].is_number()));
 }
+
+/// A broken probe shows no number cold and hot. What is gone on a running engine is gone: nobody waits a night to
+/// read it cold.
+#[test]
+fn a_cure_that_a_running_engine_shows_is_not_waited_for_overnight() {
+    let bench = bench(
+        "--engine v6-port --complaint-at cruise --complaint-cylinder 3 --complaint-does dead",
+        &[
+            "state van cold-soaked",
+            "temps van --at cold 21 20 open 20 21 20",
+            "temps van --at idle 441 438 open 440 443 437",
+            "found van loop-ohms open-probe --cylinder 3",
+            "remedy van probe-open@3",
+        ],
+    );
+    for _ in 0..3 {
+        let after = next(&bench);
+        if after["kind"] == "stop" {
+            break;
+        }
+        let at = after["at"].as_str().unwrap_or_default();
+        assert!(["idle", "cruise"].contains(&at), "{after}");
+        let levels =
+            if at == "idle" { "441 438 442 440 443 437" } else { "651 648 652 650 653 647" };
+        bench.run(&format!("temps van --at {at} {levels}")).succeeds();
+    }
+    let verified = bench.run("verify van --json").document(0);
+    assert_eq!(verified["verified"], true, "{verified}");
+}

@@ -457,3 +457,58 @@ fn two_neighbours_low_together_have_one_gasket_between_them() {
         "{first}"
     );
 }
+
+/// Where hardly a fault is left, looks before leaving cost no more than leaving is expected to: a tenth of the long
+/// search, not all of it.
+#[test]
+fn what_stands_off_beside_a_cure_is_not_looked_at_for_as_long_as_the_long_search() {
+    let bench = bench(
+        "--engine flat-four-port --recent inj-serviced --complaint-at cruise --complaint-cylinder 2 \
+         --complaint-does low",
+        &[
+            "temps van --at cruise 752 405 690 655",
+            "temps van --at idle 520 262 441 430",
+            "found van cut-out no-drop --cylinder 2",
+            "found van inj-drop sinks --cylinder 2",
+            "found van misfire-count counted --cylinder 2",
+            "remedy van inj-dead@2",
+            "temps van --at idle 519 436 440 431",
+            "temps van --at cruise 751 674 691 656",
+            "temps van --at idle 521 437 441 428",
+            "found van look-fit alike --cylinder 1",
+            "found van setting-check same --cylinder 1",
+            "found van look-part same --cylinder 1",
+            "found van misfire-count none --cylinder 1",
+            "found van timing-light same --cylinder 1",
+        ],
+    );
+    let after = next(&bench);
+    assert_eq!(after["kind"], "stop", "{after}");
+}
+
+/// Nobody keeps an engine overnight for a look at another display that nobody complained of.
+#[test]
+fn a_look_that_is_owed_is_not_waited_for_all_night() {
+    let bench = bench(
+        "--engine inline-six-carburettor --recent manifold-off --complaint cylinder_6_reads_low_at_full_load",
+        &[
+            "temps van --at full 955 890 925 956 915 789",
+            "temps van --at idle 480 445 463 479 472 391",
+            "found van look-fit deeper --cylinder 6",
+            "found van depth-measure shallower --cylinder 6",
+            "temps van --at cruise 721 700 705 718 708 692",
+            "remedy van fit-shallow@6",
+            "temps van --at idle 478 446 456 479 451 456",
+            "temps van --at full 953 903 920 944 921 986",
+            "temps van --at cruise 722 696 710 715 706 690",
+            "found van mixture-sweep together --cylinder 6",
+            "found van history always",
+            "found van look-leaks no-trace --cylinder 6",
+            "found van feel-run smooth",
+            "found van cut-out own-falls --cylinder 6",
+            "temps van --at full 956 892 924 945 917 895",
+        ],
+    );
+    let after = next(&bench);
+    assert!(after["cost"]["wait_min"].as_f64().expect("a number") < 60.0, "{after}");
+}

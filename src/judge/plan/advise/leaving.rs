@@ -39,6 +39,12 @@ const STANDS: f64 = 10.0;
 /// Bits from which a look tells so much that it is done before a job is left, however long that was looked at
 /// (common practice, no source): as a look that halves what is left does in every third case.
 const TELLING: f64 = 0.3;
+/// Share of the long search that is looked for where hardly a fault is left (common practice, no source): a look
+/// or two.
+const LEAST_WORTH: f64 = 0.1;
+/// Share of what comes back otherwise that no look may cost, owed or not (common practice, no source): nobody
+/// keeps an engine overnight for one.
+const DEAREST: f64 = 0.5;
 /// Probability of what a remedy cures from which it is tried for its price alone (common practice, no source):
 /// below one in ten it is a guess.
 const NO_GUESS: f64 = 0.1;
@@ -61,10 +67,12 @@ impl Desk<'_, '_> {
                 .unwrap_or_else(|| Moment::likely(self.repair_step(remedy)));
         }
         let owed = !self.ends.looked;
-        let look = match (self.too_early(), self.looked_long()) {
-            (false, _) => None,
-            (true, false) => self.look_before_leaving(owed),
-            (true, true) => self.telling_look(),
+        let look = if !self.too_early() {
+            None
+        } else if self.looked_long() || !owed && self.looked_for_its_worth() {
+            self.telling_look()
+        } else {
+            self.look_before_leaving(owed)
         };
         let remedy = || {
             let (remedy, _) = remedy?;
@@ -136,6 +144,13 @@ impl Desk<'_, '_> {
     /// is left after a fault was found and put right is looked for anew, once.
     pub(super) fn looked_long(&self) -> bool {
         self.searches_since(self.last_cure()) >= 1.0 || self.searches_since(0) >= 2.0
+    }
+
+    /// Whether looks have cost what leaving is expected to cost, which is what the long search costs times the
+    /// chance that a fault is left: by the same rule, of looks that only the price of leaving speaks for.
+    fn looked_for_its_worth(&self) -> bool {
+        let worth = (1.0 - self.ends.sound).max(LEAST_WORTH);
+        self.searches_since(self.last_cure()) >= worth
     }
 
     /// What was looked at after an entry, as a share of what the long search costs.
@@ -229,7 +244,8 @@ impl Desk<'_, '_> {
             let rate = bits / doing.total.max(1.0);
             let option = &self.choices.options[p];
             let free = !self.held.probes[p] && !option.again && wanted(option.step);
-            let worth = owed && rate > 0.0 || doing.hands_on <= cheap && rate > least;
+            let worth = owed && rate > 0.0 && doing.total <= DEAREST * comeback
+                || doing.hands_on <= cheap && rate > least;
             (free && worth).then_some(rate)
         };
         let rated = (0..self.choices.options.len()).filter_map(|p| Some((rate(p)?, p)));

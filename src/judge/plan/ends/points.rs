@@ -61,7 +61,23 @@ impl<'a> Points<'a> {
     pub(crate) fn newest(&self) -> Vec<usize> {
         let sets = &self.timeline.sets;
         let last = |i: usize| sets[i + 1..].iter().all(|s| Self::spot(s) != Self::spot(&sets[i]));
-        (0..sets.len()).filter(|&i| self.counts(&sets[i]) && last(i)).collect()
+        let speaks =
+            |i: usize| self.counts(&sets[i]) && last(i) && !self.need_not_be_cold(&sets[i]);
+        (0..sets.len()).filter(|&i| speaks(i)).collect()
+    }
+
+    /// Whether a cold set was taken before something was put right that was odd on a running engine too: then the
+    /// running engine shows whether it is gone, and nobody waits a night to read it cold again.
+    fn need_not_be_cold(&self, set: &ReadingSet) -> bool {
+        let timeline = self.timeline;
+        let cured = timeline.disturbances.iter().rposition(|d| d.remedied.is_some());
+        let Some(cured) = cured.filter(|cured| set.after <= *cured) else { return false };
+        let odd = |(s, size): (&ReadingSet, &f64)| {
+            !s.at.is_cold() && s.after <= cured && *size >= ODD && self.counts(s)
+        };
+        set.at.is_cold()
+            && timeline.complaint.at != Some(set.at)
+            && timeline.sets.iter().zip(&self.sizes).any(odd)
     }
 
     /// Largest oddness in the newest sets, and where; `None` where nothing was read.
@@ -171,6 +187,11 @@ impl<'a> Points<'a> {
     fn to_prove(&self, seen: bool) -> Vec<Spot> {
         let main = self.timeline.engine.probes;
         let mut spots = self.odd();
+        let night = |spot: &Spot| {
+            let mut sets = self.timeline.sets.iter().filter(|set| Self::spot(set) == *spot);
+            sets.all(|set| self.need_not_be_cold(set))
+        };
+        spots.retain(|spot| !spot.at.is_cold() || !night(spot));
         let hard = |at: &RunningPoint| !at.is_warming();
         spots.extend(self.timeline.complaint.at.filter(hard).map(|at| Spot { at, site: main }));
         if spots.is_empty() {
