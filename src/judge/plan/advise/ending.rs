@@ -4,7 +4,7 @@
 //! it is left, as gone or as not found. It must not choose a look or a remedy.
 
 use crate::plan::advice::{JobEnd, Standing, Step};
-use crate::plan::ends::{ODD, Points, SURE};
+use crate::plan::ends::{ODD, Points, SURE, Spot};
 use measure::engine::ProbeSite;
 use measure::percent::percent;
 
@@ -27,31 +27,20 @@ impl Desk<'_, '_> {
                 "Nothing that is left to try is worth its time; before the job ends this point is read.",
             );
         }
-        // Nothing is left because of a number that was read once, or before something was put right.
-        let far = points.worst_newest().filter(|(size, _)| *size >= ODD);
-        if let Some((size, spot)) = far
+        if let Some((size, spot, seen)) = self.seen_once()
             && self.may(spot.at)
         {
-            let seen = match points.far_since_remedy(spot) {
-                0 => Some("before anything was put right"),
-                1 => Some("once"),
-                _ => None,
+            let off = if size.is_finite() {
+                format!("is off by {size:.1} × the usual scatter")
+            } else {
+                "jumps or shows no number".to_owned()
             };
-            if let Some(seen) = seen {
-                let off = if size.is_finite() {
-                    format!("is off by {size:.1} × the usual scatter")
-                } else {
-                    "jumps or shows no number".to_owned()
-                };
-                let mut again = Moment::new(
-                    Step::Readings { at: spot.at, site: spot.site },
-                    format!(
-                        "A display {off}, and was seen so {seen}: read it again before the job is left."
-                    ),
-                );
-                again.standing = Standing::ReadAgain;
-                return again;
-            }
+            let why = format!(
+                "A display {off}, and was seen so {seen}: read it again before the job is left."
+            );
+            let mut again = Moment::new(Step::Readings { at: spot.at, site: spot.site }, why);
+            again.standing = Standing::ReadAgain;
+            return again;
         }
         let owed = self.ends.owed.filter(|spot| self.may(spot.at));
         if let (true, Some(spot)) = (seems_gone && calm, owed) {
@@ -81,6 +70,18 @@ impl Desk<'_, '_> {
                 percent(1.0 - self.ends.sound)
             ),
         )
+    }
+
+    /// How far a display stands off, where, and how often that was seen, if only once or before something was put
+    /// right: nothing is left because of such a number.
+    pub(super) fn seen_once(&self) -> Option<(f64, Spot, &'static str)> {
+        let points = Points::new(self.diagnosis.model.timeline, &self.diagnosis.assessment.oddness);
+        let (size, spot) = points.worst_newest().filter(|(size, _)| *size >= ODD)?;
+        match points.far_since_remedy(spot) {
+            0 => Some((size, spot, "before anything was put right")),
+            1 => Some((size, spot, "once")),
+            _ => None,
+        }
     }
 
     /// Whether what was put right was the cause, what was complained of is gone with it, and hardly a fault is

@@ -147,10 +147,14 @@ impl Desk<'_, '_> {
     }
 
     /// Whether looks have cost what leaving is expected to cost, which is what the long search costs times the
-    /// chance that a fault is left: by the same rule, of looks that only the price of leaving speaks for.
+    /// chance that a fault is left: by the same rule, of looks that only the price of leaving speaks for. Where
+    /// nothing stands far off they may still bring the job to a better end, and a number that was seen but once is
+    /// no reason to leave.
     fn looked_for_its_worth(&self) -> bool {
         let worth = (1.0 - self.ends.sound).max(LEAST_WORTH);
-        self.searches_since(self.last_cure()) >= worth
+        self.stands_far()
+            && self.seen_once().is_none()
+            && self.searches_since(self.last_cure()) >= worth
     }
 
     /// What was looked at after an entry, as a share of what the long search costs.
