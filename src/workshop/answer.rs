@@ -4,7 +4,9 @@
 //! it is done again; now and then it is seen afresh, and now and then something else is reported than
 //! was there to be seen. It must not change the engine.
 
-use facts::knowledge::{Scope, Test};
+use std::collections::BTreeSet;
+
+use facts::knowledge::{Scope, Seat, Test};
 use measure::engine::{Cylinder, Place, Regime};
 
 use super::chance::Chance;
@@ -32,7 +34,11 @@ impl World<'_> {
         let place = cylinder.unwrap_or(0);
         let now = self.keyed(&format!("look {} {place}", test.id));
         self.look(now);
-        let stays = self.job.chance.of("seen").of(&test.id).nth(place);
+        // A new part is another thing to look at.
+        let new = test.given.keys().map(|&cause| self.known.causes[cause].seat);
+        let new: BTreeSet<Seat> = new.collect();
+        let new = new.into_iter().filter_map(|seat| self.renewed.get(&(seat, place))).sum::<u32>();
+        let stays = self.job.chance.of("seen").of(&test.id).nth(place).nth(new);
         let seen = if now.of("afresh").happens(AFRESH) { now.of("seen") } else { stays };
         let rows = &self.field.tables.rows[index];
         let silent = test.usual();

@@ -68,6 +68,13 @@ impl<'a> Work<'a> {
         if out { self.at.clone() } else { Vec::new() }
     }
 
+    /// Seats, each with the cylinder, on which something else sits after it.
+    pub(super) fn renews(&self, known: &Knowledge) -> Vec<(Seat, Cylinder)> {
+        let put_right = self.remedy.map(|(cause, _)| known.causes[cause].seat);
+        let seats = self.renewed.iter().copied().chain(put_right);
+        seats.flat_map(|seat| self.at.iter().map(move |&cylinder| (seat, cylinder))).collect()
+    }
+
     /// Whether it is the work for a fault, or renews what it sits on.
     pub(super) fn aims_at(&self, known: &Knowledge, fault: &TrueFault) -> bool {
         let Some((cause, place)) = self.remedy else { return false };

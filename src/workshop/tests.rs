@@ -315,3 +315,32 @@ fn a_look_at_idle_is_silent_about_what_shows_at_full_load_alone() {
     }
     assert!(asked > 10 && spoke[0] * 5 < asked && spoke[1] * 2 > asked, "{spoke:?} of {asked}");
 }
+
+/// What makes a sound part look odd goes with the part: after a new one another is looked at.
+#[test]
+fn a_new_part_is_looked_at_afresh() {
+    let field = Field::of(&known(), Wrong::Nothing, 4);
+    let test = field.plain.test("look-part").expect("it is in the list");
+    let usual = Shown::Outcome(field.plain.tests[test].usual());
+    let probe = |cause: &&facts::knowledge::Cause| cause.id == "probe-odd-build";
+    let cause =
+        field.plain.causes.iter().position(|cause| probe(&cause)).expect("it is in the list");
+    let (mut odd, mut still, mut still_after) = (0, 0, 0);
+    for number in 1..1500 {
+        let job = job(&field, 4, number);
+        if job.kind != JobKind::Sound {
+            continue;
+        }
+        let act = Act::Test { test, cylinder: Some(1), partner: None, at: None };
+        let mut world = World::open(&field, &job);
+        if world.act(act) == usual {
+            continue;
+        }
+        odd += 1;
+        let mut other = world.clone();
+        still += u32::from(world.act(act) != usual);
+        other.act(Act::Remedy { cause, place: Place::Cylinder(1) });
+        still_after += u32::from(other.act(act) != usual);
+    }
+    assert!(odd > 3 && still * 2 > odd && still_after * 2 < odd, "{odd} {still} {still_after}");
+}

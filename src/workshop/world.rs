@@ -12,7 +12,7 @@ use facts::job::complaint::{Details, Does};
 use facts::job::entry::{Entry, FORMAT, FOURTH_FORMAT, Head, Journal, Reading, What};
 use facts::job::read::{minutes_spent, read, thermal_of};
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Item, Knowledge, RunningPoint, TestKind};
+use facts::knowledge::{Item, Knowledge, RunningPoint, Seat, TestKind};
 use measure::engine::{Cylinder, Place, PointId, Regime};
 use measure::units::Cost;
 
@@ -61,6 +61,8 @@ pub struct World<'a> {
     /// Which faults show at this moment: one that comes and goes may rest.
     pub(super) showing: Vec<bool>,
     refitted: Vec<u32>,
+    /// How often what sits on a seat was renewed or put right, by cylinder.
+    pub(super) renewed: BTreeMap<(Seat, Cylinder), u32>,
     /// Cost that no entry stands for, as a search.
     beside: Cost,
     /// Cost of what was read before the job came in.
@@ -87,6 +89,7 @@ impl<'a> World<'a> {
             parts: Parts::new(&job.engine),
             showing: vec![true; job.faults.len()],
             refitted: vec![0; usize::from(job.engine.cylinders)],
+            renewed: BTreeMap::new(),
             beside: Cost::default(),
             before: Cost::default(),
             times: BTreeMap::new(),
@@ -278,6 +281,9 @@ impl<'a> World<'a> {
             let aimed = work.aims_at(self.known, fault);
             let share = work.undoes(&self.parts, &self.job.engine, fault);
             self.gone[k] = what_becomes(self.gone[k], fault, aimed, share, chance.nth(k));
+        }
+        for place in work.renews(self.known) {
+            *self.renewed.entry(place).or_default() += 1;
         }
         for cylinder in work.refits() {
             if let Some(times) = self.refitted.get_mut(usize::from(cylinder) - 1) {
