@@ -512,3 +512,22 @@ fn a_look_that_is_owed_is_not_waited_for_all_night() {
     let after = next(&bench);
     assert!(after["cost"]["wait_min"].as_f64().expect("a number") < 60.0, "{after}");
 }
+
+/// What goes home after it has said what it could is not read on the way, with others still to go.
+#[test]
+fn nothing_is_read_between_two_things_that_go_home() {
+    let bench = bench(
+        "--engine inline-six-port --complaint-at idle --complaint-cylinder 3 --complaint-does low",
+        &[
+            "temps van --at idle 440 441 362 442 438 439",
+            "temps van --at cruise 650 652 571 651 648 649",
+            "exchange van lead-at-box 3 2",
+            "temps van --at idle 441 363 440 441 439 438",
+            "exchange van lead-at-box 5 6",
+            "temps van --at idle 440 362 441 442 438 439",
+            "exchange van lead-at-box 5 6",
+        ],
+    );
+    let after = next(&bench);
+    assert_ne!(after["kind"], "readings", "{after}");
+}

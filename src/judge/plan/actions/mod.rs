@@ -19,7 +19,7 @@ use facts::job::complaint::NOTICED;
 use facts::job::entry::Reading;
 use facts::job::timeline::{ReadingSet, Timeline};
 use facts::knowledge::{Item, Knowledge, Scope, Test, TestKind};
-use measure::engine::{Cylinder, Regime};
+use measure::engine::Cylinder;
 use measure::units::Cost;
 
 use super::advice::Step;
@@ -206,8 +206,8 @@ fn shows_where_read(diagnosis: &Diagnosis<'_>, cylinder: Cylinder) -> bool {
     let timeline = diagnosis.model.timeline;
     let oddness = &diagnosis.assessment.oddness;
     let points = Points::new(timeline, oddness);
-    let may_load = guard::may_run_at(diagnosis, timeline.points.of(Regime::Full));
-    let Some(spot) = points.to_read_work(may_load) else { return true };
+    let may = |at| guard::may_run_at(diagnosis, at);
+    let Some(spot) = points.to_read_work(may) else { return true };
     let shown = |odd: &&Oddness| {
         let set = &timeline.sets[odd.set];
         set.at == spot.at

@@ -3,7 +3,7 @@
 //! First the remedy of what is as likely as dear work must be. Then looks: a price alone leaves a job
 //! early, for with little left for a fault no look is worth its minutes. Who has a display far off before
 //! him looks all the same at what takes minutes, since he cannot call it normal. So each cheap look is
-//! weighed as if a fault were no less likely than none. Last the remedies that are worth their price against
+//! weighed as if a fault were no less likely than none, until looks have cost what leaving would. Last the remedies that are worth their price against
 //! leaving, which no test may speak for any more. It must not lift a guard, and it must not send anybody
 //! on a look twice.
 
@@ -12,6 +12,7 @@ use crate::plan::actions::{Cure, price};
 use crate::plan::advice::{JobEnd, Step};
 use crate::plan::ends::{ButFor, MOSTLY, ODD, Points, SURE};
 use crate::plan::guard;
+use crate::plan::problem::Price;
 use crate::plan::value::repair;
 use facts::job::timeline::Disturbance;
 use measure::engine::Cylinder;
@@ -138,6 +139,11 @@ impl Desk<'_, '_> {
         points.worst_newest().is_some_and(|(size, _)| size >= ODD)
     }
 
+    /// The same, or what was complained of stands as it did.
+    fn stands(&self) -> bool {
+        self.stands_far() || self.ends.complaint_stands
+    }
+
     /// Whether looking has cost as much as the long search would, so that the job is at its end whatever is
     /// left: who goes on to there and no further pays at most twice what he would have paid had he known
     /// (the ski-rental problem: Karlin, Manasse, Rudolph and Sleator, Competitive snoopy caching, 1988). What
@@ -199,19 +205,14 @@ impl Desk<'_, '_> {
     /// ends.
     fn telling_look(&self) -> Option<Step> {
         // For what the job is about, and for no more than twice the long search in all.
-        let stands = self.stands_far() || self.ends.complaint_stands;
-        if !stands || self.searches_since(0) >= 2.0 {
+        if !self.stands() || self.searches_since(0) >= 2.0 {
             return None;
         }
-        let rated = self.choices.options.iter().enumerate().filter_map(|(p, option)| {
-            let doing = self.planner.doing(p, self.now()).0;
+        self.best_look(|p, doing| {
             let bits = self.bits(p, self.belief());
-            let free = !self.held.probes[p] && !option.again && self.is_look(option.step);
-            (free && doing.hands_on <= self.cheap() && bits >= TELLING)
-                .then_some((bits / doing.total.max(1.0), p))
-        });
-        let best = rated.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
-        best.map(|(_, p)| self.choices.options[p].step)
+            let may = doing.hands_on <= self.cheap() && self.is_look(self.choices.options[p].step);
+            (may && bits >= TELLING).then_some(bits / doing.total.max(1.0))
+        })
     }
 
     /// The same of one cylinder; readings where nothing was read yet are a look at it too.
@@ -238,21 +239,23 @@ impl Desk<'_, '_> {
         // stands far off, or as it was complained of, does not come back some day: it is there when the
         // customer looks.
         let comeback = self.knowledge().constants.comeback;
-        let stands = self.stands_far() || self.ends.complaint_stands;
-        let worth = if stands { STANDS } else { 1.0 };
+        let worth = if self.stands() { STANDS } else { 1.0 };
         let least = 1.0 / (worth * comeback.max(1.0));
         let cheap = self.cheap();
-        let rate = |p: usize| {
-            let doing = self.planner.doing(p, self.now()).0;
-            let bits = self.bits(p, &even);
-            let rate = bits / doing.total.max(1.0);
-            let option = &self.choices.options[p];
-            let free = !self.held.probes[p] && !option.again && wanted(option.step);
+        self.best_look(|p, doing| {
+            let rate = self.bits(p, &even) / doing.total.max(1.0);
             let worth = owed && rate > 0.0 && doing.total <= DEAREST * comeback
                 || doing.hands_on <= cheap && rate > least;
-            (free && worth).then_some(rate)
-        };
-        let rated = (0..self.choices.options.len()).filter_map(|p| Some((rate(p)?, p)));
+            (worth && wanted(self.choices.options[p].step)).then_some(rate)
+        })
+    }
+
+    /// The option rated best of those that may be done and would not see again what was seen.
+    fn best_look(&self, rate: impl Fn(usize, Price) -> Option<f64>) -> Option<Step> {
+        let free = |p: &usize| !self.held.probes[*p] && !self.choices.options[*p].again;
+        let options = (0..self.choices.options.len()).filter(free);
+        let rated =
+            options.filter_map(|p| Some((rate(p, self.planner.doing(p, self.now()).0)?, p)));
         let best = rated.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
         best.map(|(_, p)| self.choices.options[p].step)
     }

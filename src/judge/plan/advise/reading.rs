@@ -7,7 +7,8 @@ use crate::diagnosis::same_work;
 use crate::plan::advice::{JobEnd, Standing, Step};
 use crate::plan::ends::{ODD, Points, SURE, Spot};
 use crate::plan::guard::no_fault;
-use facts::job::timeline::ReadingSet;
+use facts::job::arrangement::Arrangement;
+use facts::job::timeline::{ReadingSet, Work};
 use facts::knowledge::RunningPoint;
 use facts::knowledge::Thermal;
 use measure::engine::Regime;
@@ -40,15 +41,30 @@ impl Desk<'_, '_> {
             );
         }
         // Brought home for nothing but to have it home: what it showed was read before.
-        let home = last.work.is_some_and(|work| work.b.is_some() && self.is_home(work));
+        let home = last.work.is_some_and(|work| self.went_home(work));
         if home && !self.went_away_before(points, work) {
             return None;
         }
-        let spot = points.to_read_work(self.may(self.at(Regime::Full)))?;
+        let spot = points.to_read_work(|at| self.may(at))?;
         Some(Moment::new(
             Step::Readings { at: spot.at, site: spot.site },
             "Nothing was read since the last work. Read now, where the fault showed: that is what the work was for.",
         ))
+    }
+
+    /// Whether the last work, an exchange, left less of its kind away from home than there was before: others may
+    /// still be on their way.
+    fn went_home(&self, work: Work) -> bool {
+        let timeline = self.diagnosis.model.timeline;
+        let (Some(b), Some(item)) = (work.b, self.knowledge().tests[work.test].item) else {
+            return false;
+        };
+        let away = |arrangement: &Arrangement| {
+            arrangement.displaced().iter().filter(|(kind, _, _)| *kind == item).count()
+        };
+        let mut before = timeline.arrangement.clone();
+        before.exchange(&timeline.engine, item, work.a, b);
+        away(&timeline.arrangement) < away(&before)
     }
 
     /// What a look found that undid it on the way was refitted as it should be: read before anything else.
@@ -69,7 +85,7 @@ impl Desk<'_, '_> {
         if !wholly || read || certain || found.outcome == test.usual() {
             return None;
         }
-        let spot = points.to_read_work(self.may(self.at(Regime::Full)))?;
+        let spot = points.to_read_work(|at| self.may(at))?;
         Some(Moment::new(
             Step::Readings { at: spot.at, site: spot.site },
             "Something was found, and refitted as it should be on the way: the readings now show whether that was it.",

@@ -273,11 +273,10 @@ impl<'a> Points<'a> {
 
     /// Where an exchange is to be read: the easiest spot that the oddness shows at, else the spot
     /// where it was largest.
-    pub(crate) fn to_read_work(&self, may_load: bool) -> Option<Spot> {
+    pub(crate) fn to_read_work(&self, may: impl Fn(RunningPoint) -> bool) -> Option<Spot> {
         let sets = self.timeline.sets.iter().zip(&self.sizes);
-        let allowed = |set: &ReadingSet| may_load || !set.at.is_full_load();
         let seen: Vec<(Spot, f64)> = sets
-            .filter(|(set, _)| self.counts(set) && !set.at.is_cold() && allowed(set))
+            .filter(|(set, _)| self.counts(set) && !set.at.is_cold() && may(set.at))
             .map(|(set, size)| (Self::spot(set), *size))
             .collect();
         let largest = |spot: Spot| {
