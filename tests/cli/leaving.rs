@@ -531,3 +531,41 @@ fn nothing_is_read_between_two_things_that_go_home() {
     let after = next(&bench);
     assert_ne!(after["kind"], "readings", "{after}");
 }
+
+/// A display that is complained of since somebody set the valves, and stands as it did, is not left before anybody
+/// looked at the valves.
+#[test]
+fn what_recent_work_made_likelier_is_looked_at_before_a_job_is_left() {
+    let bench = bench(
+        "--engine inline-four-port --recent valves-adjusted,wiring-worked --complaint-at full \
+         --complaint-cylinder 4 --complaint-does high --since valves-adjusted",
+        &[
+            "temps van --at full 768 806 808 869",
+            "temps van --at cruise 617 653 652 695",
+            "exchange van lead-at-probe 4 2",
+            "temps van --at cruise 621 693 651 654",
+            "temps van --at idle 404 445 427 424",
+            "exchange van lead-at-box 1 2",
+            "temps van --at cruise 692 616 654 655",
+            "remake van lead-at-probe 1 --new",
+            "temps van --at cruise 693 664 653 655",
+            "remedy van lead-copper@1",
+            "temps van --at cruise 701 662 655 653",
+            "found van look-fit alike --cylinder 4",
+            "found van history after-work",
+            "temps van --at full 867 821 805 809",
+            "temps van --at full 869 820 813 812",
+            "temps van --at cruise 700 664 655 653",
+            "exchange van lead-at-box 1 2",
+            "exchange van lead-at-probe 4 2",
+            "exchange van lead-at-box 4 2",
+            "temps van --at cruise 667 695 651 656",
+            "exchange van lead-at-box 4 2",
+        ],
+    );
+    let after = next(&bench);
+    assert_eq!((&after["kind"], &after["cylinder"]), (&"test".into(), &4.into()), "{after}");
+    let looks_at_valves =
+        ["clearance", "leak-down", "compression", "borescope", "running-compression"];
+    assert!(looks_at_valves.iter().any(|look| after["id"] == *look), "{after}");
+}

@@ -43,6 +43,9 @@ const TELLING: f64 = 0.3;
 /// Share of the long search that is looked for where hardly a fault is left (common practice, no source): a look
 /// or two.
 const LEAST_WORTH: f64 = 0.1;
+/// The same where what was complained of stands as it did, whose owner comes back whatever it is (common practice,
+/// no source): an hour.
+const ASKED: f64 = 0.3;
 /// Share of what comes back otherwise that no look may cost, owed or not (common practice, no source): nobody
 /// keeps an engine overnight for one.
 const DEAREST: f64 = 0.5;
@@ -70,6 +73,8 @@ impl Desk<'_, '_> {
         let owed = !self.ends.looked;
         let look = if !self.too_early() {
             None
+        } else if let Some(asked) = self.look_for_recent_work() {
+            Some(asked)
         } else if self.looked_long() || !owed && self.looked_for_its_worth() {
             self.telling_look()
         } else {
@@ -157,7 +162,8 @@ impl Desk<'_, '_> {
     /// nothing stands far off they may still bring the job to a better end, and a number that was seen but once is
     /// no reason to leave.
     fn looked_for_its_worth(&self) -> bool {
-        let worth = (1.0 - self.ends.sound).max(LEAST_WORTH);
+        let least = if self.ends.complaint_stands { ASKED } else { LEAST_WORTH };
+        let worth = (1.0 - self.ends.sound).max(least);
         self.stands_far()
             && self.seen_once().is_none()
             && self.searches_since(self.last_cure()) >= worth
@@ -244,14 +250,19 @@ impl Desk<'_, '_> {
         let cheap = self.cheap();
         self.best_look(|p, doing| {
             let rate = self.bits(p, &even) / doing.total.max(1.0);
-            let worth = owed && rate > 0.0 && doing.total <= DEAREST * comeback
+            let worth = owed && rate > 0.0 && self.is_affordable(doing)
                 || doing.hands_on <= cheap && rate > least;
             (worth && wanted(self.choices.options[p].step)).then_some(rate)
         })
     }
 
+    /// Whether a look costs little enough to be owed.
+    pub(super) fn is_affordable(&self, doing: Price) -> bool {
+        doing.total <= DEAREST * self.knowledge().constants.comeback
+    }
+
     /// The option rated best of those that may be done and would not see again what was seen.
-    fn best_look(&self, rate: impl Fn(usize, Price) -> Option<f64>) -> Option<Step> {
+    pub(super) fn best_look(&self, rate: impl Fn(usize, Price) -> Option<f64>) -> Option<Step> {
         let free = |p: &usize| !self.held.probes[*p] && !self.choices.options[*p].again;
         let options = (0..self.choices.options.len()).filter(free);
         let rated =

@@ -10,6 +10,7 @@ mod leaving;
 mod moment;
 mod rank;
 mod reading;
+mod recent;
 mod sensitivity;
 
 pub use deadline::in_time;
