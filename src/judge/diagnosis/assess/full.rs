@@ -219,9 +219,7 @@ fn a_likelihood_that_is_shared_is_that_of_each_way() {
     for candidate in 0..model.candidates.len() {
         for way in ways(&model, &[candidate], 0.0, f64::NEG_INFINITY) {
             let by_itself = [false, true].map(|guarded| model.log_readings(&way.parts, guarded));
-            let words = model.log_words(&way.parts);
             assert!(by_itself.contains(&way.readings), "{way:?} {by_itself:?}");
-            assert!((way.words - words).abs() <= f64::EPSILON * words.abs(), "{way:?} {words}");
             compared += 1;
         }
     }

@@ -4,6 +4,9 @@
 //! score, the best evaluated exactly, the rest summed up and reported. What to do about it is
 //! not asked here.
 
+mod couple;
+#[cfg(test)]
+mod couple_laws;
 #[cfg(test)]
 mod course_laws;
 #[cfg(test)]
@@ -27,6 +30,7 @@ use super::model::{Model, Part};
 use super::oddness::{odd_display, oddness};
 use super::rank::by_chance;
 use super::result::{Assessment, Hypothesis};
+use couple::Listed;
 use margins::Margins;
 use notes::notes;
 use pairs::pairs;
@@ -51,6 +55,8 @@ pub(crate) struct Weighed {
     pub(crate) parts: Vec<(Vec<Part>, f64)>,
     /// What is asked of every explanation.
     still: StillThere,
+    /// All ways of two faults, until it is known whether they are handed on.
+    listed: Option<Listed>,
 }
 
 /// A diagnosis with its workings.
@@ -94,6 +100,7 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
         log_likelihood: nothing,
         parts: vec![(Vec::new(), 1.0)],
         still: StillThere::default(),
+        listed: None,
     };
     let alone = singles.iter().map(|s| s.log_likelihood).collect();
     let logs: Vec<f64> = singles.iter().map(|s| s.log).collect();
@@ -178,7 +185,7 @@ fn weigh<T>(
         .collect();
     parts.sort_by(|a, b| by_chance(b.1, a.1));
     let still = StillThere::of(model, candidates.len(), &parts);
-    Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts, still }
+    Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts, still, listed: None }
 }
 
 /// Log of the share of the best explanation below which none is handed on: it would have to be a share of a
@@ -193,15 +200,6 @@ impl Weighed {
         self.parts.shrink_to_fit();
         self
     }
-
-    /// Ways are kept of what may be handed on.
-    fn without_ways_unheard(mut self, best: f64) -> Self {
-        if self.log < best - UNHEARD {
-            self.parts.truncate(1);
-        }
-        self.parts.shrink_to_fit();
-        self
-    }
 }
 
 /// A single cause.
@@ -210,15 +208,6 @@ fn single(model: &Model<'_>, known: &mut Known, candidate: usize, best: f64) -> 
     let ways = known.ways(model, candidate, log_prior, best);
     let terms = ways.iter().map(|lone: &Lone| (lone.part, lone.log())).collect();
     weigh(model, vec![candidate], log_prior, terms, |part| vec![part])
-}
-
-/// Sums up the ways of an explanation.
-fn summed(model: &Model<'_>, candidates: Vec<usize>, log_prior: f64, best: f64) -> Weighed {
-    let terms = ways(model, &candidates, log_prior, best)
-        .into_iter()
-        .map(|way| (way.parts, way.weight + way.readings + way.words))
-        .collect();
-    weigh(model, candidates, log_prior, terms, |parts| parts)
 }
 
 /// Sorts the hypotheses and sums them up; few of them are handed on.
@@ -261,6 +250,11 @@ fn answer(
         h.probability /= sum;
     }
     all.truncate(keep);
+    for weighed in &mut all {
+        if let Some(listed) = weighed.listed.take() {
+            weighed.parts = listed.parts();
+        }
+    }
     let oddness = oddness(model.knowledge, model.timeline);
     let assessment = Assessment {
         healthy: margins.healthy,

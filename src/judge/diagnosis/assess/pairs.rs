@@ -4,10 +4,12 @@
 //! not weigh by another likelihood than single causes are weighed by.
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use super::super::oddness::oddness;
+use super::Weighed;
+use super::couple::{Couple, Options};
 use super::scores::{Alone, Scores, alone, score_pairs};
-use super::{Weighed, summed};
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::model::Model;
 use crate::diagnosis::prior::pairs_up;
@@ -150,24 +152,32 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
     let keep =
         ranking.iter().take(MOST_PAIRS).take_while(|(_, score)| *score > best + NEGLIGIBLE).count();
     let mut optimism = 0.0_f64;
-    // Those with the same displays misnamed one after the other: their covariances are kept no longer.
+    // Those with the same displays misnamed one after the other: their covariances are kept no longer. Then those on
+    // the same displays: what these come to is kept not much longer.
     let misnaming = |pair: (usize, usize)| [pair.0, pair.1].into_iter().find(|&c| both.misnames(c));
     let mut order: Vec<usize> = (0..keep).collect();
-    order.sort_by_key(|&nth| misnaming(ranking[nth].0));
+    let alike = |(a, b): (usize, usize)| (model.alike(a), model.alike(b));
+    order.sort_by_key(|&nth| (misnaming(ranking[nth].0), alike(ranking[nth].0)));
     let mut exact: Vec<(usize, Weighed)> = Vec::with_capacity(keep);
     let mut misnamed = None;
+    let mut options: BTreeMap<usize, Rc<Options>> = BTreeMap::new();
     for nth in order {
         let ((a, b), score) = ranking[nth];
         if misnaming((a, b)) != misnamed {
             model.forget_misnamed();
             misnamed = misnaming((a, b));
         }
-        let weighed = summed(model, vec![a, b], log_prior(a, b), best);
+        let options = [a, b].map(|c| {
+            let known = options.entry(c).or_insert_with(|| Rc::new(Options::of(model, c)));
+            Rc::clone(known)
+        });
+        let couple = Couple::of(model, options, log_prior(a, b), best);
+        let weighed = couple.weighed(vec![a, b], log_prior(a, b), best);
         // How far the score was below the truth, among the pairs that carry weight.
         if weighed.log > best - 7.0 {
             optimism = optimism.max(weighed.log - score);
         }
-        exact.push((nth, weighed.without_ways_unheard(best)));
+        exact.push((nth, weighed));
     }
     model.forget_misnamed();
     exact.sort_by_key(|(nth, _)| *nth);

@@ -187,30 +187,42 @@ fn misnamed_scores(
 
 /// Log likelihood of the readings under two at a glance, paths that hardly matter left out.
 fn readings_of_both(model: &Model<'_>, misnaming: usize, fault: usize) -> f64 {
-    let main = |c: usize| model.candidates[c].paths.iter().filter(|path| path.probability >= 0.02);
+    let faults = main_ways(model, fault);
+    let sides = model.sides(fault);
     let mut logs = Vec::new();
-    for named in main(misnaming) {
-        let first = Part::always(misnaming, 0, named.presence);
-        for path in main(fault) {
-            for (side, moments) in model.sides(fault).iter().enumerate() {
-                let second = Part::always(fault, side, path.presence);
-                let share = named.probability * path.probability * moments.share;
-                logs.push(model.log_readings(&[first, second], false) + share.ln());
+    for (first, named) in main_ways(model, misnaming) {
+        for (second, probability) in &faults {
+            let seconds: Vec<Part> =
+                (0..sides.len()).map(|side| Part { side, ..*second }).collect();
+            let readings = model.log_readings_of_both(&[first], &seconds, false);
+            for (moments, readings) in sides.iter().zip(readings) {
+                logs.push(readings + (named * probability * moments.share).ln());
             }
         }
     }
     log_sum_exp(&logs)
 }
 
-/// Log likelihood of the readings under a candidate, paths that hardly matter left out.
+/// Log likelihood of the readings under a candidate that misnames nothing, paths that hardly matter left out.
 fn readings_of(model: &Model<'_>, candidate: usize) -> f64 {
-    let c = &model.candidates[candidate];
+    let sides = model.sides(candidate);
     let mut logs = Vec::new();
-    for path in c.paths.iter().filter(|path| path.probability >= 0.02) {
-        for (side, moments) in model.sides(candidate).iter().enumerate() {
-            let part = Part::always(candidate, side, path.presence);
-            logs.push(model.log_readings(&[part], false) + (moments.share * path.probability).ln());
-        }
+    for (part, probability) in main_ways(model, candidate) {
+        let on = model.readings_of(&part);
+        let readings = model.glance_at_sides(part, sides.len(), on.as_ref());
+        let terms = sides.iter().zip(readings);
+        logs.extend(terms.map(|(moments, log)| log + (moments.share * probability).ln()));
     }
     log_sum_exp(&logs)
+}
+
+/// Paths of a candidate that matter, those that readings do not tell apart as one, with their chances.
+fn main_ways(model: &Model<'_>, candidate: usize) -> Vec<(Part, f64)> {
+    let main = model.candidates[candidate].paths.iter().filter(|path| path.probability >= 0.02);
+    let mut met = BTreeMap::new();
+    for path in main {
+        let part = Part::always(candidate, 0, path.presence);
+        met.entry(model.key_of_readings(&part)).or_insert((part, 0.0)).1 += path.probability;
+    }
+    met.into_values().collect()
 }

@@ -20,30 +20,73 @@ pub(super) struct StillThere {
     unsound: f64,
 }
 
+/// What is asked of one fault in one way.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Way {
+    /// It is with the engine now.
+    there: bool,
+    /// It is, and rested when the engine was last read.
+    rests: bool,
+    /// It is, and shows.
+    shows: bool,
+}
+
+impl Way {
+    /// Of a part.
+    pub(super) fn of(model: &Model<'_>, part: &Part) -> Self {
+        let last = model.timeline.disturbances.len().min(MOST);
+        let looks = model.data.sets.len();
+        let there = part.presence >> last & 1 == 1;
+        let fault = model.candidates[part.candidate].fault;
+        let real = pairs_up(model.knowledge, fault) || fault.cause == CauseRef::Unlisted;
+        let counts = there && real && !fault.cause.is_normal(model.knowledge);
+        Self {
+            there,
+            rests: there && looks > 0 && !part.shows_in(last, looks - 1),
+            shows: counts && model.shows_somewhere(part),
+        }
+    }
+}
+
 impl StillThere {
     /// Sums up ways with their shares.
     pub(super) fn of(model: &Model<'_>, faults: usize, ways: &[(Vec<Part>, f64)]) -> Self {
-        let last = model.timeline.disturbances.len().min(MOST);
-        let looks = model.data.sets.len();
-        let there = |part: &Part| part.presence >> last & 1 == 1;
-        let rests = |part: &Part| there(part) && looks > 0 && !part.shows_in(last, looks - 1);
-        let shows = |part: &Part| {
-            let fault = model.candidates[part.candidate].fault;
-            let real = pairs_up(model.knowledge, fault) || fault.cause == CauseRef::Unlisted;
-            real && !fault.cause.is_normal(model.knowledge)
-                && there(part)
-                && model.shows_somewhere(part)
-        };
-        let all: f64 = ways.iter().map(|(_, share)| share).sum();
-        let share = |which: &dyn Fn(&[Part]) -> bool| {
-            let those = ways.iter().filter(|(parts, _)| which(parts));
-            those.map(|(_, share)| share).sum::<f64>() / all
-        };
-        Self {
-            present: (0..faults).map(|k| share(&|parts| there(&parts[k]))).collect(),
-            resting: (0..faults).map(|k| share(&|parts| rests(&parts[k]))).collect(),
-            unsound: share(&|parts| parts.iter().any(shows)),
+        let mut still = Self::nothing(faults);
+        for (parts, share) in ways {
+            still.add(parts.iter().map(|part| Way::of(model, part)), *share);
         }
+        still.over(ways.iter().map(|(_, share)| share).sum())
+    }
+
+    /// The same of two faults.
+    pub(super) fn of_both(ways: impl Iterator<Item = ([Way; 2], f64)>) -> Self {
+        let mut still = Self::nothing(2);
+        let mut all = 0.0;
+        for (both, share) in ways {
+            still.add(both.into_iter(), share);
+            all += share;
+        }
+        still.over(all)
+    }
+
+    fn nothing(faults: usize) -> Self {
+        Self { present: vec![0.0; faults], resting: vec![0.0; faults], unsound: 0.0 }
+    }
+
+    fn add(&mut self, way: impl Iterator<Item = Way>, share: f64) {
+        let mut shows = false;
+        for (k, one) in way.enumerate() {
+            self.present[k] += if one.there { share } else { 0.0 };
+            self.resting[k] += if one.rests { share } else { 0.0 };
+            shows |= one.shows;
+        }
+        self.unsound += if shows { share } else { 0.0 };
+    }
+
+    fn over(mut self, all: f64) -> Self {
+        self.present.iter_mut().chain(&mut self.resting).for_each(|share| *share /= all);
+        self.unsound /= all;
+        self
     }
 }
 

@@ -52,7 +52,7 @@ struct Cell {
 const FEW: usize = 8;
 
 /// Kinds of readings there can be: five points, two sites.
-const MANY: usize = 10;
+pub(super) const MANY: usize = 10;
 
 /// A field at its cells.
 #[derive(Debug)]
@@ -97,6 +97,12 @@ impl Cells {
         Self { field: field.forget_cells(), weights, made, joint }
     }
 
+    /// Quadratic form and log of weight times density but for it, with no effect at a cell.
+    pub(super) fn plain(&self, number: usize) -> (f64, f64) {
+        let cell = self.cell(number);
+        (cell.quadratic, self.weights[number].log + cell.constant)
+    }
+
     fn cell(&self, number: usize) -> &Cell {
         self.made[number].get_or_init(|| {
             let factored = self.factored(number);
@@ -114,7 +120,7 @@ impl Cells {
     }
 
     /// What effects at a cell are put together from. Most fields with misnamed displays are never asked.
-    fn turned(&self, number: usize) -> Rc<Turned> {
+    pub(super) fn turned(&self, number: usize) -> Rc<Turned> {
         let turned = &self.cell(number).turned;
         let known = turned.borrow().clone();
         known.unwrap_or_else(|| {
@@ -130,6 +136,7 @@ impl Cells {
         for cell in self.made.iter().filter_map(OnceCell::get) {
             *cell.turned.borrow_mut() = None;
         }
+        self.field.forget();
     }
 
     /// Log of weight times density at one cell.
@@ -176,13 +183,10 @@ impl Cells {
             }
             k = 0;
             for other in &effects[..nth] {
-                let across = self.field.across(&effect.on, &other.on, number, &turned);
-                for a in 0..effect.mean.len() {
-                    for (b, &value) in across.row(a).iter().enumerate() {
-                        within[from + a][k + b] = value;
-                        within[k + b][from + a] = value;
-                    }
-                }
+                effect.on.across(&other.on, &self.field, number, &turned, |a, b, value| {
+                    within[from + a][k + b] += value;
+                    within[k + b][from + a] += value;
+                });
                 k += other.mean.len();
             }
             k = to;
@@ -288,8 +292,10 @@ impl Cells {
         let own = combination.table_at(&self.field, &turned);
         let mut across = Vec::new();
         for effect in effects {
-            let one = combination.across(&effect.on, &self.field, &turned);
-            across.extend_from_slice(one.row(0));
+            let from = across.len();
+            across.resize(from + effect.mean.len(), 0.0);
+            let put = |_, kind: usize, value: f64| across[from + kind] += value;
+            combination.across(&effect.on, &self.field, number, &turned, put);
         }
         let less = dot(&across, &joint.shifts);
         let mut told = vec![0.0; across.len()];
@@ -405,13 +411,10 @@ impl Joint {
         for (nth, effect) in effects.iter().enumerate() {
             let mut to = 0;
             for other in &effects[..nth] {
-                let across = field.across(&effect.on, &other.on, number, turned);
-                let kinds = other.mean.len();
-                for kind in 0..effect.mean.len() {
-                    self.within.row_mut(at + kind)[to..to + kinds]
-                        .copy_from_slice(&across.row(kind)[..kinds]);
-                }
-                to += kinds;
+                effect.on.across(&other.on, field, number, turned, |kind, their, value| {
+                    self.within[(at + kind, to + their)] += value;
+                });
+                to += other.mean.len();
             }
             let table: Rc<Table> = effect.on.table(field, number, turned);
             let kinds = effect.mean.len();

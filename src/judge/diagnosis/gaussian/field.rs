@@ -83,15 +83,12 @@ pub struct Field {
     /// Working space.
     pub(super) sums: RefCell<Matrix>,
     known: RefCell<BTreeMap<(usize, u128, u128), Rc<Touched>>>,
-    /// Names given so far: none is given twice, so that what was kept under one stays right.
-    names: std::cell::Cell<usize>,
-    /// `ZᵀP Z'` of known readings by their names and by cell.
-    crossed: RefCell<BTreeMap<(usize, usize, usize), Rc<Matrix>>>,
+    /// Sums of known readings that are kept.
+    summed: std::cell::Cell<usize>,
 }
 
-/// Products of two sets of readings that are kept, at the most: so much and no more of the memory, however
-/// long the job.
-const MOST_CROSSED: usize = 20_000;
+/// Sums of readings that are kept, at the most: so much and no more of the memory, however long the job.
+const MOST_SUMMED: usize = 8192;
 
 /// Sets of readings that are kept, at the most; who asks in an order in which those of one place come together
 /// asks for few at a time.
@@ -121,8 +118,7 @@ impl Field {
             log_levels: read.iter().map(|count| count.ln()).sum(),
             sums: RefCell::default(),
             known: RefCell::default(),
-            names: std::cell::Cell::default(),
-            crossed: RefCell::default(),
+            summed: std::cell::Cell::default(),
         }
     }
 
@@ -134,10 +130,24 @@ impl Field {
 
     /// The same with nothing kept that belongs to cells.
     #[must_use]
-    pub(super) fn forget_cells(mut self) -> Self {
-        self.known = RefCell::default();
-        self.crossed = RefCell::default();
+    pub(super) fn forget_cells(self) -> Self {
+        self.forget();
         self
+    }
+
+    /// Forgets which readings were met.
+    pub(super) fn forget(&self) {
+        self.known.borrow_mut().clear();
+        self.summed.set(0);
+    }
+
+    /// Makes room for the sums of some readings at a cell.
+    pub(super) fn one_sum_more(&self) {
+        if self.summed.get() == MOST_SUMMED {
+            self.known.borrow().values().for_each(|touched| touched.forget_sums());
+            self.summed.set(0);
+        }
+        self.summed.set(self.summed.get() + 1);
     }
 
     #[cfg(test)]
@@ -184,35 +194,10 @@ impl Field {
             if known.len() == MOST_KNOWN {
                 known.clear();
             }
-            let name = self.names.get();
-            self.names.set(name + 1);
-            let touched = Rc::new(self.touched_anew(which()).named(name));
+            let touched = Rc::new(self.touched_anew(which()));
             known.insert(key, Rc::clone(&touched));
             touched
         })
-    }
-
-    /// `ZᵀP Z'` of two sets of readings at a cell.
-    pub(super) fn across(
-        &self,
-        one: &Touched,
-        other: &Touched,
-        number: usize,
-        turned: &Turned,
-    ) -> Rc<Matrix> {
-        let (Some(a), Some(b)) = (one.name(), other.name()) else {
-            return Rc::new(one.across(other, self, turned));
-        };
-        let key = (a, b, number);
-        if let Some(known) = self.crossed.borrow().get(&key) {
-            return Rc::clone(known);
-        }
-        let made = Rc::new(one.across(other, self, turned));
-        let mut crossed = self.crossed.borrow_mut();
-        if crossed.len() < MOST_CROSSED {
-            crossed.insert(key, Rc::clone(&made));
-        }
-        made
     }
 
     /// The same for readings that are not met again.

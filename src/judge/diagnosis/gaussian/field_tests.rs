@@ -285,6 +285,48 @@ proptest! {
         prop_assert!(near(a.mean, b.mean) && near(a.reduction, b.reduction), "{a:?} {b:?}");
     }
 
+    /// Sides of two faults share what their readings have in common: each two come to what they come to by
+    /// themselves, from nothing.
+    #[test]
+    fn each_of_some_with_each_of_others_is_what_the_two_are_by_themselves(
+        list in proptest::collection::vec(random_effect(), 2..7),
+        firsts in 1_usize..6,
+        spread in 0.4_f64..2.5,
+        noise in 0.4_f64..8.0,
+    ) {
+        let firsts = firsts.min(list.len() - 1);
+        let variant = Variant { wide: vec![1], wrong: vec![3] };
+        let weight = Weight { variant, spread, noise, log: -1.25 };
+        let cells = Cells::new(field().0, vec![weight.clone()]);
+        let factors: Vec<Matrix> = list
+            .iter()
+            .map(|(_, _, [a, b, c])| Matrix::from_fn(2, 2, |i, j| [[*a, 0.0], [*b, *c]][i][j]))
+            .collect();
+        let each = |of: std::ops::Range<usize>| Each {
+            on: Rc::new(cells.field.touched_anew(list[of.start].0.clone())),
+            effects: of.map(|of| (&list[of].1[..], &factors[of])).collect(),
+        };
+        let (one, other) = (each(0..firsts), each(firsts..list.len()));
+        let dense = {
+            let (field, y) = field();
+            let set: Vec<usize> = (0..15).map(|i| i / 3).collect();
+            Base::new(&y, &set, &whole(&field, &weight), Tail::Normal)
+        };
+        let slow = |of: usize, on: usize| Effect {
+            on: Rc::new(dense.rows_anew(list[on].0.clone(), 2)),
+            mean: &list[of].1,
+            factor: &factors[of],
+        };
+        let mut met = 0;
+        cells.log_both_at(0, &one, &other, &mut |a, b, log| {
+            let both = [slow(a, 0), slow(firsts + b, firsts)];
+            let wanted = dense.log_density(&both) - 1.25;
+            met += 1;
+            assert!((log - wanted).abs() < 1e-7 * (1.0 + wanted.abs()), "{log} {wanted}");
+        });
+        prop_assert_eq!(met, firsts * (list.len() - firsts));
+    }
+
     /// What two sets of readings come to together is kept, and whoever asks again, the other way round or
     /// for another cell gets what a field would say that was never asked.
     #[test]

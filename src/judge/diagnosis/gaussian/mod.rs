@@ -31,6 +31,7 @@ mod rows;
 mod small;
 #[cfg(test)]
 mod tests;
+mod together;
 mod touched;
 
 use measure::number::real;
@@ -46,6 +47,7 @@ pub use cells::{Cells, Moved, Weight};
 pub use field::{Field, Group, Number, Reach, Variant};
 use rows::Joint;
 pub use rows::{Effect, Rows};
+pub use together::Each;
 pub use touched::Touched;
 
 /// The tail of the likelihood.

@@ -12,13 +12,35 @@ use super::field::Field;
 /// Readings that something shows on, gathered by kind (`Z`).
 #[derive(Debug)]
 pub struct Touched {
-    /// Number by which the field knows it, where it is met again.
-    name: Option<usize>,
     kinds: usize,
     /// Reading, kind, weight; in order of reading.
     rows: Vec<(usize, usize, f64)>,
     /// By cell.
     tables: RefCell<Vec<Option<Rc<Table>>>>,
+    sums: RefCell<Vec<Option<Rc<Sums>>>>,
+}
+
+/// The rows of `v` at some readings summed by kind: from two of them follows `ZᵀP Z'`.
+#[derive(Debug)]
+struct Sums {
+    /// Columns that all have in common, and how many there are of all.
+    common: usize,
+    width: usize,
+    /// Kinds that are met.
+    seen: u64,
+    /// First column of each block that is met, where it stands here, and how many columns it has.
+    blocks: Vec<Place>,
+    /// A row for each kind.
+    figures: Box<[f64]>,
+}
+
+/// First column of a block, where it stands in sums, and how many columns it has.
+type Place = (usize, usize, usize);
+
+impl Sums {
+    fn row(&self, kind: usize) -> &[f64] {
+        &self.figures[kind * self.width..(kind + 1) * self.width]
+    }
 }
 
 /// What is needed of some readings at one cell; there are many of them, so all figures are in one place.
@@ -61,18 +83,7 @@ const UNTOLD: f64 = 1e-9;
 impl Touched {
     pub(super) fn new(kinds: usize, mut rows: Vec<(usize, usize, f64)>) -> Self {
         rows.sort_by_key(|(row, kind, _)| (*row, *kind));
-        Self { name: None, kinds, rows, tables: RefCell::default() }
-    }
-
-    /// The same under a number by which it is met again.
-    pub(super) fn named(mut self, name: usize) -> Self {
-        self.name = Some(name);
-        self
-    }
-
-    /// Number by which the field knows it.
-    pub(super) fn name(&self) -> Option<usize> {
-        self.name
+        Self { kinds, rows, tables: RefCell::default(), sums: RefCell::default() }
     }
 
     /// Number of kinds.
@@ -116,7 +127,7 @@ impl Touched {
             }
         }
         let sums = &mut *field.sums.borrow_mut();
-        let (width, seen) = self.compactly(&field.layout, turned, sums);
+        let (width, seen, _) = self.compactly(&field.layout, turned, sums);
         for kind in (0..kinds).filter(|kind| seen >> kind & 1 == 1) {
             for other in (0..=kind).filter(|kind| seen >> kind & 1 == 1) {
                 let less = dot(&sums.row(kind)[..width], &sums.row(other)[..width]);
@@ -130,18 +141,23 @@ impl Touched {
     }
 
     /// The rows of `v` summed by kind, what is common first and then the blocks that are met, one after the
-    /// other. How many columns that are, and the kinds that are met.
-    fn compactly(&self, layout: &Layout, turned: &Turned, sums: &mut Matrix) -> (usize, u64) {
+    /// other. How many columns that are, the kinds and the blocks that are met.
+    fn compactly(
+        &self,
+        layout: &Layout,
+        turned: &Turned,
+        sums: &mut Matrix,
+    ) -> (usize, u64, Vec<Place>) {
         let common = layout.common();
         sums.reset(self.kinds, common + layout.owned());
         let mut width = common;
         let mut seen = 0;
-        let mut met: Vec<(usize, usize)> = Vec::new();
+        let mut met: Vec<Place> = Vec::new();
         for &(row, kind, weight) in &self.rows {
             let block = layout.block_of(row);
-            let known = met.iter().find(|(start, _)| *start == block.start).map(|(_, at)| *at);
-            let at = known.unwrap_or_else(|| {
-                met.push((block.start, width));
+            let known = met.iter().find(|(start, _, _)| *start == block.start);
+            let at = known.map(|(_, at, _)| *at).unwrap_or_else(|| {
+                met.push((block.start, width, block.len()));
                 width += block.len();
                 width - block.len()
             });
@@ -150,62 +166,73 @@ impl Touched {
             add(&mut sum[..common], weight, turned.far.row(row));
             add(&mut sum[at..at + block.len()], weight, turned.own.row(row));
         }
-        (width, seen)
+        (width, seen, met)
     }
 
-    /// First columns of the blocks that are met, and how many each has.
-    fn blocks(&self, layout: &Layout) -> Vec<(usize, usize)> {
-        let of = |row: usize| (layout.block_of(row).start, layout.block_of(row).len());
-        let mut met: Vec<(usize, usize)> = self.rows.iter().map(|(row, _, _)| of(*row)).collect();
-        met.sort_unstable();
-        met.dedup();
-        met
+    /// The same kept, for it is asked for with many others.
+    fn sums(&self, field: &Field, number: usize, turned: &Turned) -> Rc<Sums> {
+        if let Some(known) = self.sums.borrow().get(number).and_then(Clone::clone) {
+            return known;
+        }
+        field.one_sum_more();
+        let room = &mut *field.sums.borrow_mut();
+        let (width, seen, blocks) = self.compactly(&field.layout, turned, room);
+        let figures = (0..self.kinds).flat_map(|kind| &room.row(kind)[..width]).copied().collect();
+        let common = field.layout.common();
+        let made = Rc::new(Sums { common, width, seen, blocks, figures });
+        let mut sums = self.sums.borrow_mut();
+        if sums.len() <= number {
+            sums.resize(number + 1, None);
+        }
+        sums[number] = Some(Rc::clone(&made));
+        made
     }
 
-    /// The rows of `v` summed by kind, what is common first and then these blocks, each with its place.
-    fn summed(
+    /// Forgets its sums, which are large.
+    pub(super) fn forget_sums(&self) {
+        *self.sums.borrow_mut() = Vec::new();
+    }
+
+    /// `ZᵀP Z'` with other readings at a cell, where it is not nought: by kind of either. Of blocks that only one of
+    /// the two meets nothing is left.
+    pub(super) fn across(
         &self,
-        layout: &Layout,
+        other: &Self,
+        field: &Field,
+        number: usize,
         turned: &Turned,
-        blocks: &[(usize, usize)],
-        width: usize,
-    ) -> Matrix {
-        let common = layout.common();
-        let mut sums = Matrix::zeros(self.kinds, width);
-        for &(row, kind, weight) in &self.rows {
-            let block = layout.block_of(row);
-            let sum = sums.row_mut(kind);
-            add(&mut sum[..common], weight, turned.far.row(row));
-            if let Some((_, at)) = blocks.iter().find(|(start, _)| *start == block.start) {
-                add(&mut sum[*at..at + block.len()], weight, turned.own.row(row));
+        mut put: impl FnMut(usize, usize, f64),
+    ) {
+        let (mine, theirs) = (self.sums(field, number, turned), other.sums(field, number, turned));
+        let common = mine.common;
+        let kinds = |sums: &Sums, all: usize| {
+            let seen = sums.seen;
+            (0..all).filter(move |kind| seen >> kind & 1 == 1)
+        };
+        let mut meet = false;
+        for a in kinds(&mine, self.kinds) {
+            for b in kinds(&theirs, other.kinds) {
+                let (row, their) = (mine.row(a), theirs.row(b));
+                let mut less = dot(&row[..common], &their[..common]);
+                for &(start, at, len) in &mine.blocks {
+                    let same = theirs.blocks.iter().find(|(block, _, _)| *block == start);
+                    if let Some(&(_, there, _)) = same {
+                        less += dot(&row[at..at + len], &their[there..there + len]);
+                        meet = true;
+                    }
+                }
+                put(a, b, -less);
             }
         }
-        sums
-    }
-
-    /// `ZᵀP Z'` with other readings at a cell. Of blocks that only one of the two meets nothing is left.
-    pub(super) fn across(&self, other: &Self, field: &Field, turned: &Turned) -> Matrix {
-        let layout = &field.layout;
-        let theirs = other.blocks(layout);
-        let mut width = layout.common();
-        let mut shared = Vec::new();
-        for block in self.blocks(layout).into_iter().filter(|block| theirs.contains(block)) {
-            shared.push((block.0, width));
-            width += block.1;
-        }
-        let mine = self.summed(layout, turned, &shared, width);
-        let theirs = other.summed(layout, turned, &shared, width);
-        let mut sum =
-            Matrix::from_fn(self.kinds, other.kinds, |a, b| -dot(mine.row(a), theirs.row(b)));
+        // Readings of which both are made are in a block that both meet.
         let mut from = 0;
-        for &(row, kind, weight) in &self.rows {
+        for &(row, kind, weight) in self.rows.iter().filter(|_| meet) {
             while from < other.rows.len() && other.rows[from].0 < row {
                 from += 1;
             }
             for &(_, k, w) in other.rows[from..].iter().take_while(|(r, _, _)| *r == row) {
-                sum[(kind, k)] += weight * w * turned.precision[row];
+                put(kind, k, weight * w * turned.precision[row]);
             }
         }
-        sum
     }
 }

@@ -22,6 +22,17 @@ pub(crate) enum Renaming {
     Name(Cylinder, Cylinder),
 }
 
+impl Renaming {
+    /// A number of its own, from 1.
+    pub(super) fn number(self) -> usize {
+        let (end, a, b) = match self {
+            Self::Joint(a, b) => (0, a, b),
+            Self::Name(a, b) => (1, a, b),
+        };
+        (usize::from(a) * 256 + usize::from(b)) * 2 + end
+    }
+}
+
 impl Model<'_> {
     /// Displays on which a candidate shows with parts arranged so.
     pub(crate) fn displays(
@@ -80,6 +91,19 @@ impl Model<'_> {
         self.alike = alike
             .map(|(number, (shown, candidate))| {
                 *first.entry((shown, candidate.passes)).or_insert(number)
+            })
+            .collect();
+        // A misnaming moves those apart that are on different ends of a lead.
+        let mut first: BTreeMap<(usize, u8), usize> = BTreeMap::new();
+        let alike = self.alike.iter().zip(&self.candidates).enumerate();
+        self.alike_misnamed = alike
+            .map(|(number, (alike, candidate))| {
+                let end = match candidate.seat {
+                    Seat::Settings => 0,
+                    Seat::Channel | Seat::Lead => 1,
+                    _ => 2,
+                };
+                *first.entry((*alike, end)).or_insert(number)
             })
             .collect();
     }

@@ -5,7 +5,6 @@
 
 use std::rc::Rc;
 
-use super::states::Told;
 use super::{Model, Part};
 use crate::diagnosis::effect::Moments;
 use crate::diagnosis::gaussian::Touched;
@@ -26,7 +25,7 @@ impl Model<'_> {
         };
         let base = &self.bases[0];
         let (cells, rest) = &self.glance;
-        let own = self.told_by_states[part.candidate] == Told::Sides;
+        let own = self.states_know_sides(part.candidate);
         let shared = if own { 0.0 } else { self.log_states(&[part]) };
         let moments: Vec<&Moments> = (0..sides).map(|n| self.moments_of(&side(n))).collect();
         let effects: Vec<(&[f64], &Matrix)> =
@@ -53,7 +52,7 @@ impl Model<'_> {
         let Some(on) = on else { return self.log_readings(&[part], false) };
         let base = &self.bases[0];
         let (cells, rest) = &self.glance;
-        let own = self.told_by_states[part.candidate] == Told::Sides;
+        let own = self.states_know_sides(part.candidate);
         let states = (0..if own { sides } else { 1 })
             .map(|side| self.log_states(&[Part { side, ..part }]))
             .fold(f64::NEG_INFINITY, f64::max);

@@ -16,6 +16,13 @@ pub(crate) struct ReadingsKey {
     presence: Presence,
 }
 
+impl ReadingsKey {
+    /// The same for all sides.
+    pub(crate) fn of_all_sides(self) -> Self {
+        Self { side: 0, ..self }
+    }
+}
+
 /// See [`Model::key_of_words`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct WordsKey {

@@ -21,6 +21,7 @@ mod looked_at;
 pub(crate) mod settling;
 mod state_chain;
 mod states;
+mod together;
 mod verdicts;
 
 use std::collections::BTreeMap;
@@ -108,6 +109,8 @@ pub(crate) struct Model<'a> {
     shown: Vec<Vec<Vec<Cylinder>>>,
     /// For each candidate the first that always shows on the same displays.
     alike: Vec<usize>,
+    /// The same where displays are misnamed in some way.
+    alike_misnamed: Vec<usize>,
     /// Slots in which numbers were read.
     read: Presence,
     /// By slot the reading sets that were taken in it.
@@ -200,6 +203,7 @@ impl<'a> Model<'a> {
             renamed: BTreeMap::new(),
             shown: Vec::new(),
             alike: Vec::new(),
+            alike_misnamed: Vec::new(),
             read,
             taken: taken.into(),
             main: Vec::new(),
@@ -286,6 +290,7 @@ impl<'a> Model<'a> {
             renamed: BTreeMap::new(),
             shown: self.shown.clone(),
             alike: self.alike.clone(),
+            alike_misnamed: self.alike_misnamed.clone(),
             read: self.read,
             taken: Rc::clone(&self.taken),
             main: self.main.clone(),
@@ -373,22 +378,34 @@ impl<'a> Model<'a> {
             if candidate.renaming.is_some() {
                 continue;
             }
-            let on = if renamings.is_empty() {
-                self.touched_by(base, part)
-            } else {
-                Rc::new(base.field.touched_anew(self.touched(part, renamings)))
-            };
+            let on = self.touched_by(base, part, renamings);
             let moments = self.moments_of(part);
             effects.push(Moved { on, mean: &moments.mean, factor: &moments.factor });
         }
         effects
     }
 
-    /// Readings that a part shows on where no display is misnamed.
-    fn touched_by(&self, base: &Cells, part: &Part) -> Rc<Touched> {
+    /// Readings that a part shows on, of those that `base` is made of.
+    fn touched_by(
+        &self,
+        base: &Cells,
+        part: &Part,
+        renamings: &[(Renaming, Presence)],
+    ) -> Rc<Touched> {
         let (shown, presence) = self.shown(part.presence, part.shows);
-        let key = (self.alike[part.candidate], presence & self.read, shown);
-        base.field.touched(key, || self.touched(part, &[]))
+        let which = || self.touched(part, renamings);
+        match *renamings {
+            [] => {
+                let key = (self.alike[part.candidate], presence & self.read, shown);
+                base.field.touched(key, which)
+            }
+            [(renaming, misnamed)] if presence == 0 => {
+                let alike = self.alike_misnamed[part.candidate];
+                let key = alike + self.candidates.len() * renaming.number();
+                base.field.touched((key, misnamed & self.read, shown), which)
+            }
+            _ => Rc::new(base.field.touched_anew(which())),
+        }
     }
 
     /// Forgets what was worked out of faults beside misnamed displays, a covariance for each way in which these
@@ -407,7 +424,8 @@ impl<'a> Model<'a> {
     /// Readings that a part shows on; `None` where displays are misnamed, or no number was read.
     pub(crate) fn readings_of(&self, part: &Part) -> Option<Rc<Touched>> {
         let misnamed = self.candidates[part.candidate].renaming.is_some();
-        (!misnamed && !self.data.rows.is_empty()).then(|| self.touched_by(&self.bases[0], part))
+        (!misnamed && !self.data.rows.is_empty())
+            .then(|| self.touched_by(&self.bases[0], part, &[]))
     }
 
     /// Candidates in an order in which those come together that always show on the same displays, so that

@@ -105,12 +105,20 @@ impl Model<'_> {
         if parts.iter().all(silent) {
             return self.usual_states;
         }
-        if let [part] = parts
+        // What does nothing to displays is not seen beside what does, unless it misnames them.
+        let renames = |part: &Part| self.candidates[part.candidate].renaming.is_some();
+        let mut telling = parts.iter().filter(|part| !silent(part) || renames(part));
+        if let (Some(part), None) = (telling.next(), telling.next())
             && let Some(log) = self.log_states_by_chain(part)
         {
             return log;
         }
         self.log_states_of(parts)
+    }
+
+    /// Whether the states shown know of the sides of a candidate.
+    pub(super) fn states_know_sides(&self, candidate: usize) -> bool {
+        self.told_by_states[candidate] == Told::Sides
     }
 
     /// The same set by set: slow and obvious.
