@@ -40,7 +40,7 @@ const MEANT: f64 = 0.5;
 /// One cure, one return and then one more cure by work that is meant to cure are followed; what is
 /// left out is below 1e-3 for the chances in use of faults that are not intermittent, and the rest is
 /// rescaled to sum to one. Paths that agree in the slots of `seen` cannot
-/// be told apart and are merged; the last slot (now) is always told apart.
+/// be told apart and are merged, with the presence of the likeliest of them; the last slot (now) is always told apart.
 #[must_use]
 pub fn paths(chances: &[Chances], seen: Presence) -> Vec<Path> {
     let n = chances.len().min(MOST);
@@ -70,20 +70,31 @@ pub fn paths(chances: &[Chances], seen: Presence) -> Vec<Path> {
         present *= 1.0 - here.cure;
     }
     push(&mut list, all, present, told);
-    let sum: f64 = list.iter().map(|path| path.probability).sum();
-    for path in &mut list {
-        path.probability /= sum;
-    }
-    list
+    let sum: f64 = list.iter().map(|merged| merged.path.probability).sum();
+    let share = |Path { presence, probability }| Path { presence, probability: probability / sum };
+    list.into_iter().map(|merged| share(merged.path)).collect()
 }
 
-fn push(list: &mut Vec<Path>, presence: Presence, probability: f64, told: Presence) {
+/// Paths that cannot be told apart: the presence of the likeliest, the probability of all.
+struct Merged {
+    path: Path,
+    /// Probability of the likeliest.
+    most: f64,
+}
+
+fn push(list: &mut Vec<Merged>, presence: Presence, probability: f64, told: Presence) {
     if probability < NEGLIGIBLE {
         return;
     }
-    match list.iter_mut().find(|path| (path.presence ^ presence) & told == 0) {
-        Some(path) => path.probability += probability,
-        None => list.push(Path { presence, probability }),
+    match list.iter_mut().find(|merged| (merged.path.presence ^ presence) & told == 0) {
+        Some(merged) => {
+            merged.path.probability += probability;
+            if probability > merged.most {
+                merged.most = probability;
+                merged.path.presence = presence;
+            }
+        }
+        None => list.push(Merged { path: Path { presence, probability }, most: probability }),
     }
 }
 
@@ -115,6 +126,15 @@ mod tests {
                 .abs()
                 < 1e-9
         );
+    }
+
+    /// What nobody looked at between two disturbances was as it was before and after, not cured and back.
+    #[test]
+    fn paths_that_merge_have_the_likeliest_presence() {
+        let chances = [Chances { cure: 0.02, back: 0.02 }; 3];
+        let list = paths(&chances, 0b1101);
+        let likeliest = list.iter().max_by(|a, b| a.probability.total_cmp(&b.probability));
+        assert_eq!(likeliest.expect("a path").presence, 0b1111, "{list:?}");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use crate::diagnosis::CauseRef;
 use facts::job::entry::{Reading, What};
 use facts::job::read::read;
 use facts::knowledge::embedded::embedded;
-use facts::knowledge::{Lasting, Seat, load};
+use facts::knowledge::{Item, Lasting, Seat, load};
 use fixture::{degrees, engine, entry, journal, temps};
 use measure::engine::{Engine, Place};
 use measure::units::Celsius;
@@ -88,6 +88,41 @@ fn what_comes_and_goes_at_some_points_is_followed_beyond_six_sets() {
     ];
     let (six, seven) = (coming(&sets[..6]), coming(&sets));
     assert!(seven > 0.5 * six, "{six} after six sets, {seven} after seven");
+}
+
+/// A display that goes dead during the job, after an exchange with work on either side of which nothing was read: one
+/// more look, at which nothing changes, has not cured it.
+#[test]
+fn what_began_during_the_job_is_not_cured_by_a_look() {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let found = |id: &str, outcome: &str| {
+        entry(What::Found {
+            test: id.to_owned(),
+            outcome: outcome.to_owned(),
+            cylinder: Some(4),
+            partner: None,
+        })
+    };
+    let mut journal = journal();
+    journal.head.recent.clear();
+    journal.entries = vec![
+        entry(temps("idle", degrees(&[409.0, 402.0, 400.0, 400.0]))),
+        found("wiggle", "no-change"),
+        entry(What::Exchange { item: Item::LeadAtProbe, a: 4, b: 2 }),
+        entry(temps("cruise", degrees(&[620.0, 612.0, 615.0, 623.0]))),
+        entry(temps("idle", degrees(&[408.0, 404.0, 400.0, 409.0]))),
+    ];
+    let mut dead = degrees(&[412.0, 404.0, 401.0, 407.0]);
+    dead[1] = Reading::Open;
+    journal.entries.push(entry(temps("idle", dead)));
+    journal.entries.push(found("wiggle", "no-change"));
+    let answer = assess(&knowledge, &read(&knowledge, &journal));
+    assert!(
+        answer.present > 0.9 * (1.0 - answer.healthy),
+        "{} of {}",
+        answer.present,
+        1.0 - answer.healthy
+    );
 }
 
 #[test]
