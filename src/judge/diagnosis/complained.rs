@@ -47,6 +47,10 @@ const MISTAKEN_JUMP: f64 = 0.4;
 /// engine is complained of for is there at every look, give or take its noise (common practice, no source).
 const UNSEEN: f64 = 0.3;
 
+/// Natural standard deviations from which readings confirm that a display stands off as complained (common practice,
+/// no source): one healthy display in forty does by chance.
+const CONFIRMED: f64 = 2.0;
+
 /// Factor on the prior of a cause at a place.
 pub(super) fn factor(
     knowledge: &Knowledge,
@@ -143,10 +147,18 @@ fn said_of_a_sound_one(does: Does) -> f64 {
     }
 }
 
-/// What readings that do not show the complaint make of it: which display it was is then known from the
+/// What readings make of the complaint. Where they do not show it, which display it was is known from the
 /// name alone; and a sound engine is the rarer, steady or not yet, where they were taken where it is
-/// complained of. The others share what that leaves, since only ratios count.
+/// complained of. Where they do, a fault elsewhere is one that nobody came for. The others share what that leaves,
+/// since only ratios count.
 pub(super) fn once_read(prior: &mut Prior, knowledge: &Knowledge, timeline: &Timeline) {
+    if let Some(display) = confirmed(knowledge, timeline) {
+        let two = knowledge.constants.two_faults;
+        let sound = prior.healthy;
+        // A fault elsewhere alone: that nothing is wrong with what is complained of, and something besides.
+        let factor = sound * two / ((1.0 - sound) * (1.0 - two)).max(f64::MIN_POSITIVE);
+        prior.besides = Some((display, factor.min(1.0)));
+    }
     let said = matches!(timeline.complaint.does, Some(Does::Low | Does::High));
     if let Some(display) = timeline.complaint.display
         && said
@@ -167,6 +179,26 @@ pub(super) fn once_read(prior: &mut Prior, knowledge: &Knowledge, timeline: &Tim
     for single in prior.singles.iter_mut().filter(|single| sound(single.fault.cause)) {
         single.prior *= UNSEEN;
     }
+}
+
+/// The display that is complained of, where it stood off as complained before anything was put right or moved. Of two
+/// displays either stands off from the other, so that neither is known to be the one.
+fn confirmed(knowledge: &Knowledge, timeline: &Timeline) -> Option<Cylinder> {
+    let complaint = &timeline.complaint;
+    let display = complaint.display.filter(|_| timeline.engine.cylinders > 2)?;
+    if !matches!(complaint.does, Some(Does::Low | Does::High)) {
+        return None;
+    }
+    let first = timeline.disturbances.iter().position(|d| d.remedied.is_some());
+    let first = first.unwrap_or(usize::MAX);
+    let stands = |odd: &Oddness| {
+        let set = &timeline.sets[odd.set];
+        odd.display == display
+            && set.after <= first
+            && set.arrangement.is_original()
+            && odd.sigmas.is_some_and(|sigmas| complaint.shown_by(display, sigmas) >= CONFIRMED)
+    };
+    oddness(knowledge, timeline).iter().any(stands).then_some(display)
 }
 
 /// Whether the display that is complained of was read where it is complained of, before anything was

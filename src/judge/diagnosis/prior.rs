@@ -7,7 +7,7 @@ use facts::job::complaint::Complaint;
 use facts::job::fit::Sheet;
 use facts::job::history::History;
 use facts::knowledge::{Cause, Knowledge, PlaceKind, Seat};
-use measure::engine::{Engine, Place};
+use measure::engine::{Cylinder, Engine, Place};
 use measure::number::real;
 
 use super::complained;
@@ -34,6 +34,9 @@ pub struct Prior {
     pub pairs: f64,
     /// Probability that displays bear each other's names and something is wrong besides.
     pub misnamed: f64,
+    /// The display that is complained of, once readings show that it stands off, and the factor on explanations by
+    /// faults that are all elsewhere: there what is complained of is natural, and the faults are there by chance.
+    pub besides: Option<(Cylinder, f64)>,
 }
 
 /// The weight of a cause on this engine after this recent work.
@@ -68,13 +71,12 @@ pub fn places(cause: &Cause, engine: &Engine) -> Vec<Place> {
     }
 }
 
-/// Whether a cause may be one of two. Being healthy or merely not settled goes with no other, and
-/// nothing is said about two unknown causes.
+/// Whether a cause may be one of two. Being healthy or merely not settled is none.
 #[must_use]
 pub fn pairs_up(knowledge: &Knowledge, fault: Fault) -> bool {
     match fault.cause {
         CauseRef::Listed(index) => knowledge.causes[index].seat != Seat::Nothing,
-        CauseRef::Unlisted => false,
+        CauseRef::Unlisted => true,
     }
 }
 
@@ -135,5 +137,5 @@ pub fn prior(
             single.prior *= 1.0 - two;
         }
     }
-    Prior { healthy, singles, pairs, misnamed }
+    Prior { healthy, singles, pairs, misnamed, besides: None }
 }

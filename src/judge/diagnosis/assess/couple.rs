@@ -39,8 +39,9 @@ pub(super) struct Options {
 }
 
 impl Options {
-    /// The ways of a candidate that matter where another is beside it.
-    pub(super) fn of(model: &Model<'_>, candidate: usize) -> Self {
+    /// The ways of a candidate that matter where another is beside it: those that are likely beforehand, and those that
+    /// are `likely` by what was entered, as that it was cured in passing.
+    pub(super) fn of(model: &Model<'_>, candidate: usize, likely: &[(Vec<Part>, f64)]) -> Self {
         let passes = model.passes(candidate);
         let mut list = sides_and_paths(model, candidate);
         list.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -49,8 +50,13 @@ impl Options {
         // which.
         let most = list.first().map_or(0.0, |(_, weight)| *weight);
         let least = if passes { most.min(1e-4) } else { SELDOM * most };
-        list.retain(|(_, weight)| *weight >= least);
-        list.truncate(MOST_WAYS);
+        let told = |part: &Part| likely.iter().any(|(parts, _)| parts.as_slice() == [*part]);
+        let mut kept = 0;
+        list.retain(|(part, weight)| {
+            let before = *weight >= least && kept < MOST_WAYS;
+            kept += usize::from(before);
+            before || told(part)
+        });
         list.shrink_to_fit();
         let mut patterns: Vec<Vec<(Part, usize)>> = Vec::new();
         let (mut by_sets, mut by_readings, mut by_words) =

@@ -64,7 +64,7 @@ fn every_explanation(model: &Model<'_>) -> BTreeMap<Vec<usize>, f64> {
     let mut all = BTreeMap::new();
     all.insert(Vec::new(), weigh_fully(model, model.prior.healthy.ln(), &[]));
     for c in 0..n {
-        all.insert(vec![c], weigh_fully(model, prior(c).ln(), &[c]));
+        all.insert(vec![c], weigh_fully(model, prior(c).ln() + model.log_besides(&[c]), &[c]));
     }
     let misnames = |c: usize| model.candidates[c].renaming.is_some();
     let may = |c: usize| pairs_up(model.knowledge, model.candidates[c].fault) && !misnames(c);
@@ -82,7 +82,8 @@ fn every_explanation(model: &Model<'_>) -> BTreeMap<Vec<usize>, f64> {
         } else {
             continue;
         };
-        all.insert(vec![a, b], weigh_fully(model, share.ln(), &[a, b]));
+        let log_prior = share.ln() + model.log_besides(&[a, b]);
+        all.insert(vec![a, b], weigh_fully(model, log_prior, &[a, b]));
     }
     all
 }

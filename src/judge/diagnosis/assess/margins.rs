@@ -35,7 +35,7 @@ impl Margins {
                 }
             }
             // What is not steady yet passes by itself: there or not, it is no fault.
-            let real = |f: Fault| pairs_up(knowledge, f) || f.cause == CauseRef::Unlisted;
+            let real = |f: Fault| pairs_up(knowledge, f);
             let faults = h.faults.iter().zip(&h.present).filter(|(f, _)| real(**f));
             let absent: f64 = faults.map(|(_, there)| 1.0 - there).product();
             present += h.probability * (1.0 - absent);

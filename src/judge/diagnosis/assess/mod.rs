@@ -4,6 +4,8 @@
 //! score, the best evaluated exactly, the rest summed up and reported. What to do about it is
 //! not asked here.
 
+#[cfg(test)]
+mod complaint_laws;
 mod couple;
 #[cfg(test)]
 mod couple_laws;
@@ -90,7 +92,7 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
     let mut singles: Vec<Weighed> = model
         .those_alike_together()
         .into_iter()
-        .map(|c| single(&model, &mut known, c, best).with_likeliest_way())
+        .map(|c| single(&model, &mut known, c, best).with_likely_ways())
         .collect();
     singles.sort_by_key(|single| single.candidates[0]);
     let near = best;
@@ -141,7 +143,7 @@ fn glanced(model: &mut Model<'_>, known: &mut Known, healthy: f64) -> f64 {
 /// The cause that weighs most at a glance. Only those are glanced at that may come to more than the best so
 /// far, those first that may come to most.
 fn likeliest(model: &Model<'_>, known: &mut Known) -> Option<usize> {
-    let prior = |c: usize| model.candidates[c].prior.ln();
+    let prior = |c: usize| model.candidates[c].prior.ln() + model.log_besides(&[c]);
     let mut most: Vec<(usize, f64)> = Vec::with_capacity(model.candidates.len());
     for c in model.those_alike_together() {
         most.push((c, prior(c) + known.at_most(model, c)));
@@ -164,6 +166,11 @@ fn likeliest(model: &Model<'_>, known: &mut Known) -> Option<usize> {
 /// Share of the likeliest way below which a way is not handed on: what is foreseen from those that are
 /// is right to a millionth.
 const SHARE: f64 = 1e-8;
+
+/// Share of a single cause's likeliest way below which a way is not kept, and ways that are kept at the most: they are
+/// looked at beside another cause too.
+const LIKELY_WAY: f64 = 0.02;
+const LIKELY_WAYS: usize = 16;
 
 /// Log of the sum over sides and paths, and the shares that matter. `parts` says which parts a term is of.
 fn weigh<T>(
@@ -193,10 +200,12 @@ fn weigh<T>(
 const UNHEARD: f64 = 22.0;
 
 impl Weighed {
-    /// Only the likeliest way is kept. Of a single cause the others are listed again, from figures that are
-    /// known, once it is clear that it is handed on: there are hundreds of causes with a thousand ways each.
-    fn with_likeliest_way(mut self) -> Self {
-        self.parts.truncate(1);
+    /// Only the likely ways are kept, the likeliest first. Of a single cause the others are listed again, from figures
+    /// that are known, once it is clear that it is handed on: there are hundreds of causes with a thousand ways each.
+    fn with_likely_ways(mut self) -> Self {
+        let least = self.parts.first().map_or(0.0, |(_, share)| LIKELY_WAY * share);
+        let likely = self.parts.iter().take(LIKELY_WAYS).take_while(|(_, share)| *share >= least);
+        self.parts.truncate(likely.count());
         self.parts.shrink_to_fit();
         self
     }
@@ -204,7 +213,7 @@ impl Weighed {
 
 /// A single cause.
 fn single(model: &Model<'_>, known: &mut Known, candidate: usize, best: f64) -> Weighed {
-    let log_prior = model.candidates[candidate].prior.ln();
+    let log_prior = model.candidates[candidate].prior.ln() + model.log_besides(&[candidate]);
     let ways = known.ways(model, candidate, log_prior, best);
     let terms = ways.iter().map(|lone: &Lone| (lone.part, lone.log())).collect();
     weigh(model, vec![candidate], log_prior, terms, |part| vec![part])

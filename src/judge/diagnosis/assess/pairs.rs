@@ -104,7 +104,7 @@ impl<'m, 'k> Both<'m, 'k> {
     pub(super) fn log_prior(&self, a: usize, b: usize) -> f64 {
         let log = |c: usize| self.model.candidates[c].prior.ln();
         let named = || if self.are_named(a, b) { BOTH_NAMED.ln() } else { 0.0 };
-        match (self.beside(a), self.beside(b)) {
+        let together = match (self.beside(a), self.beside(b)) {
             (false, false) if self.is_fault(a) && self.is_fault(b) => {
                 self.log_norm + named() + log(a) + log(b)
             }
@@ -113,7 +113,8 @@ impl<'m, 'k> Both<'m, 'k> {
             (true, true) if self.passes(a) && self.passes(b) => f64::NEG_INFINITY,
             (true, _) | (_, true) => log(a) + log(b) - self.model.prior.healthy.ln(),
             (false, false) => f64::NEG_INFINITY,
-        }
+        };
+        together + self.model.log_besides(&[a, b])
     }
 }
 
@@ -168,7 +169,9 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
             misnamed = misnaming((a, b));
         }
         let options = [a, b].map(|c| {
-            let known = options.entry(c).or_insert_with(|| Rc::new(Options::of(model, c)));
+            let known = options
+                .entry(c)
+                .or_insert_with(|| Rc::new(Options::of(model, c, &singles[c].parts)));
             Rc::clone(known)
         });
         let couple = Couple::of(model, options, log_prior(a, b), best);

@@ -7,7 +7,6 @@ use super::Weighed;
 use crate::diagnosis::model::{Model, Part};
 use crate::diagnosis::path::MOST;
 use crate::diagnosis::prior::pairs_up;
-use crate::diagnosis::result::CauseRef;
 
 /// Shares of the ways of an explanation.
 #[derive(Debug, Clone, Default)]
@@ -38,7 +37,7 @@ impl Way {
         let looks = model.data.sets.len();
         let there = part.presence >> last & 1 == 1;
         let fault = model.candidates[part.candidate].fault;
-        let real = pairs_up(model.knowledge, fault) || fault.cause == CauseRef::Unlisted;
+        let real = pairs_up(model.knowledge, fault);
         let counts = there && real && !fault.cause.is_normal(model.knowledge);
         Self {
             there,

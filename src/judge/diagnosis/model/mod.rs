@@ -4,6 +4,7 @@
 //! by their tables, verdicts in words. It says how likely the entries are under one
 //! explanation; weighing explanations is `assess`'s work.
 
+mod besides;
 mod candidate;
 mod counted;
 mod courses;
@@ -281,6 +282,7 @@ impl<'a> Model<'a> {
                 singles: Vec::new(),
                 pairs: self.prior.pairs,
                 misnamed: self.prior.misnamed,
+                besides: self.prior.besides,
             },
             candidates: self.candidates.clone(),
             moments: self.moments.clone(),
