@@ -491,3 +491,30 @@ fn a_cure_that_a_running_engine_shows_is_not_waited_for_overnight() {
     let verified = bench.run("verify van --json").document(0);
     assert_eq!(verified["verified"], true, "{verified}");
 }
+
+/// A look undoes a joint on its way, and the number is level at idle after it. At cruise it was last read before:
+/// whether it is gone there too is read before the job is left.
+#[test]
+fn what_a_look_may_have_cured_is_read_where_it_showed() {
+    let bench = bench(
+        "--engine inline-five-port --recent probes-new --complaint-at cruise --complaint-cylinder 4 --complaint-does jumps",
+        &[
+            "temps van --at cruise 630 592 592 435 626",
+            "found van plug-read coolant-marks --cylinder 4",
+            "temps van --at cruise 630 600 593 430 628",
+            "found van smoke-smell clean",
+            "found van look-fit no-mark --cylinder 4",
+            "found van depth-measure within --cylinder 4",
+            "temps van --at idle 423 386 380 284 399",
+            "found van inj-drop alike --cylinder 4",
+            "found van loop-ohms alike --cylinder 4",
+            "found van setting-check same --cylinder 4",
+            "found van look-fit alike --cylinder 4",
+            "found van leak-down filler-hiss --cylinder 4",
+            "temps van --at idle 426 387 372 391 395",
+            "found van insulation good --cylinder 4",
+        ],
+    );
+    let after = next(&bench);
+    assert_eq!((&after["kind"], &after["at"]), (&"readings".into(), &"cruise".into()), "{after}");
+}

@@ -42,8 +42,10 @@ impl Desk<'_, '_> {
             again.standing = Standing::ReadAgain;
             return again;
         }
-        let owed = self.ends.owed.filter(|spot| self.may(spot.at));
-        if let (true, Some(spot)) = (seems_gone && calm, owed) {
+        let oddness = &self.diagnosis.assessment.oddness;
+        let owed = if calm { self.ends.owed } else { points.odd_before_touched(oddness) };
+        let owed = owed.filter(|spot| self.may(spot.at));
+        if let (true, Some(spot)) = (seems_gone, owed) {
             return Moment::new(
                 Step::Readings { at: spot.at, site: spot.site },
                 "What was wrong seems to be gone: make sure where it showed.",

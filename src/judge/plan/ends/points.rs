@@ -87,6 +87,23 @@ impl<'a> Points<'a> {
         sizes.max_by(|a, b| a.0.total_cmp(&b.0))
     }
 
+    /// Where a cylinder's display stands far off in the newest set, though something was undone and remade by the way
+    /// since, after which it stands far off nowhere that it was read.
+    pub(crate) fn odd_before_touched(&self, oddness: &[Oddness]) -> Option<Spot> {
+        let set = |odd: &Oddness| &self.timeline.sets[odd.set];
+        let shown = |odd: &Oddness| set(odd).arrangement.cylinder_shown(odd.display);
+        let is_far = |odd: &Oddness| odd.sigmas.is_none_or(|s| s.abs() >= ODD);
+        let newest = self.newest();
+        let here = || oddness.iter().filter(|odd| newest.contains(&odd.set));
+        let gone = |far: &&Oddness| {
+            let later =
+                |odd: &&Oddness| set(odd).after > set(far).after && shown(odd) == shown(far);
+            let mut since = here().filter(later).peekable();
+            since.peek().is_some() && !since.any(is_far)
+        };
+        here().filter(|odd| is_far(odd)).find(gone).map(|odd| Self::spot(set(odd)))
+    }
+
     /// Whether no display but that of a cylinder stands far off, or shows no number, in the newest sets.
     pub(super) fn far_at_most_at(&self, cylinder: Cylinder, oddness: &[Oddness]) -> bool {
         let newest = self.newest();
