@@ -167,7 +167,9 @@ pub(super) fn once_read(prior: &mut Prior, knowledge: &Knowledge, timeline: &Tim
         let engine = &timeline.engine;
         for single in &mut prior.singles {
             let place = single.fault.place;
-            single.prior *= by_memory(engine, display, place) / beside(engine, display, place);
+            let factor = by_memory(engine, display, place) / beside(engine, display, place);
+            single.prior *= factor;
+            single.said *= factor;
         }
     }
     if !said || !unseen(knowledge, timeline) {

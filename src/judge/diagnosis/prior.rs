@@ -21,6 +21,8 @@ pub struct Single {
     pub fault: Fault,
     /// Prior probability of this and nothing else.
     pub prior: f64,
+    /// The factor in it that stands for what is complained of.
+    pub said: f64,
 }
 
 /// Prior of all hypotheses with at most one cause.
@@ -71,6 +73,14 @@ pub fn places(cause: &Cause, engine: &Engine) -> Vec<Place> {
     }
 }
 
+/// Weight of two faults together, beside that of other two: each as common as it is, and one of them what is
+/// complained of, either as likely.
+#[must_use]
+pub fn together(a: (f64, f64), b: (f64, f64)) -> f64 {
+    let [(prior, said), (other, of_it)] = [a, b];
+    prior / said * other / of_it * said.midpoint(of_it)
+}
+
 /// Whether a cause may be one of two. Being healthy or merely not settled is none.
 #[must_use]
 pub fn pairs_up(knowledge: &Knowledge, fault: Fault) -> bool {
@@ -105,11 +115,10 @@ pub fn prior(
             continue;
         }
         let share = weight / real(places.len());
-        singles.extend(places.into_iter().map(|place| Single {
-            fault: Fault { cause: CauseRef::Listed(index), place },
-            prior: share
-                * recorded.factor(cause, place)
-                * complained::factor(knowledge, engine, complaint, (index, place)),
+        singles.extend(places.into_iter().map(|place| {
+            let said = complained::factor(knowledge, engine, complaint, (index, place));
+            let prior = share * recorded.factor(cause, place) * said;
+            Single { fault: Fault { cause: CauseRef::Listed(index), place }, prior, said }
         }));
     }
     // A healthy engine is among the weights only where chance made it look odd, and the readings
@@ -117,9 +126,11 @@ pub fn prior(
     healthy *= complained::healthy(complaint);
     healthy *= knowledge.constants.noticed_fault / knowledge.constants.noticed_healthy;
     let share = knowledge.constants.unlisted_weight / f64::from(engine.cylinders);
+    let said = complained::unlisted(engine, complaint);
     singles.extend(engine.all().map(|c| Single {
         fault: Fault { cause: CauseRef::Unlisted, place: Place::Cylinder(c) },
-        prior: share * complained::unlisted(engine, complaint),
+        prior: share * said,
+        said,
     }));
     let total: f64 = healthy + singles.iter().map(|s| s.prior).sum::<f64>();
     let two = knowledge.constants.two_faults;

@@ -1,6 +1,7 @@
 //! What is complained of stays what the job is about, whatever else is found.
 
 use super::assess;
+use crate::diagnosis::{CauseRef, Fault};
 use facts::job::complaint::Does;
 use facts::job::entry::{Entry, Reading, What};
 use facts::job::read::read;
@@ -21,7 +22,7 @@ fn fault_at(cylinder: u8, entries: Vec<Entry>) -> f64 {
     journal.entries = entries;
     let answer = assess(&knowledge, &read(&knowledge, &journal));
     let here = |place: Place| place.cylinder() == Some(cylinder);
-    let without = |faults: &[crate::diagnosis::Fault]| {
+    let without = |faults: &[Fault]| {
         !faults.iter().any(|fault| here(fault.place) && !fault.cause.passes(&knowledge))
     };
     let hypotheses = answer.hypotheses.iter();
@@ -75,4 +76,43 @@ fn what_stands_out_elsewhere_is_found_beside_a_complaint() {
     let entries = vec![open(degrees(&[600.0, 618.0, 598.0, 0.0])), idle(20.0)];
     let there = fault_at(4, entries);
     assert!(there > 0.9, "{there}");
+}
+
+/// What a second fault elsewhere is likely to be does not hang on what the first is complained for: a customer who
+/// names the display that jumps has seen that one, and says nothing of the others.
+#[test]
+fn a_complaint_of_one_display_says_little_of_a_second_fault() {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let beside = |does: Option<Does>| {
+        let mut journal = journal();
+        journal.head.recent.clear();
+        journal.head.details.cylinder = does.map(|_| 4);
+        journal.head.details.does = does;
+        let found = What::Found {
+            test: "look-fit".to_owned(),
+            outcome: "deeper".to_owned(),
+            cylinder: Some(1),
+            partner: None,
+        };
+        let level = degrees(&[636.0, 598.0, 601.0, 603.0]);
+        journal.entries = vec![
+            entry(temps("cruise", degrees(&[634.0, 598.0, 601.0, 435.0]))),
+            remedy("plug-fouled"),
+            entry(temps("cruise", level)),
+            entry(found),
+        ];
+        let answer = assess(&knowledge, &read(&knowledge, &journal));
+        let of = |id: &str, cylinder: u8| Fault {
+            cause: CauseRef::Listed(knowledge.cause(id).expect("a cause")),
+            place: Place::Cylinder(cylinder),
+        };
+        let (deep, fouled) = (of("fit-deep", 1), of("plug-fouled", 4));
+        let share = |faults: &[Fault]| {
+            let same = answer.hypotheses.iter().find(|h| h.faults == faults);
+            same.expect("an explanation").probability
+        };
+        share(&[deep, fouled]) / share(&[fouled])
+    };
+    let (plain, jumps) = (beside(None), beside(Some(Does::Jumps)));
+    assert!(jumps > 0.4 * plain, "{jumps} where the other jumps, {plain} where nothing is said");
 }

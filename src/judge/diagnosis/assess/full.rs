@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use proptest::prelude::*;
 
 use super::*;
-use crate::diagnosis::prior::pairs_up;
+use crate::diagnosis::prior::{pairs_up, together};
 use crate::diagnosis::result::Fault;
 use facts::job::entry::{Journal, What};
 use facts::job::read::read;
@@ -72,10 +72,11 @@ fn every_explanation(model: &Model<'_>) -> BTreeMap<Vec<usize>, f64> {
     let free = |c: usize| passes(c) || misnames(c);
     let list = || (0..n).flat_map(|a| (a + 1..n).map(move |b| (a, b)));
     let faults = |&(a, b): &(usize, usize)| may(a) && may(b);
-    let norm: f64 = list().filter(faults).map(|(a, b)| prior(a) * prior(b)).sum();
+    let of = |c: usize| (prior(c), model.candidates[c].said);
+    let norm: f64 = list().filter(faults).map(|(a, b)| together(of(a), of(b))).sum();
     for (a, b) in list() {
         let share = if faults(&(a, b)) {
-            model.prior.pairs * prior(a) * prior(b) / norm
+            model.prior.pairs * together(of(a), of(b)) / norm
         } else if free(a) && (may(b) || misnames(b)) || (may(a) || misnames(a)) && free(b) {
             // Not steady yet, or misnamed, as often as without the fault.
             prior(a) * prior(b) / model.prior.healthy

@@ -12,7 +12,7 @@ use super::couple::{Couple, Options};
 use super::scores::{Alone, Scores, alone, score_pairs};
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::model::Model;
-use crate::diagnosis::prior::pairs_up;
+use crate::diagnosis::prior::{pairs_up, together};
 use crate::diagnosis::rank::by_chance;
 use facts::job::arrangement::Arrangement;
 use measure::engine::Cylinder;
@@ -37,7 +37,7 @@ const BOTH_NAMED: f64 = 10.0;
 
 /// How probable two causes at once are before anything was entered.
 ///
-/// Two faults share what is given to pairs, by how common each is. Not to be steady yet is no fault, and to
+/// Two faults share what is given to pairs, by how common each is, one of them being what is complained of. Not to be steady yet is no fault, and to
 /// bear another's name moves no display off: they go with any as often as with none.
 pub(super) struct Both<'m, 'k> {
     model: &'m Model<'k>,
@@ -49,13 +49,17 @@ impl<'m, 'k> Both<'m, 'k> {
     /// Of a model; `None` where there are no pairs.
     pub(super) fn new(model: &'m Model<'k>) -> Option<Self> {
         let mut both = Self { model, log_norm: 0.0 };
-        let priors = || {
-            let faults = (0..model.candidates.len()).filter(|&c| both.is_fault(c));
-            faults.map(|c| model.candidates[c].prior)
-        };
-        let sum: f64 = priors().sum();
-        let squares: f64 = priors().map(|p| p * p).sum();
-        let norm = (sum * sum - squares) / 2.0;
+        // The sum of `together` over all two: half of the sum over ordered ones of what the one is by itself and the other
+        // as complained of.
+        let faults = (0..model.candidates.len()).filter(|&c| both.is_fault(c));
+        let mut sums = [0.0; 3];
+        for fault in faults.map(|c| &model.candidates[c]) {
+            let itself = fault.prior / fault.said;
+            sums[0] += itself;
+            sums[1] += fault.prior;
+            sums[2] += itself * fault.prior;
+        }
+        let norm = (sums[0] * sums[1] - sums[2]) / 2.0;
         if norm <= 0.0 || model.prior.pairs <= 0.0 {
             return None;
         }
@@ -106,7 +110,8 @@ impl<'m, 'k> Both<'m, 'k> {
         let named = || if self.are_named(a, b) { BOTH_NAMED.ln() } else { 0.0 };
         let together = match (self.beside(a), self.beside(b)) {
             (false, false) if self.is_fault(a) && self.is_fault(b) => {
-                self.log_norm + named() + log(a) + log(b)
+                let of = |c: usize| (self.model.candidates[c].prior, self.model.candidates[c].said);
+                self.log_norm + named() + together(of(a), of(b)).ln()
             }
             (true, false) if !self.is_fault(b) => f64::NEG_INFINITY,
             (false, true) if !self.is_fault(a) => f64::NEG_INFINITY,
@@ -189,26 +194,28 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
     left.push(rest);
     let crossings: Vec<usize> = eligible.iter().copied().filter(|&c| both.misnames(c)).collect();
     let all: Vec<usize> = [&faults[..], &crossings[..]].concat();
-    let two_faults = elsewhere(singles, [&faults, &faults], &alone, &displays) + both.log_norm;
+    let two_faults =
+        elsewhere(model, singles, [&faults, &faults], &alone, &displays) + both.log_norm;
     let beside = model.prior.healthy.ln();
-    let crossed_first = elsewhere(singles, [&crossings, &all], &alone, &displays) - beside;
-    let crossed_last = elsewhere(singles, [&all, &crossings], &alone, &displays) - beside;
+    let crossed_first = elsewhere(model, singles, [&crossings, &all], &alone, &displays) - beside;
+    let crossed_last = elsewhere(model, singles, [&all, &crossings], &alone, &displays) - beside;
     let near = log_sum_exp(&left) + optimism.clamp(SLACK, 3.0);
     (exact, log_sum_exp(&[near, two_faults, crossed_first, crossed_last]))
 }
 
 /// Log of the sum over pairs that get no score, none of the two being on a suspicious display, of
-/// priors of the ones times the likelihood of the others: away from what looks odd the one does
+/// priors of the ones, but for the complaint, times the likelihood of the others: away from what looks odd the one does
 /// not mend what the other leaves. The sum of both likelihoods is taken for the larger.
 fn elsewhere(
+    model: &Model<'_>,
     singles: &[Weighed],
     [ones, others]: [&[usize]; 2],
     alone: &[Alone],
     suspicious: &[Cylinder],
 ) -> f64 {
     let away = |c: &&usize| alone[**c].displays.iter().all(|d| !suspicious.contains(d));
-    let priors: Vec<f64> =
-        ones.iter().filter(away).map(|&c| singles[c].log - singles[c].log_likelihood).collect();
+    let itself = |&c: &usize| (model.candidates[c].prior / model.candidates[c].said).ln();
+    let priors: Vec<f64> = ones.iter().filter(away).map(itself).collect();
     let joints: Vec<f64> = others.iter().filter(away).map(|&c| singles[c].log).collect();
     log_sum_exp(&priors) + log_sum_exp(&joints)
 }

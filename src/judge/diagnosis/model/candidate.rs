@@ -12,6 +12,7 @@ use measure::engine::{Cylinder, Place};
 use super::display::Renaming;
 use crate::diagnosis::looks::Course;
 use crate::diagnosis::path::{Chances, Path, Presence, paths};
+use crate::diagnosis::prior::Single;
 use crate::diagnosis::result::{CauseRef, Fault};
 
 /// A single cause prepared for the likelihood.
@@ -19,6 +20,8 @@ use crate::diagnosis::result::{CauseRef, Fault};
 pub(crate) struct Candidate {
     pub(crate) fault: Fault,
     pub(crate) prior: f64,
+    /// The factor in it that stands for what is complained of.
+    pub(crate) said: f64,
     pub(crate) seat: Seat,
     /// First numbers of the seats it is on.
     pub(crate) numbers: Vec<Cylinder>,
@@ -35,8 +38,7 @@ pub(crate) struct Candidate {
 pub(super) fn candidate(
     knowledge: &Knowledge,
     timeline: &Timeline,
-    fault: Fault,
-    prior: f64,
+    &Single { fault, prior, said }: &Single,
     seen: Presence,
 ) -> Candidate {
     let engine = &timeline.engine;
@@ -78,6 +80,7 @@ pub(super) fn candidate(
     Candidate {
         fault,
         prior,
+        said,
         seat,
         numbers,
         renaming,

@@ -178,7 +178,7 @@ impl<'a> Model<'a> {
         let candidates = prior
             .singles
             .iter()
-            .map(|single| candidate(knowledge, timeline, single.fault, single.prior, seen))
+            .map(|single| candidate(knowledge, timeline, single, seen))
             .collect::<Vec<_>>();
         let expected = Rc::new(Expected::of(knowledge, &candidates));
         let depths = depths_seen(context, timeline, &candidates);

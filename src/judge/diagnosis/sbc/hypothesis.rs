@@ -4,7 +4,7 @@ use facts::job::timeline::Timeline;
 use facts::knowledge::Knowledge;
 
 use super::dice::Dice;
-use crate::diagnosis::prior::{Prior, pairs_up, prior};
+use crate::diagnosis::prior::{Prior, pairs_up, prior, together};
 use crate::diagnosis::result::Fault;
 
 /// Every hypothesis with its prior weight.
@@ -16,7 +16,7 @@ pub(super) struct Hypotheses {
 impl Hypotheses {
     /// Those of a job of which nothing but the head is written.
     ///
-    /// Two faults share the mass of pairs by the product of their priors; what is not steady yet, and what
+    /// Two faults share the mass of pairs by how common each is, the one or the other being complained of; what is not steady yet, and what
     /// misnames, goes with a fault as often as with none. Two misnamings are left out: the screening of pairs
     /// does not follow them.
     pub(super) fn of(knowledge: &Knowledge, head: &Timeline) -> Self {
@@ -38,23 +38,23 @@ impl Hypotheses {
         };
         let product: f64 = both()
             .filter(|(a, b)| is_fault(a.fault) && is_fault(b.fault))
-            .map(|(a, b)| a.prior * b.prior)
+            .map(|(a, b)| together((a.prior, a.said), (b.prior, b.said)))
             .sum();
         for (a, b) in both() {
             let goes_along = |x: Fault, y: Fault| (misnames(x) || passes(x)) && is_fault(y);
             let weight = if is_fault(a.fault) && is_fault(b.fault) {
-                pairs / product
+                pairs / product * together((a.prior, a.said), (b.prior, b.said))
             } else if goes_along(a.fault, b.fault)
                 || goes_along(b.fault, a.fault)
                 || misnames(a.fault) && passes(b.fault)
                 || passes(a.fault) && misnames(b.fault)
             {
-                1.0 / healthy
+                a.prior * b.prior / healthy
             } else {
                 continue;
             };
             list.push(vec![a.fault, b.fault]);
-            weights.push(weight * a.prior * b.prior);
+            weights.push(weight);
         }
         Self { list, weights }
     }

@@ -40,7 +40,7 @@ pub(super) struct Average(Vec<Vec<f64>>);
 impl Average {
     pub(super) fn of(knowledge: &Knowledge, engine: &Engine, prior: &Prior) -> Self {
         let mut weight: BTreeMap<usize, f64> = BTreeMap::new();
-        for Single { fault, prior } in &prior.singles {
+        for Single { fault, prior, .. } in &prior.singles {
             let CauseRef::Listed(cause) = fault.cause else { continue };
             if knowledge.causes[cause].seat == Seat::Nothing {
                 continue;
