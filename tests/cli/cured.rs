@@ -518,3 +518,26 @@ fn what_a_look_may_have_cured_is_read_where_it_showed() {
     let after = next(&bench);
     assert_eq!((&after["kind"], &after["at"]), (&"readings".into(), &"cruise".into()), "{after}");
 }
+
+/// What stayed away for three sets need not do so again because parts of other cylinders were exchanged since.
+#[test]
+fn work_elsewhere_asks_for_one_set_and_not_for_all_of_them_again() {
+    let bench = bench(
+        "--engine inline-five-port --complaint-at cruise --complaint-cylinder 4 --complaint-does jumps",
+        &[
+            "temps van --at cruise 612 604 600 435 607",
+            "temps van --at idle 404 399 398 288 402",
+            "remedy van plug-fouled@4",
+            "temps van --at idle 405 397 399 396 401",
+            "temps van --at cruise 611 603 601 598 606",
+            "temps van --at cruise 613 602 600 599 605",
+            "temps van --at cruise 612 604 602 597 607",
+            "exchange van lead-at-probe 1 2",
+            "exchange van lead-at-probe 1 2",
+            "temps van --at idle 404 398 399 397 402",
+            "temps van --at cruise 612 603 600 598 606",
+        ],
+    );
+    let after = next(&bench);
+    assert_ne!((&after["kind"], &after["at"]), (&"verify".into(), &"cruise".into()), "{after}");
+}

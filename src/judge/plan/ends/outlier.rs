@@ -17,7 +17,8 @@ use super::sound::acts_on;
 /// Natural standard deviations from which a display stands out though it may well be nature's (common
 /// practice, no source): one display of eighty by chance.
 const STANDS_OUT: f64 = 2.5;
-/// Looks after which one is left, whatever they said (common practice, no source).
+/// Looks after which one is left, whatever they said, and after which all are, once something was put right (common
+/// practice, no source).
 const ENOUGH: usize = 5;
 /// By how much looks make a fault there the less likely that is left after them (common practice, no source):
 /// three times. A look at what nobody would have seen so makes it hardly less likely.
@@ -40,6 +41,9 @@ pub(crate) fn outlier(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
     let about = |cylinder: &Cylinder| {
         put_right.contains(cylinder) || put_right.is_empty() && concerned.contains(cylinder)
     };
+    if looks_beside(timeline, about) >= ENOUGH {
+        return None;
+    }
     let known = |cylinder: Cylinder| about(&cylinder) || looked_at(diagnosis, cylinder);
     // A display that the job is about is not beside it, whatever cylinder its lead is at just now.
     let beside = |odd: &&Oddness| newest.contains(&odd.set) && !about(&odd.display);
@@ -58,6 +62,14 @@ pub(crate) fn outlier(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
 fn looked_at(diagnosis: &Diagnosis<'_>, cylinder: Cylinder) -> bool {
     let looks = looks(diagnosis.model.timeline, cylinder);
     looks >= ENOUGH || looks >= LOOKS && told(diagnosis, cylinder) <= SPOKEN
+}
+
+/// Looks at cylinders that the job is not about since something was put right.
+fn looks_beside(timeline: &Timeline, about: impl Fn(&Cylinder) -> bool) -> usize {
+    let cured = timeline.disturbances.iter().find(|d| d.remedied.is_some());
+    let since = |entry: usize| cured.is_some_and(|cured| entry > cured.entry);
+    let findings = timeline.findings.iter().filter(|finding| since(finding.entry));
+    findings.filter(|finding| finding.cylinder.is_some_and(|number| !about(&number))).count()
 }
 
 fn looks(timeline: &Timeline, cylinder: Cylinder) -> usize {

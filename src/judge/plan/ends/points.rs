@@ -5,7 +5,7 @@
 use crate::diagnosis::Oddness;
 use facts::job::complaint::{Does, NOTICED};
 use facts::job::entry::Reading;
-use facts::job::timeline::{Disturbance, ReadingSet, Timeline};
+use facts::job::timeline::{Disturbance, ReadingSet, Timeline, Work};
 use facts::knowledge::{RunningPoint, Seat};
 use measure::engine::{Cylinder, ProbeSite, Regime};
 
@@ -227,17 +227,30 @@ impl<'a> Points<'a> {
         sorted(spots)
     }
 
-    /// Of those the first that was not read often enough since the last work.
+    /// Of those the first that was not read since the last work, or, where it comes and goes, not often enough since
+    /// the last work on what the job is about.
     pub(super) fn owed(&self, seen: bool) -> Option<Spot> {
-        let from = self.last_work().map_or(0, |work| work + 1);
-        let times = |spot: &Spot| {
+        let times = |spot: &Spot, work: Option<usize>| {
+            let from = work.map_or(0, |work| work + 1);
             let sets = self.timeline.sets.iter();
             sets.filter(|s| s.after >= from && Self::spot(s) == *spot).count()
         };
+        let (any, own) = (self.last_work(), self.last_work_on_it());
         self.to_prove(seen).into_iter().find(|spot| {
-            let least = if self.comes_and_goes(*spot) { STAYS_AWAY } else { 1 };
-            times(spot) < least
+            times(spot, any) < 1 || self.comes_and_goes(*spot) && times(spot, own) < STAYS_AWAY
         })
+    }
+
+    /// The last work on a cylinder that the job is about.
+    fn last_work_on_it(&self) -> Option<usize> {
+        let concerned = self.timeline.concerned();
+        let on_it = |work: Work| {
+            concerned.is_empty()
+                || concerned.contains(&work.a)
+                || work.b.is_some_and(|b| concerned.contains(&b))
+        };
+        let done = &self.timeline.disturbances;
+        done.iter().rposition(|d| d.remedied.is_some() || d.work.is_some_and(on_it))
     }
 
     /// Whether what is odd at a spot comes and goes: it was odd and not odd with no work between, or is said to
