@@ -10,7 +10,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::live;
 use crate::serve::reply;
 use pages::report::clean;
-use pages::report::html::STYLE as PAPER;
+use pages::report::html::{STYLE as PAPER, head};
 
 /// How a page in the hand looks, above what every page has.
 const HAND: &str = include_str!("../page.css");
@@ -50,10 +50,7 @@ impl Frame<'_> {
             (DOCTYPE)
             html lang="en" {
                 head {
-                    meta charset="utf-8";
-                    meta name="viewport" content="width=device-width, initial-scale=1";
-                    meta name="color-scheme" content="light dark";
-                    link rel="icon" href="data:,";
+                    (head())
                     @if let Some(seconds) = self.again {
                         noscript { meta http-equiv="refresh" content=(seconds); }
                     }

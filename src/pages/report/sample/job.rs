@@ -8,30 +8,11 @@ use facts::job::fit::Sheet;
 use facts::job::timeline::{Disturbance, Finding, ReadingSet, Standing, Timeline};
 use facts::job::trim::Trimming;
 use facts::knowledge::{Item, Points, Thermal};
-use measure::engine::{
-    BaseMixture, Cooling, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite,
-    ProbeType, Regime,
-};
+use measure::engine::{Engine, ProbeSite, Regime};
 use measure::units::Celsius;
 
 pub(in crate::report) fn engine(cylinders: u8) -> Engine {
-    Engine {
-        cylinders,
-        layout: Layout::Inline,
-        banks: vec![(1..=cylinders).collect()],
-        firing_order: Engine::usual_firing_order(cylinders),
-        fuel: Fuel::Port,
-        ignition: Ignition::CoilPerPlug,
-        intake: Intake::Plenum,
-        induction: Induction::Natural,
-        cooling: Cooling::Liquid,
-        probes: ProbeSite::Exhaust,
-        probe_type: ProbeType::K,
-        depth: DepthHold::Stays,
-        trims: false,
-        mixture: BaseMixture::usual(Fuel::Port),
-        fitting: None,
-    }
+    Engine::plain(cylinders)
 }
 
 pub(in crate::report) fn degrees(list: &[f64]) -> Vec<Reading> {
