@@ -1,5 +1,6 @@
 //! What a command answers, before it is printed in one form or the other.
 
+use serde::Serialize;
 use serde_json::{Value, json};
 
 use super::exit;
@@ -21,11 +22,12 @@ pub(crate) struct Answer {
 
 impl Answer {
     /// An answer that was "yes" or plain information.
-    pub(crate) fn new(text: impl Into<String>, json: Value) -> Self {
+    pub(crate) fn new(text: impl Into<String>, document: impl Serialize) -> Self {
         let mut text = text.into();
         if !text.is_empty() && !text.ends_with('\n') {
             text.push('\n');
         }
+        let json = json!(document);
         Self { text, bytes: None, json, notes: Vec::new(), status: exit::DONE }
     }
 

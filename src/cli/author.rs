@@ -89,12 +89,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
 
 /// The answers where nobody is asked.
 fn answers(args: &Args) -> Result<Option<String>, Failure> {
-    let failed = |from: &str, error: io::Error| {
-        Failure::file(format!("could not read the answers in {from}: {error}"))
-    };
     if let Some(path) = &args.answers {
-        let text = texts::text(path);
-        return text.map(Some).map_err(|e| failed(&path.display().to_string(), e));
+        return texts::answers(path).map(Some);
     }
     if super::can_ask() {
         return Ok(None);
@@ -104,7 +100,7 @@ fn answers(args: &Args) -> Result<Option<String>, Failure> {
             .hint("give the answers with --answers FILE, or let the output go to the terminal"));
     }
     let text = texts::bounded(io::stdin(), texts::LARGEST);
-    text.map(Some).map_err(|e| failed("standard input", e))
+    text.map(Some).map_err(|error| texts::no_answers("standard input", &error))
 }
 
 /// Classes of parts of the files, the last word of each class.

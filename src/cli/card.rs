@@ -113,7 +113,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let (photos, left_out) = photos::inside(&path, &view.knowledge, &view.journal, context.scale());
     doc.add_photos(photos);
     let mut answer = put(context, &doc, &args.form)?;
-    answer.json["sheet"] = card_json::card(&view.knowledge, &view.timeline.engine, &card);
+    answer.json["sheet"] = json!(card_json::card(&view.knowledge, &view.timeline.engine, &card));
     Ok(answer.notes(note).notes(kept).notes(left_out))
 }
 

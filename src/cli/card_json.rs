@@ -2,42 +2,92 @@
 //!
 //! Pure. Fields may be added, never renamed or removed.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
-use super::json::fault;
+use super::json::{FaultDocument, fault};
 use facts::knowledge::Knowledge;
-use measure::engine::Engine;
+use measure::engine::{Cylinder, Engine};
 use pages::report::{Card, Field};
 
 /// `sheet` of `card`.
-pub(super) fn card(knowledge: &Knowledge, engine: &Engine, card: &Card) -> Value {
-    let fields = |fields: &[Field]| -> Vec<Value> {
-        let said = fields.iter().filter(|(_, text)| !text.trim().is_empty());
-        said.map(|(name, text)| json!({"name": name, "text": text})).collect()
-    };
-    let causes = card.causes.iter().map(|cause| {
-        let mut document = fault(knowledge, engine, cause.fault);
-        document["said"] = json!(cause.name);
-        document["probability"] = json!(cause.probability);
-        document["done"] = json!((!cause.done.is_empty()).then_some(&cause.done));
-        document
+#[derive(Debug, Serialize)]
+pub(super) struct CardDocument<'a> {
+    end: &'static str,
+    title: &'a str,
+    head: Vec<FieldDocument<'a>>,
+    customer: Vec<FieldDocument<'a>>,
+    causes: Vec<CauseDocument<'a>>,
+    tests: &'a [String],
+    displaced: &'a [String],
+    put_back: &'a [String],
+    depths: Option<DepthsDocument<'a>>,
+    watch: &'a [String],
+}
+
+#[derive(Debug, Serialize)]
+struct FieldDocument<'a> {
+    name: &'a str,
+    text: &'a str,
+}
+
+#[derive(Debug, Serialize)]
+struct CauseDocument<'a> {
+    #[serde(flatten)]
+    fault: FaultDocument<'a>,
+    said: &'a str,
+    probability: f64,
+    done: Option<&'a str>,
+}
+
+#[derive(Debug, Serialize)]
+struct DepthsDocument<'a> {
+    of: &'a str,
+    probes: Vec<DepthDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct DepthDocument {
+    cylinder: Cylinder,
+    before_mm: Option<f64>,
+    after_mm: Option<f64>,
+}
+
+/// `sheet` of `card`.
+pub(super) fn card<'a>(
+    knowledge: &'a Knowledge,
+    engine: &Engine,
+    card: &'a Card,
+) -> CardDocument<'a> {
+    let causes = card.causes.iter().map(|cause| CauseDocument {
+        fault: fault(knowledge, engine, cause.fault),
+        said: &cause.name,
+        probability: cause.probability,
+        done: (!cause.done.is_empty()).then_some(&cause.done),
     });
     let depths = card.depths.as_ref().map(|depths| {
-        let rows = depths.rows.iter().map(
-            |row| json!({"cylinder": row.cylinder, "before_mm": row.before, "after_mm": row.after}),
-        );
-        json!({"of": depths.of, "probes": rows.collect::<Vec<_>>()})
+        let probes = depths.rows.iter().map(|row| DepthDocument {
+            cylinder: row.cylinder,
+            before_mm: row.before,
+            after_mm: row.after,
+        });
+        DepthsDocument { of: depths.of, probes: probes.collect() }
     });
-    json!({
-        "end": card.end.as_str(),
-        "title": card.title,
-        "head": fields(&card.head),
-        "customer": fields(&card.customer),
-        "causes": causes.collect::<Vec<_>>(),
-        "tests": card.tests,
-        "displaced": card.displaced,
-        "put_back": card.put_back,
-        "depths": depths,
-        "watch": card.watch,
-    })
+    CardDocument {
+        end: card.end.as_str(),
+        title: &card.title,
+        head: fields(&card.head),
+        customer: fields(&card.customer),
+        causes: causes.collect(),
+        tests: &card.tests,
+        displaced: &card.displaced,
+        put_back: &card.put_back,
+        depths,
+        watch: &card.watch,
+    }
+}
+
+/// Those that say something.
+fn fields(fields: &[Field]) -> Vec<FieldDocument<'_>> {
+    let said = fields.iter().filter(|(_, text)| !text.trim().is_empty());
+    said.map(|(name, text)| FieldDocument { name, text }).collect()
 }

@@ -6,7 +6,7 @@ use super::answer::Answer;
 use super::context::{Context, quote};
 use super::exchange::whereabouts;
 use super::failure::Failure;
-use super::memory;
+use super::{memory, record};
 use facts::job::entry::What;
 use judge::diagnosis::diagnose;
 use judge::plan::{self, JobEnd, Step};
@@ -68,11 +68,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     };
     let reason = reason.filter(|reason| !reason.is_empty());
     if normal && !timeline.is_recorded() {
-        work.enter(
-            "record".to_owned(),
-            What::Recorded,
-            "the difference was recorded as this engine's normal",
-        )?;
+        record::enter(&mut work)?;
     }
     let timeline = &work.timeline;
     let left = (!timeline.arrangement.is_original())

@@ -9,13 +9,11 @@ use super::answer::Answer;
 use super::card::{Form, put};
 use super::context::{Context, View, quote};
 use super::failure::Failure;
+use super::limits::enter_builder_limit;
 use super::{letterhead, session};
-use facts::job::entry::{Reading, What};
-use facts::job::typed::reading;
 use judge::commission::{Commission, LeftOut, State, Step, Trouble, commission};
 use judge::diagnosis::{Diagnosis, diagnose};
 use judge::{limits, plan, vehicle};
-use measure::units::Scale;
 use pages::report::{self, CommissionInput, Commissioned, Known, Room};
 
 /// Go through a sound engine once, for later jobs to go by
@@ -68,7 +66,8 @@ pub(super) fn run(
     };
     let mut notes = Vec::new();
     if let Some(typed) = &args.builder_limit {
-        notes.push(enter_limit(context, job, typed)?);
+        let mut work = context.work(job)?;
+        notes.push(enter_builder_limit(context, &mut work, "commission", typed)?);
     }
     let view = context.view(job)?;
     let diagnosis = diagnose(&view.knowledge, &view.timeline);
@@ -133,26 +132,6 @@ fn about<'a>(
         found,
         vehicle: &view.journal.head.vehicle,
     }
-}
-
-/// Enters the builder's limit and says so.
-fn enter_limit(context: &Context, job: &str, typed: &str) -> Result<String, Failure> {
-    let mut work = context.work(job)?;
-    let limit = match reading(typed, context.scale()) {
-        Ok(Reading::Degrees(limit)) => limit,
-        Ok(_) => return Err(not_a_limit(format!("`{typed}` is no temperature"))),
-        Err(error) => return Err(not_a_limit(error.to_string())),
-    };
-    let shown = report::words::temperature(limit, context.scale());
-    let units = if context.scale() == Scale::Fahrenheit { " --units f" } else { "" };
-    let typed = format!("commission{units} --builder-limit {}", quote(typed));
-    let said = format!("the builder's limit is {shown}");
-    let entered = work.enter(typed, What::BuilderLimit(limit), &said)?;
-    Ok(entered.text.trim_end().to_owned())
-}
-
-fn not_a_limit(what: String) -> Failure {
-    Failure::usage(what).hint("give one number, as 900, 900C or 1650F")
 }
 
 fn document(view: &View, found: &Commission, troubles: &[String]) -> Value {

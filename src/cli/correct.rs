@@ -49,7 +49,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let words = whole(old, &args.what);
     let line = ["oddpot".to_owned()].into_iter().chain(with_job(words, &args.job)?);
     let parsed = Line::try_parse_from(line).map_err(|error| {
-        let said = super::in_words(&error.render().to_string());
+        let said = super::printing::in_words(&error.render().to_string());
         Failure::usage(said.trim().trim_start_matches("error: ").to_owned())
     })?;
     let units = parsed.common.units.or(context.units);

@@ -61,9 +61,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         let drilled = drill(&field, &job, &mut asker, settings);
         return Ok(answered(String::new(), drilled));
     };
-    let text = texts::text(path).map_err(|error| {
-        Failure::file(format!("could not read the answers in {}: {error}", path.display()))
-    })?;
+    let text = texts::answers(path)?;
     let mut script = Script::new(&text);
     let drilled = drill(&field, &job, &mut script, settings);
     Ok(answered(script.transcript().to_owned(), drilled))

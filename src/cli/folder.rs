@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::card;
 use super::context::Context;
+use super::failure::Failure;
 use super::from_log;
 use super::log_args::{self, LogArgs};
 use super::{lacking, letterhead, memory, output};
@@ -27,6 +28,17 @@ pub(super) struct Folder<'a> {
 pub(super) fn make_folder(folder: &Path) -> Result<(), String> {
     std::fs::create_dir_all(folder)
         .map_err(|error| format!("could not make {}: {error}", folder.display()))
+}
+
+/// Takes hold of a file that is no job; its folder is made where it is not there yet.
+///
+/// # Errors
+/// When another process holds it, or it cannot be written there.
+pub(super) fn hold(path: &Path) -> Result<store::Hold, Failure> {
+    if let Some(folder) = path.parent() {
+        make_folder(folder).map_err(Failure::file)?;
+    }
+    Ok(store::hold(path)?)
 }
 
 impl Notebook for Held {

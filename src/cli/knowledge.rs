@@ -62,10 +62,10 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let knowledge = context.knowledge()?;
     match args {
         Args::Check | Args::List | Args::Draw(_) | Args::New(_) => {
-            Ok(Answer::new(plain(&list::to_text(&knowledge)), list::to_json(&knowledge)))
+            Ok(Answer::new(plain(&list::to_text(&knowledge)), list::document(&knowledge)))
         }
         Args::Show { id } => {
-            Ok(Answer::new(plain(&show::to_text(&knowledge, id)?), show::to_json(&knowledge, id)?))
+            Ok(Answer::new(plain(&show::to_text(&knowledge, id)?), show::document(&knowledge, id)?))
         }
         Args::Testability { engine } => {
             let preset = preset(&knowledge, engine.as_deref())?.or(knowledge.presets.first());

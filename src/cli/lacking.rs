@@ -1,13 +1,12 @@
 //! Tests that cannot be done in this workshop: a short list in the folder of jobs, for people to read.
 
-use std::fs::{self, File};
 use std::path::PathBuf;
 
 use super::context::Context;
 use super::failure::Failure;
-use super::folder::make_folder;
+use super::folder::hold;
 use super::texts;
-use facts::job::store::{self, write_whole};
+use facts::job::store::write_whole;
 use facts::knowledge::Knowledge;
 
 /// Name of the list in the folder of jobs.
@@ -27,10 +26,7 @@ pub(super) fn place(context: &Context) -> Result<PathBuf, Failure> {
 /// The ids on the list; none where there is no list that can be read.
 fn ids(context: &Context) -> Vec<String> {
     let Ok(path) = place(context) else { return Vec::new() };
-    // A pipe would be waited for, for ever.
-    let plain = fs::metadata(&path).is_ok_and(|there| there.is_file());
-    let text = plain.then(|| texts::bounded(File::open(path)?, LARGEST));
-    let text = text.and_then(Result::ok).unwrap_or_default();
+    let text = texts::kept(&path, LARGEST);
     let lines = text.lines().map(str::trim);
     lines.filter(|line| !line.is_empty() && !line.starts_with('#')).map(str::to_owned).collect()
 }
@@ -50,10 +46,7 @@ pub(super) fn mark(context: &Context, mut knowledge: Knowledge) -> Knowledge {
 /// When it cannot be written.
 pub(super) fn add(context: &Context, test: &str) -> Result<PathBuf, Failure> {
     let path = place(context)?;
-    if let Some(folder) = path.parent() {
-        make_folder(folder).map_err(Failure::file)?;
-    }
-    let _hold = store::hold(&path)?;
+    let _hold = hold(&path)?;
     let mut all = ids(context);
     if !all.iter().any(|id| id == test) {
         all.push(test.to_owned());

@@ -1,13 +1,12 @@
 //! What the workshop prints on every card: a short file in the folder of jobs, for people to read.
 
-use std::fs::{self, File};
 use std::path::PathBuf;
 
 use super::context::Context;
 use super::failure::Failure;
-use super::folder::make_folder;
+use super::folder::hold;
 use super::texts;
-use facts::job::store::{self, write_whole};
+use facts::job::store::write_whole;
 use pages::report::{Letterhead, clean};
 
 /// Name of the file in the folder of jobs.
@@ -23,10 +22,7 @@ const HEADER: &str = "\
 /// What stands on the cards of this workshop; empty where nothing was said or it cannot be read.
 pub(super) fn read(context: &Context) -> Letterhead {
     let Ok(path) = place(context) else { return Letterhead::default() };
-    // A pipe would be waited for, for ever.
-    let plain = fs::metadata(&path).is_ok_and(|there| there.is_file());
-    let text = plain.then(|| texts::bounded(File::open(path)?, LARGEST));
-    parsed(&text.and_then(Result::ok).unwrap_or_default())
+    parsed(&texts::kept(&path, LARGEST))
 }
 
 /// Keeps what was said for all cards; says where.
@@ -35,10 +31,7 @@ pub(super) fn read(context: &Context) -> Letterhead {
 /// When it cannot be written.
 pub(super) fn keep(context: &Context, letterhead: &Letterhead) -> Result<PathBuf, Failure> {
     let path = place(context)?;
-    if let Some(folder) = path.parent() {
-        make_folder(folder).map_err(Failure::file)?;
-    }
-    let _hold = store::hold(&path)?;
+    let _hold = hold(&path)?;
     let text =
         format!("{HEADER}workshop: {}\ncurrency: {}\n", letterhead.workshop, letterhead.currency);
     write_whole(&path, text.as_bytes())?;

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use serde_json::{Value, json};
 
 use super::answer::Answer;
-use super::context::{Context, View, quote};
+use super::context::{Context, View, Work, quote};
 use super::failure::Failure;
 use facts::job::entry::Reading;
 use facts::job::entry::What;
@@ -65,19 +65,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let view = if args.builder_limit.is_some() || args.set {
         let mut work = context.work_on_any(&args.job)?;
         if let Some(typed) = &args.builder_limit {
-            let limit = match reading(typed, context.scale()) {
-                Ok(Reading::Degrees(limit)) => limit,
-                Ok(_) => return Err(not_a_limit(format!("`{typed}` is no temperature"))),
-                Err(error) => return Err(not_a_limit(error.to_string())),
-            };
-            let said = format!(
-                "the builder's limit is {}",
-                report::words::temperature(limit, context.scale())
-            );
-            let units = if context.scale() == Scale::Fahrenheit { " --units f" } else { "" };
-            let typed = format!("limits{units} --builder-limit {}", quote(typed));
-            let entered = work.enter(typed, What::BuilderLimit(limit), &said)?;
-            notes.push(entered.text.trim_end().to_owned());
+            notes.push(enter_builder_limit(context, &mut work, "limits", typed)?);
         }
         if args.set {
             let delay = args.delay.map_or_else(String::new, |delay| format!(" --delay {delay}"));
@@ -121,6 +109,29 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         }
     };
     Ok(answer.notes(notes))
+}
+
+/// Enters the builder's limit as it was typed to a command, and says so.
+///
+/// # Errors
+/// When it is no temperature, or cannot be kept.
+pub(super) fn enter_builder_limit(
+    context: &Context,
+    work: &mut Work,
+    command: &str,
+    typed: &str,
+) -> Result<String, Failure> {
+    let limit = match reading(typed, context.scale()) {
+        Ok(Reading::Degrees(limit)) => limit,
+        Ok(_) => return Err(not_a_limit(format!("`{typed}` is no temperature"))),
+        Err(error) => return Err(not_a_limit(error.to_string())),
+    };
+    let shown = report::words::temperature(limit, context.scale());
+    let units = if context.scale() == Scale::Fahrenheit { " --units f" } else { "" };
+    let typed = format!("{command}{units} --builder-limit {}", quote(typed));
+    let said = format!("the builder's limit is {shown}");
+    let entered = work.enter(typed, What::BuilderLimit(limit), &said)?;
+    Ok(entered.text.trim_end().to_owned())
 }
 
 fn not_a_limit(what: String) -> Failure {

@@ -51,6 +51,7 @@ mod open;
 mod output;
 mod photos;
 mod points;
+mod printing;
 mod probe;
 mod record;
 mod remake;
@@ -65,8 +66,11 @@ mod suspects;
 mod tail;
 mod temps;
 mod terminal;
+#[cfg(test)]
+mod tests;
 mod texts;
 mod took;
+mod typed;
 mod undo;
 mod vehicle;
 mod verify;
@@ -76,7 +80,7 @@ mod workshop;
 
 use std::cell::Cell;
 use std::ffi::OsString;
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::rc::Rc;
@@ -90,6 +94,8 @@ use jiff::tz::TimeZone;
 use self::answer::Answer;
 use self::context::{Context, quote};
 use self::failure::Failure;
+use self::printing::{answered, complain, failed, print, stands, usage};
+use self::typed::{below_zero, typed_again};
 use measure::units::Scale;
 use pages::report::LocalTime;
 
@@ -292,142 +298,11 @@ fn dispatch(context: &Context, command: Command) -> Result<Answer, Failure> {
     }
 }
 
-/// Options that are said anew, or not needed, when a line is typed again for its detail.
-const NOT_AGAIN: [&str; 3] = ["--json", "--jobs", "--now"];
-
-/// The line as it was typed, without what says where jobs are and in what form it is answered: as
-/// every line that a page gives to type.
-fn typed_again(arguments: &[OsString]) -> String {
-    let mut line = "oddpot".to_owned();
-    let mut words = arguments.iter().skip(1).map(|word| word.to_string_lossy());
-    while let Some(word) = words.next() {
-        let name = word.split('=').next().unwrap_or_default();
-        if NOT_AGAIN.contains(&name) {
-            if name != "--json" && !word.contains('=') {
-                words.next();
-            }
-            continue;
-        }
-        line.push(' ');
-        line.push_str(&quote(&word));
-    }
-    line
-}
-
-/// Writes a value below zero with the minus sign of typography, so that `-5,5`, `-5C` and
-/// `-6..-4` are not taken for options. No option of ours begins with a digit.
-fn below_zero(argument: &OsString) -> OsString {
-    // What a meter shows for an open loop.
-    if argument.to_str().is_some_and(|text| text.len() > 2 && text.chars().all(|c| c == '-')) {
-        return "open".into();
-    }
-    let value = argument.to_str().and_then(|text| text.strip_prefix('-'));
-    match value {
-        Some(value) if value.starts_with(|c: char| c.is_ascii_digit()) => {
-            format!("−{value}").into()
-        }
-        _ => argument.clone(),
-    }
-}
-
 /// The time in whole seconds.
 #[expect(clippy::disallowed_methods, reason = "the one look at the clock; all else is told")]
 fn clock() -> Timestamp {
     let time = Timestamp::now();
     Timestamp::from_second(time.as_second()).unwrap_or(time)
-}
-
-/// Prints an answer: text with remarks beside it, or one document.
-fn answered(context: &Context, answer: &Answer) -> u8 {
-    let printed = if context.json {
-        print_document(&answer.document())
-    } else {
-        // What was answered stands before what is remarked on it when both go to one place.
-        let printed = match &answer.bytes {
-            Some(bytes) => put(&mut io::stdout().lock(), bytes),
-            None => print(&answer.text),
-        };
-        for note in &answer.notes {
-            complain(&harmless::plain(&format!("note: {note}\n")));
-        }
-        printed
-    };
-    match printed {
-        Ok(()) => answer.status,
-        Err(error) => {
-            let failure = Failure::file(format!("could not write the answer: {error}"));
-            // What was entered is on the disk, whatever becomes of the answer.
-            failed(false, &failure.hints_first(stands(context)))
-        }
-    }
-}
-
-/// That an entry stands, where one was kept.
-fn stands(context: &Context) -> Option<String> {
-    let number = context.kept.get()?;
-    Some(format!("entry {number} stands: it was kept before the answer was printed"))
-}
-
-fn failed(json: bool, failure: &Failure) -> u8 {
-    complain(&harmless::plain(&failure.text()));
-    if json {
-        // Whoever reads the document may be gone; the status tells it all the same.
-        let _ = print_document(&failure.json());
-    }
-    failure.status()
-}
-
-/// Help and version are answers; anything else that clap says is bad use.
-fn usage(arguments: &[OsString], error: &clap::Error) -> u8 {
-    let text = in_words(&error.render().ansi().to_string());
-    if !error.use_stderr() {
-        let _ = print(&text);
-        return exit::DONE;
-    }
-    complain(&text);
-    if arguments.iter().any(|argument| argument == "--json") {
-        let plain = in_words(&error.render().to_string());
-        let message = plain.trim().trim_start_matches("error: ").to_owned();
-        let _ = print_document(&Failure::usage(message).json());
-    }
-    exit::USAGE
-}
-
-/// What a library says of numbers, in our words.
-fn in_words(text: &str) -> String {
-    LIBRARY.iter().fold(text.to_owned(), |text, (theirs, ours)| text.replace(theirs, ours))
-}
-
-/// What parsers of numbers say, and what is meant.
-const LIBRARY: [(&str, &str); 6] = [
-    ("invalid digit found in string", "expected a whole number"),
-    ("invalid float literal", "expected a number, as `12` or `12.5`"),
-    ("cannot parse integer from empty string", "expected a whole number, and nothing was given"),
-    ("cannot parse float from empty string", "expected a number, and nothing was given"),
-    ("number too large to fit in target type", "that number is too large here"),
-    ("number too small to fit in target type", "that number is too small here"),
-];
-
-/// Writes to standard output; a reader that went away is no error.
-fn print(text: &str) -> io::Result<()> {
-    put(&mut anstream::stdout().lock(), harmless::styled(text).as_bytes())
-}
-
-/// Writes a document for a program.
-fn print_document(document: &serde_json::Value) -> io::Result<()> {
-    print(&harmless::document(&format!("{document:#}\n")))
-}
-
-fn put(out: &mut impl Write, bytes: &[u8]) -> io::Result<()> {
-    match out.write_all(bytes).and_then(|()| out.flush()) {
-        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
-        other => other,
-    }
-}
-
-/// Writes to standard error; there is nobody to tell when that fails.
-fn complain(text: &str) {
-    let _ = anstream::stderr().lock().write_all(harmless::styled(text).as_bytes());
 }
 
 /// Whether a person can be asked.
@@ -460,69 +335,4 @@ where
     // Most of our names are in small letters; where a command takes any case it says so to clap.
     PossibleValuesParser::new(names)
         .try_map(|word| word.parse::<T>().or_else(|_| word.to_lowercase().parse::<T>()))
-}
-
-#[cfg(test)]
-mod tests {
-    use clap::Parser as _;
-
-    use facts::job::read::read;
-    use facts::knowledge::embedded::embedded;
-    use facts::knowledge::{Item, Scope, TestKind, load};
-    use judge::diagnosis::prior::places;
-    use judge::diagnosis::{CauseRef, Fault};
-    use judge::plan::{JobEnd, Step};
-    use measure::engine::{Place, ProbeSite, Regime};
-    use pages::report;
-
-    #[test]
-    fn the_command_line_is_sound() {
-        super::command().debug_assert();
-    }
-
-    #[test]
-    fn what_is_to_be_typed_is_understood_as_it_stands() {
-        let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
-        let timeline = read(&knowledge, &fixture::journal());
-        let mut steps = vec![
-            Step::Verify { at: fixture::at(Regime::Cruise) },
-            Step::PutBack { item: Item::Probe, a: 1, b: 2 },
-        ];
-        steps.extend(JobEnd::ALL.iter().map(|end| Step::End(*end)));
-        for at in knowledge.points.iter() {
-            let of = |site| Step::Readings { at, site };
-            steps.extend([ProbeSite::Exhaust, ProbeSite::Head].map(of));
-        }
-        for (index, test) in knowledge.tests.iter().enumerate() {
-            steps.push(Step::Test {
-                test: index,
-                cylinder: (test.scope == Scope::Cylinder).then_some(2),
-                partner: (test.kind == TestKind::Exchange).then_some(3),
-                at: timeline.points_of(test).last().copied(),
-            });
-        }
-        for (index, cause) in knowledge.causes.iter().enumerate() {
-            let fault = |place| Fault { cause: CauseRef::Listed(index), place };
-            let places = places(cause, &timeline.engine);
-            steps.extend(places.into_iter().take(1).map(|place| Step::Remedy(fault(place))));
-        }
-        steps.push(Step::Remedy(Fault { cause: CauseRef::Unlisted, place: Place::Cylinder(2) }));
-        let mut lists = 0;
-        for step in steps {
-            let all = report::arguments(&knowledge, &timeline, "my van", step);
-            if let Step::Test { test, .. } = step {
-                let test = &knowledge.tests[test];
-                let outcomes = if test.kind.follows_seats() { 1 } else { test.outcomes.len() };
-                assert_eq!(all.len(), outcomes, "{}", test.id);
-            }
-            for list in all {
-                lists += 1;
-                // Words that stand for what is seen: the partner is a number.
-                let words = list.iter().map(|word| if word == "M" { "3" } else { word });
-                let line = ["oddpot"].into_iter().chain(words);
-                assert!(super::Args::try_parse_from(line).is_ok(), "{list:?}");
-            }
-        }
-        assert!(lists > 300, "{lists}");
-    }
 }

@@ -1,7 +1,7 @@
 //! `oddpot record`: the oddness is this engine's normal.
 
 use super::answer::Answer;
-use super::context::{Context, quote};
+use super::context::{Context, Work, quote};
 use super::failure::Failure;
 use facts::job::entry::What;
 use judge::diagnosis::diagnose;
@@ -35,6 +35,14 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             .hints(missing.iter().map(|m| format!("missing: {m}")))
             .hint(format!("`oddpot next {}` says how to go on", quote(&args.job))));
     }
+    enter(&mut work)
+}
+
+/// Enters that what the displays show is this engine's normal.
+///
+/// # Errors
+/// When it cannot be kept.
+pub(super) fn enter(work: &mut Work) -> Result<Answer, Failure> {
     work.enter(
         "record".to_owned(),
         What::Recorded,

@@ -90,9 +90,7 @@ fn asked(context: &Context, answers: Option<&Path>, purpose: Purpose) -> Result<
             (session::run(&knowledge, &mut shelf, &mut asker, settings), String::new())
         }
         Some(path) => {
-            let text = texts::text(path).map_err(|error| {
-                Failure::file(format!("could not read the answers in {}: {error}", path.display()))
-            })?;
+            let text = texts::answers(path)?;
             let mut script = Script::new(&text);
             let ended = session::run(&knowledge, &mut shelf, &mut script, settings);
             (ended, script.transcript().to_owned())

@@ -222,7 +222,7 @@ fn with_verdict(
     let mut document = entered.json.clone();
     document["understood"] = json!(understood);
     document["compared"] = json!(compared);
-    Answer { json: json::with_stop(document, knowledge, timeline), ..Answer::new(text, json!({})) }
+    Answer::new(text, json::with_stop(document, knowledge, timeline))
 }
 
 /// A remark when readings said to be cold soaked are hot.

@@ -5,6 +5,7 @@ use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
+use super::failure::Failure;
 use facts::job::store;
 
 /// No file that people write is larger.
@@ -45,6 +46,27 @@ pub(super) fn bounded(from: impl Read, largest: u64) -> io::Result<String> {
             format!("it is no text ({})", error.utf8_error()),
         )
     })
+}
+
+/// The text of a short file that the program keeps for people to read; nothing where it cannot be read.
+pub(super) fn kept(path: &Path, largest: u64) -> String {
+    // A pipe would be waited for, for ever.
+    let plain = fs::metadata(path).is_ok_and(|there| there.is_file());
+    let text = plain.then(|| bounded(File::open(path)?, largest));
+    text.and_then(Result::ok).unwrap_or_default()
+}
+
+/// The answers of a session that come from a file.
+///
+/// # Errors
+/// When it cannot be read.
+pub(super) fn answers(path: &Path) -> Result<String, Failure> {
+    text(path).map_err(|error| no_answers(&path.display().to_string(), &error))
+}
+
+/// That answers could not be read from somewhere.
+pub(super) fn no_answers(from: &str, error: &io::Error) -> Failure {
+    Failure::file(format!("could not read the answers in {from}: {error}"))
 }
 
 /// Paths and texts of all RON files in a folder and the folders in it, in order of path.

@@ -1,15 +1,17 @@
 //! `oddpot vehicle`: what the jobs of one vehicle say together.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::answer::Answer;
 use super::context::Context;
 use super::failure::Failure;
 use facts::job::entry::{Entry, Journal, What};
+use facts::job::fit::FitLine;
+use facts::job::history::{Usual, Visit};
 use facts::job::store;
 use facts::knowledge::Knowledge;
 use judge::vehicle::{Drift, Record, key, record};
-use measure::engine::Engine;
+use measure::engine::{Cylinder, Engine, ProbeSite};
 use measure::names::nearest;
 use pages::report;
 
@@ -43,7 +45,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let found = record(&knowledge, &args.name, &latest.head.engine, &listed, just_after(context));
     let page =
         report::vehicle(&knowledge, &latest.head.vehicle, &found, context.scale(), &context.local);
-    Ok(Answer::new(context.page(&page), document(&knowledge, &found)))
+    Ok(Answer::new(context.page(&page), VehicleDocument::of(&knowledge, &found)))
 }
 
 /// Jobs with their names in the store.
@@ -116,52 +118,132 @@ pub(super) fn history(
     Some((Entry::new(context.now, "history of the vehicle".to_owned(), what), notes))
 }
 
-fn document(knowledge: &Knowledge, record: &Record) -> Value {
-    let history = &record.history;
-    json!({
-        "visits": history.visits.iter().map(|visit| json!({
-            "job": visit.job,
-            "opened": visit.opened.to_string(),
-            "cause": visit.cause.as_ref().map(|(id, _)| id),
-            "place": visit.cause.as_ref().map(|(_, place)| place.code()),
-            "believed": visit.believed,
-            "proven": visit.proven,
-            "sets": visit.sets,
-            "left_out": visit.left_out,
-        })).collect::<Vec<Value>>(),
-        "usual": history.usual,
-        "commissioned": history.commissioned.map(|time| time.to_string()),
-        "identified": history.identified.iter().map(|(display, time)| json!({
-            "display": display, "shown": time.to_string(),
-        })).collect::<Vec<Value>>(),
-        "fit": history.fit.iter().map(|(cylinder, line)| json!({
-            "cylinder": cylinder, "line": line,
-        })).collect::<Vec<Value>>(),
-        "drifts": record.drifts.iter().map(drift).collect::<Vec<Value>>(),
-        "comebacks": record.comebacks.iter().map(|(cause, list)| json!({
-            "cause": cause,
-            "known": knowledge.cause(cause).is_some(),
-            "jobs": list.iter().map(|&i| history.visits[i].job.clone()).collect::<Vec<String>>(),
-        })).collect::<Vec<Value>>(),
-        "other_engines": record.other_engines,
-    })
+/// `vehicle`.
+#[derive(Debug, Serialize)]
+struct VehicleDocument<'a> {
+    visits: Vec<VisitDocument<'a>>,
+    usual: &'a [Usual],
+    commissioned: Option<String>,
+    identified: Vec<IdentifiedDocument>,
+    fit: Vec<FitDocument<'a>>,
+    drifts: Vec<DriftDocument>,
+    comebacks: Vec<ComebackDocument<'a>>,
+    other_engines: &'a [String],
 }
 
-fn drift(drift: &Drift) -> Value {
-    let (slope, se) = drift.a_year();
-    json!({
-        "display": drift.display,
-        "at": drift.kind.at.as_str(),
-        "site": drift.kind.site,
-        "drifts": drift.drifts(),
-        "degrees_a_year": slope,
-        "error": se,
-        "chance": drift.chance,
-        "chance_by_order": drift.order.map(|order| order.p_value),
-        "band": drift.band,
-        "leaves": drift.leaves.map(|(expected, _)| expected.to_string()),
-        "leaves_earliest": drift.leaves.map(|(_, earliest)| earliest.to_string()),
-        "points": drift.points.iter()
-            .map(|(time, value)| json!([time.to_string(), value])).collect::<Vec<Value>>(),
-    })
+#[derive(Debug, Serialize)]
+struct VisitDocument<'a> {
+    job: &'a str,
+    opened: String,
+    cause: Option<&'a str>,
+    place: Option<String>,
+    believed: Option<f64>,
+    proven: bool,
+    sets: usize,
+    left_out: &'a str,
+}
+
+/// A display that was shown to be its cylinder's, and when.
+#[derive(Debug, Serialize)]
+struct IdentifiedDocument {
+    display: Cylinder,
+    shown: String,
+}
+
+#[derive(Debug, Serialize)]
+struct FitDocument<'a> {
+    cylinder: Cylinder,
+    line: &'a FitLine,
+}
+
+#[derive(Debug, Serialize)]
+struct DriftDocument {
+    display: Cylinder,
+    at: &'static str,
+    site: ProbeSite,
+    drifts: bool,
+    degrees_a_year: f64,
+    error: f64,
+    chance: f64,
+    chance_by_order: Option<f64>,
+    band: f64,
+    leaves: Option<String>,
+    leaves_earliest: Option<String>,
+    /// Time and distance from the others, °C.
+    points: Vec<(String, f64)>,
+}
+
+/// A cause that was put right more than once.
+#[derive(Debug, Serialize)]
+struct ComebackDocument<'a> {
+    cause: &'a str,
+    known: bool,
+    jobs: Vec<&'a str>,
+}
+
+impl<'a> VehicleDocument<'a> {
+    fn of(knowledge: &Knowledge, record: &'a Record) -> Self {
+        let history = &record.history;
+        let identified = history.identified.iter();
+        let comebacks = record.comebacks.iter().map(|(cause, list)| ComebackDocument {
+            cause,
+            known: knowledge.cause(cause).is_some(),
+            jobs: list.iter().map(|&index| history.visits[index].job.as_str()).collect(),
+        });
+        Self {
+            visits: history.visits.iter().map(VisitDocument::of).collect(),
+            usual: &history.usual,
+            commissioned: history.commissioned.map(|time| time.to_string()),
+            identified: identified
+                .map(|(display, time)| IdentifiedDocument {
+                    display: *display,
+                    shown: time.to_string(),
+                })
+                .collect(),
+            fit: history
+                .fit
+                .iter()
+                .map(|(cylinder, line)| FitDocument { cylinder: *cylinder, line })
+                .collect(),
+            drifts: record.drifts.iter().map(DriftDocument::of).collect(),
+            comebacks: comebacks.collect(),
+            other_engines: &record.other_engines,
+        }
+    }
+}
+
+impl<'a> VisitDocument<'a> {
+    fn of(visit: &'a Visit) -> Self {
+        Self {
+            job: &visit.job,
+            opened: visit.opened.to_string(),
+            cause: visit.cause.as_ref().map(|(id, _)| id.as_str()),
+            place: visit.cause.as_ref().map(|(_, place)| place.code()),
+            believed: visit.believed,
+            proven: visit.proven,
+            sets: visit.sets,
+            left_out: &visit.left_out,
+        }
+    }
+}
+
+impl DriftDocument {
+    fn of(drift: &Drift) -> Self {
+        let (slope, se) = drift.a_year();
+        let points = drift.points.iter();
+        Self {
+            display: drift.display,
+            at: drift.kind.at.as_str(),
+            site: drift.kind.site,
+            drifts: drift.drifts(),
+            degrees_a_year: slope,
+            error: se,
+            chance: drift.chance,
+            chance_by_order: drift.order.map(|order| order.p_value),
+            band: drift.band,
+            leaves: drift.leaves.map(|(expected, _)| expected.to_string()),
+            leaves_earliest: drift.leaves.map(|(_, earliest)| earliest.to_string()),
+            points: points.map(|(time, value)| (time.to_string(), *value)).collect(),
+        }
+    }
 }

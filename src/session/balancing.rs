@@ -192,25 +192,16 @@ impl Work<'_, '_> {
             Lever::Fuel => "Per cent richer than it stood at first?",
             Lever::Spark => "Degrees later than it stood at first?",
         };
-        let mut typed = String::new();
-        loop {
-            let answer = self.desk.asker.line(Line {
-                question,
-                help: "as 1.5; below zero is leaner, or earlier",
-                default: "",
-                typed: &typed,
-                ..Line::default()
-            })?;
+        let help = "as 1.5; below zero is leaner, or earlier";
+        let to = self.desk.line(Line { question, help, ..Line::default() }, |answer| {
             let text = answer.trim().replace(',', ".").replace('\u{2212}', "-");
             if text.is_empty() {
-                return Err(Stop::Back);
+                return Ok(None);
             }
-            match text.parse::<f64>() {
-                Ok(to) if to.is_finite() => return self.set_trim(found, cylinder, to),
-                _ => self.desk.refuse(&format!("`{}` is no trim: type a number", answer.trim()))?,
-            }
-            typed = answer;
-        }
+            let to = text.parse::<f64>().ok().filter(|to| to.is_finite());
+            to.map(Some).ok_or_else(|| format!("`{}` is no trim: type a number", answer.trim()))
+        })?;
+        self.set_trim(found, cylinder, to.ok_or(Stop::Back)?)
     }
 
     /// An independent sign of a mixture.

@@ -13,7 +13,7 @@ use judge::commission::{LeftOut, State, Step};
 use judge::{limits, plan, vehicle};
 use measure::engine::Regime;
 use measure::units::Celsius;
-use pages::report::{self, CommissionInput, Commissioned, Known, Room, Style, words};
+use pages::report::{self, CommissionInput, Commissioned, Room, Style, words};
 
 /// Said where a new job begins.
 pub(super) const WELCOME: &str = "An engine that is believed sound is gone through once: which display is \
@@ -189,13 +189,7 @@ impl Work<'_, '_> {
 
     fn about_commission<'a>(&'a self, picture: &'a Picture) -> Commissioned<'a> {
         Commissioned {
-            known: Known {
-                knowledge: self.desk.knowledge,
-                timeline: &self.timeline,
-                assessment: &picture.assessment,
-                scale: self.desk.settings.scale,
-                local: self.desk.settings.local,
-            },
+            known: self.known(&picture.assessment),
             found: &picture.commission,
             vehicle: &self.job.journal().head.vehicle,
         }

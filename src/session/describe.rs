@@ -29,8 +29,8 @@ pub(super) fn engine(desk: &mut Desk<'_>, before: Option<&Engine>) -> Asked<(Str
                 desk.say(&format!("{} {back}.", in_words(&engine)))?;
                 return Ok((name, engine));
             }
-            Which::Changed => before.cloned().unwrap_or_else(plain_four),
-            Which::New => plain_four(),
+            Which::Changed => before.cloned().unwrap_or_else(|| Engine::plain(4)),
+            Which::New => Engine::plain(4),
         };
         let described = or_back(describe(desk, &start))?;
         if let Some(engine) = described
@@ -51,7 +51,7 @@ enum Which {
 
 /// Asks for an engine question by question, from a plain four on, and shows it until it is right.
 pub(super) fn described(desk: &mut Desk<'_>) -> Asked<Engine> {
-    let engine = describe(desk, &plain_four())?;
+    let engine = describe(desk, &Engine::plain(4))?;
     agree(desk, engine)
 }
 
@@ -75,26 +75,6 @@ fn agree(desk: &mut Desk<'_>, mut engine: Engine) -> Asked<Engine> {
 }
 
 /// What a description starts from.
-fn plain_four() -> Engine {
-    Engine {
-        cylinders: 4,
-        layout: Layout::Inline,
-        banks: vec![vec![1, 2, 3, 4]],
-        firing_order: Engine::usual_firing_order(4),
-        fuel: Fuel::Port,
-        ignition: Ignition::CoilPerPlug,
-        intake: Intake::Plenum,
-        induction: Induction::Natural,
-        cooling: Cooling::Liquid,
-        probes: ProbeSite::Exhaust,
-        probe_type: ProbeType::K,
-        depth: DepthHold::Stays,
-        trims: false,
-        mixture: BaseMixture::usual(Fuel::Port),
-        fitting: None,
-    }
-}
-
 /// The questionnaire, each question with the way back to the one before.
 fn describe(desk: &mut Desk<'_>, from: &Engine) -> Asked<Engine> {
     let mut engine = from.clone();
@@ -125,27 +105,21 @@ const QUESTIONS: [Question<Engine>; 13] = [
 ];
 
 fn cylinders(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
-    let mut typed = String::new();
-    loop {
-        let answer = desk.asker.line(Line {
-            question: "How many cylinders?",
-            help: "2 to 16",
-            default: &engine.cylinders.to_string(),
-            typed: &typed,
-            ..Line::default()
-        })?;
-        match answer.trim().parse::<u8>() {
-            Ok(n) if (2..=16).contains(&n) => {
-                if n != engine.cylinders {
-                    engine.cylinders = n;
-                    engine.firing_order = Engine::usual_firing_order(n);
-                }
-                return Ok(true);
-            }
-            _ => desk.refuse(&format!("`{answer}` is no number from 2 to 16: correct the line"))?,
-        }
-        typed = answer;
+    let line = Line {
+        question: "How many cylinders?",
+        help: "2 to 16",
+        default: &engine.cylinders.to_string(),
+        ..Line::default()
+    };
+    let n = desk.line(line, |answer| match answer.trim().parse::<u8>() {
+        Ok(n) if (2..=16).contains(&n) => Ok(n),
+        _ => Err(format!("`{answer}` is no number from 2 to 16: correct the line")),
+    })?;
+    if n != engine.cylinders {
+        engine.cylinders = n;
+        engine.firing_order = Engine::usual_firing_order(n);
     }
+    Ok(true)
 }
 
 /// One of a few words for a property.
@@ -242,33 +216,25 @@ fn firing_order(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {
         return Ok(false);
     }
     let usual = numbers(&engine.firing_order).join(" ");
-    let mut typed = String::new();
-    loop {
-        let answer = desk.asker.line(Line {
-            question: "Firing order?",
-            help: "cylinder numbers with spaces; it says which two share a coil",
-            default: &usual,
-            typed: &typed,
-            ..Line::default()
-        })?;
+    let line = Line {
+        question: "Firing order?",
+        help: "cylinder numbers with spaces; it says which two share a coil",
+        default: &usual,
+        ..Line::default()
+    };
+    engine.firing_order = desk.line(line, |answer| {
         let order: Result<Vec<u8>, _> = answer
             .split(|c: char| !c.is_ascii_digit())
             .filter(|word| !word.is_empty())
             .map(str::parse)
             .collect();
-        let trial = order.map(|order| Engine { firing_order: order, ..engine.clone() });
-        match trial {
-            Ok(trial) if each_once(&trial.firing_order, engine.cylinders) => {
-                *engine = trial;
-                return Ok(true);
-            }
-            _ => desk.refuse(&format!(
-                "`{answer}` must name each of the {} cylinders once: correct the line",
-                engine.cylinders
-            ))?,
-        }
-        typed = answer;
-    }
+        let order = order.ok().filter(|order| each_once(order, engine.cylinders));
+        order.ok_or_else(|| {
+            let cylinders = engine.cylinders;
+            format!("`{answer}` must name each of the {cylinders} cylinders once: correct the line")
+        })
+    })?;
+    Ok(true)
 }
 
 fn intake(desk: &mut Desk<'_>, engine: &mut Engine) -> Asked<bool> {

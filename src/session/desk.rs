@@ -84,6 +84,18 @@ pub(super) struct Desk<'a> {
 /// Said where there is no choice.
 const NOTHING: &str = "There is nothing to choose from.";
 
+/// A temperature as it was typed; `None` where nothing was.
+pub(super) fn temperature(typed: &str, scale: Scale) -> Result<Option<Celsius>, String> {
+    if typed.trim().is_empty() {
+        return Ok(None);
+    }
+    match reading(typed.trim(), scale) {
+        Ok(Reading::Degrees(value)) => Ok(Some(value)),
+        Ok(_) => Err("that is no temperature: type one number".to_owned()),
+        Err(error) => Err(error.to_string()),
+    }
+}
+
 /// A question about something that is being put together; false when it did not arise.
 pub(super) type Question<T> = fn(&mut Desk<'_>, &mut T) -> Asked<bool>;
 
@@ -140,18 +152,24 @@ impl Desk<'_> {
     ) -> Asked<Option<(Celsius, String)>> {
         let scale = self.settings.scale;
         let question = format!("{question}, {}?", scale.sign());
-        let mut typed = String::new();
+        self.line(Line { question: &question, help, ..Line::default() }, |answer| {
+            let typed = answer.trim();
+            Ok(temperature(typed, scale)?.map(|value| (value, typed.to_owned())))
+        })
+    }
+
+    /// A line that is asked for until `read` can make something of it; a wrong one stands there to be corrected.
+    pub(super) fn line<T>(
+        &mut self,
+        line: Line<'_>,
+        mut read: impl FnMut(&str) -> Result<T, String>,
+    ) -> Asked<T> {
+        let mut typed = line.typed.to_owned();
         loop {
-            let line =
-                Line { question: &question, help, default: "", typed: &typed, ..Line::default() };
-            let answer = self.asker.line(line)?;
-            if answer.trim().is_empty() {
-                return Ok(None);
-            }
-            match reading(answer.trim(), scale) {
-                Ok(Reading::Degrees(value)) => return Ok(Some((value, answer.trim().to_owned()))),
-                Ok(_) => self.refuse("that is no temperature: type one number")?,
-                Err(error) => self.refuse(&error.to_string())?,
+            let answer = self.asker.line(Line { typed: &typed, ..line })?;
+            match read(&answer) {
+                Ok(value) => return Ok(value),
+                Err(why) => self.refuse(&why)?,
             }
             typed = answer;
         }

@@ -135,29 +135,18 @@ impl Work<'_, '_> {
     fn keep_elsewhere(&mut self, entry: &Entry) -> Asked<usize> {
         let mut journal = self.job.journal().clone();
         journal.push(entry.clone());
-        let mut typed = String::new();
-        loop {
-            let file = self.desk.asker.line(Line {
-                question: "File for the whole job?",
-                help: "a path on another disk that ends in .ron",
-                default: "",
-                typed: &typed,
-                ..Line::default()
-            })?;
-            let kept = self.shelf.create(&file, &journal).and_then(|()| self.shelf.take(&file));
-            match kept {
-                Ok(job) => {
-                    self.job = job;
-                    self.name.clone_from(&file);
-                    let text =
-                        format!("The whole job is kept in {file}; this session goes on there.");
-                    self.desk.say(&text)?;
-                    return Ok(journal.entries.len());
-                }
-                Err(problem) => self.desk.refuse(&problem)?,
-            }
-            typed = file;
-        }
+        let line = Line {
+            question: "File for the whole job?",
+            help: "a path on another disk that ends in .ron",
+            ..Line::default()
+        };
+        (self.job, self.name) = self.desk.line(line, |file| {
+            self.shelf.create(file, &journal)?;
+            Ok((self.shelf.take(file)?, file.to_owned()))
+        })?;
+        let file = &self.name;
+        self.desk.say(&format!("The whole job is kept in {file}; this session goes on there."))?;
+        Ok(journal.entries.len())
     }
 
     /// Asks how long a test took where that is remembered; nothing need be said.
@@ -165,29 +154,22 @@ impl Work<'_, '_> {
         if !self.shelf.remembers() {
             return Ok(None);
         }
-        let mut typed = String::new();
-        loop {
-            let answer = self.desk.asker.line(Line {
-                question: "Hands-on minutes it took?",
-                help: "the test alone, no opening, no waiting; may be left empty",
-                default: "",
-                typed: &typed,
-                ..Line::default()
-            })?;
+        let line = Line {
+            question: "Hands-on minutes it took?",
+            help: "the test alone, no opening, no waiting; may be left empty",
+            ..Line::default()
+        };
+        self.desk.line(line, |answer| {
             let text = answer.trim().replace(',', ".");
             if text.is_empty() {
                 return Ok(None);
             }
-            let minutes: Option<f64> = text.parse().ok();
-            match minutes.map(|minutes| check::minutes(Some(minutes))) {
-                Some(Ok(())) => return Ok(minutes),
-                Some(Err(error)) => self.desk.refuse(&error.to_string())?,
-                None => self
-                    .desk
-                    .refuse(&format!("`{answer}`: expected minutes, as `12`; or leave it empty"))?,
-            }
-            typed = answer;
-        }
+            let no_minutes =
+                |_| format!("`{answer}`: expected minutes, as `12`; or leave it empty");
+            let minutes = Some(text.parse::<f64>().map_err(no_minutes)?);
+            check::minutes(minutes).map_err(|error| error.to_string())?;
+            Ok(minutes)
+        })
     }
 
     pub(super) fn undo(&mut self) -> Asked<()> {

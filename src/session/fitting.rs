@@ -83,30 +83,22 @@ impl Work<'_, '_> {
         count: usize,
         each: bool,
     ) -> Asked<Vec<f64>> {
-        let mut typed = String::new();
-        loop {
-            let values = if each { u8::try_from(count).unwrap_or(0) } else { 0 };
-            let line = Line { question, help, typed: &typed, values, ..Line::default() };
-            typed = self.desk.asker.line(line)?;
-            let given: Vec<&str> =
-                typed.split([' ', '\t', ';', '/', '|']).filter(|word| !word.is_empty()).collect();
-            if given.is_empty() {
-                return Err(Stop::Back);
-            }
+        let values = if each { u8::try_from(count).unwrap_or(0) } else { 0 };
+        let line = Line { question, help, values, ..Line::default() };
+        let lengths = self.desk.line(line, |typed| {
+            let given = typed.split([' ', '\t', ';', '/', '|']).filter(|word| !word.is_empty());
             let read: Result<Vec<f64>, String> = given
-                .iter()
                 .map(|word| {
                     millimetres(word.trim_end_matches(',')).map_err(|e| format!("`{word}`: {e}"))
                 })
                 .collect();
-            match read {
-                Ok(values) if values.len() == count => return Ok(values),
-                Ok(values) => self.desk.refuse(&format!(
-                    "{} given, {count} expected. Correct the line",
-                    words::count(values.len(), "figure", "figures")
-                ))?,
-                Err(error) => self.desk.refuse(&format!("{error}. Correct the line"))?,
+            let read = read.map_err(|error| format!("{error}. Correct the line"))?;
+            if read.is_empty() || read.len() == count {
+                return Ok(read);
             }
-        }
+            let given = words::count(read.len(), "figure", "figures");
+            Err(format!("{given} given, {count} expected. Correct the line"))
+        })?;
+        if lengths.is_empty() { Err(Stop::Back) } else { Ok(lengths) }
     }
 }

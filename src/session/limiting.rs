@@ -97,29 +97,17 @@ impl Work<'_, '_> {
         now: f64,
         asked: impl Fn(f64) -> limits::Asked,
     ) -> Asked<limits::Asked> {
-        let mut typed = String::new();
-        loop {
-            let answer = self.desk.asker.line(Line {
-                question,
-                help: "a number",
-                default: &now.to_string(),
-                typed: &typed,
-                ..Line::default()
-            })?;
-            match answer.trim().replace(',', ".").parse::<f64>() {
-                Ok(number) => {
-                    let asked = asked(number);
-                    let limits::Asked { once_in, delay } = asked;
-                    let what = What::LimitsSet { once_in, delay };
-                    match check::entry(&self.timeline.engine, 1, &what) {
-                        Ok(()) => return Ok(asked),
-                        Err(error) => self.desk.refuse(&error.to_string())?,
-                    }
-                }
-                Err(_) => self.desk.refuse(&format!("`{}` is no number", answer.trim()))?,
-            }
-            typed = answer;
-        }
+        let engine = &self.timeline.engine;
+        let now = now.to_string();
+        let line = Line { question, help: "a number", default: &now, ..Line::default() };
+        self.desk.line(line, |answer| {
+            let number = answer.trim().replace(',', ".").parse::<f64>();
+            let asked = asked(number.map_err(|_| format!("`{}` is no number", answer.trim()))?);
+            let limits::Asked { once_in, delay } = asked;
+            let what = What::LimitsSet { once_in, delay };
+            check::entry(engine, 1, &what).map_err(|error| error.to_string())?;
+            Ok(asked)
+        })
     }
 
     pub(super) fn builder_limit(&mut self) -> Asked<()> {

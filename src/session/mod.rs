@@ -18,6 +18,7 @@ mod filing;
 mod finish;
 mod fitting;
 mod limiting;
+mod menu;
 mod opening;
 mod overview;
 mod parts;

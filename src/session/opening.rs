@@ -3,14 +3,13 @@
 use super::asker::{Asked, Line, Stop, or_back};
 use super::commissioning;
 use super::describe;
-use super::desk::{Desk, Purpose, Question};
+use super::desk::{Desk, Purpose, Question, temperature};
 use super::shelf::{Shelf, Spine};
 use facts::job::check;
 use facts::job::complaint::{self, Details};
-use facts::job::entry::{EngineState, Entry, Head, Journal, Reading, What};
+use facts::job::entry::{EngineState, Entry, Head, Journal, What};
 use facts::job::read::standing;
 use facts::job::timeline::Standing;
-use facts::job::typed::reading;
 use judge::vehicle;
 use measure::engine::Engine;
 use pages::report::{self, LocalTime, shell_word, terms, words};
@@ -223,15 +222,7 @@ fn limit(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
             typed: &draft.typed[1],
             ..Line::default()
         })?;
-        let read = if line.trim().is_empty() {
-            Ok(None)
-        } else {
-            match reading(line.trim(), scale) {
-                Ok(Reading::Degrees(limit)) => Ok(Some(limit)),
-                Ok(_) => Err("that is no temperature: type one number".to_owned()),
-                Err(error) => Err(error.to_string()),
-            }
-        };
+        let read = temperature(&line, scale);
         draft.typed[1] = line;
         match read {
             Ok(limit) => {

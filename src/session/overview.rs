@@ -7,7 +7,7 @@ use super::sheet::{Sheet, short};
 use super::work::{Once, Picture, Work};
 use facts::job::brief::Brief;
 use facts::job::timeline::Standing;
-use judge::diagnosis::Fault;
+use judge::diagnosis::{Assessment, Fault};
 use judge::plan::{Choice, Step};
 use judge::search;
 use pages::report::{self, Before, Known, Room, Style, terms, words};
@@ -172,16 +172,21 @@ impl Work<'_, '_> {
         sheet.item("  ", "How and cautions again: under \"More\".");
     }
 
+    /// What pages of this job are made of.
+    pub(super) fn known<'a>(&'a self, assessment: &'a Assessment) -> Known<'a> {
+        Known {
+            knowledge: self.desk.knowledge,
+            timeline: &self.timeline,
+            assessment,
+            scale: self.desk.settings.scale,
+            local: self.desk.settings.local,
+        }
+    }
+
     /// A choice with all that must be known before it is done: as the page of what to do next has it.
     pub(super) fn choice(&mut self, sheet: &mut Sheet, choice: &Choice) {
         let picture = self.picture();
-        let known = Known {
-            knowledge: self.desk.knowledge,
-            timeline: &self.timeline,
-            assessment: &picture.assessment,
-            scale: self.desk.settings.scale,
-            local: self.desk.settings.local,
-        };
+        let known = self.known(&picture.assessment);
         let left = self.desk.settings.height.saturating_sub(sheet.height() + 1);
         let room = Room { lines: left.max(LEAST), job: None, told: &self.told, foot: "" };
         let doc = report::step_at_a_glance(&known, choice, &room);

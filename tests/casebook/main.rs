@@ -10,13 +10,16 @@
 #![expect(clippy::print_stdout, reason = "the table is what the test is for")]
 #![expect(clippy::disallowed_methods, reason = "which cases, which binary: a test may be told")]
 
+mod answers;
 mod case;
+mod play;
 mod player;
 mod score;
 mod world;
 
+use answers::Answers;
 use case::Case;
-use player::{Answers, Manner};
+use play::Manner;
 
 #[test]
 fn cases_speak_the_programs_words() {

@@ -3,167 +3,19 @@
 //! It enters what the advice says is to be entered (`type`), filled in with what the world shows.
 //! It must not know the truth, nor weigh an advice.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::process::Command;
 
 use serde_json::Value;
 
+use crate::answers::{Answers, binary};
 use crate::case::Case;
+use crate::play::{End, Manner, Play};
 use crate::world::World;
 
 /// Steps after which a job counts as one without an end.
 const MOST: usize = 45;
-
-/// What is read before the program is asked, and how a person differs from the letter.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Manner {
-    /// The point that is complained of.
-    Complaint,
-    /// Every point at once.
-    All,
-    /// Idle only, with the complaint not given.
-    Idle,
-    /// A person: one number misread, one finding entered twice, a tool that is missing, parts put
-    /// back of his own accord in every other job.
-    Human,
-}
-
-impl Manner {
-    pub(crate) const ALL: [Self; 4] = [Self::Complaint, Self::All, Self::Idle, Self::Human];
-}
-
-/// How a job ended.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum End {
-    Proven,
-    Normal,
-    NotFound,
-    Stopped,
-    /// It went on and on.
-    Endless,
-    /// What `next` said to type was refused.
-    Refused,
-}
-
-impl End {
-    pub(crate) fn word(self) -> &'static str {
-        match self {
-            Self::Proven => "proven",
-            Self::Normal => "normal",
-            Self::NotFound => "not-found",
-            Self::Stopped => "stopped",
-            Self::Endless => "endless",
-            Self::Refused => "refused",
-        }
-    }
-}
-
-/// What was done in a play and what came of it.
-#[expect(clippy::struct_excessive_bools, reason = "each a thing that happened or did not")]
-pub(crate) struct Play {
-    pub(crate) end: End,
-    /// Steps as `never` names them.
-    pub(crate) steps: Vec<String>,
-    pub(crate) hands_on: f64,
-    /// New engine parts that cured nothing.
-    pub(crate) sound_parts: usize,
-    /// Parts left exchanged that the end does not speak of.
-    pub(crate) left_exchanged: bool,
-    /// Runs at load while a hot cylinder had been seen.
-    pub(crate) load_breaks: usize,
-    /// Tests done again with nothing touched since.
-    pub(crate) repeats: usize,
-    /// STOP was said while something hot was on a display.
-    pub(crate) stop_said: bool,
-    /// A really hot cylinder showed on a display.
-    pub(crate) saw_heat: bool,
-    /// The fault last put right, as the program proves it.
-    pub(crate) proven: Option<String>,
-    /// Remedies that ended something.
-    pub(crate) cures: Vec<String>,
-    /// Largest fault left, °C.
-    pub(crate) left: f64,
-    pub(crate) hot_left: bool,
-    /// What was refused, for the reader of a failed play.
-    pub(crate) refusal: String,
-}
-
-/// The knowledge a player takes from the program: what a healthy engine answers.
-pub(crate) struct Answers {
-    tests: BTreeMap<String, (Vec<String>, usize)>,
-    seats: BTreeMap<String, String>,
-    /// What is done about a cause.
-    work: BTreeMap<String, String>,
-}
-
-pub(crate) fn binary() -> PathBuf {
-    std::env::var_os("ODDPOT_BIN")
-        .map_or_else(|| env!("CARGO_BIN_EXE_oddpot").into(), PathBuf::from)
-}
-
-impl Answers {
-    pub(crate) fn ask() -> Self {
-        let out = Command::new(binary())
-            .args(["knowledge", "list", "--json"])
-            .output()
-            .expect("the program runs");
-        let list: Value = serde_json::from_slice(&out.stdout).expect("JSON");
-        let text = |v: &Value| v.as_str().unwrap_or_default().to_owned();
-        let tests = list["tests"].as_array().expect("tests").iter().map(|test| {
-            let outcomes: Vec<String> =
-                test["outcomes"].as_array().expect("outcomes").iter().map(text).collect();
-            let chances: Vec<f64> = test["default"]
-                .as_array()
-                .map_or_else(Vec::new, |d| d.iter().filter_map(Value::as_f64).collect());
-            let usual = (0..chances.len()).max_by(|a, b| chances[*a].total_cmp(&chances[*b]));
-            // Of what has been a customer who is not said to know anything knows nothing.
-            let asked = outcomes.iter().position(|o| test["id"] == "history" && o == "unknown");
-            (text(&test["id"]), (outcomes, asked.or(usual).unwrap_or(0)))
-        });
-        let causes = || list["causes"].as_array().expect("causes").iter();
-        Self {
-            tests: tests.collect(),
-            seats: causes().map(|c| (text(&c["id"]), text(&c["seat"]))).collect(),
-            work: causes().map(|c| (text(&c["id"]), text(&c["remedy"]["id"]))).collect(),
-        }
-    }
-
-    pub(crate) fn has_test(&self, test: &str) -> bool {
-        self.tests.contains_key(test)
-    }
-
-    pub(crate) fn has_outcome(&self, test: &str, outcome: &str) -> bool {
-        self.tests.get(test).is_some_and(|(outcomes, _)| outcomes.iter().any(|o| o == outcome))
-    }
-
-    pub(crate) fn has_cause(&self, cause: &str) -> bool {
-        self.seats.contains_key(cause)
-    }
-
-    /// Causes that the same work cures.
-    fn same_work(&self, cause: &str) -> Vec<String> {
-        let own = self.work.get(cause).cloned().unwrap_or_default();
-        let alike =
-            self.work.iter().filter(|(id, work)| *id == cause || !own.is_empty() && **work == own);
-        alike.map(|(id, _)| id.clone()).collect()
-    }
-
-    /// Whether two faults, as they are typed, are put right by the same work at one place.
-    pub(crate) fn alike(&self, a: &str, b: &str) -> bool {
-        let parts = |s: &str| {
-            let (id, at) = s.split_once('@').unwrap_or((s, ""));
-            (id.to_owned(), at.to_owned())
-        };
-        let ((a, at), (b, other)) = (parts(a), parts(b));
-        at == other && self.same_work(&a).contains(&b)
-    }
-
-    fn of_the_engine(&self, cause: &str) -> bool {
-        let chain = ["probe", "fit", "lead", "channel", "settings", "none", "nothing"];
-        self.seats.get(cause).is_some_and(|seat| !chain.contains(&seat.as_str()))
-    }
-}
 
 #[expect(clippy::struct_excessive_bools, reason = "what happened once in a play")]
 struct Player<'a> {
@@ -194,22 +46,7 @@ pub(crate) fn play(case: &Case, manner: Manner, answers: &Answers) -> Play {
         answers,
         manner,
         folder: tempfile::tempdir().expect("a folder"),
-        play: Play {
-            end: End::Endless,
-            steps: Vec::new(),
-            hands_on: 0.0,
-            sound_parts: 0,
-            left_exchanged: false,
-            load_breaks: 0,
-            repeats: 0,
-            stop_said: false,
-            saw_heat: false,
-            proven: None,
-            cures: Vec::new(),
-            left: 0.0,
-            hot_left: false,
-            refusal: String::new(),
-        },
+        play: Play::begun(),
         at: "idle".to_owned(),
         done: BTreeSet::new(),
         misread: false,
@@ -221,6 +58,11 @@ pub(crate) fn play(case: &Case, manner: Manner, answers: &Answers) -> Play {
     };
     player.go();
     player.play
+}
+
+/// The words of a line to type.
+fn words(line: &Value) -> Vec<String> {
+    line.as_array().into_iter().flatten().filter_map(|w| Some(w.as_str()?.to_owned())).collect()
 }
 
 /// Minutes of hands for a reading set at a point.
@@ -420,7 +262,8 @@ impl Player<'_> {
                     return self.refused("a put-back without places");
                 };
                 self.play.hands_on += cost;
-                if self.exchange(&item, a, b) == 0 { None } else { self.refused("put-back") }
+                let status = self.exchange(&item, a, b);
+                self.taken(status, "put-back")
             }
             "test" => {
                 self.play.hands_on += cost;
@@ -436,6 +279,17 @@ impl Player<'_> {
                 self.refused(&format!("a step of kind {other:?}: {}", next["error"]["message"]))
             }
         }
+    }
+
+    /// Enters what was done; an end if that was refused.
+    fn enter(&mut self, args: &[String], what: &str) -> Option<End> {
+        let status = self.run(args).1;
+        self.taken(status, what)
+    }
+
+    /// An end if what was entered with this status was refused.
+    fn taken(&mut self, status: i32, what: &str) -> Option<End> {
+        if status == 0 { None } else { self.refused(what) }
     }
 
     #[expect(clippy::unnecessary_wraps, reason = "it ends a step as every other step ends")]
@@ -464,11 +318,7 @@ impl Player<'_> {
             if let Some(c) = cylinder {
                 args.extend(["--cylinder".to_owned(), c.to_string()]);
             }
-            return if self.run(&args).1 == 0 {
-                None
-            } else {
-                self.refused(&format!("{id} cannot"))
-            };
+            return self.enter(&args, &format!("{id} cannot"));
         }
         let place = next["at"].as_str().unwrap_or_default().to_owned();
         if !self.done.insert((id.to_owned(), cylinder, place)) {
@@ -484,22 +334,16 @@ impl Player<'_> {
                 if self.manner == Manner::Human && self.world.case.name.len().is_multiple_of(2) {
                     self.to_put_back = Some((item, a, b));
                 }
-                if status == 0 { None } else { self.refused(&format!("exchange by {id}")) }
+                self.taken(status, &format!("exchange by {id}"))
             }
             "remake" => {
                 let (item, n) = (word(2), word(3).parse().ok()?);
-                let new = next["type"][0]
-                    .as_array()
-                    .is_some_and(|list| list.iter().any(|w| w == "--new"));
+                let args = words(&next["type"][0]);
+                let new = args.iter().any(|word| word == "--new");
                 self.world.remake(&item, n, new);
                 self.done.clear();
                 self.play.steps.push(format!("remake {item} {n}"));
-                let args: Vec<String> = next["type"][0]
-                    .as_array()?
-                    .iter()
-                    .filter_map(|w| Some(w.as_str()?.to_owned()))
-                    .collect();
-                if self.run(&args).1 == 0 { None } else { self.refused(&format!("remake by {id}")) }
+                self.enter(&args, &format!("remake by {id}"))
             }
             _ => self.found(id, cylinder, partner, &at, next),
         }
@@ -533,14 +377,14 @@ impl Player<'_> {
             args.extend(["--partner".to_owned(), p.to_string()]);
         }
         // Where the engine runs meanwhile, as the line to type says.
-        let typed = next["type"][0].as_array().into_iter().flatten().filter_map(Value::as_str);
-        args.extend(typed.skip_while(|word| *word != "--at").take(2).map(str::to_owned));
+        let typed = words(&next["type"][0]).into_iter();
+        args.extend(typed.skip_while(|word| word != "--at").take(2));
         let status = self.run(&args).1;
         if self.manner == Manner::Human && !self.repeated {
             self.repeated = true;
             self.run(&args);
         }
-        if status == 0 { None } else { self.refused(&args.join(" ")) }
+        self.taken(status, &args.join(" "))
     }
 
     fn remedy(&mut self, id: &str, place: &str, next: &Value, parts: f64) -> Option<End> {
@@ -560,11 +404,9 @@ impl Player<'_> {
         } else if parts > 0.0 && self.answers.of_the_engine(id) {
             self.play.sound_parts += 1;
         }
-        let typed: Vec<String> = next["type"][0].as_array().map_or_else(Vec::new, |list| {
-            list.iter().filter_map(|w| Some(w.as_str()?.to_owned())).collect()
-        });
+        let typed = words(&next["type"][0]);
         let args = if typed.is_empty() { Self::strings(&["remedy", "job", &name]) } else { typed };
-        if self.run(&args).1 == 0 { None } else { self.refused(&args.join(" ")) }
+        self.enter(&args, &args.join(" "))
     }
 
     fn end(&mut self, next: &Value) -> Option<End> {
@@ -586,14 +428,8 @@ impl Player<'_> {
             let place = fault["place"].as_str().unwrap_or_default();
             self.play.proven = fault["id"].as_str().map(|id| format!("{id}@{place}"));
         }
-        let typed: Vec<Vec<String>> = next["type"].as_array().map_or_else(Vec::new, |lists| {
-            let list = |l: &Value| {
-                l.as_array().map_or_else(Vec::new, |words| {
-                    words.iter().filter_map(|w| Some(w.as_str()?.to_owned())).collect()
-                })
-            };
-            lists.iter().map(list).collect()
-        });
+        let typed: Vec<Vec<String>> =
+            next["type"].as_array().into_iter().flatten().map(words).collect();
         let commands = if typed.is_empty() {
             match end {
                 End::Normal => {

@@ -6,8 +6,10 @@ use std::fmt::Write as _;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+use crate::answers::Answers;
 use crate::case::Case;
-use crate::player::{Answers, End, Manner, Play, play};
+use crate::play::{End, Manner, Play};
+use crate::player::play;
 
 /// Three natural spreads of a plenum engine, °C: what nobody may call normal.
 const NOTICEABLE: f64 = 36.0;

@@ -48,18 +48,23 @@ fn cards_say_what_happened_as_it_happened() {
 }
 
 /// What was put right is gone, and another display stands off as before: who reads the card is not sent away as if
-/// all were well. An invented diesel six.
+/// all were well. An invented six with one carburettor, uneven as they are.
 #[test]
 fn a_card_says_which_display_still_stands_off() {
     let bench = Bench::new();
     for line in [
-        "open van --engine inline-six-diesel --state warm --complaint-at full --complaint-cylinder 1 --complaint-does low",
-        "temps van --at full 175 486 492 483 540 484",
-        "temps van --at idle 95 171 173 170 176 171",
-        "remedy van probe-short@1",
-        "temps van --at full 483 488 494 486 541 484",
-        "temps van --at idle 170 172 173 171 176 172",
-        "temps van --at cruise 380 382 384 381 410 381",
+        "open van --engine inline-six-carburettor --state warm --complaint-at cruise --complaint-cylinder 1 \
+         --complaint-does low",
+        "temps van --at cruise 480 585 632 575 666 612",
+        "temps van --at idle 298 390 421 384 424 405",
+        "found van look-fit shallower --cylinder 1",
+        "found van look-fit alike --cylinder 5",
+        "found van smoke-smell clean",
+        "found van runner-lambda alike --cylinder 5",
+        "found van look-part same --cylinder 5",
+        "remedy van fit-shallow@1",
+        "temps van --at cruise 604 585 632 575 667 612",
+        "temps van --at idle 401 390 421 384 425 405",
         "close van --unproven watched",
     ] {
         bench.run(line).succeeds();

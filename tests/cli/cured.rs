@@ -1,21 +1,7 @@
-//! Ends that came wrongly once after something was put right: each a short job, entered as a mechanic would.
+//! What is left after something was put right, in vain or not: ends that came wrongly once, each a short job,
+//! entered as a mechanic would. What proves a cure is asked in `proof`.
 
 use crate::bench::{bench, next, sound};
-
-#[test]
-fn what_was_hot_is_read_again_where_it_was_hot_after_its_cure() {
-    let open = "--engine inline-four-port --complaint-at cruise --complaint-cylinder 3 --complaint-does high";
-    let lines = [
-        "temps van --at cruise 650 655 780 648",
-        "remedy van inj-lean@3",
-        "temps van --at idle 440 438 442 436",
-    ];
-    let before = next(&bench(open, &lines[..1]));
-    assert_eq!((&before["id"], &before["standing"]), (&"idle".into(), &"stop-the-engine".into()));
-    // The point below is fine since: cruise is read again, and not left as not found.
-    let after = next(&bench(open, &lines));
-    assert_eq!((&after["kind"], &after["id"]), (&"readings".into(), &"cruise".into()), "{after}");
-}
 
 #[test]
 fn what_was_put_right_in_vain_is_not_put_right_again() {
@@ -67,26 +53,6 @@ fn a_fault_of_the_other_cylinder_is_left_when_crossed_leads_are_put_right() {
 }
 
 #[test]
-fn what_shows_at_load_alone_is_read_there_again_after_its_remedy() {
-    let open = "--cylinders 5 --fuel port --ignition coil-per-plug --intake plenum --complaint-at full \
-                --complaint-cylinder 4 --complaint-does high";
-    let lines = [
-        "temps van --at full 847 861 868 907 847",
-        "temps van --at idle 431 431 437 424 426",
-        "temps van --at cruise 662 674 682 657 666",
-        "found van mixture-sweep early --cylinder 4",
-        "remedy van inj-lean@4",
-        "temps van --at idle 426 435 438 428 430",
-    ];
-    // The points below come first; good there, the cure is proven where it showed.
-    let climbs = next(&bench(open, &lines));
-    assert_eq!(climbs["at"], "cruise", "{climbs}");
-    let lines = [&lines[..], &["temps van --at cruise 658 675 683 664 671"]].concat();
-    let proves = next(&bench(open, &lines));
-    assert_eq!((&proves["kind"], &proves["at"]), (&"verify".into(), &"full".into()), "{proves}");
-}
-
-#[test]
 fn what_went_away_with_a_remedy_for_something_else_is_not_normal() {
     let bench = bench(
         "--engine v8-port --complaint-at cruise --complaint-cylinder 2 --complaint-does high",
@@ -123,86 +89,6 @@ fn a_remedy_in_vain_does_not_make_a_complaint_normal() {
     let in_vain = next(&bench);
     assert_ne!(in_vain["standing"], "normal", "{in_vain}");
     assert!(sound(&in_vain) < 0.9, "{in_vain}");
-}
-
-/// What moves all displays together shows in no difference between them: it is asked about, and not normal.
-#[test]
-fn a_cure_is_read_at_idle_and_cruise() {
-    let bench = bench(
-        "--engine inline-four-port --recent probes-new --complaint-at idle",
-        &[
-            "temps van --at idle 440 438 517 436",
-            "remedy van fit-deep@3",
-            "temps van --at idle 441 437 442 438",
-        ],
-    );
-    let after = next(&bench);
-    assert_eq!((&after["kind"], &after["at"]), (&"verify".into(), &"cruise".into()), "{after}");
-}
-
-/// A display that jumps shows no steady number: its point is read after the cure.
-#[test]
-fn what_jumped_is_read_where_it_jumped() {
-    let open = "--engine inline-four-port --complaint-cylinder 2 --complaint-does jumps";
-    let jumped = bench(
-        open,
-        &[
-            "temps van --at cruise 650 655 648 652",
-            "temps van --at idle 440 420..455 438 436",
-            "found van wiggle jumps --cylinder 2",
-            "remedy van conn-poor@2",
-            "temps van --at cruise 651 654 649 652",
-        ],
-    );
-    let verified = jumped.run("verify van --json").document(1);
-    let missing = verified["missing"].to_string();
-    assert!(missing.contains("idle"), "{missing}");
-}
-
-/// What is said to hop now and then, and was steady whenever it was read, stays away for three sets before it is gone.
-#[test]
-fn what_is_said_to_hop_stays_away_for_three_sets() {
-    let bench = bench(
-        "--engine inline-four-port --complaint-at cruise --complaint-cylinder 2 --complaint-does jumps",
-        &[
-            "temps van --at cruise 650 702 648 652",
-            "temps van --at idle 440 492 438 436",
-            "found van jumper-lead gone --cylinder 2",
-            "remedy van conn-poor@2",
-            "temps van --at idle 441 440 439 436",
-            "temps van --at cruise 651 654 649 652",
-        ],
-    );
-    for _ in 0..2 {
-        let missing = bench.run("verify van --json").document(1)["missing"].to_string();
-        assert!(missing.contains("one more set at cruise"), "{missing}");
-        bench.run("temps van --at cruise 650 655 648 653").succeeds();
-    }
-    let missing = bench.run("verify van --json").out;
-    assert!(!missing.contains("one more set at cruise"), "{missing}");
-}
-
-/// What was complained of is cured, and another display stands out that nobody spoke of or looked at: a look
-/// comes before the end, and `close` asks for it as `next` does.
-#[test]
-fn what_stands_out_beside_a_cure_is_looked_at_before_the_end() {
-    let bench = bench(
-        "--engine inline-six-diesel --complaint-at idle --complaint-cylinder 2 --complaint-does jumps",
-        &[
-            "temps van --at idle 156 126..164 158 161 157 155",
-            "found van wiggle jumps --cylinder 2",
-            "remedy van conn-poor@2",
-            "temps van --at idle 154 161 156 164 158 155",
-            "temps van --at idle 155 160 157 163 157 156",
-            "temps van --at idle 154 161 156 164 158 155",
-            "temps van --at cruise 385 384 388 419 385 381",
-        ],
-    );
-    let look = next(&bench);
-    assert_eq!((&look["kind"], &look["cylinder"]), (&"test".into(), &4.into()), "{look}");
-    let close = bench.run("close van");
-    assert_eq!((close.status, &*close.out), (1, ""), "{}", close.err);
-    assert!(close.err.contains("display 4"), "{}", close.err);
 }
 
 /// Crossed leads move no display off: who puts the names right has not put right what was low.
@@ -248,34 +134,6 @@ fn a_low_number_that_moves_when_names_are_put_right_is_not_put_right() {
     assert_ne!(after["kind"], "stop", "{after}");
 }
 
-/// A number that is complained of at no point in particular, and is like the others at both that were read, may
-/// begin yet: it is read once more before it is normal.
-#[test]
-fn where_it_showed_is_read_after_the_cure_whatever_stands_off_elsewhere() {
-    let open = "--engine inline-four-direct --complaint-at cruise --complaint-cylinder 2 --complaint-does misses";
-    let bench = bench(
-        open,
-        &[
-            "temps van --at cruise 666 563 645 641",
-            "found van look-fit deeper --cylinder 2",
-            "remedy van fit-wall-touch@2",
-            "temps van --at idle 446 340..392 421 402",
-            "remedy van conn-poor@2",
-            "temps van --at idle 445 364 421 395",
-            "found van misfire-count none --cylinder 2",
-            "temps van --at cruise 667 561 648 629",
-            "found van settle-watch wanders --cylinder 2",
-            "found van cut-out no-drop --cylinder 2",
-            "found van plug-wiggle stumbles --cylinder 2",
-            "remedy van inj-wiring@2",
-            "temps van --at idle 450 415 410 404",
-            "found van look-fit alike --cylinder 1",
-        ],
-    );
-    let next = next(&bench);
-    assert_eq!((&next["kind"], &next["at"]), (&"verify".into(), &"cruise".into()), "{next}");
-}
-
 #[test]
 fn what_went_with_the_lead_is_no_reason_to_rename_channels_when_a_new_lead_did_not_help() {
     let bench = bench(
@@ -299,28 +157,6 @@ fn what_went_with_the_lead_is_no_reason_to_rename_channels_when_a_new_lead_did_n
     // The new lead, or the work, is bad; or it is looked at once more.
     let again = next["kind"] == "remedy" && next["id"] == "ht-lead";
     assert!(again || next["kind"] == "test", "{next}");
-}
-
-#[test]
-fn what_stands_out_beside_a_cure_is_looked_at_until_looks_have_spoken() {
-    let bench = bench(
-        "--engine v8-port --recent probes-new --complaint-at cruise --complaint-cylinder 6 --complaint-does low",
-        &[
-            "temps van --at cruise 661 649 692 661 654 616 660 649",
-            "temps van --at cruise 659 653 688 658 660 614 657 647",
-            "temps van --at idle 424 433 416 425 424 396 421 411",
-            "found van look-fit shallower --cylinder 6",
-            "remedy van fit-shallow@6",
-            "temps van --at cruise 656 647 691 658 657 651 658 653",
-            "temps van --at idle 424 433 421 425 424 421 421 411",
-            // Neither would say much of a mixture.
-            "found van look-fit alike --cylinder 3",
-            "found van misfire-count none --cylinder 3",
-        ],
-    );
-    let next = next(&bench);
-    let full = (&next["kind"], &next["id"]) == (&"readings".into(), &"full".into());
-    assert!(full || next["kind"] == "test" && next["cylinder"] == 3, "{next}");
 }
 
 /// With leads 1 and 2 exchanged display 2 shows cylinder 1, and stands off as it did: nothing is dealt with.
@@ -461,35 +297,6 @@ fn what_is_left_of_a_fault_is_a_number_however_many_ways_there_are() {
     assert!(suspects["present"].is_number(), "{}", suspects["present"]);
     let causes = suspects["causes"].as_array().expect("causes");
     assert!(causes.iter().all(|c| c["present"].is_number() && c["probability"].is_number()));
-}
-
-/// A broken probe shows no number cold and hot. What is gone on a running engine is gone: nobody waits a night to
-/// read it cold.
-#[test]
-fn a_cure_that_a_running_engine_shows_is_not_waited_for_overnight() {
-    let bench = bench(
-        "--engine v6-port --complaint-at cruise --complaint-cylinder 3 --complaint-does dead",
-        &[
-            "state van cold-soaked",
-            "temps van --at cold 21 20 open 20 21 20",
-            "temps van --at idle 441 438 open 440 443 437",
-            "found van loop-ohms open-probe --cylinder 3",
-            "remedy van probe-open@3",
-        ],
-    );
-    for _ in 0..3 {
-        let after = next(&bench);
-        if after["kind"] == "stop" {
-            break;
-        }
-        let at = after["at"].as_str().unwrap_or_default();
-        assert!(["idle", "cruise"].contains(&at), "{after}");
-        let levels =
-            if at == "idle" { "441 438 442 440 443 437" } else { "651 648 652 650 653 647" };
-        bench.run(&format!("temps van --at {at} {levels}")).succeeds();
-    }
-    let verified = bench.run("verify van --json").document(0);
-    assert_eq!(verified["verified"], true, "{verified}");
 }
 
 /// A look undoes a joint on its way, and the number is level at idle after it. At cruise it was last read before:

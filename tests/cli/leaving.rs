@@ -1,6 +1,6 @@
-//! How a job is left: when looking has an end, and what is tried before.
+//! How a job is left: when looking has an end, what is looked at and tried before, what goes home.
 
-use crate::bench::{Bench, bench, next};
+use crate::bench::{bench, next};
 
 /// Once looking has cost what the long search would, the job comes to its end.
 #[test]
@@ -98,73 +98,6 @@ fn what_costs_less_than_leaving_is_tried_when_looking_has_an_end() {
     assert_eq!(after["kind"], "remedy", "{after}");
 }
 
-/// A stationary engine burns lean and is cool for it: no box is set anew for that. One that was set anew and
-/// shows what it showed before was in order.
-#[test]
-fn a_cool_engine_is_no_wrong_scale() {
-    let open = "--cylinders 8 --layout v --fuel carburettor --ignition coil-per-plug --intake plenum \
-                --induction boosted --cooling liquid --probes exhaust --mixture 0.85,0.68,0.65 \
-                --complaint-at full --complaint-cylinder 5 --complaint-does high";
-    let lines = [
-        "temps van --at full 521 510 521 514 549 515 513 511",
-        "temps van --at idle 342 341 350 341 357 346 346 344",
-        "temps van --at cruise 475 465 476 470 499 472 473 466",
-        "remedy van box-scale",
-        "temps van --at full 522 509 522 513 550 516 512 512",
-    ];
-    let scale = |bench: &Bench| {
-        let suspects = bench.run("suspects van --json").document(0);
-        let list = suspects["causes"].as_array().expect("suspects").clone();
-        let of = list.iter().find(|suspect| suspect["id"] == "box-scale");
-        of.map_or(0.0, |suspect| suspect["probability"].as_f64().expect("a probability"))
-    };
-    let read = bench(open, &lines[..3]);
-    assert!(scale(&read) < 0.05, "{}", scale(&read));
-    let set_anew = bench(open, &lines);
-    assert!(scale(&set_anew) < 0.01, "{}", scale(&set_anew));
-}
-
-/// A glow plug that is open, on an engine that hangs back on it until it is warm and no longer.
-#[test]
-fn what_lags_while_it_warms_up_and_no_longer_is_what_lights_it_cold() {
-    let bench = bench(
-        "--engine inline-four-diesel --complaint-at warming --complaint-cylinder 2 --complaint-does low",
-        &[
-            "temps van --at warming 93 63 95 91",
-            "temps van --at idle 139 136 139 131",
-            "temps van --at cruise 320 317 324 310",
-            "found van glow-ohms open --cylinder 2",
-        ],
-    );
-    let suspects = bench.run("suspects van --json").document(0);
-    let causes = suspects["causes"].as_array().expect("causes");
-    let chance = |at: usize| causes[at]["probability"].as_f64().expect("a chance");
-    assert_eq!((&causes[0]["id"], &causes[0]["place"]), (&"dies-glow".into(), &"2".into()));
-    assert!(chance(0) > 0.2 && chance(0) > 5.0 * chance(1), "{causes:?}");
-}
-
-/// Gone at one point after what was put right, which is likely to have been the cause: the other points that
-/// were read before tell whether it changed there as well.
-#[test]
-fn a_likely_cause_is_proven_at_the_other_points_before_the_job_is_left() {
-    let bench = bench(
-        "--cylinders 6 --layout inline --fuel carburettor --ignition distributor --intake individual \
-         --induction natural --cooling liquid --probes exhaust --recent probes-new,throttles-worked \
-         --complaint-at cruise --complaint-cylinder 6 --complaint-does low",
-        &[
-            "temps van --at cruise 650 637 640 639 647 613",
-            "temps van --at idle 422 423 418 418 422 404",
-            "found van look-part same --cylinder 6",
-            "found van look-fit shallower --cylinder 6",
-            "remedy van fit-shallow@6",
-            "temps van --at cruise 646 639 645 637 645 641",
-        ],
-    );
-    let after = next(&bench);
-    let end = after["end"].as_str().unwrap_or("");
-    assert!(after["kind"] == "readings" || end == "proven", "{after}");
-}
-
 /// A rule holds the likeliest remedy back until one look is had: that look comes, and the job is not left.
 #[test]
 fn nobody_is_sent_away_because_a_rule_asks_for_a_look() {
@@ -205,185 +138,6 @@ fn nobody_is_sent_away_because_a_rule_asks_for_a_look() {
         (&"remedy".into(), &"air-blocked".into()),
         "{remedy}"
     );
-}
-
-/// Who remakes a lead moves its plugs: a poor contact would be gone, and nobody would know which it was. The look at
-/// the joint that costs a minute comes before.
-#[test]
-fn what_a_remedy_would_hide_is_looked_at_before_it() {
-    let bench = bench(
-        "--cylinders 12 --layout v --fuel port --ignition coil-per-plug --intake plenum \
-         --recent wiring-worked --complaint-at cruise --complaint-cylinder 9 --complaint-does low",
-        &[
-            "temps van --at cruise 642 633 638 629 636 626 641 628 582 631 642 626",
-            "exchange van lead-at-probe 9 1",
-            "temps van --at cruise 640 634 641 634 640 625 645 624 586 633 638 629",
-            "exchange van lead-at-probe 9 1",
-        ],
-    );
-    let look = next(&bench);
-    assert_eq!((&look["kind"], &look["cylinder"]), (&"test".into(), &9.into()), "{look}");
-}
-
-/// Depth marks that are all alike do not clear a fit: whoever pulls the probe to set it measures it first.
-#[test]
-fn what_comes_to_hand_anyway_is_looked_at_before_it_is_moved() {
-    let bench = bench(
-        "--engine inline-four-port --recent probes-new --complaint-at cruise --complaint-cylinder 3 \
-         --complaint-does low",
-        &[
-            "temps van --at cruise 652 648 588 650",
-            "temps van --at idle 440 437 402 439",
-            "found van look-fit alike --cylinder 3",
-        ],
-    );
-    let rule = || {
-        let rules = next(&bench)["guards"].as_array().expect("rules").clone();
-        rules.into_iter().find(|rule| rule["code"] == "look-before-moving")
-    };
-    let text = rule().expect("the rule")["text"].to_string();
-    assert!(text.contains("measure its depth"), "{text}");
-    // None is asked for that cannot be had here, nor one more where a look has found it.
-    bench.run("cannot van depth-measure").succeeds();
-    assert_eq!(rule(), None);
-    bench.run("undo van").succeeds();
-    bench.run("undo van").succeeds();
-    bench.run("found van look-fit shallower --cylinder 3").succeeds();
-    assert_eq!(rule(), None);
-}
-
-/// A mark that pulling the probe showed was seen on the way: the display is read before anybody pulls it again.
-#[test]
-fn what_a_look_found_and_refitted_is_read() {
-    let bench = bench(
-        "--engine flat-four-port --recent manifold-off --complaint-at cruise --complaint-cylinder 2 \
-         --complaint-does low",
-        &[
-            "temps van --at cruise 636 580 633 619",
-            "temps van --at idle 421 383 418 411",
-            "found van look-fit alike --cylinder 2",
-            "found van look-leaks no-trace --cylinder 2",
-            "found van depth-measure wall-mark --cylinder 2",
-        ],
-    );
-    let after = next(&bench);
-    assert!(["readings", "remedy"].contains(&after["kind"].as_str().expect("a kind")), "{after}");
-}
-
-/// An exchange of coils disturbs a plug by the way. What was seen before it and is seen again speaks for a fault of
-/// the plug no less than it did.
-#[test]
-fn what_is_seen_again_after_an_exchange_of_something_else_does_not_speak_against_it() {
-    let bench = bench(
-        "--engine inline-four-direct --recent plug-dropped --complaint-at full --complaint-cylinder 3 \
-         --complaint-does low",
-        &[
-            "temps van --at full 822 804 734 808",
-            "temps van --at cruise 650 645 655 648",
-            "temps van --at full 820 807 739 808",
-            "found van misfire-count counted --cylinder 3",
-            "found van settle-watch wanders --cylinder 3",
-            "exchange van coil 3 1",
-            "temps van --at full 820 807 738 809",
-        ],
-    );
-    let plug = || bench.probability("van", "plug-fouled", 3);
-    for again in ["misfire-count counted", "settle-watch wanders"] {
-        let before = plug();
-        bench.run(&format!("found van {again} --cylinder 3")).succeeds();
-        assert!(plug() > 0.98 * before, "{again}: {before} -> {}", plug());
-    }
-}
-
-/// To measure a plug lead is to pull it and to put it back. A fault that is there all the same shows what it showed.
-#[test]
-fn what_is_seen_again_after_the_part_was_put_back_does_not_speak_against_it() {
-    let bench = bench(
-        "--engine inline-four-carburettor --complaint-at cruise --complaint-cylinder 3 --complaint-does low",
-        &[
-            "temps van --at cruise 637 604 556 628",
-            "temps van --at cruise 639 602 558 630",
-            "found van feel-run random-miss",
-            "found van ht-ohms high --cylinder 3",
-            "temps van --at cruise 638 603 557 629",
-        ],
-    );
-    let before = bench.probability("van", "ht-lead", 3);
-    bench.run("found van feel-run random-miss").succeeds();
-    let after = bench.probability("van", "ht-lead", 3);
-    assert!(after > 0.9 * before, "{before} -> {after}");
-}
-
-/// A lead says nothing of what a look at the engine would see. So it is one whether two leads were exchanged between
-/// two looks or before both, and two looks that contradict each other leave a cause about where it was.
-#[test]
-fn an_exchange_of_leads_between_two_looks_at_the_engine_changes_nothing() {
-    let (exchange, set) = ("exchange van lead-at-box 1 3", "temps van --at cruise 645 648 612");
-    let (seen, not) =
-        ("found van trim-check trimmed --cylinder 1", "found van trim-check alike --cylinder 1");
-    let open = "--engine inline-three-port --complaint-at cruise --complaint-cylinder 1 --complaint-does low";
-    let first = "temps van --at cruise 610 648 646";
-    let after = |lines: &[&str]| bench(open, lines).probability("van", "trim-fuel", 1);
-    let between = after(&[first, seen, exchange, set, not]);
-    let before = after(&[first, exchange, set, seen, not]);
-    assert!((between / before - 1.0).abs() < 0.02, "{between} between, {before} before");
-    let unseen = after(&[first, exchange, set]);
-    assert!(between > 0.5 * unseen, "{between}, and {unseen} with no look");
-}
-
-/// A mark that looks short at a display two spreads low leaves doubt whether it was nature. Who sets the depth pulls the
-/// probe anyway: it is measured first, since nobody can afterwards, and what was measured proves the cure.
-#[test]
-fn a_depth_is_measured_before_it_is_set_where_setting_it_would_prove_nothing() {
-    let bench = bench(
-        "--engine inline-six-port --recent probes-new --complaint-at cruise --complaint-cylinder 5 --complaint-does low",
-        &[
-            "temps van --at idle 413 415 419 416 402 412",
-            "temps van --at cruise 641 644 650 652 620 647",
-            "found van look-fit shallower --cylinder 5",
-            "found van look-part same --cylinder 5",
-        ],
-    );
-    let after = next(&bench);
-    assert_eq!(after["id"], "depth-measure", "{after}");
-    for line in [
-        "found van depth-measure shallower --cylinder 5",
-        "remedy van fit-shallow@5",
-        "temps van --at cruise 642 645 649 652 646 646",
-        "temps van --at idle 412 415 420 417 415 413",
-    ] {
-        bench.run(line).succeeds();
-    }
-    let end = next(&bench);
-    assert_eq!(end["end"], "proven", "{end}");
-}
-
-/// A display that the customer named beside the one he came for, and that still stands a spread and more off when that one
-/// is cured, is looked at before the job is proven.
-#[test]
-fn who_is_named_beside_a_cure_is_looked_at_before_the_job_is_proven() {
-    let after = |complaint: &str| {
-        let bench = Bench::new();
-        let open = "open van --engine inline-six-port --state warm --complaint-at cruise --complaint-cylinder 5 \
-                    --complaint-does low --complaint";
-        let open: Vec<&str> = open.split_whitespace().chain([complaint]).collect();
-        bench.run_args(&open).succeeds();
-        for line in [
-            "temps van --at cruise 646 626 650 652 540 647",
-            "temps van --at idle 413 404 416 412 350 411",
-            "found van look-fit shallower --cylinder 5",
-            "found van depth-measure shallower --cylinder 5",
-            "remedy van fit-shallow@5",
-            "temps van --at cruise 645 626 651 651 646 648",
-            "temps van --at idle 412 404 417 413 410 412",
-        ] {
-            bench.run(line).succeeds();
-        }
-        next(&bench)
-    };
-    assert_eq!(after("five is low")["end"], "proven");
-    let named = after("five is low, and two has been a shade under for years");
-    assert_eq!((&named["kind"], &named["cylinder"]), (&"test".into(), &2.into()), "{named}");
 }
 
 /// An invented V10 whose probe cables were tidied up: that two displays bear each other's names is nearly certain
@@ -436,26 +190,6 @@ fn what_takes_minutes_and_tells_most_is_done_however_long_the_job_was_looked_at(
     );
     let next = next(&bench);
     assert_eq!(next["kind"], "test", "{next}");
-}
-
-/// Two neighbours of an invented four are low together, and both have little compression: one gasket, not two.
-#[test]
-fn two_neighbours_low_together_have_one_gasket_between_them() {
-    let bench = bench(
-        "--engine inline-four-carburettor --recent overheated",
-        &[
-            "temps van --at idle 410 354 351 400",
-            "temps van --at cruise 630 580 579 618",
-            "found van compression two-low --cylinder 2",
-        ],
-    );
-    let suspects = bench.run("suspects van --json").document(0);
-    let first = &suspects["causes"][0];
-    assert_eq!(
-        (&first["id"], &first["place"]),
-        (&"gasket-between".into(), &"2-3".into()),
-        "{first}"
-    );
 }
 
 /// Where hardly a fault is left, looks before leaving cost no more than leaving is expected to: a tenth of the long
@@ -565,7 +299,69 @@ fn what_recent_work_made_likelier_is_looked_at_before_a_job_is_left() {
     );
     let after = next(&bench);
     assert_eq!((&after["kind"], &after["cylinder"]), (&"test".into(), &4.into()), "{after}");
-    let looks_at_valves =
-        ["clearance", "leak-down", "compression", "borescope", "running-compression"];
+    let looks_at_valves = [
+        "clearance",
+        "leak-down",
+        "compression",
+        "borescope",
+        "running-compression",
+        "crank-current",
+    ];
     assert!(looks_at_valves.iter().any(|look| after["id"] == *look), "{after}");
+}
+
+#[test]
+fn a_job_is_not_left_while_a_look_is_open_that_would_tell() {
+    let open = |at: &str| {
+        format!(
+            "--engine flat-four-carburettor --recent valves-adjusted --complaint-at {at} \
+             --complaint-cylinder 3 --complaint-does high"
+        )
+    };
+    let nothing_is_worth_its_price = [
+        "temps van --at cruise 600 620 664 603",
+        "temps van --at idle 393 408 428 393",
+        "temps van --at cruise 601 619 659 601",
+        "found van history after-work",
+        "found van cut-out small-drop --cylinder 3",
+        "found van look-fit alike --cylinder 3",
+        "found van setting-check same --cylinder 3",
+        "found van smoke-smell clean",
+        "found van settle-watch steady-odd --cylinder 3",
+        "found van map-check all-right --cylinder 3",
+        "found van look-part same --cylinder 3",
+        "found van intake-smoke none --cylinder 3",
+    ];
+    // Two natural spreads of this engine: small, and what the customer sees, wherever its lead is now.
+    let it_stands_off_on_another_display = [
+        "temps van --at idle 422 403 451 410",
+        "temps van --at cruise 634 609 630 616",
+        "exchange van lead-at-box 3 4",
+        "temps van --at idle 414 404 412 456",
+        "found van cut-out own-falls --cylinder 3",
+        "found van history unknown",
+        "found van smoke-smell clean",
+        "found van settle-watch steady-odd --cylinder 3",
+        "found van feel-run smooth",
+        "found van look-fit alike --cylinder 3",
+        "found van input-link right --cylinder 3",
+        "exchange van lead-at-box 3 4",
+        "exchange van lead-at-probe 3 4",
+        "temps van --at idle 414 402 407 460",
+    ];
+    for (at, lines) in [
+        ("cruise", &nothing_is_worth_its_price[..]),
+        ("idle", &it_stands_off_on_another_display[..]),
+    ] {
+        let next = next(&bench(&open(at), lines));
+        assert_eq!(next["kind"], "test", "{next}");
+    }
+}
+
+/// Where something is complained of, nobody is sent away before two looks, as normal or as not found.
+#[test]
+fn nobody_is_sent_away_before_anything_was_looked_at() {
+    let lines = ["temps van --at idle 431 428 433 430", "temps van --at cruise 612 609 613 611"];
+    let after = next(&bench("--engine inline-four-carburettor --complaint-at idle", &lines));
+    assert_eq!(after["kind"], "test", "{after}");
 }

@@ -4,25 +4,28 @@
 //! Only wiring is tested here; what an answer is worth is tested where it is made. Ids are
 //! those of the built-in knowledge base.
 
+mod before_work;
 mod bench;
 mod cards;
 mod commission;
 mod correcting;
 mod cured;
-mod ends;
 mod entering;
 mod every_page;
+mod evidence;
 mod files;
 mod fit_plan;
 mod fitting;
 mod leaving;
 mod logs;
 mod memory;
+mod normal;
 mod opening;
 mod own_points;
 mod pages;
 mod planning;
 mod probing;
+mod proof;
 mod screen;
 mod serve;
 mod usage;

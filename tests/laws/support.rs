@@ -10,10 +10,7 @@ use facts::knowledge::embedded::embedded;
 use facts::knowledge::{Knowledge, load};
 use jiff::Timestamp;
 use judge::diagnosis::{self, Assessment, Fault};
-use measure::engine::{
-    BaseMixture, Cooling, Cylinder, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout,
-    ProbeSite, ProbeType, Regime,
-};
+use measure::engine::{Cylinder, Engine, ProbeSite, Regime};
 use measure::units::Scale;
 use proptest::prelude::ProptestConfig;
 
@@ -39,23 +36,7 @@ pub(crate) fn knowledge() -> &'static Knowledge {
 
 /// An engine in line whose cylinders differ in nothing but their numbers.
 pub(crate) fn inline(cylinders: u8) -> Engine {
-    Engine {
-        cylinders,
-        layout: Layout::Inline,
-        banks: vec![(1..=cylinders).collect()],
-        firing_order: Engine::usual_firing_order(cylinders),
-        fuel: Fuel::Port,
-        ignition: Ignition::CoilPerPlug,
-        intake: Intake::Plenum,
-        induction: Induction::Natural,
-        cooling: Cooling::Liquid,
-        probes: ProbeSite::Exhaust,
-        probe_type: ProbeType::K,
-        depth: DepthHold::Stays,
-        trims: false,
-        mixture: BaseMixture::usual(Fuel::Port),
-        fitting: None,
-    }
+    Engine::plain(cylinders)
 }
 
 /// A job on an engine.

@@ -1,7 +1,10 @@
+use serde_json::{Value, json};
+
+use super::assessment::assessment;
 use super::*;
 use facts::knowledge::Seat;
-use judge::diagnosis::{Surprise, Suspect};
-use judge::plan::{JobEnd, Standing};
+use judge::diagnosis::{Assessment, CauseRef, Surprise, Suspect};
+use judge::plan::{Advice, Branch, Choice, JobEnd, Standing, Step};
 use measure::engine::{Place, ProbeSite, Regime};
 use measure::units::Cost;
 
@@ -36,7 +39,8 @@ fn suspects_have_the_fields_of_the_contract() {
         surprise: Surprise { p_value: 0.4, unexplained: false },
         notes: Vec::new(),
     };
-    let document = assessment(&fixture::knowledge(), &fixture::engine(), &answer);
+    let knowledge = fixture::knowledge();
+    let document = json!(assessment(&knowledge, &fixture::engine(), &answer));
     assert_eq!(document["healthy"], 0.1);
     assert_eq!(document["pairs_dropped_mass"], 0.001);
     assert_eq!(document["groups"][0]["id"], "measurement");
@@ -106,7 +110,7 @@ fn the_advice_and_its_alternatives_have_one_shape() {
     };
     let timeline = facts::job::read::read(&knowledge, &fixture::journal());
     let of = Of { knowledge: &knowledge, timeline: &timeline, job: "my van" };
-    let document = advice(of, &plan);
+    let document = json!(advice(of, &plan));
     for (key, value) in [
         ("kind", json!("test")),
         ("id", json!("swap-probe")),

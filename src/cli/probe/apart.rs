@@ -1,6 +1,6 @@
 //! `oddpot probe apart`: how far apart two good probes may be.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::{no_such_case, out_of_range, values};
 use crate::cli::answer::Answer;
@@ -74,7 +74,10 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         });
     }
     let input = ApartInput { standard: args.standard, at, allowed: &all, asked: args.class, depth };
-    Ok(Answer::new(context.page(&report::probe::apart(input, context.scale())), document(input)))
+    Ok(Answer::new(
+        context.page(&report::probe::apart(input, context.scale())),
+        ApartDocument::of(input),
+    ))
 }
 
 fn scatter(
@@ -103,26 +106,57 @@ fn scatter(
     Ok(DepthScatter { point: args.at, mm, sd: scatter_from_depth(fitting, &case, mm) })
 }
 
-fn document(input: ApartInput<'_>) -> Value {
-    let class = |one: &Allowed| {
-        let apart = one.apart();
-        json!({
-            "class": one.class.as_str(),
-            "each": one.probe,
-            "lead": one.lead,
-            "apart": apart.map(|apart| apart.limit),
-            "sd": apart.map(|apart| apart.sd),
-            "sd_with_depth": input.depth.and_then(|_| input.sd(one)),
-        })
-    };
-    let depth = input
-        .depth
-        .map(|depth| json!({"at": depth.point.as_str(), "scatter_mm": depth.mm, "sd": depth.sd}));
-    json!({
-        "type": input.standard.as_str(),
-        "temperature": input.at,
-        "class": input.asked.as_str(),
-        "classes": input.allowed.iter().map(class).collect::<Vec<_>>(),
-        "depth": depth,
-    })
+/// `probe apart`.
+#[derive(Debug, Serialize)]
+struct ApartDocument {
+    r#type: &'static str,
+    temperature: f64,
+    class: &'static str,
+    classes: Vec<ClassDocument>,
+    depth: Option<ScatterDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct ClassDocument {
+    class: &'static str,
+    each: Option<f64>,
+    lead: Option<f64>,
+    apart: Option<f64>,
+    sd: Option<f64>,
+    sd_with_depth: Option<f64>,
+}
+
+/// What unequal depths add.
+#[derive(Debug, Serialize)]
+struct ScatterDocument {
+    at: &'static str,
+    scatter_mm: f64,
+    sd: f64,
+}
+
+impl ApartDocument {
+    fn of(input: ApartInput<'_>) -> Self {
+        let class = |one: &Allowed| {
+            let apart = one.apart();
+            ClassDocument {
+                class: one.class.as_str(),
+                each: one.probe,
+                lead: one.lead,
+                apart: apart.map(|apart| apart.limit),
+                sd: apart.map(|apart| apart.sd),
+                sd_with_depth: input.depth.and_then(|_| input.sd(one)),
+            }
+        };
+        Self {
+            r#type: input.standard.as_str(),
+            temperature: input.at,
+            class: input.asked.as_str(),
+            classes: input.allowed.iter().map(class).collect(),
+            depth: input.depth.map(|depth| ScatterDocument {
+                at: depth.point.as_str(),
+                scatter_mm: depth.mm,
+                sd: depth.sd,
+            }),
+        }
+    }
 }

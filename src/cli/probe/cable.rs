@@ -1,6 +1,6 @@
 //! `oddpot probe cable`: colours of extension cable.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use crate::cli::answer::Answer;
 use crate::cli::context::Context;
@@ -35,15 +35,10 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         (None, Some(standard)) => (cable(standard), vec![standard]),
         (None, None) => (every_cable(), Standard::ALL.to_vec()),
     };
-    let mut document = json!({"types": types.into_iter().map(kind).collect::<Vec<_>>()});
-    if let Some(sheath) = sheath {
-        let may_be = colour::meanings(sheath);
-        let may_be = may_be
-            .iter()
-            .map(|(code, standard)| json!({"code": code.as_str(), "type": standard.as_str()}));
-        document["sheath"] = json!(sheath.as_str());
-        document["may_be"] = json!(may_be.collect::<Vec<_>>());
-    }
+    let document = CableDocument {
+        types: types.into_iter().map(TypeDocument::of).collect(),
+        asked: sheath.map(SheathDocument::of),
+    };
     Ok(Answer::new(context.page(&doc), document))
 }
 
@@ -61,23 +56,85 @@ fn colour_of(typed: &str) -> Result<Colour, Failure> {
     })
 }
 
-fn kind(standard: Standard) -> Value {
-    let codes = Code::ALL.iter().map(|&code| {
+/// `probe cable`.
+#[derive(Debug, Serialize)]
+struct CableDocument {
+    types: Vec<TypeDocument>,
+    /// Where a colour was asked for.
+    #[serde(flatten)]
+    asked: Option<SheathDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct SheathDocument {
+    sheath: &'static str,
+    may_be: Vec<MeaningDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct MeaningDocument {
+    code: &'static str,
+    r#type: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+struct TypeDocument {
+    r#type: &'static str,
+    magnetic_leg: Option<&'static str>,
+    cables: Vec<CodeDocument>,
+}
+
+/// Colours of a type by one code.
+#[derive(Debug, Serialize)]
+struct CodeDocument {
+    code: &'static str,
+    sheath: &'static str,
+    positive: &'static str,
+    negative: &'static str,
+    seen_in_a_chart: bool,
+    traps: Vec<TrapDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct TrapDocument {
+    id: &'static str,
+    text: &'static str,
+}
+
+impl SheathDocument {
+    fn of(sheath: Colour) -> Self {
+        let meanings = colour::meanings(sheath);
+        let may_be = meanings.iter().map(|(code, standard)| MeaningDocument {
+            code: code.as_str(),
+            r#type: standard.as_str(),
+        });
+        Self { sheath: sheath.as_str(), may_be: may_be.collect() }
+    }
+}
+
+impl TypeDocument {
+    fn of(standard: Standard) -> Self {
+        let cables = Code::ALL.iter().map(|&code| CodeDocument::of(standard, code));
+        Self {
+            r#type: standard.as_str(),
+            magnetic_leg: magnetic_leg(standard).map(Leg::as_str),
+            cables: cables.collect(),
+        }
+    }
+}
+
+impl CodeDocument {
+    fn of(standard: Standard, code: Code) -> Self {
         let cable = colour::cable(standard, code);
         let traps = colour::traps(standard, code);
-        let traps = traps.iter().map(|&t| json!({"id": t.as_str(), "text": trap_words(t)}));
-        json!({
-            "code": code.as_str(),
-            "sheath": cable.sheath.as_str(),
-            "positive": cable.positive.as_str(),
-            "negative": cable.negative.as_str(),
-            "seen_in_a_chart": cable.seen,
-            "traps": traps.collect::<Vec<_>>(),
-        })
-    });
-    json!({
-        "type": standard.as_str(),
-        "magnetic_leg": magnetic_leg(standard).map(Leg::as_str),
-        "cables": codes.collect::<Vec<_>>(),
-    })
+        let traps = traps.iter().map(|&t| TrapDocument { id: t.as_str(), text: trap_words(t) });
+        Self {
+            code: code.as_str(),
+            sheath: cable.sheath.as_str(),
+            positive: cable.positive.as_str(),
+            negative: cable.negative.as_str(),
+            seen_in_a_chart: cable.seen,
+            traps: traps.collect(),
+        }
+    }
 }

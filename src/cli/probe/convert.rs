@@ -1,6 +1,6 @@
 //! `oddpot probe millivolts` and `degrees`: reference functions both ways.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::{out_of_range, values};
 use crate::cli::answer::Answer;
@@ -69,7 +69,7 @@ pub(super) fn millivolts(context: &Context, args: &Millivolts) -> Result<Answer,
         .collect();
     let rows = rows.map_err(|error| out_of_range(error, scale))?;
     let doc = probe::millivolts(chain.standard, terminals, &rows, scale);
-    Ok(Answer::new(context.page(&doc), document(chain.standard, terminals, &rows)))
+    Ok(Answer::new(context.page(&doc), ConvertedDocument::of(chain.standard, terminals, &rows)))
 }
 
 pub(super) fn degrees(context: &Context, args: &Degrees) -> Result<Answer, Failure> {
@@ -85,7 +85,7 @@ pub(super) fn degrees(context: &Context, args: &Degrees) -> Result<Answer, Failu
         rows.push(row.map_err(|error| too_far(error, emf, context))?);
     }
     let doc = probe::degrees(chain.standard, terminals, &rows, scale);
-    Ok(Answer::new(context.page(&doc), document(chain.standard, terminals, &rows)))
+    Ok(Answer::new(context.page(&doc), ConvertedDocument::of(chain.standard, terminals, &rows)))
 }
 
 /// The range of what a meter can show is told from its own terminals.
@@ -102,17 +102,28 @@ fn too_far(error: RangeError, given: f64, context: &Context) -> Failure {
     .hint("check the polarity, the type with `--type`, and that the meter is set to millivolts")
 }
 
-fn document(standard: Standard, terminals: f64, rows: &[Converted]) -> Value {
-    let row = |row: &Converted| {
-        json!({
-            "celsius": row.tip,
-            "millivolts": row.millivolts,
-            "microvolts_per_celsius": row.sensitivity * 1e3,
-        })
-    };
-    json!({
-        "type": standard.as_str(),
-        "box": terminals,
-        "values": rows.iter().map(row).collect::<Vec<_>>(),
-    })
+/// `probe millivolts` and `probe degrees`.
+#[derive(Debug, Serialize)]
+struct ConvertedDocument {
+    r#type: &'static str,
+    r#box: f64,
+    values: Vec<ValueDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct ValueDocument {
+    celsius: f64,
+    millivolts: f64,
+    microvolts_per_celsius: f64,
+}
+
+impl ConvertedDocument {
+    fn of(standard: Standard, terminals: f64, rows: &[Converted]) -> Self {
+        let values = rows.iter().map(|row| ValueDocument {
+            celsius: row.tip,
+            millivolts: row.millivolts,
+            microvolts_per_celsius: row.sensitivity * 1e3,
+        });
+        Self { r#type: standard.as_str(), r#box: terminals, values: values.collect() }
+    }
 }

@@ -1,13 +1,13 @@
 //! `oddpot probe depth`: what depth, thickness and touch are worth.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::{no_such_case, values};
 use crate::cli::answer::Answer;
 use crate::cli::context::Context;
 use crate::cli::failure::Failure;
 use measure::probe::Fitting;
-use measure::probe::outlook::{Change, outlook};
+use measure::probe::outlook::{Change, Outlook, outlook};
 use measure::probe::shift::Shift;
 use pages::report;
 use pages::report::probe::DepthInput;
@@ -63,7 +63,10 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let points =
         outlook(mates, readings, &changes).map_err(|error| no_such_case(error, context.scale()))?;
     let input = DepthInput { mates, outlook: &points, changes: &changes };
-    Ok(Answer::new(context.page(&report::probe::depth(input, context.scale())), document(input)))
+    Ok(Answer::new(
+        context.page(&report::probe::depth(input, context.scale())),
+        DepthDocument::of(input),
+    ))
 }
 
 /// What the odd one is compared with; depths that leave the runner are left out unless asked for.
@@ -90,36 +93,72 @@ fn changes(args: &Args, mates: Fitting) -> Result<Vec<Change>, Failure> {
     Ok(changes)
 }
 
-fn shift(shift: Shift) -> Value {
-    json!({"mean": shift.mean, "sd": shift.sd})
+/// `probe depth`.
+#[derive(Debug, Serialize)]
+struct DepthDocument {
+    diameter_mm: f64,
+    bore_mm: f64,
+    depth_mm: f64,
+    points: Vec<PointDocument>,
 }
 
-fn document(input: DepthInput<'_>) -> Value {
-    let Fitting { diameter, bore, depth } = input.mates;
-    let change = |(change, &value): (&Change, &Shift)| {
-        let (kind, mm) = match *change {
-            Change::Deeper(mm) => ("deeper", Some(mm)),
-            Change::Diameter(mm) => ("thick", Some(mm)),
-            Change::TouchesLightly => ("touches-lightly", None),
-            Change::TouchesFirmly => ("touches-firmly", None),
+#[derive(Debug, Serialize)]
+struct PointDocument {
+    at: &'static str,
+    shows: f64,
+    matched: bool,
+    per_mm: ShiftDocument,
+    time_constant_s: f64,
+    settled_s: f64,
+    changes: Vec<ChangeDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct ChangeDocument {
+    change: &'static str,
+    mm: Option<f64>,
+    shift: ShiftDocument,
+}
+
+#[derive(Debug, Serialize)]
+struct ShiftDocument {
+    mean: f64,
+    sd: f64,
+}
+
+impl From<Shift> for ShiftDocument {
+    fn from(shift: Shift) -> Self {
+        Self { mean: shift.mean, sd: shift.sd }
+    }
+}
+
+impl DepthDocument {
+    fn of(input: DepthInput<'_>) -> Self {
+        let Fitting { diameter, bore, depth } = input.mates;
+        let points = input.outlook.iter().map(|one| PointDocument::of(one, input.changes));
+        Self { diameter_mm: diameter, bore_mm: bore, depth_mm: depth, points: points.collect() }
+    }
+}
+
+impl PointDocument {
+    fn of(one: &Outlook, changes: &[Change]) -> Self {
+        let change = |(change, &shift): (&Change, &Shift)| {
+            let (change, mm) = match *change {
+                Change::Deeper(mm) => ("deeper", Some(mm)),
+                Change::Diameter(mm) => ("thick", Some(mm)),
+                Change::TouchesLightly => ("touches-lightly", None),
+                Change::TouchesFirmly => ("touches-firmly", None),
+            };
+            ChangeDocument { change, mm, shift: shift.into() }
         };
-        json!({"change": kind, "mm": mm, "shift": shift(value)})
-    };
-    let points = input.outlook.iter().map(|one| {
-        json!({
-            "at": one.point.as_str(),
-            "shows": one.shows,
-            "matched": one.matched,
-            "per_mm": shift(one.per_mm),
-            "time_constant_s": one.time_constant,
-            "settled_s": one.settled,
-            "changes": input.changes.iter().zip(&one.changes).map(change).collect::<Vec<_>>(),
-        })
-    });
-    json!({
-        "diameter_mm": diameter,
-        "bore_mm": bore,
-        "depth_mm": depth,
-        "points": points.collect::<Vec<_>>(),
-    })
+        Self {
+            at: one.point.as_str(),
+            shows: one.shows,
+            matched: one.matched,
+            per_mm: one.per_mm.into(),
+            time_constant_s: one.time_constant,
+            settled_s: one.settled,
+            changes: changes.iter().zip(&one.changes).map(change).collect(),
+        }
+    }
 }

@@ -1,8 +1,8 @@
 //! `oddpot probe explain`: which fault explains these displays.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
-use super::shows::display_json;
+use super::shows::DisplayDocument;
 use super::{out_of_range, values};
 use crate::cli::answer::Answer;
 use crate::cli::context::Context;
@@ -79,7 +79,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let input = ExplainInput { probe: args.probe, channel, seen: &seen, sd, ranked: &ranked };
     let doc = report::probe::explain(input, scale);
     let explained = ranked.iter().any(|one| one.fits);
-    Ok(Answer::new(context.page(&doc), document(input)).yes_if(explained))
+    Ok(Answer::new(context.page(&doc), ExplainDocument::of(input)).yes_if(explained))
 }
 
 /// A true temperature and what was shown, as `400=371`.
@@ -101,26 +101,54 @@ fn pair(typed: &str, scale: Scale) -> Result<(f64, Display), Failure> {
     Ok((tip, display))
 }
 
-fn document(input: ExplainInput<'_>) -> Value {
-    let row = |one: &Explanation| {
+/// `probe explain`.
+#[derive(Debug, Serialize)]
+struct ExplainDocument {
+    r#type: &'static str,
+    channel: &'static str,
+    sd: f64,
+    explained: bool,
+    faults: Vec<FaultDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct FaultDocument {
+    fault: &'static str,
+    other: Option<&'static str>,
+    fits: bool,
+    tested: bool,
+    score: f64,
+    rms: f64,
+    value: Option<f64>,
+    with: Option<String>,
+    displays: Vec<DisplayDocument>,
+}
+
+impl ExplainDocument {
+    fn of(input: ExplainInput<'_>) -> Self {
+        Self {
+            r#type: input.probe.as_str(),
+            channel: input.channel.as_str(),
+            sd: input.sd,
+            explained: input.ranked.iter().any(|one| one.fits),
+            faults: input.ranked.iter().map(FaultDocument::of).collect(),
+        }
+    }
+}
+
+impl FaultDocument {
+    fn of(one: &Explanation) -> Self {
         let (fault, other) = Wiring::of(one.fault);
-        json!({
-            "fault": fault.as_str(),
-            "other": other.map(Standard::as_str),
-            "fits": one.fits,
-            "tested": one.tested,
-            "score": one.score,
-            "rms": one.rms,
-            "value": one.value,
-            "with": free_words(one, Scale::Celsius),
-            "displays": one.displays.iter().map(|&d| display_json(Some(d))).collect::<Vec<_>>(),
-        })
-    };
-    json!({
-        "type": input.probe.as_str(),
-        "channel": input.channel.as_str(),
-        "sd": input.sd,
-        "explained": input.ranked.iter().any(|one| one.fits),
-        "faults": input.ranked.iter().map(row).collect::<Vec<_>>(),
-    })
+        Self {
+            fault: fault.as_str(),
+            other: other.map(Standard::as_str),
+            fits: one.fits,
+            tested: one.tested,
+            score: one.score,
+            rms: one.rms,
+            value: one.value,
+            with: free_words(one, Scale::Celsius),
+            displays: one.displays.iter().map(|&d| DisplayDocument::of(Some(d))).collect(),
+        }
+    }
 }

@@ -2,7 +2,8 @@
 
 use std::path::PathBuf;
 
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::json;
 
 use super::measures::{self, Lists};
 use super::values;
@@ -100,7 +101,8 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     let glance = format == Format::Text && args.output.is_none() && !context.detail;
     let tried = (context.json || !glance).then(|| trial(&plan, ENGINES, args.seed));
     let input = FitPlanInput { plan: &plan, trial: tried.as_ref() };
-    let document = document(&plan, &runners, tried.as_ref());
+    let document =
+        PlanDocument { plan: &plan, holds: plan.holds(), runners: &runners, trial: tried.as_ref() };
     if let Some(path) = &args.output {
         let bytes = written(context, input, format, args.paper);
         if let Some(from) = &args.runners {
@@ -109,19 +111,14 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
             output::write(path, &bytes, args.force)?;
         }
         let said = format!("wrote {}", path.display());
-        let mut document = document;
-        document["ok"] = json!(true);
-        document["said"] = json!(said);
-        document["format"] = json!(format);
-        document["file"] = json!(path.display().to_string());
-        return Ok(Answer::new(said, document));
+        let file = path.display().to_string();
+        let document = WrittenDocument { document, ok: true, said: &said, format, file };
+        return Ok(Answer::new(said.as_str(), document));
     }
     if format != Format::Text {
         let bytes = written(context, input, format, args.paper);
         return on_output(context, bytes, format == Format::Pdf, |text| {
-            let mut document = document.clone();
-            document["page"] = json!(text);
-            document
+            json!(PageDocument { document, page: text })
         });
     }
     let page = if glance {
@@ -175,13 +172,32 @@ fn written(context: &Context, input: FitPlanInput<'_>, format: Format, paper: Pa
     }
 }
 
-fn document(plan: &Plan, runners: &[Runner], tried: Option<&Trial>) -> Value {
-    json!({
-        "plan": plan,
-        "holds": plan.holds(),
-        "runners": runners,
-        "trial": tried,
-    })
+/// `probe fit-plan`.
+#[derive(Debug, Clone, Copy, Serialize)]
+struct PlanDocument<'a> {
+    plan: &'a Plan,
+    holds: bool,
+    runners: &'a [Runner],
+    trial: Option<&'a Trial>,
+}
+
+/// The same with where it was written.
+#[derive(Debug, Serialize)]
+struct WrittenDocument<'a> {
+    #[serde(flatten)]
+    document: PlanDocument<'a>,
+    ok: bool,
+    said: &'a str,
+    format: Format,
+    file: String,
+}
+
+/// The same with the page itself.
+#[derive(Debug, Serialize)]
+struct PageDocument<'a> {
+    #[serde(flatten)]
+    document: PlanDocument<'a>,
+    page: &'a str,
 }
 
 /// What cannot be, with what to do about it.

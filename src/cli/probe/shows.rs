@@ -1,6 +1,6 @@
 //! `oddpot probe shows`: what a wiring fault would show.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::{out_of_range, values};
 use crate::cli::answer::Answer;
@@ -96,7 +96,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         Some(fault) => one_fault(input, fault, scale),
         None => every_fault(input, scale),
     };
-    Ok(Answer::new(context.page(&doc), document(args.meant, &at, &rows)))
+    Ok(Answer::new(context.page(&doc), ShowsDocument::of(args.meant, &at, &rows)))
 }
 
 /// The temperatures asked for, or the usual ones that the type can meet.
@@ -132,32 +132,65 @@ fn sizes(context: &Context, args: &Args) -> Result<Sizes, Failure> {
     })
 }
 
-/// A display as `shows` (°C or null) and `state`.
-pub(super) fn display_json(display: Option<Display>) -> Value {
-    let (shows, state) = match display {
-        Some(Display::Shows(t)) => (Some(t), "shows"),
-        Some(Display::UnderRange) => (None, "under"),
-        Some(Display::OverRange) => (None, "over"),
-        Some(Display::Open) => (None, "open"),
-        None => (None, "impossible"),
-    };
-    json!({"shows": shows, "state": state})
+/// What a display shows, °C or null, and in which state it is.
+#[derive(Debug, Serialize)]
+pub(super) struct DisplayDocument {
+    shows: Option<f64>,
+    state: &'static str,
 }
 
-fn document(meant: Standard, at: &[Temperatures], rows: &[Shown]) -> Value {
-    let row = |row: &Shown| {
-        let displays = at.iter().zip(&row.displays).map(|(at, &display)| {
-            let mut cell = display_json(display);
-            cell["true"] = json!(at.tip);
-            cell["joint"] = json!(at.joint);
-            cell["box"] = json!(at.terminals);
-            cell
+impl DisplayDocument {
+    pub(super) fn of(display: Option<Display>) -> Self {
+        let (shows, state) = match display {
+            Some(Display::Shows(t)) => (Some(t), "shows"),
+            Some(Display::UnderRange) => (None, "under"),
+            Some(Display::OverRange) => (None, "over"),
+            Some(Display::Open) => (None, "open"),
+            None => (None, "impossible"),
+        };
+        Self { shows, state }
+    }
+}
+
+/// `probe shows`.
+#[derive(Debug, Serialize)]
+struct ShowsDocument {
+    r#type: &'static str,
+    faults: Vec<FaultDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct FaultDocument {
+    fault: &'static str,
+    other: Option<&'static str>,
+    displays: Vec<AtDocument>,
+}
+
+/// A display at the temperatures of tip, joint and box, °C.
+#[derive(Debug, Serialize)]
+struct AtDocument {
+    #[serde(flatten)]
+    display: DisplayDocument,
+    r#true: f64,
+    joint: f64,
+    r#box: f64,
+}
+
+impl ShowsDocument {
+    fn of(meant: Standard, at: &[Temperatures], rows: &[Shown]) -> Self {
+        let faults = rows.iter().map(|row| {
+            let displays = at.iter().zip(&row.displays).map(|(at, &display)| AtDocument {
+                display: DisplayDocument::of(display),
+                r#true: at.tip,
+                joint: at.joint,
+                r#box: at.terminals,
+            });
+            FaultDocument {
+                fault: row.fault.as_str(),
+                other: row.other.map(Standard::as_str),
+                displays: displays.collect(),
+            }
         });
-        json!({
-            "fault": row.fault.as_str(),
-            "other": row.other.map(Standard::as_str),
-            "displays": displays.collect::<Vec<_>>(),
-        })
-    };
-    json!({"type": meant.as_str(), "faults": rows.iter().map(row).collect::<Vec<_>>()})
+        Self { r#type: meant.as_str(), faults: faults.collect() }
+    }
 }

@@ -59,6 +59,14 @@ pub struct Disturbance {
     pub work: Option<Work>,
 }
 
+impl Disturbance {
+    /// Seats that were touched, by what is neither work that a verdict speaks of nor a remedy.
+    #[must_use]
+    pub fn new(entry: usize, touched: Vec<(Seat, Cylinder, Touch)>) -> Self {
+        Self { entry, touched, remedied: None, verdict: None, work: None }
+    }
+}
+
 /// An exchange, a re-seat or a substitution.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Work {

@@ -1,49 +1,88 @@
 //! The knowledge base as data for programs and as a table of contents for people.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use serde_json::{Map, Value, json};
+use serde::Serialize;
 
 use super::exchange::{Exchange, Partner, exchange_row};
-use super::model::{Cause, Knowledge, Lasting, PlaceKind, RunningPoint, Test};
+use super::model::{
+    Cause, Item, Knowledge, Lasting, PlaceKind, Preset, RunningPoint, Scope, Seat, TestKind,
+    Thermal,
+};
+use measure::engine::Engine;
 use measure::units::Cost;
 
-/// Every cause and test, with groups, engines and sources, as `knowledge list --json` gives it.
-///
-/// A test's likelihood table is `outcomes` (ids), `default` and `given` (cause id to row, in
-/// the order of the outcomes) for a cause at the tested cylinder. Tests whose chances follow
-/// from the seats name every cause; their rows hold for a partner that has no part in the
-/// fault, and `given_pair` has the rows for an exchange within a mixed-up pair.
+/// The whole knowledge base, as `knowledge list --json` gives it.
+#[derive(Debug, Serialize)]
+pub struct ListDocument<'k> {
+    causes: Vec<CauseDocument<'k>>,
+    tests: Vec<TestDocument<'k>>,
+    groups: Vec<GroupDocument<'k>>,
+    engines: Vec<EngineDocument<'k>>,
+    points: Vec<PointDocument<'k>>,
+    sources: &'k BTreeMap<String, String>,
+}
+
+/// Every cause and test, with groups, engines and sources.
 #[must_use]
-pub fn to_json(knowledge: &Knowledge) -> Value {
-    let all = |list: Vec<Value>| Value::Array(list);
-    json!({
-        "causes": all(knowledge.causes.iter().map(|c| cause_json(knowledge, c)).collect()),
-        "tests": all((0..knowledge.tests.len()).map(|n| test_json(knowledge, n)).collect()),
-        "groups": all((0..knowledge.groups.len()).map(|n| group_json(knowledge, n)).collect()),
-        "engines": all(knowledge.presets.iter().map(|p| json!({
-            "id": p.id, "name": p.name, "engine": p.engine,
-        })).collect()),
-        "points": all(knowledge.points.iter().map(point_json).collect()),
-        "sources": knowledge.sources,
-    })
+pub fn document(knowledge: &Knowledge) -> ListDocument<'_> {
+    let tests = 0..knowledge.tests.len();
+    let groups = 0..knowledge.groups.len();
+    ListDocument {
+        causes: knowledge.causes.iter().map(|c| CauseDocument::of(knowledge, c)).collect(),
+        tests: tests.map(|n| TestDocument::of(knowledge, n)).collect(),
+        groups: groups.map(|n| GroupDocument::of(knowledge, n)).collect(),
+        engines: knowledge.presets.iter().map(EngineDocument::of).collect(),
+        points: knowledge.points.iter().map(PointDocument::of).collect(),
+        sources: &knowledge.sources,
+    }
+}
+
+/// An engine of the list.
+#[derive(Debug, Serialize)]
+pub struct EngineDocument<'k> {
+    id: &'k str,
+    name: &'k str,
+    engine: &'k Engine,
+}
+
+impl<'k> EngineDocument<'k> {
+    pub(super) fn of(preset: &'k Preset) -> Self {
+        Self { id: &preset.id, name: &preset.name, engine: &preset.engine }
+    }
 }
 
 /// A running point.
-#[must_use]
-pub fn point_json(point: RunningPoint) -> Value {
-    json!({
-        "id": point.as_str(),
-        "name": point.name(),
-        "engine": point.thermal.as_str(),
-        "settled": point.settled,
-        "load": point.load.as_str(),
-        "confirm": point.confirm,
-        "routine": point.routine,
-        "like": point.like.map(RunningPoint::as_str),
-        "factor": point.factor,
-        "words": point.words,
-    })
+#[derive(Debug, Serialize)]
+pub struct PointDocument<'k> {
+    id: &'k str,
+    name: &'k str,
+    engine: &'static str,
+    settled: bool,
+    load: &'static str,
+    confirm: bool,
+    routine: bool,
+    like: Option<&'k str>,
+    factor: f64,
+    words: Vec<String>,
+}
+
+impl PointDocument<'_> {
+    pub(super) fn of(point: RunningPoint) -> Self {
+        Self {
+            id: point.as_str(),
+            name: point.name(),
+            engine: point.thermal.as_str(),
+            settled: point.settled,
+            load: point.load.as_str(),
+            confirm: point.confirm,
+            routine: point.routine,
+            like: point.like.map(RunningPoint::as_str),
+            factor: point.factor,
+            words: point.words.clone(),
+        }
+    }
 }
 
 /// Ids from the top group down to this one.
@@ -60,102 +99,189 @@ pub fn group_path(knowledge: &Knowledge, group: usize) -> Vec<&str> {
 }
 
 /// A group with its parent and the causes right under it.
-#[must_use]
-pub fn group_json(knowledge: &Knowledge, group: usize) -> Value {
-    let this = &knowledge.groups[group];
-    let causes = knowledge.causes.iter().filter(|c| c.group == group);
-    json!({
-        "id": this.id,
-        "name": this.name,
-        "parent": this.parent.map(|parent| &knowledge.groups[parent].id),
-        "causes": causes.map(|c| &c.id).collect::<Vec<_>>(),
-    })
+#[derive(Debug, Serialize)]
+pub struct GroupDocument<'k> {
+    id: &'k str,
+    name: &'k str,
+    parent: Option<&'k str>,
+    causes: Vec<&'k str>,
+}
+
+impl<'k> GroupDocument<'k> {
+    pub(super) fn of(knowledge: &'k Knowledge, group: usize) -> Self {
+        let this = &knowledge.groups[group];
+        let causes = knowledge.causes.iter().filter(|c| c.group == group);
+        Self {
+            id: &this.id,
+            name: &this.name,
+            parent: this.parent.map(|parent| knowledge.groups[parent].id.as_str()),
+            causes: causes.map(|c| c.id.as_str()).collect(),
+        }
+    }
 }
 
 /// A cause.
-#[must_use]
-pub fn cause_json(knowledge: &Knowledge, cause: &Cause) -> Value {
-    let remedy = cause.remedy.as_ref().map(|remedy| {
-        json!({
-            "id": remedy.id, "what": remedy.what, "cost": cost_json(remedy.cost),
-            "states": remedy.states,
-            "access": names(&remedy.access, |n| &knowledge.access[n].id),
-            "first": names(&remedy.first, |n| &knowledge.tests[n].id),
-            "cautions": names(&remedy.cautions, |n| &knowledge.cautions[n].id),
-        })
-    });
-    json!({
-        "id": cause.id,
-        "name": cause.name,
-        "what": cause.what,
-        "group": knowledge.groups[cause.group].id,
-        "groups": group_path(knowledge, cause.group),
-        "seat": cause.seat,
-        "place": cause.place,
-        "weight": cause.weight,
-        "recent": cause.recent,
-        "reseat": cause.reseat,
-        "intermittent": cause.is_intermittent(),
-        "fixed": cause.lasting == Lasting::Fixed,
-        "fitted": cause.fitted,
-        "by_build": cause.by_build,
-        "heat": cause.heat,
-        "clues": cause.clues,
-        "remedy": remedy,
-    })
+#[derive(Debug, Serialize)]
+#[expect(clippy::struct_excessive_bools, reason = "marks of a cause, as its row has them")]
+pub struct CauseDocument<'k> {
+    id: &'k str,
+    name: &'k str,
+    what: &'k str,
+    group: &'k str,
+    groups: Vec<&'k str>,
+    seat: Seat,
+    place: PlaceKind,
+    weight: f64,
+    recent: &'k BTreeMap<String, f64>,
+    reseat: f64,
+    intermittent: bool,
+    fixed: bool,
+    fitted: bool,
+    by_build: bool,
+    heat: bool,
+    clues: &'k [String],
+    remedy: Option<RemedyDocument<'k>>,
 }
 
-/// A test with its likelihood table.
-#[must_use]
-pub fn test_json(knowledge: &Knowledge, index: usize) -> Value {
-    let test = &knowledge.tests[index];
-    let texts: Map<String, Value> =
-        test.outcomes.iter().map(|outcome| (outcome.id.clone(), json!(outcome.text))).collect();
-    let mut value = json!({
-        "id": test.id,
-        "name": test.name,
-        "kind": test.kind,
-        "scope": test.scope,
-        "item": test.item,
-        "seats": seats_json(test),
-        "groups": groups_of(knowledge, index),
-        "states": test.states,
-        "leaves": test.leaves,
-        "access": names(&test.access, |n| &knowledge.access[n].id),
-        "tools": test.tools,
-        "cost": cost_json(test.cost),
-        "cautions": names(&test.cautions, |n| &knowledge.cautions[n].id),
-        "outcomes": test.outcomes.iter().map(|o| &o.id).collect::<Vec<_>>(),
-        "outcome_texts": texts,
-        "default": test.default,
-        "given": table(knowledge, index, Partner::Stranger),
-    });
-    if test.kind.follows_seats() {
-        value["given_pair"] = table(knowledge, index, Partner::Mate);
+#[derive(Debug, Serialize)]
+struct RemedyDocument<'k> {
+    id: &'k str,
+    what: &'k str,
+    cost: CostDocument,
+    states: &'k [Thermal],
+    access: Vec<&'k str>,
+    first: Vec<&'k str>,
+    cautions: Vec<&'k str>,
+}
+
+#[derive(Debug, Serialize)]
+struct CostDocument {
+    hands_on_min: f64,
+    wait_min: f64,
+    parts: f64,
+}
+
+impl From<Cost> for CostDocument {
+    fn from(cost: Cost) -> Self {
+        Self { hands_on_min: cost.hands_on, wait_min: cost.wait, parts: cost.parts }
     }
-    value
+}
+
+impl<'k> CauseDocument<'k> {
+    pub(super) fn of(knowledge: &'k Knowledge, cause: &'k Cause) -> Self {
+        let remedy = cause.remedy.as_ref().map(|remedy| RemedyDocument {
+            id: &remedy.id,
+            what: &remedy.what,
+            cost: remedy.cost.into(),
+            states: &remedy.states,
+            access: names(&remedy.access, |n| &knowledge.access[n].id),
+            first: names(&remedy.first, |n| &knowledge.tests[n].id),
+            cautions: names(&remedy.cautions, |n| &knowledge.cautions[n].id),
+        });
+        Self {
+            id: &cause.id,
+            name: &cause.name,
+            what: &cause.what,
+            group: &knowledge.groups[cause.group].id,
+            groups: group_path(knowledge, cause.group),
+            seat: cause.seat,
+            place: cause.place,
+            weight: cause.weight,
+            recent: &cause.recent,
+            reseat: cause.reseat,
+            intermittent: cause.is_intermittent(),
+            fixed: cause.lasting == Lasting::Fixed,
+            fitted: cause.fitted,
+            by_build: cause.by_build,
+            heat: cause.heat,
+            clues: &cause.clues,
+            remedy,
+        }
+    }
+}
+
+/// Cause id to the chances of the outcomes.
+pub(super) type Table<'k> = BTreeMap<&'k str, Vec<f64>>;
+
+/// A test with its likelihood table.
+///
+/// The table is `outcomes` (ids), `default` and `given` (cause id to row, in the order of the outcomes) for a cause
+/// at the tested cylinder. Tests whose chances follow from the seats name every cause; their rows hold for a partner
+/// that has no part in the fault, and `given_pair` has the rows for an exchange within a mixed-up pair.
+#[derive(Debug, Serialize)]
+pub struct TestDocument<'k> {
+    id: &'k str,
+    name: &'k str,
+    kind: TestKind,
+    scope: Scope,
+    item: Option<Item>,
+    seats: SeatsDocument<'k>,
+    groups: Vec<&'k str>,
+    states: &'k [Thermal],
+    leaves: Option<Thermal>,
+    access: Vec<&'k str>,
+    tools: &'k str,
+    cost: CostDocument,
+    cautions: Vec<&'k str>,
+    outcomes: Vec<&'k str>,
+    outcome_texts: BTreeMap<&'k str, &'k str>,
+    pub(super) default: &'k [f64],
+    pub(super) given: Table<'k>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    given_pair: Option<Table<'k>>,
+}
+
+#[derive(Debug, Serialize)]
+struct SeatsDocument<'k> {
+    moves: &'k [Seat],
+    replaces: &'k [Seat],
+    reseats: BTreeMap<&'static str, f64>,
+}
+
+impl<'k> TestDocument<'k> {
+    pub(super) fn of(knowledge: &'k Knowledge, index: usize) -> Self {
+        let test = &knowledge.tests[index];
+        let outcomes = || test.outcomes.iter();
+        let pair = test.kind.follows_seats().then(|| table(knowledge, index, Partner::Mate));
+        Self {
+            id: &test.id,
+            name: &test.name,
+            kind: test.kind,
+            scope: test.scope,
+            item: test.item,
+            seats: SeatsDocument {
+                moves: &test.moves,
+                replaces: &test.replaces,
+                reseats: test.reseats.iter().map(|(seat, share)| (seat.as_str(), *share)).collect(),
+            },
+            groups: groups_of(knowledge, index),
+            states: &test.states,
+            leaves: test.leaves,
+            access: names(&test.access, |n| &knowledge.access[n].id),
+            tools: &test.tools,
+            cost: test.cost.into(),
+            cautions: names(&test.cautions, |n| &knowledge.cautions[n].id),
+            outcomes: outcomes().map(|o| o.id.as_str()).collect(),
+            outcome_texts: outcomes().map(|o| (o.id.as_str(), o.text.as_str())).collect(),
+            default: &test.default,
+            given: table(knowledge, index, Partner::Stranger),
+            given_pair: pair,
+        }
+    }
 }
 
 /// Cause id to row: of all causes for tests by seat, within a pair of pairs only.
-fn table(knowledge: &Knowledge, index: usize, partner: Partner) -> Value {
+fn table(knowledge: &Knowledge, index: usize, partner: Partner) -> Table<'_> {
     let test = &knowledge.tests[index];
     let how = Exchange { partner, depth_travels: false };
-    let rows: Map<String, Value> = (0..)
-        .zip(&knowledge.causes)
-        .filter(|(n, cause)| match (test.kind.follows_seats(), partner) {
+    let told = (0..).zip(&knowledge.causes).filter(|(n, cause)| {
+        match (test.kind.follows_seats(), partner) {
             (false, _) => test.given.contains_key(n),
             (true, Partner::Stranger) => cause.place != PlaceKind::Nowhere,
             (true, Partner::Mate) => cause.place == PlaceKind::Pair,
-        })
-        .map(|(n, cause)| (cause.id.clone(), json!(exchange_row(knowledge, index, n, how))))
-        .collect();
-    Value::Object(rows)
-}
-
-fn seats_json(test: &Test) -> Value {
-    let reseats: Map<String, Value> =
-        test.reseats.iter().map(|(seat, share)| (seat.as_str().to_owned(), json!(share))).collect();
-    json!({ "moves": test.moves, "replaces": test.replaces, "reseats": reseats })
+        }
+    });
+    told.map(|(n, cause)| (cause.id.as_str(), exchange_row(knowledge, index, n, how))).collect()
 }
 
 /// Groups of the causes that a table names, or whose seats the test touches, in order.
@@ -176,10 +302,6 @@ fn groups_of(knowledge: &Knowledge, index: usize) -> Vec<&str> {
 
 fn names<'k>(indices: &[usize], id: impl Fn(usize) -> &'k String) -> Vec<&'k str> {
     indices.iter().map(|&n| id(n).as_str()).collect()
-}
-
-fn cost_json(cost: Cost) -> Value {
-    json!({ "hands_on_min": cost.hands_on, "wait_min": cost.wait, "parts": cost.parts })
 }
 
 /// Causes as a tree of groups, then tests, engines and sources, an id and a name a line.
@@ -222,6 +344,8 @@ fn line(text: &mut String, depth: usize, id: &str, name: &str) {
 
 #[cfg(test)]
 mod tests {
+    use serde_json::{Value, json};
+
     use super::super::fixture::knowledge;
     use super::*;
 
@@ -269,7 +393,7 @@ mod tests {
     #[test]
     fn every_row_of_every_table_goes_with_the_outcomes() {
         let knowledge = knowledge();
-        let list = to_json(&knowledge);
+        let list = json!(document(&knowledge));
         for test in list["tests"].as_array().expect("tests") {
             let count = test["outcomes"].as_array().expect("outcomes").len();
             let given = test["given"].as_object().expect("given");
@@ -285,7 +409,7 @@ mod tests {
 
     #[test]
     fn a_cause_of_its_own_overrides_the_set_it_is_in() {
-        let list = to_json(&knowledge());
+        let list = json!(document(&knowledge()));
         let look = &list["tests"][0];
         assert_eq!(look["id"], "look-fit");
         assert_eq!(look["given"]["fit-deep"][1], 0.6);
@@ -294,7 +418,7 @@ mod tests {
 
     #[test]
     fn a_mixed_up_pair_has_rows_of_its_own_in_an_exchange() {
-        let list = to_json(&knowledge());
+        let list = json!(document(&knowledge()));
         let swap = &list["tests"].as_array().expect("tests")[3];
         assert_eq!(swap["id"], "swap-at-box");
         assert_eq!(swap["given"]["lead-crossed"][3], 0.9);

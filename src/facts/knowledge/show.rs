@@ -2,11 +2,13 @@
 
 use std::fmt::Write as _;
 
-use serde_json::{Value, json};
+use serde::Serialize;
 use thiserror::Error;
 
 use super::graph::KnowledgeGraph;
-use super::list::{cause_json, group_json, group_path, point_json, test_json};
+use super::list::{
+    CauseDocument, EngineDocument, GroupDocument, PointDocument, TestDocument, group_path,
+};
 use super::model::{Basis, Cause, Effect, Knowledge, RunningPoint, Spread, Test};
 use measure::names::nearest;
 use measure::units::Cost;
@@ -65,25 +67,42 @@ fn find<'k>(knowledge: &'k Knowledge, id: &str) -> Result<Found<'k>, NotFound> {
         })
 }
 
-/// A cause, test, group, engine, running point or source as JSON, with its `type`.
+/// A cause, test, group, engine, running point or source, with its `type`.
+#[derive(Debug, Serialize)]
+#[serde(tag = "type", rename_all = "lowercase")]
+pub enum ShownDocument<'k> {
+    /// A cause.
+    Cause(CauseDocument<'k>),
+    /// A test.
+    Test(Box<TestDocument<'k>>),
+    /// A group.
+    Group(GroupDocument<'k>),
+    /// An engine.
+    Engine(EngineDocument<'k>),
+    /// A running point.
+    Point(PointDocument<'k>),
+    /// A source.
+    Source {
+        /// Its id.
+        id: &'k str,
+        /// Where it was published and how far it was seen.
+        text: &'k str,
+    },
+}
+
+/// A cause, test, group, engine, running point or source for programs.
 ///
 /// # Errors
 /// When nothing has the id.
-pub fn to_json(knowledge: &Knowledge, id: &str) -> Result<Value, NotFound> {
-    let (kind, mut value) = match find(knowledge, id)? {
-        Found::Cause(n) => ("cause", cause_json(knowledge, &knowledge.causes[n])),
-        Found::Test(n) => ("test", test_json(knowledge, n)),
-        Found::Group(n) => ("group", group_json(knowledge, n)),
-        Found::Engine(n) => {
-            let preset = &knowledge.presets[n];
-            let engine = &preset.engine;
-            ("engine", json!({ "id": preset.id, "name": preset.name, "engine": engine }))
-        }
-        Found::Point(at) => ("point", point_json(at)),
-        Found::Source(text) => ("source", json!({ "id": id, "text": text })),
-    };
-    value["type"] = json!(kind);
-    Ok(value)
+pub fn document<'k>(knowledge: &'k Knowledge, id: &'k str) -> Result<ShownDocument<'k>, NotFound> {
+    Ok(match find(knowledge, id)? {
+        Found::Cause(n) => ShownDocument::Cause(CauseDocument::of(knowledge, &knowledge.causes[n])),
+        Found::Test(n) => ShownDocument::Test(Box::new(TestDocument::of(knowledge, n))),
+        Found::Group(n) => ShownDocument::Group(GroupDocument::of(knowledge, n)),
+        Found::Engine(n) => ShownDocument::Engine(EngineDocument::of(&knowledge.presets[n])),
+        Found::Point(at) => ShownDocument::Point(PointDocument::of(at)),
+        Found::Source(text) => ShownDocument::Source { id, text },
+    })
 }
 
 /// A cause, test, group, engine, running point or source as plain text.
@@ -207,25 +226,23 @@ fn test(text: &mut String, knowledge: &Knowledge, index: usize) {
     for outcome in &this.outcomes {
         field(text, &format!("outcome {}", outcome.id), &outcome.text);
     }
-    let value = test_json(knowledge, index);
+    let TestDocument { given, default, .. } = TestDocument::of(knowledge, index);
     let ids: Vec<&str> = this.outcomes.iter().map(|o| o.id.as_str()).collect();
     let _ = writeln!(text, "  chances of {}:", ids.join(", "));
-    let mut row = |name: &str, chances: &Value| {
-        let all = chances.as_array().into_iter().flatten();
-        let shown: Vec<String> = all.filter_map(Value::as_f64).map(|p| format!("{p:.3}")).collect();
+    let mut row = |name: &str, chances: &[f64]| {
+        let shown: Vec<String> = chances.iter().map(|p| format!("{p:.3}")).collect();
         let _ = writeln!(text, "    {name:22}  {}", shown.join("  "));
     };
-    let given: Vec<(&String, &Value)> = value["given"].as_object().into_iter().flatten().collect();
     // What most causes share is said once.
-    let like = |chances: &Value| given.iter().filter(|(_, other)| *other == chances).count();
-    let shared = given.iter().map(|(_, chances)| *chances).max_by_key(|chances| like(chances));
+    let like = |chances: &[f64]| given.values().filter(|other| other.as_slice() == chances).count();
+    let shared = given.values().map(Vec::as_slice).max_by_key(|chances| like(chances));
     let shared = shared.filter(|chances| like(chances) > MANY);
     if shared.is_some() {
-        row("nothing wrong", &value["default"]);
+        row("nothing wrong", default);
     }
-    row("any other cause", shared.unwrap_or(&value["default"]));
-    for (cause, chances) in given.iter().filter(|(_, chances)| *chances != &value["default"]) {
-        if Some(*chances) != shared {
+    row("any other cause", shared.unwrap_or(default));
+    for (cause, chances) in &given {
+        if chances != default && Some(chances.as_slice()) != shared {
             row(cause, chances);
         }
     }
@@ -313,6 +330,8 @@ fn basis(basis: &Basis) -> String {
 
 #[cfg(test)]
 mod tests {
+    use serde_json::json;
+
     use super::super::fixture::knowledge;
     use super::*;
 
@@ -392,7 +411,7 @@ mod tests {
             ("inline-four-port", "engine"),
             ("handbook", "source"),
         ] {
-            let value = to_json(&knowledge, id).expect("is there");
+            let value = json!(document(&knowledge, id).expect("is there"));
             assert_eq!((&value["type"], &value["id"]), (&json!(kind), &json!(id)));
         }
     }

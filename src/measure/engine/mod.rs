@@ -241,6 +241,29 @@ pub enum EngineError {
 }
 
 impl Engine {
+    /// A plain one to start a description from: in line, port injection into a plenum, a coil for each plug, probes of
+    /// type K in the exhaust.
+    #[must_use]
+    pub fn plain(cylinders: Cylinder) -> Self {
+        Self {
+            cylinders,
+            layout: Layout::Inline,
+            banks: vec![(1..=cylinders).collect()],
+            firing_order: Self::usual_firing_order(cylinders),
+            fuel: Fuel::Port,
+            ignition: Ignition::CoilPerPlug,
+            intake: Intake::Plenum,
+            induction: Induction::Natural,
+            cooling: Cooling::Liquid,
+            probes: ProbeSite::Exhaust,
+            probe_type: ProbeType::K,
+            depth: DepthHold::Stays,
+            trims: false,
+            mixture: BaseMixture::usual(Fuel::Port),
+            fitting: None,
+        }
+    }
+
     /// Checks a description.
     ///
     /// # Errors
@@ -358,23 +381,7 @@ mod tests {
 
     /// A plain four to start from.
     pub(crate) fn four() -> Engine {
-        Engine {
-            cylinders: 4,
-            layout: Layout::Inline,
-            banks: vec![vec![1, 2, 3, 4]],
-            firing_order: vec![1, 3, 4, 2],
-            fuel: Fuel::Port,
-            ignition: Ignition::WastedSpark,
-            intake: Intake::Plenum,
-            induction: Induction::Natural,
-            cooling: Cooling::Liquid,
-            probes: ProbeSite::Exhaust,
-            probe_type: ProbeType::K,
-            depth: DepthHold::Stays,
-            trims: false,
-            mixture: BaseMixture::usual(Fuel::Port),
-            fitting: None,
-        }
+        Engine { ignition: Ignition::WastedSpark, ..Engine::plain(4) }
     }
 
     #[test]

@@ -213,8 +213,7 @@ mod tests {
         timeline.arrangement = straight;
         for (entry, &(item, a, b)) in (2..).zip(moved) {
             timeline.arrangement.exchange(&engine, item, a, b);
-            let (touched, remedied, verdict, work) = (Vec::new(), None, None, None);
-            timeline.disturbances.push(Disturbance { entry, touched, remedied, verdict, work });
+            timeline.disturbances.push(Disturbance::new(entry, Vec::new()));
         }
         timeline.engine = engine;
         let far = |display| judge::diagnosis::Oddness {

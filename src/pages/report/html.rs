@@ -14,6 +14,18 @@ pub const STYLE: &str = include_str!("page.css");
 /// Characters of a value that needs no line of its own on paper.
 const SHORT: usize = 44;
 
+/// What every page begins with, so that it fits a hand, is dark where that is wanted, and asks for nothing else.
+#[must_use]
+pub fn head() -> Markup {
+    html! {
+        meta charset="utf-8";
+        meta name="viewport" content="width=device-width, initial-scale=1";
+        meta name="color-scheme" content="light dark";
+        // Without it a browser looks for one on the way.
+        link rel="icon" href="data:,";
+    }
+}
+
 /// Writes a document as a web page.
 #[must_use]
 pub fn render(doc: &Doc) -> String {
@@ -23,11 +35,7 @@ pub fn render(doc: &Doc) -> String {
         (DOCTYPE)
         html lang="en" {
             head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                // Without it a browser looks for one on the way.
-                link rel="icon" href="data:,";
+                (head())
                 title { (title) }
                 style { (PreEscaped(STYLE)) }
             }

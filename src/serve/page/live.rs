@@ -5,7 +5,7 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use super::Frame;
+use super::frame::Frame;
 use crate::serve::live::{Fate, Live, Set};
 use facts::knowledge::RunningPoint;
 use judge::watch::Level;

@@ -2,7 +2,7 @@
 
 use maud::{PreEscaped, html};
 
-use super::Frame;
+use super::frame::Frame;
 use facts::knowledge::Points;
 use pages::report::html::fragment;
 use pages::report::{self, Block, NoticeKind, clean};

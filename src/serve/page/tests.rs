@@ -1,5 +1,9 @@
+use super::frame::{SCRIPT, style};
 use super::*;
+use crate::serve::parked::{Line, Question};
+use crate::serve::reply;
 use crate::session::Bench;
+use pages::report::Block;
 
 const NASTY: &str = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>&amp;";
 

@@ -14,16 +14,9 @@ pub(super) fn line<T>(
     default: &str,
     read: impl Fn(&str) -> Result<T, String>,
 ) -> Asked<T> {
-    let mut typed = String::new();
-    loop {
-        let answer =
-            desk.asker.line(Line { question, help, default, typed: &typed, ..Line::default() })?;
-        match read(answer.trim()) {
-            Ok(value) => return Ok(value),
-            Err(why) => desk.refuse(&format!("{why}: correct the line"))?,
-        }
-        typed = answer;
-    }
+    desk.line(Line { question, help, default, ..Line::default() }, |answer| {
+        read(answer.trim()).map_err(|why| format!("{why}: correct the line"))
+    })
 }
 
 /// A text that must be there and stand on one line.

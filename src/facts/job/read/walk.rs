@@ -2,18 +2,19 @@
 //!
 //! It must not drop an entry silently: what does not fit becomes a note of the timeline.
 
-use super::touch::{Handling, Touched, seat_number, touched, touched_by_remedy};
+mod found;
+mod state;
+
+use super::touch::{Handling, seat_number, touched, touched_by_remedy};
 use super::{already_done, thermal_of};
 use crate::job::arrangement::Arrangement;
 use crate::job::check;
 use crate::job::complaint::Complaint;
 use crate::job::entry::{Entry, Journal, Reading, What};
 use crate::job::fit::{FitLine, Noted, Sheet};
-use crate::job::timeline::{
-    self, Closing, Disturbance, Finding, ReadingSet, Standing, Timeline, Touch, Verdict, test_for,
-};
+use crate::job::timeline::{self, Closing, Disturbance, ReadingSet, Standing, Timeline, test_for};
 use crate::job::trim::{TrimmedSet, Trimming};
-use crate::knowledge::{CANNOT, Item, Knowledge, RunningPoint, Scope, Seat, Test, Thermal};
+use crate::knowledge::{Item, Knowledge, RunningPoint, Seat};
 use measure::engine::{Cylinder, Place, PointId, ProbeSite};
 use measure::units::{Celsius, Cost};
 
@@ -260,176 +261,19 @@ impl<'a> Walk<'a> {
             let engine = &self.timeline.engine;
             self.timeline.arrangement.exchange(engine, item, a, b);
         }
-        self.timeline.disturbances.push(Disturbance {
-            entry: number,
-            touched,
-            remedied: None,
-            verdict: None,
-            work: test.map(|test| timeline::Work { test, a, b }),
-        });
+        let work = test.map(|test| timeline::Work { test, a, b });
+        self.note_disturbance(before, Disturbance { work, ..Disturbance::new(number, touched) });
+    }
+
+    /// Keeps a disturbance, and who was where before it.
+    fn note_disturbance(&mut self, before: Arrangement, disturbance: Disturbance) {
+        self.timeline.disturbances.push(disturbance);
         self.before.push(before);
     }
 
     fn number(&self, item: Option<Item>, seat: Seat, position: Cylinder) -> Cylinder {
         let now = &self.timeline.arrangement;
         seat_number(now, self.timeline.engine.depth, item, seat, position)
-    }
-
-    /// A finding that came with a log: nothing was done for it, and nothing disturbed.
-    fn logged(&mut self, number: usize, test_id: &str, outcome_id: &str, cylinder: Cylinder) {
-        let known = self.knowledge.test(test_id).and_then(|test| {
-            let outcomes = &self.knowledge.tests[test].outcomes;
-            Some((test, outcomes.iter().position(|outcome| outcome.id == outcome_id)?))
-        });
-        let Some((test, outcome)) = known else {
-            self.timeline.unknown.push((number, format!("{test_id} {outcome_id}")));
-            return;
-        };
-        self.timeline.findings.push(Finding {
-            entry: number,
-            test,
-            outcome,
-            cylinder: Some(cylinder),
-            partner: None,
-            at: None,
-            arrangement: self.timeline.arrangement.clone(),
-            after: self.timeline.disturbances.len(),
-        });
-    }
-
-    fn found(
-        &mut self,
-        number: usize,
-        test_id: &str,
-        outcome_id: &str,
-        (cylinder, partner): (Option<Cylinder>, Option<Cylinder>),
-        at: Option<RunningPoint>,
-    ) -> Cost {
-        let knowledge = self.knowledge;
-        let Some(test) = knowledge.test(test_id) else {
-            self.timeline.unknown.push((number, test_id.to_owned()));
-            return Cost::default();
-        };
-        let known = &knowledge.tests[test];
-        let cannot = outcome_id == CANNOT;
-        if cannot && !self.timeline.barred.contains(&test) {
-            self.timeline.barred.push(test);
-        }
-        if cannot && known.outcomes.iter().all(|o| o.id != CANNOT) {
-            return Cost::default();
-        }
-        let Some(outcome) = known.outcomes.iter().position(|o| o.id == outcome_id) else {
-            let id = format!("{test_id} {outcome_id}");
-            self.timeline.unknown.push((number, id));
-            return Cost::default();
-        };
-        if known.kind.follows_seats() {
-            return self.verdict(number, test, outcome, cylinder, partner);
-        }
-        let cost = self.perform(known, at.filter(|_| known.at_point));
-        self.timeline.findings.push(Finding {
-            entry: number,
-            test,
-            outcome,
-            cylinder,
-            partner,
-            at,
-            arrangement: self.timeline.arrangement.clone(),
-            after: self.timeline.disturbances.len(),
-        });
-        // The finding is what was seen on the way in, so the disturbance comes after it.
-        self.disturbed_by_looking(number, known, cylinder);
-        cost
-    }
-
-    /// Seats that a test other than an exchange undoes and remakes.
-    fn disturbed_by_looking(&mut self, number: usize, test: &Test, cylinder: Option<Cylinder>) {
-        if test.reseats.is_empty() {
-            return;
-        }
-        let positions: Vec<Cylinder> = match (cylinder, test.scope) {
-            (Some(cylinder), _) => vec![cylinder],
-            (None, Scope::Engine) => self.timeline.engine.all().collect(),
-            (None, Scope::Cylinder) => return,
-        };
-        let mut touched = Touched::default();
-        for &position in &positions {
-            for &(seat, share) in &test.reseats {
-                let seat_number = self.number(test.item, seat, position);
-                touched.add(seat, seat_number, Touch::Reseated(share));
-            }
-        }
-        self.timeline.disturbances.push(Disturbance {
-            entry: number,
-            touched: touched.0,
-            remedied: None,
-            verdict: None,
-            work: None,
-        });
-        self.before.push(self.timeline.arrangement.clone());
-    }
-
-    /// A verdict in words: on the work it speaks of, or, when none was entered, as that work.
-    fn verdict(
-        &mut self,
-        number: usize,
-        test: usize,
-        outcome: usize,
-        cylinder: Option<Cylinder>,
-        partner: Option<Cylinder>,
-    ) -> Cost {
-        let known = &self.knowledge.tests[test];
-        let disturbances = &mut self.timeline.disturbances;
-        let count = disturbances.len();
-        let meant = disturbances.iter().enumerate().rev().find_map(|(at, d)| {
-            let work = d.work.filter(|work| {
-                let places = [Some(work.a), work.b];
-                work.test == test
-                    && cylinder.is_none_or(|c| places.contains(&Some(c)))
-                    && partner.is_none_or(|p| places.contains(&Some(p)))
-            })?;
-            Some((at, work))
-        });
-        // Words already given are corrected only while nothing else has happened since.
-        let meant = meant.filter(|&(at, _)| disturbances[at].verdict.is_none() || at + 1 == count);
-        if let Some((at, work)) = meant {
-            let odd = cylinder.unwrap_or(work.a);
-            let other = [Some(work.a), work.b].into_iter().flatten().find(|&c| c != odd);
-            disturbances[at].verdict = Some(Verdict {
-                entry: number,
-                test,
-                outcome,
-                cylinder: odd,
-                partner: other,
-                before: self.before[at].clone(),
-                superseded: false,
-            });
-            return Cost::default();
-        }
-        let (Some(cylinder), Some(item)) = (cylinder, known.item) else {
-            let id = format!("{} without a cylinder", known.id);
-            self.timeline.unknown.push((number, id));
-            return Cost::default();
-        };
-        let cost = self.perform(known, None);
-        let before = self.timeline.arrangement.clone();
-        let handling = Handling::of(known);
-        // Only an exchange with a named partner changes who is where; one without is taken as
-        // put back when it had been read.
-        let with = partner.filter(|_| !known.moves.is_empty());
-        self.disturb(number, Some(test), item, handling, cylinder, with);
-        if let Some(disturbance) = self.timeline.disturbances.last_mut() {
-            disturbance.verdict = Some(Verdict {
-                entry: number,
-                test,
-                outcome,
-                cylinder,
-                partner,
-                before,
-                superseded: false,
-            });
-        }
-        cost
     }
 
     fn remedy(&mut self, number: usize, id: &str, place: Place) -> Cost {
@@ -447,86 +291,12 @@ impl<'a> Walk<'a> {
         {
             cost = self.prepare(&remedy.states, &remedy.access) + remedy.cost;
         }
-        self.timeline.disturbances.push(Disturbance {
-            entry: number,
-            touched,
-            remedied: Some((index, place)),
-            verdict: None,
-            work: None,
-        });
-        self.before.push(self.timeline.arrangement.clone());
+        let remedied = Some((index, place));
+        let before = self.timeline.arrangement.clone();
+        self.note_disturbance(
+            before,
+            Disturbance { remedied, ..Disturbance::new(number, touched) },
+        );
         cost
     }
-
-    /// Does a test as far as the engine's state is concerned, at a running point where that matters, and says
-    /// what it cost.
-    fn perform(&mut self, test: &Test, at: Option<RunningPoint>) -> Cost {
-        let there = at.map(|at| [at.thermal]);
-        let setup = self
-            .prepare(there.as_ref().map_or(&test.states, <[Thermal; 1]>::as_slice), &test.access);
-        if let Some(state) = test.leaves {
-            // The test's own time covers how it leaves the engine.
-            let _ = self.arrive(state);
-        }
-        setup + test.cost
-    }
-
-    /// Brings the engine to one of the states, opens what must be open.
-    fn prepare(&mut self, states: &[Thermal], access: &[usize]) -> Cost {
-        let now = self.timeline.thermal;
-        let rates = self.knowledge.constants.rates;
-        let way = |to: Thermal| self.knowledge.changes.between(now, to).total(rates);
-        let to = if states.contains(&now) {
-            now
-        } else {
-            let cheapest = states.iter().copied().min_by(|a, b| way(*a).total_cmp(&way(*b)));
-            cheapest.unwrap_or(now)
-        };
-        let mut cost = self.arrive(to);
-        for &index in access {
-            if !self.timeline.open_access.contains(&index) {
-                cost = cost + self.knowledge.access[index].cost;
-                self.timeline.open_access.push(index);
-            }
-        }
-        self.timeline.open_access.sort_unstable();
-        cost
-    }
-
-    /// Changes the engine's state; what blocks running is closed before it runs.
-    fn arrive(&mut self, to: Thermal) -> Cost {
-        let cost = self.knowledge.changes.between(self.timeline.thermal, to);
-        if matches!(to, Thermal::Idle | Thermal::Cruise | Thermal::Full) {
-            let access = &self.knowledge.access;
-            self.timeline.open_access.retain(|&index| !access[index].blocks_running);
-        }
-        self.timeline.thermal = to;
-        cost
-    }
-
-    /// Words are not used where numbers were taken on both sides: before the work, and after it
-    /// before anything else was touched.
-    fn mark_superseded(&mut self) {
-        let sets = &self.timeline.sets;
-        for (index, disturbance) in self.timeline.disturbances.iter_mut().enumerate() {
-            let Some(verdict) = &mut disturbance.verdict else {
-                continue;
-            };
-            verdict.superseded = sets.iter().any(|before| {
-                before.after <= index
-                    && sets.iter().any(|after| {
-                        after.after == index + 1 && after.site == before.site && {
-                            // A cold set answers nothing about an oddness seen running.
-                            let cold = |set: &ReadingSet| set.at.is_cold();
-                            cold(before) == cold(after) && numbers(before) && numbers(after)
-                        }
-                    })
-            });
-        }
-    }
-}
-
-/// Whether a set has numbers to compare.
-fn numbers(set: &ReadingSet) -> bool {
-    set.readings.iter().any(|r| r.middle().is_some())
 }

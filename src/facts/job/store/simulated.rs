@@ -11,7 +11,8 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::disk::Disk;
-use super::{StoreError, Target, file, open_on, write};
+use super::whole::{Target, write};
+use super::{StoreError, file, open_on};
 use crate::fixture;
 use crate::job::entry::{Entry, Journal, What};
 
@@ -191,7 +192,7 @@ fn after_the_cut(state: &State, path: &Path) -> Vec<Option<Vec<u8>>> {
 /// Reads and adds, as a session does that has the job in hand.
 fn append_on(disk: &impl Disk, path: &Path, entry: Entry) -> Result<Journal, StoreError> {
     let known = open_on(disk, path)?;
-    super::append_on(disk, path, &known, entry)
+    super::held::append_on(disk, path, &known, entry)
 }
 
 fn path() -> PathBuf {

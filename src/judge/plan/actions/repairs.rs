@@ -177,13 +177,9 @@ pub(super) fn price_what_is_hidden(
         let Some(&Fault { cause: CauseRef::Listed(cause), place }) = faults.first() else {
             continue;
         };
-        let done = Disturbance {
-            entry: 0,
-            touched: touched_by_remedy(timeline, &knowledge.causes[cause], place),
-            remedied: Some((cause, place)),
-            verdict: None,
-            work: None,
-        };
+        let touched = touched_by_remedy(timeline, &knowledge.causes[cause], place);
+        let remedied = Some((cause, place));
+        let done = Disturbance { remedied, ..Disturbance::new(0, touched) };
         let chance = |&c: &usize| {
             let candidate = &model.candidates[c];
             let (fault, seat) = (candidate.fault, candidate.seat);

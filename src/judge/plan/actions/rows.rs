@@ -170,13 +170,8 @@ fn handling_row(
     let test = &knowledge.tests[index];
     let before = &timeline.arrangement;
     let after = arranged(before, &timeline.engine, test, cylinder, partner);
-    let disturbance = Disturbance {
-        entry: 0,
-        touched: would_touch(knowledge, timeline, index, cylinder, partner),
-        remedied: None,
-        verdict: None,
-        work: None,
-    };
+    let touched = would_touch(knowledge, timeline, index, cylinder, partner);
+    let disturbance = Disturbance::new(0, touched);
     let here = match test.item {
         Some(Item::LeadAtBox) => cylinder,
         _ => before.display_of(cylinder),

@@ -244,13 +244,19 @@ impl Desk<'_, '_> {
             return None;
         }
         let look = self.look_at(cylinder)?;
-        Some(Moment::new(
-            look,
+        let named = self.diagnosis.model.timeline.concerned().contains(&cylinder);
+        let why = if named {
             format!(
-                "What was complained of is dealt with. Cylinder {cylinder} stands out too, less than would make it \
-                 a fault by itself: a look or two before the job is closed."
-            ),
-        ))
+                "What was put right is gone. Cylinder {cylinder} is named in the complaint too, and still stands off: \
+                 a look or two at it before the job is closed."
+            )
+        } else {
+            format!(
+                "What was put right is gone. Cylinder {cylinder} stands out too, which may be nature's or a second \
+                 fault: a look or two before the job is closed."
+            )
+        };
+        Some(Moment::new(look, why))
     }
 
     /// Gone after an exchange or a re-seat: nobody is convicted until it is put back, or the

@@ -126,10 +126,12 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
             "a look or two at display {display}, which stands out too: `oddpot next` says which"
         )
     });
-    // What is missing because of it: looks at it, and that it stands far off where no other does.
+    // What is missing because of it: looks at it, that it stands far off where no other does, and the chance that a
+    // fault is left, which these looks move first.
     let due_to_outlier = outlier.map_or(0, |cylinder| {
         let stands_off = points.worst_newest().is_some_and(|(size, _)| size >= ODD);
-        1 + usize::from(stands_off && points.far_at_most_at(cylinder, &assessment.oddness))
+        let far = stands_off && points.far_at_most_at(cylinder, &assessment.oddness);
+        1 + usize::from(far) + usize::from(doubt.is_some())
     });
     let common: Vec<String> =
         off_now.iter().cloned().chain(doubt.clone()).chain(unlooked).collect();

@@ -77,13 +77,7 @@ pub(super) fn no_load(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
     if barred.is_empty() {
         return;
     }
-    let mut steps = Vec::new();
-    for (index, option) in choices.options.iter().enumerate() {
-        if at_load(knowledge, option.step) && is_barred(option.step, &barred) {
-            held.probes[index] = true;
-            steps.push(option.step);
-        }
-    }
+    let steps = hold(choices, held, |step| at_load(knowledge, step) && is_barred(step, &barred));
     if !steps.is_empty() {
         held.guards.push(Guard {
             code: "no-load",
@@ -113,13 +107,7 @@ pub(super) fn no_cruise(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut
         return;
     }
     let knowledge = diagnosis.model.knowledge;
-    let mut steps = Vec::new();
-    for (index, option) in choices.options.iter().enumerate() {
-        if cruises(knowledge, option.step) && is_barred(option.step, &barred) {
-            held.probes[index] = true;
-            steps.push(option.step);
-        }
-    }
+    let steps = hold(choices, held, |step| cruises(knowledge, step) && is_barred(step, &barred));
     if !steps.is_empty() {
         held.guards.push(Guard {
             code: "no-cruise",
@@ -130,6 +118,18 @@ pub(super) fn no_cruise(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut
             held_back: steps,
         });
     }
+}
+
+/// Holds back the tests and looks of a kind, and says which those are.
+fn hold(choices: &Choices, held: &mut Held, is_meant: impl Fn(Step) -> bool) -> Vec<Step> {
+    let mut steps = Vec::new();
+    for (index, option) in choices.options.iter().enumerate() {
+        if is_meant(option.step) {
+            held.probes[index] = true;
+            steps.push(option.step);
+        }
+    }
+    steps
 }
 
 /// Points at some load at which the engine may not be run now.

@@ -115,30 +115,27 @@ pub(super) fn kept(n: usize, a: f64, b: f64, within: f64) -> f64 {
 
 /// The largest size of an error that keeps [`SHARE`]; the chance falls as the size grows.
 fn most(chance: impl Fn(f64) -> f64) -> f64 {
-    let (mut low, mut high) = (0.0, 1000.0);
-    for _ in 0..HALVINGS {
-        let middle = f64::midpoint(low, high);
-        if chance(middle) >= SHARE {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    low
+    edge(|size| chance(size) >= SHARE).0
 }
 
 /// The least spread that keeps [`SHARE`]; the chance grows with the spread.
 pub(super) fn least(chance: impl Fn(f64) -> f64) -> f64 {
+    edge(|spread| chance(spread) < SHARE).1
+}
+
+/// The last figure found for which something holds that holds from nought up to some figure, and the first for which it
+/// does not.
+fn edge(holds: impl Fn(f64) -> bool) -> (f64, f64) {
     let (mut low, mut high) = (0.0, 1000.0);
     for _ in 0..HALVINGS {
         let middle = f64::midpoint(low, high);
-        if chance(middle) >= SHARE {
-            high = middle;
-        } else {
+        if holds(middle) {
             low = middle;
+        } else {
+            high = middle;
         }
     }
-    high
+    (low, high)
 }
 
 #[cfg(test)]

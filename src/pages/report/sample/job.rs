@@ -8,30 +8,11 @@ use facts::job::fit::Sheet;
 use facts::job::timeline::{Disturbance, Finding, ReadingSet, Standing, Timeline};
 use facts::job::trim::Trimming;
 use facts::knowledge::{Item, Points, Thermal};
-use measure::engine::{
-    BaseMixture, Cooling, DepthHold, Engine, Fuel, Ignition, Induction, Intake, Layout, ProbeSite,
-    ProbeType, Regime,
-};
+use measure::engine::{Engine, ProbeSite, Regime};
 use measure::units::Celsius;
 
 pub(in crate::report) fn engine(cylinders: u8) -> Engine {
-    Engine {
-        cylinders,
-        layout: Layout::Inline,
-        banks: vec![(1..=cylinders).collect()],
-        firing_order: Engine::usual_firing_order(cylinders),
-        fuel: Fuel::Port,
-        ignition: Ignition::CoilPerPlug,
-        intake: Intake::Plenum,
-        induction: Induction::Natural,
-        cooling: Cooling::Liquid,
-        probes: ProbeSite::Exhaust,
-        probe_type: ProbeType::K,
-        depth: DepthHold::Stays,
-        trims: false,
-        mixture: BaseMixture::usual(Fuel::Port),
-        fitting: None,
-    }
+    Engine::plain(cylinders)
 }
 
 pub(in crate::report) fn degrees(list: &[f64]) -> Vec<Reading> {
@@ -74,13 +55,7 @@ pub(in crate::report) fn timeline() -> Timeline {
                 air: None,
             },
         ],
-        disturbances: vec![Disturbance {
-            entry: 2,
-            touched: Vec::new(),
-            remedied: None,
-            verdict: None,
-            work: None,
-        }],
+        disturbances: vec![Disturbance::new(2, Vec::new())],
         findings: Vec::<Finding>::new(),
         looked: Vec::new(),
         arrangement: exchanged,

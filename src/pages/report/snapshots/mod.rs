@@ -81,13 +81,8 @@ fn closed() -> (Journal, Timeline, Assessment) {
         journal.entries.push(Entry::new(time, String::new(), what));
     }
     timeline.arrangement.exchange(&timeline.engine.clone(), Item::Probe, 2, 3);
-    timeline.disturbances.push(Disturbance {
-        entry: 8,
-        touched: Vec::new(),
-        remedied: Some((FIT_DEEP, place)),
-        verdict: None,
-        work: None,
-    });
+    let remedied = Some((FIT_DEEP, place));
+    timeline.disturbances.push(Disturbance { remedied, ..Disturbance::new(8, Vec::new()) });
     let mut after = timeline.sets[0].clone();
     after.entry = 9;
     after.at = fixture::at(Regime::Cruise);
