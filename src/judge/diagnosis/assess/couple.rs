@@ -110,7 +110,7 @@ impl Couple {
     /// too low by one or two units of the logarithm, and hundreds of them together carry weight.
     pub(super) fn of(
         model: &Model<'_>,
-        options: [Rc<Options>; 2],
+        options: &[Rc<Options>; 2],
         log_prior: f64,
         best: f64,
     ) -> Self {

@@ -42,7 +42,7 @@ fn compare(journal: &Journal, step: usize) -> usize {
             compared += 1;
         }
         let options = pair.map(|c| Rc::new(Options::of(&model, c, &[])));
-        let couple = Couple::of(&model, options, -3.0, best);
+        let couple = Couple::of(&model, &options, -3.0, best);
         let weighed = couple.weighed(pair.to_vec(), -3.0, f64::NEG_INFINITY);
         let list = couple.ways();
         let logs: Vec<f64> = list

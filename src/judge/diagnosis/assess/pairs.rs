@@ -179,7 +179,7 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
                 .or_insert_with(|| Rc::new(Options::of(model, c, &singles[c].parts)));
             Rc::clone(known)
         });
-        let couple = Couple::of(model, options, log_prior(a, b), best);
+        let couple = Couple::of(model, &options, log_prior(a, b), best);
         let weighed = couple.weighed(vec![a, b], log_prior(a, b), best);
         // How far the score was below the truth, among the pairs that carry weight.
         if weighed.log > best - 7.0 {

@@ -143,16 +143,16 @@ impl<const N: usize> Taken<N> {
     ) -> ([[f64; N]; N], [f64; N]) {
         let (mut within, mut told) = (*within, *told);
         let mut taken = [[0.0; N]; N];
-        for row in 0..N {
-            for kind in 0..N {
-                for other in 0..N {
-                    taken[row][other] += self.known[row][kind] * across[kind][other];
+        for (taken, known) in taken.iter_mut().zip(&self.known) {
+            for (across, known) in across.iter().zip(known) {
+                for (taken, across) in taken.iter_mut().zip(across) {
+                    *taken += known * across;
                 }
             }
         }
-        for kind in 0..N {
-            for other in 0..N {
-                told[other] -= across[kind][other] * self.shift[kind];
+        for (across, shift) in across.iter().zip(&self.shift) {
+            for (told, across) in told.iter_mut().zip(across) {
+                *told -= across * shift;
             }
         }
         for row in &taken {

@@ -156,11 +156,11 @@ impl Touched {
         for &(row, kind, weight) in &self.rows {
             let block = layout.block_of(row);
             let known = met.iter().find(|(start, _, _)| *start == block.start);
-            let at = known.map(|(_, at, _)| *at).unwrap_or_else(|| {
+            let at = known.map_or(width, |(_, at, _)| *at);
+            if known.is_none() {
                 met.push((block.start, width, block.len()));
                 width += block.len();
-                width - block.len()
-            });
+            }
             seen |= 1 << kind.min(63);
             let sum = sums.row_mut(kind);
             add(&mut sum[..common], weight, turned.far.row(row));

@@ -46,8 +46,8 @@ impl Model<'_> {
         };
         // What misnames displays moves none of them: every side of it is the same.
         let each = |parts: &[Part]| {
-            let moves = self.candidates[parts[0].candidate].renaming.is_none();
-            moves.then(|| Each {
+            let misnames = self.candidates[parts[0].candidate].renaming.is_some();
+            (!misnames).then(|| Each {
                 on: self.touched_by(base, &parts[0], &renamings),
                 effects: parts.iter().map(moved).collect(),
             })
@@ -66,7 +66,7 @@ impl Model<'_> {
                 (None, Some(other)) => {
                     base.log_each_at(cell, &other.on, &other.effects, |b, log| {
                         (0..firsts.len()).for_each(|a| take(a, b, log));
-                    })
+                    });
                 }
                 (None, None) => {
                     let log = base.log_at(cell, &[]);
