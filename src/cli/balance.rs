@@ -1,6 +1,7 @@
 //! `oddpot balance`: small trims of single cylinders, once everything else is cleared.
 
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::json;
 
 use super::answer::Answer;
 use super::context::{Context, quote};
@@ -8,9 +9,9 @@ use super::failure::Failure;
 use super::points;
 use facts::job::entry::What;
 use facts::job::timeline::Timeline;
-use facts::job::trim::{Lever, MixtureSign};
+use facts::job::trim::{Foreseen, Lever, MixtureSign};
 use facts::knowledge::{Knowledge, RunningPoint};
-use judge::balance::plan::Next;
+use judge::balance::plan::{Next, Outcome};
 use judge::balance::{Asked, Balance, Now, Refusal, allowed, balance, foresee};
 use judge::diagnosis::{assess, diagnose};
 use judge::plan;
@@ -93,8 +94,7 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
     } else {
         report::balance_at_a_glance(knowledge, &found, about, scale, &context.foot())
     };
-    let mut document = document(&found);
-    document["foreseen"] = json!(foreseen);
+    let document = BalanceDocument::of(&found, foreseen);
     Ok(Answer::new(context.page(&page), document).yes_if(found.barriers.is_empty()))
 }
 
@@ -197,47 +197,101 @@ fn pair<'a>(given: &'a str, what: &str) -> Result<(Cylinder, &'a str), Failure> 
     })
 }
 
-fn document(found: &Balance) -> Value {
-    let (next, cylinder, to) = match &found.now {
-        Now::Barred => ("barred", None, None),
-        Now::Read | Now::Next(Next::ReadAgain) => ("read", None, None),
-        Now::PutBack { cylinder, to } => ("put-back", Some(*cylinder), Some(*to)),
-        Now::Next(Next::AskSign { cylinder }) => ("sign", Some(*cylinder), None),
-        Now::Next(Next::Step { cylinder, to, .. }) => ("trim", Some(*cylinder), Some(*to)),
-        Now::Next(Next::Done { .. }) => ("done", None, None),
-    };
-    json!({
-        "lever": found.lever,
-        "at": found.at.as_str(),
-        "next": next,
-        "cylinder": cylinder,
-        "to": to,
-        "barriers": found.barriers.iter()
-            .map(report::barrier).collect::<Vec<String>>(),
-        "level": found.scene.level,
-        "cylinders": found.pots.iter().map(|pot| json!({
-            "cylinder": pot.cylinder,
-            "off": pot.off,
-            "trim": pot.stands,
-            "response": pot.slope.map(|slope| slope.value),
-            "response_error": pot.slope.map(|slope| slope.se),
-            "sign": pot.sign,
-        })).collect::<Vec<Value>>(),
-        "steps": found.taken.iter().map(|taken| json!({
-            "entry": taken.step.entry,
-            "lever": taken.step.lever,
-            "cylinder": taken.step.cylinder,
-            "from": taken.step.from,
-            "to": taken.step.to,
-            "foreseen": taken.step.foreseen,
-            "came": taken.came,
-            "as_foreseen": taken.outcome.map(|o| o == judge::balance::plan::Outcome::AsForeseen),
-        })).collect::<Vec<Value>>(),
-        "left": match &found.now {
-            Now::Next(Next::Done { left }) => left.iter().map(|(cylinder, why)| json!({
-                "cylinder": cylinder, "why": report::reason(*why),
-            })).collect::<Vec<Value>>(),
-            _ => Vec::new(),
-        },
-    })
+/// `balance`.
+#[derive(Debug, Serialize)]
+struct BalanceDocument {
+    lever: Lever,
+    at: &'static str,
+    next: &'static str,
+    /// Of the next step.
+    cylinder: Option<Cylinder>,
+    to: Option<f64>,
+    /// What the next step is expected to do.
+    foreseen: Option<Foreseen>,
+    barriers: Vec<String>,
+    level: f64,
+    cylinders: Vec<PotDocument>,
+    steps: Vec<TakenDocument>,
+    left: Vec<LeftDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct PotDocument {
+    cylinder: Cylinder,
+    off: f64,
+    trim: f64,
+    response: Option<f64>,
+    response_error: Option<f64>,
+    sign: Option<MixtureSign>,
+}
+
+/// A step that was taken, with how it came out.
+#[derive(Debug, Serialize)]
+struct TakenDocument {
+    entry: usize,
+    lever: Lever,
+    cylinder: Cylinder,
+    from: f64,
+    to: f64,
+    foreseen: Option<Foreseen>,
+    came: Option<f64>,
+    as_foreseen: Option<bool>,
+}
+
+/// A cylinder that is left as it is, and why.
+#[derive(Debug, Serialize)]
+struct LeftDocument {
+    cylinder: Cylinder,
+    why: &'static str,
+}
+
+impl BalanceDocument {
+    fn of(found: &Balance, foreseen: Option<Foreseen>) -> Self {
+        let (next, cylinder, to) = match &found.now {
+            Now::Barred => ("barred", None, None),
+            Now::Read | Now::Next(Next::ReadAgain) => ("read", None, None),
+            Now::PutBack { cylinder, to } => ("put-back", Some(*cylinder), Some(*to)),
+            Now::Next(Next::AskSign { cylinder }) => ("sign", Some(*cylinder), None),
+            Now::Next(Next::Step { cylinder, to, .. }) => ("trim", Some(*cylinder), Some(*to)),
+            Now::Next(Next::Done { .. }) => ("done", None, None),
+        };
+        let left = match &found.now {
+            Now::Next(Next::Done { left }) => left.as_slice(),
+            _ => &[],
+        };
+        let cylinders = found.pots.iter().map(|pot| PotDocument {
+            cylinder: pot.cylinder,
+            off: pot.off,
+            trim: pot.stands,
+            response: pot.slope.map(|slope| slope.value),
+            response_error: pot.slope.map(|slope| slope.se),
+            sign: pot.sign,
+        });
+        let steps = found.taken.iter().map(|taken| TakenDocument {
+            entry: taken.step.entry,
+            lever: taken.step.lever,
+            cylinder: taken.step.cylinder,
+            from: taken.step.from,
+            to: taken.step.to,
+            foreseen: taken.step.foreseen,
+            came: taken.came,
+            as_foreseen: taken.outcome.map(|outcome| outcome == Outcome::AsForeseen),
+        });
+        let left = left
+            .iter()
+            .map(|(cylinder, why)| LeftDocument { cylinder: *cylinder, why: report::reason(*why) });
+        Self {
+            lever: found.lever,
+            at: found.at.as_str(),
+            next,
+            cylinder,
+            to,
+            foreseen,
+            barriers: found.barriers.iter().map(report::barrier).collect(),
+            level: found.scene.level,
+            cylinders: cylinders.collect(),
+            steps: steps.collect(),
+            left: left.collect(),
+        }
+    }
 }

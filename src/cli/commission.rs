@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::json;
 
 use super::answer::Answer;
 use super::card::{Form, put};
@@ -14,6 +15,7 @@ use super::{letterhead, session};
 use judge::commission::{Commission, LeftOut, State, Step, Trouble, commission};
 use judge::diagnosis::{Diagnosis, diagnose};
 use judge::{limits, plan, vehicle};
+use measure::engine::Cylinder;
 use pages::report::{self, CommissionInput, Commissioned, Known, Room};
 
 /// Go through a sound engine once, for later jobs to go by
@@ -91,8 +93,9 @@ pub(super) fn run(
     } else {
         report::commission_at_a_glance(&about, &room)
     };
-    let mut document = document(&view, &found, &report::commission_troubles(&about));
-    document["type"] = json!(report::commission_arguments(&about, job));
+    let troubles = report::commission_troubles(&about);
+    let typed = report::commission_arguments(&about, job);
+    let document = CommissionDocument::of(&view, &found, &troubles, typed);
     let document = super::json::with_stop(document, &view.knowledge, &view.timeline);
     Ok(Answer::new(context.whole(&page), document).notes(notes))
 }
@@ -134,37 +137,85 @@ fn about<'a>(
     }
 }
 
-fn document(view: &View, found: &Commission, troubles: &[String]) -> Value {
-    let state = |state: State| match state {
-        State::Done => ("done", None),
-        State::ToDo => ("to-do", None),
-        State::LeftOut(why) => ("left-out", Some(left_out(why))),
-    };
-    let step = |(step, at): &(Step, State)| {
-        let (state, why) = state(*at);
-        json!({"step": step.as_str(), "state": state, "why": why})
-    };
-    let kinds = found.troubles.iter().zip(troubles);
-    json!({
-        "done": found.is_done(),
-        "next": found.next().map(Step::as_str),
-        "steps": found.steps.iter().map(step).collect::<Vec<Value>>(),
-        "identified": found.identified.keys().collect::<Vec<_>>(),
-        "unasked": found.unasked(&view.timeline),
-        "cold": found.cold.as_ref().map(|cold| json!({
-            "entry": cold.entry,
-            "apart": cold.spread,
-            "apart_allowed": cold.apart(),
-            "above_air": cold.above_air,
-            "from_air_allowed": cold.from_air(),
-            "beyond": cold.beyond,
-            "agrees": cold.agrees(),
-        })),
-        "cured": found.cured,
-        "troubles": kinds.map(|(trouble, said)| json!({
-            "kind": kind(trouble), "said": said,
-        })).collect::<Vec<Value>>(),
-    })
+/// `commission`.
+#[derive(Debug, Serialize)]
+struct CommissionDocument<'a> {
+    done: bool,
+    next: Option<&'static str>,
+    steps: Vec<StepDocument>,
+    identified: Vec<Cylinder>,
+    unasked: Vec<Cylinder>,
+    cold: Option<ColdDocument<'a>>,
+    cured: bool,
+    troubles: Vec<TroubleDocument<'a>>,
+    /// The lists of arguments that enter the next step.
+    r#type: Vec<Vec<String>>,
+}
+
+#[derive(Debug, Serialize)]
+struct StepDocument {
+    step: &'static str,
+    state: &'static str,
+    why: Option<&'static str>,
+}
+
+/// How the displays agree cold, °C.
+#[derive(Debug, Serialize)]
+struct ColdDocument<'a> {
+    entry: usize,
+    apart: f64,
+    apart_allowed: f64,
+    above_air: Option<f64>,
+    from_air_allowed: f64,
+    beyond: &'a [Cylinder],
+    agrees: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct TroubleDocument<'a> {
+    kind: &'static str,
+    said: &'a str,
+}
+
+impl<'a> CommissionDocument<'a> {
+    fn of(
+        view: &View,
+        found: &'a Commission,
+        troubles: &'a [String],
+        typed: Vec<Vec<String>>,
+    ) -> Self {
+        let step = |(step, state): &(Step, State)| {
+            let (state, why) = match *state {
+                State::Done => ("done", None),
+                State::ToDo => ("to-do", None),
+                State::LeftOut(why) => ("left-out", Some(left_out(why))),
+            };
+            StepDocument { step: step.as_str(), state, why }
+        };
+        let cold = found.cold.as_ref().map(|cold| ColdDocument {
+            entry: cold.entry,
+            apart: cold.spread,
+            apart_allowed: cold.apart(),
+            above_air: cold.above_air,
+            from_air_allowed: cold.from_air(),
+            beyond: &cold.beyond,
+            agrees: cold.agrees(),
+        });
+        let kinds = found.troubles.iter().zip(troubles);
+        Self {
+            done: found.is_done(),
+            next: found.next().map(Step::as_str),
+            steps: found.steps.iter().map(step).collect(),
+            identified: found.identified.keys().copied().collect(),
+            unasked: found.unasked(&view.timeline),
+            cold,
+            cured: found.cured,
+            troubles: kinds
+                .map(|(trouble, said)| TroubleDocument { kind: kind(trouble), said })
+                .collect(),
+            r#type: typed,
+        }
+    }
 }
 
 fn left_out(why: LeftOut) -> &'static str {

@@ -1,6 +1,6 @@
 //! `oddpot fit`: the probe-fit sheet.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::answer::Answer;
 use super::card::{Form, put};
@@ -212,29 +212,68 @@ fn count(engine: &Engine, values: &[f64]) -> Result<(), Failure> {
 
 fn show(context: &Context, view: &View) -> Answer {
     let doc = report::fit(&view.knowledge, &view.timeline, context.scale());
-    Answer::new(context.page(&doc), document(&view.timeline))
+    Answer::new(context.page(&doc), SheetDocument::of(&view.timeline))
 }
 
-/// The sheet for programs.
-fn document(timeline: &Timeline) -> Value {
-    let differences = report::differences(timeline);
-    let lines: Vec<Value> = timeline
-        .sheet
-        .lines()
-        .iter()
-        .map(|(cylinder, line)| {
+/// The probe-fit sheet.
+#[derive(Debug, Serialize)]
+struct SheetDocument {
+    lines: Vec<LineDocument>,
+    fitting: Option<FittingDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct LineDocument {
+    cylinder: Cylinder,
+    line: FitLine,
+    difference_mm: Option<f64>,
+    worth: Vec<WorthDocument>,
+}
+
+/// What the difference is worth at a running point, °C.
+#[derive(Debug, Serialize)]
+struct WorthDocument {
+    at: &'static str,
+    mean: f64,
+    sd: f64,
+}
+
+/// How probes sit that were not measured, mm.
+#[derive(Debug, Serialize)]
+struct FittingDocument {
+    diameter: f64,
+    bore: f64,
+    depth: f64,
+    assumed: bool,
+}
+
+impl SheetDocument {
+    fn of(timeline: &Timeline) -> Self {
+        let differences = report::differences(timeline);
+        let lines = timeline.sheet.lines();
+        let lines = lines.iter().map(|(cylinder, line)| {
             let difference = differences.iter().find(|(c, _)| c == cylinder).map(|(_, mm)| *mm);
-            let worth: Vec<Value> = difference
-                .map_or_else(Vec::new, |mm| depth_worth(timeline, mm))
-                .into_iter()
-                .map(|w| json!({"at": w.at.as_str(), "mean": w.mean, "sd": w.sd}))
-                .collect();
-            json!({"cylinder": cylinder, "line": line, "difference_mm": difference, "worth": worth})
-        })
-        .collect();
-    let fitting = timeline.engine.fitting.map(|Fitting { diameter, bore, depth }| {
+            let worth = difference.map_or_else(Vec::new, |mm| depth_worth(timeline, mm));
+            let worth = worth.iter().map(|worth| WorthDocument {
+                at: worth.at.as_str(),
+                mean: worth.mean,
+                sd: worth.sd,
+            });
+            LineDocument {
+                cylinder: *cylinder,
+                line: line.clone(),
+                difference_mm: difference,
+                worth: worth.collect(),
+            }
+        });
         let assumed = timeline.fitting_assumed;
-        json!({"diameter": diameter, "bore": bore, "depth": depth, "assumed": assumed})
-    });
-    json!({"lines": lines, "fitting": fitting})
+        let fitting = timeline.engine.fitting;
+        let fitting = fitting.map(|Fitting { diameter, bore, depth }| FittingDocument {
+            diameter,
+            bore,
+            depth,
+            assumed,
+        });
+        Self { lines: lines.collect(), fitting }
+    }
 }

@@ -1,6 +1,6 @@
 //! `oddpot jobs`: what is in the store.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::answer::Answer;
 use super::context::Context;
@@ -27,21 +27,49 @@ pub(super) fn run(context: &Context) -> Result<Answer, Failure> {
                 .map_err(|error| error.to_string()),
         })
         .collect();
-    let document = json!({"jobs": lines.iter().map(line).collect::<Vec<Value>>()});
+    let document = JobsDocument { jobs: lines.iter().map(JobDocument::of).collect() };
     Ok(Answer::new(context.page(&report::jobs(&lines, &context.local)), document))
 }
 
-fn line(line: &JobLine) -> Value {
-    match &line.about {
-        Ok(about) => json!({
-            "name": line.name,
-            "opened": about.opened.to_string(),
-            "vehicle": about.vehicle,
-            "complaint": about.complaint,
-            "entries": about.entries,
-            "closed": matches!(about.standing, Standing::Closed(_)),
-            "proven": about.standing == Standing::Closed(Closing::Proven),
-        }),
-        Err(problem) => json!({"name": line.name, "problem": problem}),
+/// `jobs`.
+#[derive(Debug, Serialize)]
+struct JobsDocument<'a> {
+    jobs: Vec<JobDocument<'a>>,
+}
+
+/// A job of the store, or why it could not be read.
+#[derive(Debug, Serialize)]
+#[serde(untagged)]
+enum JobDocument<'a> {
+    Read {
+        name: &'a str,
+        opened: String,
+        vehicle: &'a str,
+        complaint: &'a str,
+        entries: usize,
+        closed: bool,
+        proven: bool,
+    },
+    Unreadable {
+        name: &'a str,
+        problem: &'a str,
+    },
+}
+
+impl<'a> JobDocument<'a> {
+    fn of(line: &'a JobLine) -> Self {
+        let name = &line.name;
+        match &line.about {
+            Ok(about) => Self::Read {
+                name,
+                opened: about.opened.to_string(),
+                vehicle: &about.vehicle,
+                complaint: &about.complaint,
+                entries: about.entries,
+                closed: matches!(about.standing, Standing::Closed(_)),
+                proven: about.standing == Standing::Closed(Closing::Proven),
+            },
+            Err(problem) => Self::Unreadable { name, problem },
+        }
     }
 }

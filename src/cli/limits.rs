@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::answer::Answer;
 use super::context::{Context, View, Work, quote};
@@ -13,10 +13,11 @@ use facts::job::timeline::Timeline;
 use facts::job::typed::reading;
 use facts::knowledge::Knowledge;
 use judge::diagnosis::diagnose;
-use judge::limits::{Asked, Hindrance, Limits, ONCE_IN, hindrance, limits};
+use judge::limits::{Asked, Fault, Hindrance, Limits, ONCE_IN, hindrance, limits};
 use judge::plan;
 use judge::vehicle;
-use measure::units::Scale;
+use measure::engine::{Cylinder, ProbeSite};
+use measure::units::{Celsius, Scale};
 use pages::report;
 
 /// Show warning limits from what the displays usually do
@@ -79,20 +80,19 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         view
     };
     let (knowledge, timeline) = (&view.knowledge, &view.timeline);
-    let document = document(knowledge, timeline, &found);
+    let document = LimitsDocument::of(knowledge, timeline, &found);
     let csv = || {
         let vehicle = &view.journal.head.vehicle;
         report::limits_csv(&args.job, vehicle, timeline, &found, context.scale())
     };
     let answer = match &args.csv {
         Some(path) if path.as_os_str() == "-" => {
-            let mut document = document;
             let text = csv();
-            document["csv"] = json!(text);
+            let document = LimitsDocument { csv: Some(&text), ..document };
             // Its lines end as a table's do, which text for people does not; no cell has a control
             // character.
-            let bytes = (!context.json).then(|| text.into_bytes());
-            Answer { bytes, ..Answer::new("", document) }
+            let answer = Answer::new("", document);
+            Answer { bytes: (!context.json).then(|| text.into_bytes()), ..answer }
         }
         Some(path) => {
             super::output::write(path, csv().as_bytes(), args.force)?;
@@ -162,31 +162,88 @@ fn found(view: &View, job: &str, asked: Asked) -> Result<Limits, Failure> {
     Ok(found)
 }
 
-fn document(knowledge: &Knowledge, timeline: &Timeline, limits: &Limits) -> Value {
-    json!({
-        "limits": limits.rows.iter().map(|row| json!({
-            "display": row.display,
-            "at": row.kind.at.as_str(),
-            "site": row.kind.site,
-            "usual": row.usual,
-            "limit": row.rule.limit,
-            "delay_s": row.rule.delay,
-            "false_alarms_per_hour": row.per_hour,
-        })).collect::<Vec<Value>>(),
-        "builder_limit": timeline.builder_limit,
-        "faults": limits.faults.iter().map(|fault| json!({
-            "cause": knowledge.causes[fault.cause].id,
-            "share": fault.share,
-            "seen": fault.seen.iter().map(|seen| json!({
-                "at": seen.kind.at.as_str(),
-                "site": seen.kind.site,
-                "chance_in_an_hour": seen.chance,
-                "shift": seen.shift,
-                "seconds": seen.seconds,
-            })).collect::<Vec<Value>>(),
-        })).collect::<Vec<Value>>(),
-        "overall": limits.overall.iter().map(|(kind, chance)| json!({
-            "at": kind.at.as_str(), "site": kind.site, "chance_in_an_hour": chance,
-        })).collect::<Vec<Value>>(),
-    })
+/// `limits`.
+#[derive(Debug, Serialize)]
+struct LimitsDocument<'a> {
+    limits: Vec<LimitDocument>,
+    builder_limit: Option<Celsius>,
+    faults: Vec<FaultDocument<'a>>,
+    overall: Vec<OverallDocument>,
+    /// The table, where it was asked for on standard output.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    csv: Option<&'a str>,
+}
+
+#[derive(Debug, Serialize)]
+struct LimitDocument {
+    display: Cylinder,
+    at: &'static str,
+    site: ProbeSite,
+    usual: f64,
+    limit: f64,
+    delay_s: f64,
+    false_alarms_per_hour: f64,
+}
+
+/// What the limits see of a cause.
+#[derive(Debug, Serialize)]
+struct FaultDocument<'a> {
+    cause: &'a str,
+    share: f64,
+    seen: Vec<SeenDocument>,
+}
+
+#[derive(Debug, Serialize)]
+struct SeenDocument {
+    at: &'static str,
+    site: ProbeSite,
+    chance_in_an_hour: f64,
+    shift: f64,
+    seconds: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct OverallDocument {
+    at: &'static str,
+    site: ProbeSite,
+    chance_in_an_hour: f64,
+}
+
+impl<'a> LimitsDocument<'a> {
+    fn of(knowledge: &'a Knowledge, timeline: &Timeline, limits: &Limits) -> Self {
+        let rows = limits.rows.iter().map(|row| LimitDocument {
+            display: row.display,
+            at: row.kind.at.as_str(),
+            site: row.kind.site,
+            usual: row.usual,
+            limit: row.rule.limit,
+            delay_s: row.rule.delay,
+            false_alarms_per_hour: row.per_hour,
+        });
+        let overall = limits.overall.iter().map(|(kind, chance)| OverallDocument {
+            at: kind.at.as_str(),
+            site: kind.site,
+            chance_in_an_hour: *chance,
+        });
+        Self {
+            limits: rows.collect(),
+            builder_limit: timeline.builder_limit,
+            faults: limits.faults.iter().map(|fault| FaultDocument::of(knowledge, fault)).collect(),
+            overall: overall.collect(),
+            csv: None,
+        }
+    }
+}
+
+impl<'a> FaultDocument<'a> {
+    fn of(knowledge: &'a Knowledge, fault: &Fault) -> Self {
+        let seen = fault.seen.iter().map(|seen| SeenDocument {
+            at: seen.kind.at.as_str(),
+            site: seen.kind.site,
+            chance_in_an_hour: seen.chance,
+            shift: seen.shift,
+            seconds: seen.seconds,
+        });
+        Self { cause: &knowledge.causes[fault.cause].id, share: fault.share, seen: seen.collect() }
+    }
 }

@@ -5,7 +5,8 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::json;
 
 use super::answer::Answer;
 use super::context::Context;
@@ -313,40 +314,94 @@ fn show(context: &Context, all: bool) -> Result<Answer, Failure> {
     let knowledge = context.knowledge()?;
     let standing = standing(&knowledge, &memory.counts(None));
     let doc = report::memory(&knowledge, &memory, &standing, all);
-    Ok(Answer::new(context.page(&doc), document(&knowledge, &memory, &standing)))
+    Ok(Answer::new(context.page(&doc), MemoryDocument::of(&knowledge, &memory, &standing)))
 }
 
-fn document(knowledge: &Knowledge, memory: &Memory, standing: &Standing) -> Value {
-    let causes = standing.causes.iter().map(|c| {
-        json!({
-            "id": knowledge.causes[c.cause].id, "proven": c.seen, "expected": c.expected,
-            "factor": c.factor,
-        })
-    });
-    let flags = standing.flags.iter().map(|f| {
-        json!({
-            "id": knowledge.causes[f.cause].id, "recent": f.flag, "proven": f.seen, "from": f.from,
-            "to": f.to,
-        })
-    });
-    let times = standing.times.iter().map(|t| {
-        json!({
-            "id": knowledge.tests[t.test].id, "times": t.times, "told": t.told, "from": t.from,
-            "to": t.to,
-        })
-    });
-    let aside = standing
-        .aside
-        .iter()
-        .map(|aside| json!({"id": aside.id, "count": aside.count, "why": aside.why}));
-    json!({
-        "own": memory.own().len(),
-        "left_out": memory.left_out(),
-        "jobs": standing.jobs,
-        "worth": standing.worth,
-        "causes": causes.collect::<Vec<_>>(),
-        "recent": flags.collect::<Vec<_>>(),
-        "times": times.collect::<Vec<_>>(),
-        "aside": aside.collect::<Vec<_>>(),
-    })
+/// `memory show`.
+#[derive(Debug, Serialize)]
+struct MemoryDocument<'a> {
+    own: usize,
+    left_out: u32,
+    jobs: u32,
+    worth: f64,
+    causes: Vec<CauseDocument<'a>>,
+    recent: Vec<RecentDocument<'a>>,
+    times: Vec<TimeDocument<'a>>,
+    aside: Vec<AsideDocument<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct CauseDocument<'a> {
+    id: &'a str,
+    proven: u32,
+    expected: f64,
+    factor: f64,
+}
+
+/// What recent work does to a cause.
+#[derive(Debug, Serialize)]
+struct RecentDocument<'a> {
+    id: &'a str,
+    recent: &'a str,
+    proven: u32,
+    from: f64,
+    to: f64,
+}
+
+/// How long a test takes.
+#[derive(Debug, Serialize)]
+struct TimeDocument<'a> {
+    id: &'a str,
+    times: u32,
+    told: f64,
+    from: f64,
+    to: f64,
+}
+
+/// What was counted and moves nothing.
+#[derive(Debug, Serialize)]
+struct AsideDocument<'a> {
+    id: &'a str,
+    count: u32,
+    why: &'static str,
+}
+
+impl<'a> MemoryDocument<'a> {
+    fn of(knowledge: &'a Knowledge, memory: &Memory, standing: &'a Standing) -> Self {
+        let causes = standing.causes.iter().map(|moved| CauseDocument {
+            id: &knowledge.causes[moved.cause].id,
+            proven: moved.seen,
+            expected: moved.expected,
+            factor: moved.factor,
+        });
+        let recent = standing.flags.iter().map(|moved| RecentDocument {
+            id: &knowledge.causes[moved.cause].id,
+            recent: &moved.flag,
+            proven: moved.seen,
+            from: moved.from,
+            to: moved.to,
+        });
+        let times = standing.times.iter().map(|moved| TimeDocument {
+            id: &knowledge.tests[moved.test].id,
+            times: moved.times,
+            told: moved.told,
+            from: moved.from,
+            to: moved.to,
+        });
+        let aside = standing.aside.iter().map(|aside| AsideDocument {
+            id: &aside.id,
+            count: aside.count,
+            why: aside.why,
+        });
+        Self {
+            own: memory.own().len(),
+            left_out: memory.left_out(),
+            jobs: standing.jobs,
+            worth: standing.worth,
+            causes: causes.collect(),
+            recent: recent.collect(),
+            times: times.collect(),
+            aside: aside.collect(),
+        }
+    }
 }

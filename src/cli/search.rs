@@ -1,6 +1,6 @@
 //! `oddpot search`: past jobs by vehicle, cause, symptom, or by what their displays showed.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use super::answer::Answer;
 use super::context::Context;
@@ -121,25 +121,46 @@ pub(super) fn run(context: &Context, args: &Args) -> Result<Answer, Failure> {
         .map(|f| report::FoundLine { name: f.name.clone(), job: &f.brief, far: f.far })
         .collect();
     let doc = report::search(&knowledge, &lines, (all, looked_at), &context.local);
-    let document = json!({
-        "looked_at": looked_at,
-        "found": all,
-        "jobs": found.iter().map(line).collect::<Vec<Value>>(),
-    });
+    let jobs = found.iter().map(FoundDocument::of).collect();
+    let document = SearchDocument { looked_at, found: all, jobs };
     Ok(Answer::new(context.page(&doc), document).notes(notes))
 }
 
-fn line(found: &Found) -> Value {
-    let brief = &found.brief;
-    json!({
-        "name": found.name,
-        "opened": brief.opened.to_string(),
-        "vehicle": brief.vehicle,
-        "complaint": brief.complaint,
-        "closed": matches!(brief.standing, Standing::Closed(_)),
-        "proven": brief.standing == Standing::Closed(Closing::Proven),
-        "cause": brief.remedied.as_ref().map(|(cause, _)| cause),
-        "place": brief.remedied.as_ref().map(|(_, place)| place.code()),
-        "distance": found.far,
-    })
+/// `search`.
+#[derive(Debug, Serialize)]
+struct SearchDocument<'a> {
+    looked_at: usize,
+    found: usize,
+    jobs: Vec<FoundDocument<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct FoundDocument<'a> {
+    name: &'a str,
+    opened: String,
+    vehicle: &'a str,
+    complaint: &'a str,
+    closed: bool,
+    proven: bool,
+    cause: Option<&'a str>,
+    place: Option<String>,
+    /// How far it is from the job that others are held against.
+    distance: Option<f64>,
+}
+
+impl<'a> FoundDocument<'a> {
+    fn of(found: &'a Found) -> Self {
+        let brief = &found.brief;
+        Self {
+            name: &found.name,
+            opened: brief.opened.to_string(),
+            vehicle: &brief.vehicle,
+            complaint: &brief.complaint,
+            closed: matches!(brief.standing, Standing::Closed(_)),
+            proven: brief.standing == Standing::Closed(Closing::Proven),
+            cause: brief.remedied.as_ref().map(|(cause, _)| cause.as_str()),
+            place: brief.remedied.as_ref().map(|(_, place)| place.code()),
+            distance: found.far,
+        }
+    }
 }
