@@ -348,3 +348,22 @@ fn work_elsewhere_asks_for_one_set_and_not_for_all_of_them_again() {
     let after = next(&bench);
     assert_ne!((&after["kind"], &after["at"]), (&"verify".into(), &"cruise".into()), "{after}");
 }
+
+/// What was put right in vain goes along with a coil that is exchanged later: that its own display is level now is no
+/// cure, for another stands where it stood.
+#[test]
+fn what_went_along_with_an_exchange_is_not_verified() {
+    let bench = bench(
+        "--engine inline-six-port --complaint-at idle --complaint-cylinder 5 --complaint-does low",
+        &[
+            "temps van --at idle 398 396 404 401 345 406",
+            "temps van --at idle 396 397 406 402 347 403",
+            "remedy van plug-fouled@5",
+            "temps van --at idle 401 392 411 405 344 406",
+            "exchange van coil 5 2",
+            "temps van --at idle 398 342 407 405 401 402",
+        ],
+    );
+    let after = next(&bench);
+    assert_ne!(after["kind"], "verify", "{after}");
+}

@@ -136,7 +136,12 @@ impl<'a> Points<'a> {
         };
         let all =
             timeline.complaint.display.is_none() || timeline.disturbances.iter().any(everywhere);
-        let concerned = timeline.concerned();
+        // What goes along with a part that was exchanged stands off where that part is now.
+        let mut concerned = timeline.concerned();
+        let moved = timeline.arrangement.displaced().into_iter();
+        let away = moved.filter(|(_, number, _)| concerned.contains(number));
+        let away: Vec<Cylinder> = away.map(|(.., position)| position).collect();
+        concerned.extend(away);
         let shown = |odd: &Oddness| timeline.sets[odd.set].arrangement.cylinder_shown(odd.display);
         let far =
             |odd: &&Oddness| since.contains(&odd.set) && odd.sigmas.is_none_or(|s| s.abs() >= ODD);
