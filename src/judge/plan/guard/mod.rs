@@ -249,9 +249,9 @@ fn whose_number_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
     }
 }
 
-/// What was put right and did not help is not put right again, unless a look since found it, or it is still
-/// almost certain after the first time: then the work did not take, or the new part is bad. Says which
-/// repairs that bars.
+/// What was put right and did not help is not put right again, unless it is still almost certain after the first time:
+/// then the work did not take, or the new part is bad. After the second time a look must have found it since. Says
+/// which repairs that bars.
 fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) -> Vec<usize> {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let work = |cause: usize| knowledge.causes[cause].remedy.as_ref().map(|r| r.id.as_str());
@@ -269,22 +269,22 @@ fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) -> V
         let done: Vec<usize> =
             done.filter(|(_, d)| d.remedied.is_some_and(same)).map(|(slot, _)| slot).collect();
         let Some(&last) = done.last() else { continue };
-        if done.len() == 1 && mass(choices, index) >= SURE {
-            continue;
-        }
-        let found = timeline.findings.iter().filter(|f| f.after > last).any(|finding| {
-            let test = &knowledge.tests[finding.test];
-            faults.iter().any(|fault| {
-                let CauseRef::Listed(own) = fault.cause else { return false };
-                let here = finding
-                    .cylinder
-                    .is_none_or(|c| fault.place.cylinders(&timeline.engine).contains(&c));
-                let row = test.given.get(&own);
-                let others = usual(choices, index, test, finding.outcome);
-                here && row.is_some_and(|row| row[finding.outcome] > FOUND_AGAIN * others)
+        let certain = mass(choices, index) >= SURE;
+        let found = || {
+            timeline.findings.iter().filter(|f| f.after > last).any(|finding| {
+                let test = &knowledge.tests[finding.test];
+                faults.iter().any(|fault| {
+                    let CauseRef::Listed(own) = fault.cause else { return false };
+                    let here = finding
+                        .cylinder
+                        .is_none_or(|c| fault.place.cylinders(&timeline.engine).contains(&c));
+                    let row = test.given.get(&own);
+                    let others = usual(choices, index, test, finding.outcome);
+                    here && row.is_some_and(|row| row[finding.outcome] > FOUND_AGAIN * others)
+                })
             })
-        });
-        if !found {
+        };
+        if !certain || done.len() > 1 && !found() {
             held.repairs[index] = true;
             held.dear[index] = false;
             held.looks[index] = None;
@@ -296,7 +296,7 @@ fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) -> V
         held.guards.push(Guard {
             code: "not-twice",
             text: format!(
-                "What was put right and did not help is not done again unless a look finds it (as for {}, {}).",
+                "What was put right and did not help is not done again unless it is almost certain still (as for {}, {}).",
                 fault.cause.name(knowledge),
                 fault.place
             ),
