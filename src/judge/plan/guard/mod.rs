@@ -249,9 +249,8 @@ fn whose_number_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut H
     }
 }
 
-/// What was put right and did not help is not put right again, unless it is still almost certain after the first time:
-/// then the work did not take, or the new part is bad. After the second time a look must have found it since. Says
-/// which repairs that bars.
+/// What was put right and did not help is not put right again, unless it is almost certain still and a look since found
+/// it: then the work did not take, or the new part is bad. Says which repairs that bars.
 fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) -> Vec<usize> {
     let (knowledge, timeline) = (diagnosis.model.knowledge, diagnosis.model.timeline);
     let work = |cause: usize| knowledge.causes[cause].remedy.as_ref().map(|r| r.id.as_str());
@@ -265,10 +264,9 @@ fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) -> V
                 fault.place == place && work(own) == work(cause)
             })
         };
-        let done = timeline.disturbances.iter().enumerate();
-        let done: Vec<usize> =
-            done.filter(|(_, d)| d.remedied.is_some_and(same)).map(|(slot, _)| slot).collect();
-        let Some(&last) = done.last() else { continue };
+        let done = &timeline.disturbances;
+        let last = done.iter().rposition(|d| d.remedied.is_some_and(same));
+        let Some(last) = last else { continue };
         let certain = mass(choices, index) >= SURE;
         let found = || {
             timeline.findings.iter().filter(|f| f.after > last).any(|finding| {
@@ -284,7 +282,7 @@ fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) -> V
                 })
             })
         };
-        if !certain || done.len() > 1 && !found() {
+        if !certain || !found() {
             held.repairs[index] = true;
             held.dear[index] = false;
             held.looks[index] = None;
@@ -296,7 +294,8 @@ fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) -> V
         held.guards.push(Guard {
             code: "not-twice",
             text: format!(
-                "What was put right and did not help is not done again unless it is almost certain still (as for {}, {}).",
+                "What was put right and did not help is not done again unless a look finds it, and it is almost certain still \
+                 (as for {}, {}).",
                 fault.cause.name(knowledge),
                 fault.place
             ),
