@@ -84,6 +84,7 @@ impl Asker for Terminal {
         Select::new(question, options.to_vec())
             .with_starting_cursor(start.min(options.len().saturating_sub(1)))
             .with_page_size(window)
+            .with_scorer(&by_words)
             .with_help_message("arrows move, letters search, Enter takes, Esc goes back")
             .with_formatter(&taken)
             .with_render_config(self.config)
@@ -100,6 +101,7 @@ impl Asker for Terminal {
         };
         MultiSelect::new(question, options.to_vec())
             .with_page_size(WINDOW)
+            .with_scorer(&by_words)
             .with_help_message("space marks, letters search, Enter takes, Esc goes back")
             .with_formatter(&taken)
             .with_render_config(self.config)
@@ -120,6 +122,17 @@ impl Asker for Terminal {
             Err(error) => Err(Stop::Lost(format!("the terminal is gone ({error})"))),
         }
     }
+}
+
+/// Options that have every word that is typed, in whatever order, as they stand: `inline four` finds "Four in line".
+fn by_words(typed: &str, _: &String, option: &str, index: usize) -> Option<i64> {
+    let plain = |text: &str| -> String {
+        text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    };
+    let option = plain(option);
+    let mut words = typed.split(|c: char| !c.is_alphanumeric());
+    let place = i64::try_from(index).unwrap_or(i64::MAX);
+    words.all(|word| option.contains(&plain(word))).then_some(-place)
 }
 
 /// Whether colour is wanted, by the same rules as everything else that is printed.

@@ -160,6 +160,23 @@ fn a_job_is_opened_and_leaving_keeps_it() {
     assert!(screen.text().lines().all(|line| line.chars().count() <= 80));
 }
 
+/// Who names an engine in another order finds it all the same.
+#[test]
+fn an_option_is_found_by_its_words_in_any_order() {
+    let jobs = tempfile::tempdir().expect("a folder");
+    let mut screen = Screen::start(jobs.path());
+    screen
+        .answer("Which vehicle or engine?", "grey saloon")
+        .answer("What is the complaint?", "reads high")
+        .shows("What engine is it?")
+        .type_in("inline six diesel")
+        .shows("> Six in line, diesel")
+        .type_in("\r")
+        .shows("What engine is it? Six in line, diesel")
+        .type_in("\x03");
+    assert_eq!(screen.ends(), 0, "{}", screen.text());
+}
+
 #[test]
 fn esc_goes_one_question_back() {
     let jobs = tempfile::tempdir().expect("a folder");
