@@ -367,3 +367,70 @@ fn what_went_along_with_an_exchange_is_not_verified() {
     let after = next(&bench);
     assert_ne!(after["kind"], "verify", "{after}");
 }
+
+/// What was put right in vain is barred though a look since speaks for it, as long as it is not almost certain still.
+#[test]
+fn a_look_that_speaks_for_it_is_not_enough_to_put_it_right_twice() {
+    let bench = bench(
+        "--cylinders 8 --layout v --fuel port --ignition coil-per-plug --intake plenum --induction natural \
+         --cooling liquid --probes exhaust --probe-type K --firing-order 1,8,4,3,6,5,7,2 --mixture 1.0,1.0,1.12 \
+         --recent high-hours --complaint-at full --complaint-cylinder 3 --complaint-does low",
+        &[
+            "temps van --at full 763 750 700 762 751 745 759 755",
+            "temps van --at idle 411 411 398 410 406 408 407 409",
+            "exchange van lead-at-probe 3 1",
+            "temps van --at idle 394 403 412 408 406 404 415 406",
+            "temps van --at cruise 603 627 636 639 629 624 636 634",
+            "exchange van lead-at-probe 3 1",
+            "found van look-fit alike --cylinder 3",
+            "found van runner-surface alike --cylinder 3",
+            "found van plug-read black-dry --cylinder 3",
+            "temps van --at cruise 638 631 600 637 626 630 635 634",
+            "found van mixture-sweep late --cylinder 3",
+            "temps van --at full 759 749 703 757 753 750 756 753",
+            "found van inj-listen alike --cylinder 3",
+            "found van borescope normal --cylinder 3",
+            "remedy van inj-rich@3",
+            "temps van --at cruise 641 625 601 635 628 627 630 630",
+            "temps van --at full 765 748 702 758 756 750 758 748",
+            "found van inj-drop alike --cylinder 3",
+            "remedy van air-blocked@3",
+            "temps van --at cruise 636 629 604 642 629 627 634 630",
+            "temps van --at full 763 751 698 757 748 752 764 753",
+            "found van settle-watch steady-odd --cylinder 3",
+            "found van runner-lambda rich --cylinder 3",
+            "found van smoke-smell clean",
+            "found van running-compression low --cylinder 3",
+        ],
+    );
+    let guards = next(&bench)["guards"].clone();
+    let barred = guards.as_array().into_iter().flatten().any(|guard| {
+        let held = guard["held_back"].as_array().into_iter().flatten();
+        guard["code"] == "not-twice" && held.into_iter().any(|step| step["id"] == "air-blocked")
+    });
+    assert!(barred, "{guards}");
+}
+
+/// Displays beside a cure are looked at five times in all, not five times each.
+#[test]
+fn looks_beside_a_cure_have_an_end_together() {
+    let bench = bench(
+        "--engine inline-five-port --complaint-at cruise --complaint-cylinder 4 --complaint-does low",
+        &[
+            "temps van --at cruise 634 596 594 435 630",
+            "temps van --at idle 424 388 386 288 420",
+            "found van plug-read oily --cylinder 4",
+            "remedy van plug-fouled@4",
+            "temps van --at idle 425 389 385 390 421",
+            "temps van --at cruise 635 597 593 596 630",
+            "temps van --at full 830 800 796 798 827",
+            "found van look-fit no-mark --cylinder 1",
+            "found van setting-check same --cylinder 1",
+            "found van misfire-count none --cylinder 1",
+            "found van look-fit no-mark --cylinder 5",
+            "found van setting-check same --cylinder 5",
+        ],
+    );
+    let after = next(&bench);
+    assert_ne!(after["kind"], "test", "{after}");
+}

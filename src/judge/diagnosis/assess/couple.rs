@@ -50,12 +50,12 @@ impl Options {
         // which.
         let most = list.first().map_or(0.0, |(_, weight)| *weight);
         let least = if passes { most.min(1e-4) } else { SELDOM * most };
-        let told = |part: &Part| likely.iter().any(|(parts, _)| parts.as_slice() == [*part]);
+        let is_likely = |part: &Part| likely.iter().any(|(parts, _)| parts.as_slice() == [*part]);
         let mut kept = 0;
         list.retain(|(part, weight)| {
             let before = *weight >= least && kept < MOST_WAYS;
             kept += usize::from(before);
-            before || told(part)
+            before || is_likely(part)
         });
         list.shrink_to_fit();
         let mut patterns: Vec<Vec<(Part, usize)>> = Vec::new();

@@ -12,7 +12,7 @@ use super::couple::{Couple, Options};
 use super::scores::{Alone, Scores, alone, score_pairs};
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::model::Model;
-use crate::diagnosis::prior::{pairs_up, together};
+use crate::diagnosis::prior::together;
 use crate::diagnosis::rank::by_chance;
 use facts::job::arrangement::Arrangement;
 use measure::engine::Cylinder;
@@ -69,8 +69,7 @@ impl<'m, 'k> Both<'m, 'k> {
 
     /// Whether a candidate is a fault that may be one of two.
     pub(super) fn is_fault(&self, candidate: usize) -> bool {
-        let fault = self.model.candidates[candidate].fault;
-        pairs_up(self.model.knowledge, fault) && !self.misnames(candidate)
+        self.model.is_a_fault(candidate)
     }
 
     /// Whether a candidate is no fault and passes by itself.

@@ -19,7 +19,8 @@ impl Model<'_> {
         if elsewhere { factor.ln() } else { 0.0 }
     }
 
-    fn is_a_fault(&self, candidate: usize) -> bool {
+    /// Whether a candidate is a fault that may be one of two: not what passes, nor names in each other's place.
+    pub(crate) fn is_a_fault(&self, candidate: usize) -> bool {
         let candidate = &self.candidates[candidate];
         candidate.renaming.is_none() && pairs_up(self.knowledge, candidate.fault)
     }
@@ -27,8 +28,7 @@ impl Model<'_> {
     /// Whether a candidate is a fault at a display's cylinder, of all displays, or one by which the display is another's.
     fn is_on(&self, candidate: usize, display: Cylinder) -> bool {
         let known = &self.candidates[candidate];
-        let own = known.fault.place.cylinders(&self.timeline.engine);
-        let there = own.is_empty() || own.contains(&display) || known.numbers.contains(&display);
+        let there = known.numbers.contains(&display);
         there && (self.is_a_fault(candidate) || known.renaming.is_some())
     }
 }
