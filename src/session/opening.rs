@@ -188,6 +188,10 @@ fn about(desk: &mut Desk<'_>, draft: &mut Draft) -> Asked<bool> {
         }
         return Ok(false);
     }
+    // What the words name already is there to be looked over, not to be typed again.
+    if draft.typed[0].is_empty() {
+        draft.typed[0] = complaint::gist(&draft.complaint, points, engine.cylinders);
+    }
     loop {
         let line = desk.asker.line(Line {
             question: "Which cylinder, at which point, what does it do?",

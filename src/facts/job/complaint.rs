@@ -2,6 +2,8 @@
 //!
 //! It must not weigh anything: what it makes likelier is for the diagnosis.
 
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 
 use super::heard::Heard;
@@ -189,6 +191,29 @@ pub fn details(line: &str, points: &Points, known_work: &[&str]) -> Result<Detai
     Ok(details)
 }
 
+/// What a complaint in plain words comes to as such a line, to be looked over by whoever took it: the one display,
+/// the one point and the one word for what it does that it names. Empty where it names none, or several.
+#[must_use]
+pub fn gist(text: &str, points: &Points, cylinders: Cylinder) -> String {
+    let heard = Heard::of(text, points);
+    let which = match heard.numbers.as_slice() {
+        [] if heard.all => Some(Which::All),
+        &[one] if (1..=cylinders).contains(&one) => Some(Which::One(one)),
+        _ => None,
+    };
+    let text = text.to_lowercase().replace("runs on", "runs-on");
+    let words = text.split(|c: char| !c.is_alphanumeric() && c != '-');
+    let does: BTreeSet<String> =
+        words.filter_map(|word| word.parse::<Does>().ok()).map(|does| does.to_string()).collect();
+    let at = Some(&heard.points).filter(|named| named.len() == 1);
+    let parts = [
+        which.map(|which| which.to_string()),
+        at.map(|named| named[0].id.to_string()),
+        does.first().filter(|_| does.len() == 1).cloned(),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
 /// Natural standard deviations from which a display that was complained of stands off as complained
 /// (common practice, no source). One healthy display in three does too.
 pub const NOTICED: f64 = 1.0;
@@ -289,6 +314,23 @@ mod tests {
                 (name.to_owned(), given(plate), given(mileage)),
                 "{line}"
             );
+        }
+    }
+
+    #[test]
+    fn words_give_a_line_to_look_over() {
+        for (words, line) in [
+            ("display 3 reads low at cruise since the exhaust was off", "3 cruise low"),
+            ("number four misses on the hills", "4 misses"),
+            ("all displays read high at idle", "all idle high"),
+            // Two of one kind, or one that this engine has not, are for the asker to say.
+            ("cylinder 3 and cylinder 4 are low at full load", "full low"),
+            ("cylinder 9 is low", "low"),
+            ("cylinder 2 is high at idle and low at full load", "2"),
+            ("it never ran well", ""),
+        ] {
+            assert_eq!(gist(words, Points::built_in(), 4), line, "{words}");
+            assert!(details(line, Points::built_in(), &[]).is_ok(), "{line}");
         }
     }
 

@@ -106,6 +106,9 @@ fn numbers(text: &str) -> Vec<Cylinder> {
         let counted = number(pair[0]).filter(|_| pair[0] != "one");
         counted.or_else(|| position(&ORDERED, pair[0]).filter(|order| *order > 2))
     }));
+    // `It is eleven that hangs back`.
+    let that = words.windows(3).filter(|three| three[1] == "that" && DOES.contains(&three[2]));
+    list.extend(that.filter_map(|three| number(three[0]).filter(|_| three[0] != "one")));
     let both = words.windows(4).filter(|four| four[1] == "and" && DO.contains(&four[3]));
     list.extend(both.filter_map(|four| Some([number(four[0])?, number(four[2])?])).flatten());
     list.sort_unstable();
@@ -259,6 +262,7 @@ mod tests {
             ),
             ("Two's been a shade under I don't know how long", &[2]),
             ("It takes one gear lower, 20 is too much", &[20]),
+            ("At speed it is eleven that hangs back, and one that is mine", &[11]),
         ] {
             assert_eq!(numbers(text), named, "{text}");
         }
