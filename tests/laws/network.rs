@@ -56,7 +56,7 @@ impl Network {
             leaves: None,
             opens: 0,
             rows: rows.clone(),
-            held_back: false,
+            held_back: None,
         };
         Problem {
             belief: self.posterior(),

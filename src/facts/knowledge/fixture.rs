@@ -300,7 +300,7 @@ const MODEL: &str = r#"(
         ("readings", [3, 3], practice),
         ("record", [15, 0], practice),
         ("comeback", [100], practice), ("part_in_vain", [20], practice), ("unlisted_cure", [180, 60, 60], practice),
-        ("chain_share", [0.1], practice),
+        ("by_the_way", [0], practice), ("chain_share", [0.1], practice),
         ("heat_share", [0.05], practice),
         ("proof", [0.95], practice),
     ],

@@ -13,9 +13,10 @@ pub(crate) use set::SPREADS;
 
 use facts::job::complaint::Does;
 use facts::job::entry::Reading;
-use facts::job::timeline::Timeline;
+use facts::job::timeline::{Disturbance, ReadingSet, Timeline};
 use facts::knowledge::{Knowledge, Load, RunningPoint};
 use measure::engine::{Cylinder, ProbeSite};
+use measure::readings::outlier::median_of_mates;
 
 /// What heat asks for; the graver stands later.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -186,7 +187,7 @@ fn standing(knowledge: &Knowledge, timeline: &Timeline) -> Vec<Stands> {
             if heat.verdict == Verdict::CannotBe && remedied && shows_some_since(&judged, seen) {
                 return None;
             }
-            let cooled = cooled_since(timeline, &judged, seen);
+            let cooled = cooled_since(knowledge, timeline, &judged, (seen, &heat));
             let cool_below = heat.verdict == Verdict::Watch && cool_below(&judged, seen);
             if heat.verdict == Verdict::Stop && cooled {
                 heat.verdict = Verdict::Watch;
@@ -255,8 +256,13 @@ fn cool_below(judged: &[(Seen<'_>, Option<Heat>)], hot: &Seen<'_>) -> bool {
 }
 
 /// Whether something was touched since a set and the point below it has been read since then
-/// without anything hot.
-fn cooled_since(timeline: &Timeline, judged: &[(Seen<'_>, Option<Heat>)], hot: &Seen<'_>) -> bool {
+/// without anything hot, and without what stands as far above there as it did before the work.
+fn cooled_since(
+    knowledge: &Knowledge,
+    timeline: &Timeline,
+    judged: &[(Seen<'_>, Option<Heat>)],
+    (hot, why): (&Seen<'_>, &Heat),
+) -> bool {
     let now = timeline.disturbances.len();
     hot.after < now
         && judged.iter().any(|(seen, heat)| {
@@ -265,6 +271,42 @@ fn cooled_since(timeline: &Timeline, judged: &[(Seen<'_>, Option<Heat>)], hot: &
                 && seen.after == now
                 && heat.is_none()
         })
+        && !as_before(knowledge, timeline, hot, why)
+}
+
+/// Share of what a display stood off by from which what was put right did nothing for it (common
+/// practice, no source).
+pub(crate) const AS_BEFORE: f64 = 0.7;
+
+/// Natural standard deviations above the others from which a cylinder says, at a point where it is not hot, whether
+/// it still is elsewhere (common practice, no source).
+const WARM: f64 = 1.5;
+
+/// Whether a cylinder whose display was hot in a set stands at a gentler point as far above the others as it did
+/// there before the last remedy: what was done did nothing for it.
+fn as_before(knowledge: &Knowledge, timeline: &Timeline, seen: &Seen<'_>, heat: &Heat) -> bool {
+    let done = |d: &Disturbance| d.remedied.is_some();
+    let Some(remedy) = timeline.disturbances.iter().rposition(done) else { return false };
+    let Some(own) = timeline.sets.iter().find(|set| set.entry == seen.entry) else { return false };
+    let above = |set: &ReadingSet, cylinder: Cylinder| {
+        let values: Vec<Option<f64>> = set.readings.iter().map(|r| r.middle()).collect();
+        let display = usize::from(set.arrangement.display_of(cylinder)) - 1;
+        Some(values[display]? - median_of_mates(&values, display)?)
+    };
+    let last = |at: RunningPoint, since: bool| {
+        let mut sets = timeline.sets.iter().rev();
+        sets.find(|set| (set.site, set.at, set.after > remedy) == (seen.site, at, since))
+    };
+    let gentler = || timeline.points.iter().filter(|at| at.settled && at.load < seen.at.load);
+    heat.readings.iter().map(|hot| own.arrangement.cylinder_shown(hot.display)).any(|cylinder| {
+        gentler().any(|at| {
+            let warm = WARM * knowledge.natural_sd(&timeline.engine, seen.site, at);
+            let sizes = last(at, false).zip(last(at, true));
+            let sizes = sizes
+                .and_then(|(before, after)| above(before, cylinder).zip(above(after, cylinder)));
+            sizes.is_some_and(|(before, after)| before >= warm && after > AS_BEFORE * before)
+        })
+    })
 }
 
 /// Whether a later set of the same probes holds temperatures that can be.

@@ -197,6 +197,27 @@ fn no_load_while_a_stop_stands_and_in_steps_after_something_was_touched() {
     assert!(may(vec![hot_cruise], fixture::at(Regime::Idle)));
 }
 
+/// What was put right and left the cylinder as warm as it was where it may be read cured nothing: the point where it
+/// is hot is not run again on the strength of that. Where it came down there, in steps.
+#[test]
+fn a_remedy_that_changed_nothing_below_does_not_open_full_load() {
+    let at_full = fixture::at(Regime::Full);
+    let may = |after: f64| {
+        let list = vec![
+            cruise(&[650.0, 682.0, 648.0, 652.0]),
+            full(&[850.0, 985.0, 848.0, 852.0]),
+            What::Remedy {
+                cause: "inj-lean".to_owned(),
+                place: measure::engine::Place::Cylinder(2),
+            },
+            cruise(&[650.0, after, 648.0, 652.0]),
+        ];
+        allows(knowledge(), &four(list), at_full)
+    };
+    assert!(!may(681.0) && !may(674.0));
+    assert!(may(655.0));
+}
+
 #[test]
 fn what_the_customer_hears_is_watched_until_a_remedy() {
     let details = Details { does: Some(Does::Pings), ..Details::default() };

@@ -125,11 +125,6 @@ impl<'a, 'b> Forecaster<'a, 'b> {
         self.display = display;
     }
 
-    /// Display that is looked at.
-    pub(crate) fn display(&self) -> Cylinder {
-        self.display
-    }
-
     /// Chance that numbers read once more, after work that may have moved or cured it, are taken for
     /// odd where they are not, or the other way round: when they lie on the wrong side of half
     /// the difference that is forecast for this case.

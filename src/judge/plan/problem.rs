@@ -170,8 +170,8 @@ pub struct Probe {
     pub opens: u64,
     /// Chance of each outcome under each hypothesis: `rows[outcome][hypothesis]`.
     pub rows: Vec<Vec<f64>>,
-    /// May be done only when the mass under [`Problem::first_out`] is small.
-    pub held_back: bool,
+    /// May be done only when the mass under this list of [`Problem::first_out`] is small.
+    pub held_back: Option<usize>,
 }
 
 /// The whole problem.
@@ -192,9 +192,9 @@ pub struct Problem {
     /// Price of a search that finds whatever it is, before its own repair; none where there is no
     /// such thing.
     pub search: Option<Price>,
-    /// Hypotheses that must be improbable before work that is held back is done (the measuring
-    /// chain, before engine parts); empty when nothing is held back.
-    pub first_out: Vec<bool>,
+    /// By place of the work: hypotheses that must be improbable before work there that is held back is done (the
+    /// measuring chain of a cylinder, before its engine parts).
+    pub first_out: Vec<Vec<bool>>,
     /// Share of the belief they must be below.
     pub first_out_share: f64,
 }
@@ -247,7 +247,11 @@ impl Problem {
             repairs,
             probes: self.probes.iter().enumerate().map(probe).collect(),
             world: self.world.clone(),
-            first_out: kept.iter().filter_map(|&case| self.first_out.get(case).copied()).collect(),
+            first_out: self
+                .first_out
+                .iter()
+                .map(|of| kept.iter().map(|&c| of[c]).collect())
+                .collect(),
             ..*self
         }
     }
@@ -262,15 +266,17 @@ impl Problem {
         (ready + probe.price, then)
     }
 
-    /// Whether work that is held back may be done at a belief.
+    /// Whether work at a place that is held back may be done at a belief.
     #[must_use]
-    pub fn cleared(&self, belief: &[f64]) -> bool {
-        if self.first_out.is_empty() {
-            return true;
-        }
+    pub fn cleared(&self, belief: &[f64], place: usize) -> bool {
         let sum: f64 = belief.iter().sum();
-        let first: f64 =
-            belief.iter().zip(&self.first_out).filter(|(_, first)| **first).map(|(p, _)| p).sum();
-        first < self.first_out_share * sum
+        self.first(belief, place) < self.first_out_share * sum
+    }
+
+    /// Belief in the hypotheses that must be improbable first, not normalised.
+    #[must_use]
+    pub fn first(&self, belief: &[f64], place: usize) -> f64 {
+        let list = belief.iter().zip(&self.first_out[place]);
+        list.filter(|(_, first)| **first).map(|(p, _)| p).sum()
     }
 }

@@ -254,6 +254,7 @@ fn take_all(bag: &mut Bag<'_, '_>, rates: Rates) -> Constants {
         comeback: bag.number("comeback"),
         part_in_vain: bag.number("part_in_vain"),
         unlisted_cure: bag.cost("unlisted_cure", rates),
+        by_the_way: bag.number("by_the_way"),
         chain_share: bag.chance("chain_share"),
         heat_share: bag.chance("heat_share"),
         visit_spread: bag.per_point("visit_spread", Range::NotNegative),

@@ -115,6 +115,8 @@ pub struct Constants {
     pub part_in_vain: f64,
     /// Cost of finding and curing a cause that is in no list.
     pub unlisted_cure: Cost,
+    /// Minutes that each test takes beside its own: to fetch what it wants, to find the place, to write it down.
+    pub by_the_way: f64,
     /// Share that the measuring chain must fall below before engine parts are touched.
     pub chain_share: f64,
     /// Share of really hot causes above which nothing is run at load unconfirmed.

@@ -143,6 +143,8 @@ pub fn choose(
             ..w.clone()
         }));
     }
+    // With nothing out of the ordinary a cause may explain all, however little any reference makes of that.
+    let also = with_all(weights.iter().map(|w| (w.clone(), 0.0)).collect(), also);
     let (list, cells) = narrowed(cells, list, free, factor, least);
     // Two at once.
     let pairs = pairs(&list, ordinary.pairs);

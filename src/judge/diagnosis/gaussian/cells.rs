@@ -61,6 +61,8 @@ pub struct Cells {
     pub field: Field,
     weights: Vec<Weight>,
     made: Vec<OnceCell<Cell>>,
+    /// See [`Cells::ordinary`].
+    ordinary: OnceCell<Vec<usize>>,
     joint: RefCell<Joint>,
 }
 
@@ -69,7 +71,7 @@ impl Cells {
     #[must_use]
     pub fn new(field: Field, weights: Vec<Weight>) -> Self {
         let made = weights.iter().map(|_| OnceCell::new()).collect();
-        Self { field, weights, made, joint: RefCell::default() }
+        Self { field, weights, made, ordinary: OnceCell::new(), joint: RefCell::default() }
     }
 
     /// The scales.
@@ -81,7 +83,7 @@ impl Cells {
     /// The same readings at other scales; those that were worked out and are wanted again are kept.
     #[must_use]
     pub fn at(self, weights: Vec<Weight>) -> Self {
-        let Self { field, weights: old, made: mut before, joint } = self;
+        let Self { field, weights: old, made: mut before, joint, .. } = self;
         let same = |a: &Weight, b: &Weight| {
             (&a.variant, a.spread.to_bits(), a.noise.to_bits())
                 == (&b.variant, b.spread.to_bits(), b.noise.to_bits())
@@ -94,7 +96,8 @@ impl Cells {
             })
             .collect();
         // What was worked out for a cell's number no longer holds.
-        Self { field: field.forget_cells(), weights, made, joint }
+        let ordinary = OnceCell::new();
+        Self { field: field.forget_cells(), weights, made, ordinary, joint }
     }
 
     /// Quadratic form and log of weight times density but for it, with no effect at a cell.
@@ -254,15 +257,31 @@ impl Cells {
         best.0
     }
 
-    /// The cell that weighs most of those with nothing out of the ordinary and the natural spread as
-    /// it usually is.
+    /// Cells with nothing out of the ordinary and the natural spread as near to what it usually is as any such
+    /// cell has it.
+    fn ordinary(&self) -> &[usize] {
+        self.ordinary.get_or_init(|| {
+            let plain = Variant::default();
+            let off = |n: usize| self.weights[n].spread.ln().abs();
+            let all: Vec<usize> =
+                (0..self.weights.len()).filter(|&n| self.weights[n].variant == plain).collect();
+            let least = all.iter().map(|&n| off(n)).fold(f64::INFINITY, f64::min);
+            all.into_iter().filter(|&n| off(n) < least + 1e-9).collect()
+        })
+    }
+
+    /// The ordinary cell that weighs most.
     #[must_use]
     pub fn usual(&self, effects: &[Moved<'_>]) -> usize {
-        let plain = Variant::default();
-        let usual = |w: &Weight| w.variant == plain && (w.spread - 1.0).abs() < 1e-9;
-        let cells = (0..self.weights.len()).filter(|&n| usual(&self.weights[n]));
-        let logs = cells.map(|n| (n, self.log_at(n, effects)));
+        let logs = self.ordinary().iter().map(|&n| (n, self.log_at(n, effects)));
         logs.max_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(n, _)| n)
+    }
+
+    /// Log density summed over the ordinary cells.
+    #[must_use]
+    pub fn log_ordinary(&self, effects: &[Moved<'_>]) -> f64 {
+        let logs: Vec<f64> = self.ordinary().iter().map(|&n| self.log_at(n, effects)).collect();
+        log_sum_exp(&logs)
     }
 
     /// Quadratic form of the residuals at a cell, to judge how well a hypothesis fits.

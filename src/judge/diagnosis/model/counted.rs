@@ -44,8 +44,9 @@ pub(super) fn read_before(timeline: &Timeline, data: &Data) -> Rc<[Option<usize>
     timeline.findings.iter().map(before).collect()
 }
 
-/// The reading sets after which somebody looked at how the engine runs just then.
-pub(super) fn looked_after(
+/// The reading sets beside which somebody looked at how the engine runs just then: the one before and the one
+/// after.
+pub(super) fn looked_beside(
     knowledge: &Knowledge,
     timeline: &Timeline,
     looks: &[Looks],
@@ -54,7 +55,10 @@ pub(super) fn looked_after(
     let moment =
         |finding: &&usize| knowledge.tests[timeline.findings[**finding].test].sees_the_moment();
     let findings = looks.iter().flat_map(|looks| &looks.findings).filter(moment);
-    let sets = findings.filter_map(|&finding| read_before[finding]);
+    let sets = findings.flat_map(|&finding| {
+        let before = read_before[finding];
+        before.into_iter().chain(std::iter::once(before.map_or(0, |look| look + 1)))
+    });
     sets.fold(0, |all, look| all | 1 << look.min(MOST_LOOKS - 1))
 }
 

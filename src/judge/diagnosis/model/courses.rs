@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::{Candidate, Model, Part};
-use crate::diagnosis::gaussian::{Moved, Variant};
+use crate::diagnosis::gaussian::Moved;
 use crate::diagnosis::linalg::Matrix;
 use crate::diagnosis::looks::{Chances, Course, Kind, MOST_LOOKS, Shows, courses};
 use crate::diagnosis::path::Presence;
@@ -309,11 +309,7 @@ impl Model<'_> {
         factor.cholesky();
         let mean = vec![0.0; kinds];
         let on = Rc::new(base.field.touched_anew(touched));
-        let plain = Variant::default();
-        let usual = |w: &crate::diagnosis::gaussian::Weight| {
-            w.variant == plain && (w.spread - 1.0).abs() < 1e-9
-        };
-        base.log_density(&[Moved { on, mean: &mean, factor: &factor }], usual)
+        base.log_ordinary(&[Moved { on, mean: &mean, factor: &factor }])
     }
 }
 

@@ -10,7 +10,7 @@ use std::borrow::Cow;
 
 use facts::job::arrangement::Arrangement;
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Knowledge, PlaceKind, RunningPoint, Scope, Seat, Test};
+use facts::knowledge::{Constants, Knowledge, PlaceKind, RunningPoint, Scope, Seat, Test};
 use measure::engine::{Cylinder, Place};
 use measure::number::real;
 
@@ -65,8 +65,35 @@ pub(crate) struct There {
     pub(crate) candidate: usize,
     /// Whether the cylinder fires at all.
     pub(crate) fires: bool,
-    /// Whether it came and went, and rested when the engine was last read.
-    pub(crate) rests: bool,
+    /// How it showed when the engine was read, before the look and after it.
+    pub(crate) shown: Shown,
+}
+
+/// Whether a fault showed in the reading sets beside a look: nobody reads while he looks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Shown {
+    /// In those there are.
+    Beside,
+    /// It comes and goes, and rests in one of them: the set before and the one after; `None` where there is
+    /// none with it there.
+    Rests(Option<bool>, Option<bool>),
+}
+
+impl Shown {
+    /// Chance that it shows at the look: the state lies between those read, and hangs on each as one set on
+    /// the next.
+    fn share(self, constants: &Constants) -> f64 {
+        let Self::Rests(before, after) = self else { return 1.0 };
+        let (on, again) = (constants.on_share, constants.look_again);
+        let fresh = |shows: bool| if shows { on } else { 1.0 - on };
+        let step =
+            |from: bool, to: bool| (1.0 - again) * fresh(to) + if from == to { again } else { 0.0 };
+        let weight = |shows: bool| {
+            before.map_or_else(|| fresh(shows), |before| step(before, shows))
+                * after.map_or(1.0, |after| step(shows, after))
+        };
+        weight(true) / (weight(true) + weight(false))
+    }
 }
 
 /// What there is to be seen at a place, as far as it is known: drawn once, and kept until a part that
@@ -156,14 +183,18 @@ impl Model<'_> {
     }
 
     /// Chance of each outcome being reported if the test were done now: the very rule by which it
-    /// will be judged.
-    pub(crate) fn outlook(&self, parts: &[Part], looks: &Looks) -> Vec<f64> {
+    /// will be judged. `concerned` has what each look before found there that the test speaks to, and last
+    /// what one done now finds; nothing else of an explanation counts.
+    pub(crate) fn outlook(&self, concerned: &[Vec<There>], looks: &Looks) -> Vec<f64> {
         let test = &self.knowledge.tests[looks.test];
         let mut watch = None;
-        for look in 0..looks.findings.len() {
-            self.next_look(&mut watch, parts, looks, look);
+        for (look, there) in concerned.iter().enumerate() {
+            self.draw(&mut watch, there.clone(), looks, look);
+            if let (Some(&finding), Some(watch)) = (looks.findings.get(look), watch.as_mut()) {
+                let found = &self.timeline.findings[finding];
+                watch.report(test, found.outcome, found.partner);
+            }
         }
-        self.make_ready(&mut watch, parts, looks, looks.findings.len());
         watch.map_or_else(Vec::new, |watch| watch.row(test))
     }
 
@@ -174,12 +205,16 @@ impl Model<'_> {
 
     /// A part as a look finds it that is done after a reading set.
     fn found_after(&self, part: &Part, set: Option<usize>) -> There {
-        let rests = set.is_some_and(|look| {
-            let set = &self.data.sets[look];
-            part.there(set.slot, self.timeline.sets[set.index].entry)
-                && !part.shows_in(set.slot, look)
-        });
-        There { candidate: part.candidate, fires: self.moments_of(part).fires, rests }
+        let showed = |look: usize| {
+            let set = self.data.sets.get(look)?;
+            let there = part.there(set.slot, self.timeline.sets[set.index].entry);
+            there.then(|| part.shows_in(set.slot, look))
+        };
+        let before = set.and_then(showed);
+        let after = showed(set.map_or(0, |before| before + 1));
+        let rests = [before, after].contains(&Some(false));
+        let shown = if rests { Shown::Rests(before, after) } else { Shown::Beside };
+        There { candidate: part.candidate, fires: self.moments_of(part).fires, shown }
     }
 
     /// The same where nothing was looked at before: these faults are there, and spoken to.
@@ -215,9 +250,15 @@ impl Model<'_> {
         watch.as_mut().map_or(1.0, |watch| watch.report(test, found.outcome, found.partner))
     }
 
-    /// Draws anew what there is to be seen, if other faults are there than at the look before or what
-    /// is looked at has changed. The look after the last is one done now.
-    fn make_ready(&self, watch: &mut Option<Watch>, parts: &[Part], looks: &Looks, look: usize) {
+    /// Faults that a look finds there and that its test speaks to, in order. The look after the last is one
+    /// done now.
+    pub(crate) fn concerned(
+        &self,
+        parts: &[Part],
+        looks: &Looks,
+        look: usize,
+        mut speaks_to: impl FnMut(There, &Arrangement) -> bool,
+    ) -> Vec<There> {
         let timeline = self.timeline;
         let test = &self.knowledge.tests[looks.test];
         let finding = looks.findings.get(look);
@@ -233,14 +274,31 @@ impl Model<'_> {
         let set = finding.map_or(self.data.sets.len().checked_sub(1), |&f| self.read_before[f]);
         let mut concerned: Vec<There> = present
             .map(|part| self.found_after(part, set))
-            .filter(|there| self.speaks_to(*there, looks, arrangement))
+            .filter(|there| speaks_to(*there, arrangement))
             .collect();
         concerned.sort_unstable();
         concerned.dedup();
+        concerned
+    }
+
+    fn make_ready(&self, watch: &mut Option<Watch>, parts: &[Part], looks: &Looks, look: usize) {
+        let concerned =
+            self.concerned(parts, looks, look, |there, now| self.speaks_to(there, looks, now));
+        self.draw(watch, concerned, looks, look);
+    }
+
+    /// Draws anew what there is to be seen, if other faults are there than at the look before or what
+    /// is looked at has changed.
+    fn draw(&self, watch: &mut Option<Watch>, concerned: Vec<There>, looks: &Looks, look: usize) {
         if watch.as_ref().is_some_and(|w| w.concerned == concerned && !looks.changed[look]) {
             return;
         }
+        let timeline = self.timeline;
+        let finding = looks.findings.get(look);
+        let arrangement =
+            finding.map_or(&timeline.arrangement, |&index| &timeline.findings[index].arrangement);
         let seen = self.outcome_row(&concerned, looks);
+        let test = &self.knowledge.tests[looks.test];
         let partners = self.partners(test, looks, &concerned, arrangement);
         *watch = Some(Watch { concerned, seen, partners });
     }
@@ -261,16 +319,12 @@ impl Model<'_> {
     fn outcome_row(&self, concerned: &[There], looks: &Looks) -> Vec<f64> {
         let test = &self.knowledge.tests[looks.test];
         let constants = &self.knowledge.constants;
-        // What rests hardly shows in a look at how the engine runs just now.
-        let at_rest = if test.sees_the_moment() {
-            (1.0 - constants.look_again) * constants.on_share
-        } else {
-            1.0
-        };
+        let moment = test.sees_the_moment();
         let row = |&there: &There| {
             let own = self.own_row(there, looks.test)?;
             let at_point = looks.at.map_or(1.0, |at| self.shows_at(there.candidate, at));
-            let share = at_point * if there.rests { at_rest } else { 1.0 };
+            // What rests hardly shows in a look at how the engine runs just now.
+            let share = at_point * if moment { there.shown.share(constants) } else { 1.0 };
             if share >= 1.0 {
                 return Some(Cow::Borrowed(own));
             }

@@ -81,7 +81,7 @@ impl Model<'_> {
     }
 
     /// What findings, verdicts and measured depths know of when a fault was there: the stretches in which
-    /// there was one, how many of them lie before it began, and the reading sets after which somebody looked.
+    /// there was one, how many of them lie before it began, and the reading sets beside which somebody looked.
     pub(crate) fn told_by_words(
         &self,
         presence: Presence,
@@ -89,6 +89,6 @@ impl Model<'_> {
         shows: Shows,
     ) -> (Presence, usize, Shows) {
         let before = self.said_at.partition_point(|entry| *entry < since);
-        (presence & self.said_in, before, shows & self.looked_after)
+        (presence & self.said_in, before, shows & self.looked_beside)
     }
 }

@@ -43,7 +43,7 @@ use super::physics::Installed;
 use super::prior::{self, Prior};
 use super::result::CauseRef;
 use candidate::candidate;
-use counted::{counted_looks, looked_after, read_before, said};
+use counted::{counted_looks, looked_beside, read_before, said};
 use display::active;
 use expected::Expected;
 use findings::showing;
@@ -128,7 +128,7 @@ pub(crate) struct Model<'a> {
     /// By finding the last reading set before it.
     read_before: Rc<[Option<usize>]>,
     /// The reading sets after which somebody looked at how the engine runs just then.
-    looked_after: Shows,
+    looked_beside: Shows,
     /// Stretches that findings, verdicts and measured depths hang on.
     said_in: Presence,
     /// Journal entries that they hang on, in order.
@@ -189,7 +189,7 @@ impl<'a> Model<'a> {
             taken[set.slot] |= 1 << look.min(MOST_LOOKS - 1);
         }
         let read_before = read_before(timeline, &data);
-        let looked_after = looked_after(knowledge, timeline, &looks, &read_before);
+        let looked_beside = looked_beside(knowledge, timeline, &looks, &read_before);
         let (said_in, said_at) = said(timeline, &data, &looks, &read_before);
         let mut model = Self {
             knowledge,
@@ -212,7 +212,7 @@ impl<'a> Model<'a> {
             looked,
             looks,
             read_before,
-            looked_after,
+            looked_beside,
             said_in,
             said_at,
             expected,
@@ -300,7 +300,7 @@ impl<'a> Model<'a> {
             looked: self.looked,
             looks: self.looks.clone(),
             read_before: Rc::clone(&self.read_before),
-            looked_after: self.looked_after,
+            looked_beside: self.looked_beside,
             said_in: self.said_in,
             said_at: Rc::clone(&self.said_at),
             expected: Rc::clone(&self.expected),

@@ -335,10 +335,31 @@ impl<'a> Scene<'a> {
         there
             .map(|a| {
                 let had_begun = a.course.after.is_none_or(|set| set < after);
-                let rests = had_begun && !a.course.shows[after];
-                Found { fault: a.fault, fires: a.shift.fires, rests }
+                let showed = had_begun.then(|| a.course.shows[after]);
+                let shows = self.shows_between(showed, a.course.shows.get(after + 1).copied());
+                Found { fault: a.fault, fires: a.shift.fires, shows }
             })
             .collect()
+    }
+
+    /// Chance that what comes and goes shows between two sets: each draws its state anew or keeps it, so that of
+    /// the four ways from one to the other those count in which it shows between.
+    fn shows_between(&self, before: Option<bool>, after: Option<bool>) -> f64 {
+        if before != Some(false) && after != Some(false) {
+            return 1.0;
+        }
+        let (on, again) = (self.knowledge.constants.on_share, self.knowledge.constants.look_again);
+        let stays = |on_share: f64, same: bool| {
+            (1.0 - again) * on_share + again * f64::from(u8::from(same))
+        };
+        let come = before.map_or(on, |before| stays(on, before));
+        let gone = before.map_or(1.0 - on, |before| stays(1.0 - on, !before));
+        let (from_on, from_off) = match after {
+            None => (1.0, 1.0),
+            Some(true) => (stays(on, true), stays(on, false)),
+            Some(false) => (stays(1.0 - on, false), stays(1.0 - on, true)),
+        };
+        come * from_on / (come * from_on + gone * from_off)
     }
 }
 

@@ -16,8 +16,8 @@ use crate::diagnosis::result::{CauseRef, Fault};
 pub(super) struct Found {
     pub(super) fault: Fault,
     pub(super) fires: bool,
-    /// It rests when the engine was last read.
-    pub(super) rests: bool,
+    /// Chance that it shows while somebody looks, by how it showed in the sets read before and after.
+    pub(super) shows: f64,
 }
 
 /// Tests that only look, at nothing that the numbers say, and name no other cylinder.
@@ -150,8 +150,7 @@ impl<'a> Looker<'a> {
             (.., CauseRef::Listed(cause)) => &test.given[&cause],
             (.., CauseRef::Unlisted) => average,
         };
-        let hides = found.rests && test.sees_the_moment();
-        let told = if hides { (1.0 - constants.look_again) * constants.on_share } else { 1.0 };
+        let told = if test.sees_the_moment() { found.shows } else { 1.0 };
         let doubt = constants.row_doubt;
         let mix = |o: usize| {
             let believed = (1.0 - doubt) * own[o] + doubt * average[o];

@@ -4,6 +4,7 @@
 //! have not been done, further readings, set-ups. What may not be done yet is for `guard`.
 
 mod before;
+pub(crate) mod chain;
 mod focus;
 mod offered;
 mod readings;
@@ -11,14 +12,14 @@ mod repairs;
 mod rows;
 mod setups;
 
+use crate::diagnosis::Oddness;
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::model::DEPTH_IN_WORDS;
-use crate::diagnosis::{Fault, Oddness};
 use facts::job::arrangement::share_a_coil;
 use facts::job::complaint::NOTICED;
 use facts::job::entry::Reading;
 use facts::job::timeline::{ReadingSet, Timeline};
-use facts::knowledge::{Item, Knowledge, Scope, Test, TestKind};
+use facts::knowledge::{Item, Scope, Test, TestKind};
 use measure::engine::Cylinder;
 use measure::units::Cost;
 
@@ -95,7 +96,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
         cases.iter().map(|case| repairs.of(diagnosis, &world, case)).collect();
     price_what_is_hidden(diagnosis, &cases, &cures, &mut repairs);
 
-    let numbers = Numbers::of(diagnosis, focus);
+    let numbers = Numbers::of(diagnosis, focus, &cases);
     let now = Now::of(diagnosis);
     let since = judged_anew(diagnosis);
     let mut options = Vec::new();
@@ -145,7 +146,7 @@ pub(crate) fn choices(diagnosis: &Diagnosis<'_>) -> Choices {
             world,
             now: situation,
             search: Some(search(knowledge)),
-            first_out: measuring(knowledge, &cases),
+            first_out: chain::by_place(diagnosis, &cases),
             first_out_share: knowledge.constants.chain_share,
         },
         cases,
@@ -191,13 +192,6 @@ fn looks_first(
         }
         repair.needs.access |= probes[look].opens;
     }
-}
-
-/// Cases in which the measuring chain is at fault, now.
-fn measuring(knowledge: &Knowledge, cases: &[Case]) -> Vec<bool> {
-    let chain =
-        |(fault, present): (&Fault, &f64)| *present >= 0.5 && fault.cause.is_measuring(knowledge);
-    cases.iter().map(|case| case.faults.iter().zip(&case.present).any(chain)).collect()
 }
 
 /// Whether something stands off on a cylinder's display where work on it would be read: what does not

@@ -8,6 +8,7 @@ use facts::knowledge::{Knowledge, RunningPoint, Test, TestKind};
 use measure::engine::Cylinder;
 use measure::units::Cost;
 
+use super::chain;
 use super::readings::cautions_at;
 use super::rows::{Now, Numbers, by_handling, by_table, tells_nothing};
 use super::setups::needs;
@@ -15,14 +16,14 @@ use super::{Choosable, price};
 use crate::plan::advice::Step;
 use crate::plan::cases::Case;
 use crate::plan::guard;
-use crate::plan::problem::Probe;
+use crate::plan::problem::{Price, Probe};
 
 /// The steps that a test by index is on a cylinder, with another one; none where it tells nothing.
 pub(super) fn offered(
     now: &Now<'_, '_>,
     cases: &[Case],
     (index, cylinder, partner): (usize, Option<Cylinder>, Option<Cylinder>),
-    numbers: Option<&Numbers<'_, '_>>,
+    numbers: Option<&Numbers>,
 ) -> Vec<(Choosable, Probe)> {
     let model = &now.diagnosis.model;
     let knowledge = model.knowledge;
@@ -51,12 +52,14 @@ pub(super) fn offered(
             again: !by_hand && looks.seen_before(),
         };
         let probe = Probe {
-            price: price(knowledge, test.cost) + price(knowledge, follows(knowledge, test)),
+            price: price(knowledge, test.cost)
+                + price(knowledge, follows(knowledge, test))
+                + Price { total: knowledge.constants.by_the_way, hands_on: 0.0 },
             needs: needs(states, &test.access, &knowledge.access, partner.is_some()),
             leaves: test.leaves.map(|state| state as usize),
             opens: 0,
             rows,
-            held_back: guard::waits_for_the_chain(test),
+            held_back: guard::waits_for_the_chain(test).then(|| chain::place(cylinder)),
         };
         list.push((option, probe));
     }

@@ -81,7 +81,7 @@ pub(super) fn readings(
                 leaves: None,
                 opens: 0,
                 rows: transpose(&rows, forecast::OUTCOMES.len()),
-                held_back: false,
+                held_back: None,
             });
         }
     }

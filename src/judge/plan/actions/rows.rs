@@ -21,55 +21,76 @@ use measure::engine::Cylinder;
 /// Which faults of each explanation are there now, worked out once for all tests.
 pub(super) struct Now<'a, 'b> {
     pub(super) diagnosis: &'b Diagnosis<'a>,
-    /// By explanation: the faults that are there, with the share of its ways.
-    present: Vec<Vec<(Vec<There>, f64)>>,
+    /// Faults that may be there together, each list once.
+    lists: Vec<Vec<There>>,
+    /// By explanation: which list is there, with the share of its ways.
+    present: Vec<Vec<(usize, f64)>>,
 }
 
 impl<'a, 'b> Now<'a, 'b> {
     /// Of a diagnosis.
     pub(super) fn of(diagnosis: &'b Diagnosis<'a>) -> Self {
         let slot = diagnosis.model.timeline.disturbances.len().min(MOST);
-        let of = |weighed: &Weighed| {
-            let mut list: Vec<(Vec<There>, f64)> = Vec::new();
+        let mut numbers: BTreeMap<Vec<There>, usize> = BTreeMap::new();
+        let mut of = |weighed: &Weighed| {
+            let mut list: Vec<(usize, f64)> = Vec::new();
             let all: f64 = weighed.parts.iter().map(|(_, share)| share).sum();
             for (parts, share) in &weighed.parts {
                 let there = parts.iter().filter(|part| part.presence >> slot & 1 == 1);
                 let there: Vec<There> =
                     there.map(|part| diagnosis.model.to_look_at(part)).collect();
-                match list.iter_mut().find(|known| known.0 == there) {
+                let next = numbers.len();
+                let number = *numbers.entry(there).or_insert(next);
+                match list.iter_mut().find(|known| known.0 == number) {
                     Some(known) => known.1 += share / all,
-                    None => list.push((there, share / all)),
+                    None => list.push((number, share / all)),
                 }
             }
             list
         };
-        Self { diagnosis, present: diagnosis.kept.iter().map(of).collect() }
+        let present = diagnosis.kept.iter().map(&mut of).collect();
+        let mut lists = vec![Vec::new(); numbers.len()];
+        for (list, number) in numbers {
+            lists[number] = list;
+        }
+        Self { diagnosis, lists, present }
     }
 
     /// Chances of what a table test done now would be said to show, under each case: what the
     /// diagnosis will make of that entry, given the looks before.
     fn of_table(&self, cases: &[Case], looks: &Looks) -> Vec<Vec<f64>> {
         let model = &self.diagnosis.model;
-        let arrangement = &model.timeline.arrangement;
-        let mut speaks: BTreeMap<There, bool> = BTreeMap::new();
-        let mut known: BTreeMap<Vec<There>, Vec<f64>> = BTreeMap::new();
+        let mut speaks = Speaks::new(looks, model.candidates.len());
+        // By what each look finds: many explanations do not differ in it.
+        let mut known: BTreeMap<Vec<Vec<There>>, Vec<f64>> = BTreeMap::new();
+        let mut of_list: Vec<Option<Vec<f64>>> = vec![None; self.lists.len()];
         let mut of_explanation = |index: usize, into: &mut Vec<f64>, probability: f64| {
             if looks.findings.is_empty() {
-                for (there, share) in &self.present[index] {
-                    let mut concerned = there.clone();
-                    concerned.retain(|&c| {
-                        *speaks.entry(c).or_insert_with(|| model.speaks_to(c, looks, arrangement))
+                for &(list, share) in &self.present[index] {
+                    let row = of_list[list].get_or_insert_with(|| {
+                        let mut concerned = self.lists[list].clone();
+                        let now = &model.timeline.arrangement;
+                        concerned.retain(|&there| {
+                            speaks.of(0, there, || model.speaks_to(there, looks, now))
+                        });
+                        model.first_look(&concerned, looks)
                     });
-                    let row = known
-                        .entry(concerned)
-                        .or_insert_with_key(|concerned| model.first_look(concerned, looks));
                     add(into, row, probability * share);
                 }
             } else {
                 let parts = &self.diagnosis.kept[index].parts;
                 let all: f64 = parts.iter().map(|(_, share)| share).sum();
                 for (parts, share) in parts {
-                    add(into, &model.outlook(parts, looks), probability * share / all);
+                    let of_look = |look: usize| {
+                        model.concerned(parts, looks, look, |there, then| {
+                            speaks.of(look, there, || model.speaks_to(there, looks, then))
+                        })
+                    };
+                    let concerned = (0..=looks.findings.len()).map(of_look).collect();
+                    let row = known
+                        .entry(concerned)
+                        .or_insert_with_key(|concerned| model.outlook(concerned, looks));
+                    add(into, row, probability * share / all);
                 }
             }
         };
@@ -93,11 +114,11 @@ impl<'a, 'b> Now<'a, 'b> {
         outcomes: usize,
         adding: &mut Adding<'_>,
     ) -> Vec<Vec<f64>> {
-        let mut of_case = |case: &Case| {
+        let mut of_case = |(index, case): (usize, &Case)| {
             let mut shares: BTreeMap<Vec<usize>, f64> = BTreeMap::new();
             for &(index, probability) in &case.members {
-                for (there, share) in &self.present[index] {
-                    let there = there.iter().map(|there| there.candidate).collect();
+                for &(list, share) in &self.present[index] {
+                    let there = self.lists[list].iter().map(|there| there.candidate).collect();
                     *shares.entry(there).or_default() += probability * share;
                 }
             }
@@ -105,13 +126,27 @@ impl<'a, 'b> Now<'a, 'b> {
             let mut row = vec![0.0; outcomes];
             for (there, share) in shares {
                 if share > most * TRIFLE {
-                    adding(case, &there, &mut row, share);
+                    adding(index, &there, &mut row, share);
                 }
             }
             let sum: f64 = row.iter().sum();
             row.into_iter().map(|chance| chance / sum).collect()
         };
-        cases.iter().map(&mut of_case).collect()
+        cases.iter().enumerate().map(&mut of_case).collect()
+    }
+}
+
+/// Whether a test speaks to a fault at each of some looks, asked once.
+struct Speaks(Vec<Vec<Option<bool>>>);
+
+impl Speaks {
+    fn new(looks: &Looks, candidates: usize) -> Self {
+        Self(vec![vec![None; 2 * candidates]; looks.findings.len() + 1])
+    }
+
+    fn of(&mut self, look: usize, there: There, says: impl FnOnce() -> bool) -> bool {
+        let at = 2 * there.candidate + usize::from(there.fires);
+        *self.0[look][at].get_or_insert_with(says)
     }
 }
 
@@ -119,8 +154,8 @@ impl<'a, 'b> Now<'a, 'b> {
 /// foreseen.
 const TRIFLE: f64 = 1e-3;
 
-/// Adds the row of a case, with these candidates there, times a share.
-type Adding<'f> = dyn FnMut(&Case, &[usize], &mut Vec<f64>, f64) + 'f;
+/// Adds the row of a case, by index, with these candidates there, times a share.
+type Adding<'f> = dyn FnMut(usize, &[usize], &mut Vec<f64>, f64) + 'f;
 
 fn add(into: &mut [f64], row: &[f64], share: f64) {
     for (to, from) in into.iter_mut().zip(row) {
@@ -135,7 +170,7 @@ pub(super) fn by_handling(
     test: usize,
     cylinder: Cylinder,
     partner: Option<Cylinder>,
-    numbers: Option<&Numbers<'_, '_>>,
+    numbers: Option<&Numbers>,
 ) -> Vec<Vec<f64>> {
     let outcomes = now.diagnosis.model.knowledge.tests[test].outcomes.len();
     let by_case = now.of_handling(cases, outcomes, &mut |case, there, into, share| {
@@ -159,11 +194,11 @@ pub(crate) fn transpose(by_hypothesis: &[Vec<f64>], outcomes: usize) -> Vec<Vec<
 /// An exchange, re-seat or substitution: what would be said of it, from the seats.
 fn handling_row(
     diagnosis: &Diagnosis<'_>,
-    (case, there): (&Case, &[usize]),
+    (case, there): (usize, &[usize]),
     index: usize,
     cylinder: Cylinder,
     partner: Option<Cylinder>,
-    numbers: Option<&Numbers<'_, '_>>,
+    numbers: Option<&Numbers>,
 ) -> Vec<f64> {
     let model = &diagnosis.model;
     let (knowledge, timeline) = (model.knowledge, model.timeline);
@@ -210,8 +245,8 @@ fn handling_row(
             })
             .collect();
     }
-    let numbers = numbers.filter(|numbers| numbers.forecaster.display() == here);
-    let mistaken = numbers.map(|numbers| numbers.forecaster.mistaken(case));
+    let numbers = numbers.filter(|numbers| numbers.display == here);
+    let mistaken = numbers.map(|numbers| numbers.mistaken[case]);
     let mut row = vec![0.0; test.outcomes.len()];
     for (p, had, stays, elsewhere) in cases {
         let seen = match (had, natural) {
@@ -251,21 +286,29 @@ fn by_numbers(seen: Option<(bool, bool)>, mistaken: f64, test: &Test) -> Vec<f64
     row.into_iter().map(|chance| (1.0 - MISREAD) * chance + MISREAD / count).collect()
 }
 
-/// What numbers would be read after work, at the point read last.
-pub(super) struct Numbers<'a, 'b> {
-    forecaster: Forecaster<'a, 'b>,
+/// What numbers read after work would be taken for, at the point read last.
+pub(super) struct Numbers {
+    display: Cylinder,
+    /// By case: the chance that they are taken for odd where they are not, or the other way round.
+    mistaken: Vec<f64>,
 }
 
-impl<'a, 'b> Numbers<'a, 'b> {
+impl Numbers {
     /// Where the display of a cylinder shows numbers and was read running since the last disturbance.
-    pub(super) fn of(diagnosis: &'b Diagnosis<'a>, focus: Cylinder) -> Option<Self> {
+    pub(super) fn of(diagnosis: &Diagnosis<'_>, focus: Cylinder, cases: &[Case]) -> Option<Self> {
         let timeline = diagnosis.model.timeline;
         let display = timeline.arrangement.display_of(focus);
         let slot = timeline.disturbances.len();
         let last = timeline.sets.iter().rev().find(|set| set.after == slot && set.is_settled())?;
-        let number = matches!(last.readings[usize::from(display) - 1], Reading::Degrees(_));
+        if !matches!(last.readings[usize::from(display) - 1], Reading::Degrees(_)) {
+            return None;
+        }
         let kind = Kind { site: last.site, at: last.at };
-        number.then(|| Self { forecaster: Forecaster::new(diagnosis, kind, display) })
+        let forecaster = Forecaster::new(diagnosis, kind, display);
+        Some(Self {
+            display,
+            mistaken: cases.iter().map(|case| forecaster.mistaken(case)).collect(),
+        })
     }
 }
 

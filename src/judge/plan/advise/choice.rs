@@ -219,13 +219,14 @@ impl Desk<'_, '_> {
         if needing.map(|(p, _)| p).sum::<f64>() < SURE * sum {
             return None;
         }
-        let chain = faults.iter().any(|fault| fault.cause.is_measuring(self.knowledge()));
+        let waits = guard::engine_places(self.diagnosis, faults)
+            .is_some_and(|places| places.into_iter().any(|place| !problem.cleared(belief, place)));
         let looked = match (self.held.looks[first], self.choices.options[probe].step) {
             (None, _) => true,
             (Some(look), Step::Test { test, .. }) => look == test,
             (Some(_), _) => false,
         };
-        if !looked || !(chain || problem.cleared(belief)) {
+        if !looked || waits {
             return None;
         }
         let (best, least) = self.planner.best_one_step(belief, at, rest);

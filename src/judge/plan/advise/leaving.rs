@@ -32,9 +32,6 @@ const NATURAL: f64 = 0.95;
 const CHEAP: f64 = 20.0;
 /// Share of what leaving is expected to cost up to which a look is cheap too (common practice, no source).
 const CHEAP_SHARE: f64 = 0.25;
-/// Minutes that each test takes beside its own: to fetch what it wants, to find the place, to write it down
-/// (common practice, no source). Fifty looks of a minute are no hour.
-const BY_THE_WAY: f64 = 2.0;
 /// What a bit is worth more where a display that stands far off would be left so (common practice, no source).
 const STANDS: f64 = 10.0;
 /// Bits from which a look tells so much that it is done before a job is left, however long that was looked at
@@ -176,7 +173,7 @@ impl Desk<'_, '_> {
         let since = timeline.looked.iter().filter(|(entry, _)| *entry > from);
         let cost = since.fold(Cost::default(), |sum, (_, cost)| sum + *cost);
         let tests = timeline.findings.iter().filter(|finding| finding.entry > from).count();
-        let cost = price(knowledge, cost).total + BY_THE_WAY * real(tests);
+        let cost = price(knowledge, cost).total + knowledge.constants.by_the_way * real(tests);
         cost / price(knowledge, knowledge.constants.unlisted_cure).total
     }
 

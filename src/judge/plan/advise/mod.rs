@@ -118,7 +118,8 @@ impl<'a, 'k> Desk<'a, 'k> {
         // What may be done once the measuring chain is cleared can be counted on; what waits for the
         // mechanic's word cannot. Nor can a second look at the same: it is worth something now or never,
         // and would lend its worth to every test before it.
-        let waits = problem.probes.iter().zip(&held.probes).map(|(p, held)| *held && !p.held_back);
+        let waits =
+            problem.probes.iter().zip(&held.probes).map(|(p, held)| *held && p.held_back.is_none());
         let later = waits.zip(&choices.options).map(|(waits, option)| waits || option.again);
         let planner = Planner::new(problem).barring(later.collect());
         let limits = Limits::new(problem, prices, &problem.belief);

@@ -140,7 +140,7 @@ impl Desk<'_, '_> {
         }
         self.verify(
             points,
-            "It is as it should be so far. It must be so wherever it showed, and where nobody has read yet.",
+            "Nothing stands far off so far. It must be so wherever it showed, and where nobody has read yet.",
         )
     }
 

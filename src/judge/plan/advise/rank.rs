@@ -16,11 +16,14 @@ use super::{ALTERNATIVES, Desk};
 const SHORTLIST: usize = 12;
 /// Tests that are looked at after each outcome.
 const INNER: usize = 14;
-/// Share, and minutes, by which two expected prices must differ to count as different: less than
-/// what a plan made on sensitivities off by a factor of two in odds costs more than one on true ones
-/// (2 %, study of the theory page), so that what is recommended is the cheapest that is shown.
-const TIE: f64 = 0.01;
+/// Share, and minutes, by which two expected prices must differ to count as different. All beginnings go on with the
+/// same plans, so that they differ by what each costs and tells itself; a looser tie buys look after look that tells
+/// little.
+const TIE: f64 = 0.002;
 const TIE_MINUTES: f64 = 1.0;
+/// Share by which a test may be dearer than giving up, whose price is the roughest of all (common practice, no
+/// source).
+const ROUGH: f64 = 0.01;
 /// Repairs that are priced as first steps.
 const REPAIRS: usize = 5;
 /// Minutes that a test must save to be worth it; and one that was looked at before with nothing touched
@@ -150,7 +153,7 @@ impl Desk<'_, '_> {
             Begin::Probe(p) if waited_for.iter().any(|look| look.0 == p) => true,
             Begin::Probe(_) if again(begin) => price.total < other - WORTH_AGAIN,
             // What costs no more than giving up tells something.
-            Begin::Probe(_) if gives_up => price.total <= even_with(without),
+            Begin::Probe(_) if gives_up => price.total <= without * (1.0 + ROUGH),
             Begin::Probe(_) => price.total < without - WORTH,
             Begin::Repair(_) => true,
         });

@@ -192,7 +192,7 @@ mod tests {
             leaves: None,
             opens: 0,
             rows: vec![vec![0.5, 0.2], vec![0.3, 0.2], vec![0.2, 0.6]],
-            held_back: false,
+            held_back: None,
         };
         doubt(&mut probe, 0, &[0], 2.0);
         let column: Vec<f64> = probe.rows.iter().map(|row| row[0]).collect();

@@ -32,9 +32,7 @@ pub const SURE: f64 = 0.9;
 /// normal what is more likely ill than not.
 pub(crate) const MOSTLY: f64 = 0.5;
 
-/// Share of what a display stood off by from which what was put right did nothing for it (common
-/// practice, no source).
-pub(crate) const AS_BEFORE: f64 = 0.7;
+pub(crate) use crate::heat::AS_BEFORE;
 
 /// Looks at what is complained of, before it is called normal (common practice, no source): readings that
 /// are as they should be do not show what comes and goes, or hides.

@@ -11,7 +11,7 @@ use facts::knowledge::{Item, Test, TestKind};
 use measure::engine::Place;
 use measure::percent::percent;
 
-use super::actions::{Choices, Cure, first_look};
+use super::actions::{Choices, Cure, chain, first_look};
 use super::advice::{Guard, Step};
 use super::ends::SURE;
 
@@ -77,40 +77,57 @@ pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &mut Choices) -> Held {
     held
 }
 
-/// No engine part is exchanged or bought, and no mixture changed, while the measuring chain
-/// holds a material share.
+/// No engine part is exchanged or bought, and no mixture changed, while the measuring chain that shows the
+/// cylinder holds a material share.
 fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     let problem = &choices.problem;
-    if problem.cleared(&problem.belief) {
-        return;
-    }
-    let knowledge = diagnosis.model.knowledge;
     let mut steps = Vec::new();
+    let mut share: f64 = 0.0;
+    let mut waits = |place: usize| {
+        let cleared = problem.cleared(&problem.belief, place);
+        if !cleared {
+            share = share.max(problem.first(&problem.belief, place));
+        }
+        !cleared
+    };
     for (index, probe) in problem.probes.iter().enumerate() {
-        if probe.held_back {
+        if probe.held_back.is_some_and(&mut waits) {
             held.probes[index] = true;
             steps.push(choices.options[index].step);
         }
     }
     for (index, cure) in choices.cures.iter().enumerate() {
-        if let Cure::Remedy(faults) = cure
-            && faults.iter().all(|f| !f.cause.is_measuring(knowledge))
-        {
+        let Cure::Remedy(faults) = cure else { continue };
+        let places = engine_places(diagnosis, faults).unwrap_or_default();
+        if places.into_iter().filter(|&place| waits(place)).count() > 0 {
             held.repairs[index] = true;
             name(choices, index, faults, &mut steps);
         }
     }
-    let share = diagnosis.assessment.measuring_share(knowledge);
-    held.guards.push(Guard {
-        code: "chain-first",
-        text: format!(
-            "Prove the number first: the sensor side is at {}, and until it is below {} no engine part is exchanged \
-             or bought and no mixture changed.",
-            percent(share),
-            percent(problem.first_out_share)
-        ),
-        held_back: steps,
-    });
+    if share > 0.0 {
+        held.guards.push(Guard {
+            code: "chain-first",
+            text: format!(
+                "Prove the number first: the sensor side is at {}, and until it is below {} no engine part is exchanged \
+                 or bought and no mixture changed.",
+                percent(share),
+                percent(problem.first_out_share)
+            ),
+            held_back: steps,
+        });
+    }
+}
+
+/// The places whose numbers must be proven before work on some faults; `None` where one of them is of the
+/// measuring chain itself.
+pub(crate) fn engine_places(diagnosis: &Diagnosis<'_>, faults: &[Fault]) -> Option<Vec<usize>> {
+    let model = &diagnosis.model;
+    if faults.iter().any(|fault| fault.cause.is_measuring(model.knowledge)) {
+        return None;
+    }
+    let cylinders = faults.iter().flat_map(|f| f.place.cylinders(&model.timeline.engine));
+    let places: Vec<usize> = cylinders.map(|cylinder| chain::place(Some(cylinder))).collect();
+    Some(if places.is_empty() { vec![chain::place(None)] } else { places })
 }
 
 /// Dear work needs a cause that is more likely than not, as long as a test is left.
@@ -386,5 +403,48 @@ mod tests {
         };
         assert!(times("trim-retard", "still") < FOUND_AGAIN);
         assert!(times("misfire-count", "cut") > FOUND_AGAIN);
+    }
+
+    /// A display that is dead on one cylinder says nothing of the number on another: work on that need not wait.
+    #[test]
+    fn engine_work_waits_for_the_chain_of_its_own_cylinder() {
+        let knowledge = load(embedded(), &[]).0.expect("the built-in knowledge base");
+        let mut journal = fixture::journal();
+        let set = |at: &str, level: f64, low: f64| {
+            let mut readings = fixture::degrees(&[level, level - low, level + 3.0, level - 2.0]);
+            readings[2] = facts::job::entry::Reading::Open;
+            fixture::temps(at, readings)
+        };
+        let found = |test: &str, outcome: &str| facts::job::entry::What::Found {
+            test: test.to_owned(),
+            outcome: outcome.to_owned(),
+            cylinder: Some(2),
+            partner: None,
+        };
+        let whats = vec![
+            set("idle", 400.0, 60.0),
+            set("cruise", 620.0, 110.0),
+            found("second-thermometer", "agrees"),
+            found("look-fit", "alike"),
+            found("runner-surface", "same-way"),
+        ];
+        journal.entries = whats.into_iter().map(fixture::entry).collect();
+        let timeline = read(&knowledge, &journal);
+        let diagnosis = diagnose(&knowledge, &timeline);
+        let mut choices = choices(&diagnosis);
+        let held = held(&diagnosis, &mut choices);
+        let cylinder = |at: &str| {
+            let waits = held.guards.iter().filter(|guard| guard.code == "chain-first");
+            let steps = waits.flat_map(|guard| &guard.held_back).filter_map(|step| match step {
+                Step::Remedy(fault) => fault.place.cylinder(),
+                Step::Test { cylinder, .. } => *cylinder,
+                _ => None,
+            });
+            steps.filter(|c| c.to_string() == at).count()
+        };
+        assert!(diagnosis.assessment.measuring_share(&knowledge) > 0.9);
+        assert!(choices.cases.iter().any(|case| case.faults.len() == 2));
+        assert_eq!(cylinder("2"), 0, "{:?}", held.guards);
+        assert!(cylinder("3") > 0, "{:?}", held.guards);
     }
 }

@@ -31,6 +31,10 @@ const TRIFLE: f64 = 2e-3;
 /// Share of the price that must be in doubt at a place for it to be looked at.
 const WORTH: f64 = 2e-4;
 
+/// First steps that a plan is tried without, and how probable what each shows must be for that.
+const SHORTER: usize = 4;
+const MOSTLY: f64 = 0.5;
+
 /// What a plan begins with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Begin {
@@ -63,6 +67,8 @@ struct Node {
     repairs: Vec<usize>,
     /// Best known price from here on.
     price: Price,
+    /// The test that its price begins with before it was looked at; `None` where it stops.
+    hint: Option<usize>,
     /// What the right repair alone would cost.
     informed: f64,
     /// Tests, best first; before it was looked at, those of the place before it.
@@ -78,10 +84,14 @@ struct Node {
 /// A way to go on that was followed one step.
 #[derive(Debug)]
 struct Way {
-    /// Price of the step, and of what was not looked at behind it.
+    /// The step.
+    begin: Begin,
+    /// Its price, and that of what was not looked at behind it.
     own: Price,
     /// Places behind it and how probable they are from here.
     behind: Vec<(usize, f64)>,
+    /// By outcome, of a repair the only one: its place among those behind; `None` where it is too rare.
+    places: Vec<Option<usize>>,
 }
 
 impl<'p, 'a> Plan<'p, 'a> {
@@ -106,6 +116,7 @@ impl<'p, 'a> Plan<'p, 'a> {
             tests: Vec::new(),
             repairs: Vec::new(),
             price: Price { total: f64::INFINITY, hands_on: 0.0 },
+            hint: None,
             promising: promising.into(),
             ways: Vec::new(),
             fresh: 0.0,
@@ -221,14 +232,11 @@ impl<'p, 'a> Plan<'p, 'a> {
         let (reach, repairs) = (node.reach, node.repairs.clone());
         let mut tests = node.tests.clone();
         tests.push(probe);
-        let outcomes: Vec<Vec<f64>> = self.planner.problem().probes[probe]
-            .rows
-            .iter()
-            .map(|row| node.belief.iter().zip(row).map(|(p, l)| p * l).collect())
-            .collect();
         let mut behind = Vec::new();
-        for belief in outcomes {
+        let mut places = Vec::new();
+        for belief in self.outcomes(&node.belief, probe) {
             let chance: f64 = belief.iter().sum();
+            places.push(None);
             if chance <= 0.0 {
                 continue;
             }
@@ -237,23 +245,51 @@ impl<'p, 'a> Plan<'p, 'a> {
             } else {
                 let kid = self.leaf(place, belief, at, tests.clone(), repairs.clone());
                 behind.push((kid, chance / reach));
+                places.pop();
+                places.push(Some(kid));
             }
         }
-        Way { own, behind }
+        Way { begin: Begin::Probe(probe), own, behind, places }
+    }
+
+    /// What a test leaves of a belief, by outcome.
+    fn outcomes(&self, belief: &[f64], probe: usize) -> Vec<Vec<f64>> {
+        let left = |row: &Vec<f64>| belief.iter().zip(row).map(|(p, l)| p * l).collect();
+        self.planner.problem().probes[probe].rows.iter().map(left).collect()
     }
 
     fn repair(&mut self, place: usize, repair: usize) -> Way {
-        let problem = self.planner.problem();
         let node = &self.nodes[place];
-        let work = &problem.repairs[repair];
-        let (ready, ready_at) = problem.world.ready(node.at, &work.needs);
-        let mut own = ready + work.price;
         let (reach, tests) = (node.reach, node.tests.clone());
         let mut repairs = node.repairs.clone();
         repairs.push(repair);
+        let (mut own, left, after) = self.work(&node.belief, node.at, &repairs, repair);
+        let rest: f64 = left.iter().sum();
+        let begin = Begin::Repair(repair);
+        if rest < RARE {
+            if rest > 1e-12 {
+                own += self.planner.stop_after(&left, after, &repairs).times(rest / reach);
+            }
+            return Way { begin, own, behind: Vec::new(), places: vec![None] };
+        }
+        let kid = self.leaf(place, left, after, tests, repairs);
+        Way { begin, own, behind: vec![(kid, rest / reach)], places: vec![Some(kid)] }
+    }
+
+    /// A repair, the last of those that are done by then: its price, what it leaves of a belief, and where.
+    fn work(
+        &self,
+        belief: &[f64],
+        at: Situation,
+        repairs: &[usize],
+        repair: usize,
+    ) -> (Price, Vec<f64>, Situation) {
+        let problem = self.planner.problem();
+        let work = &problem.repairs[repair];
+        let (ready, ready_at) = problem.world.ready(at, &work.needs);
+        let mut own = ready + work.price;
         let mut cured = 0.0;
-        let left: Vec<f64> = node
-            .belief
+        let left: Vec<f64> = belief
             .iter()
             .zip(&problem.cures)
             .map(|(p, cures)| {
@@ -265,18 +301,109 @@ impl<'p, 'a> Plan<'p, 'a> {
                 }
             })
             .collect();
+        let reach: f64 = belief.iter().sum();
         own.hands_on -= cured / reach * work.own_hands_on;
-        own.total += problem.in_vain(&node.belief, repair) / reach;
-        let rest: f64 = left.iter().sum();
-        let after = problem.world.verified(ready_at);
-        if rest < RARE {
-            if rest > 1e-12 {
-                own += self.planner.stop_after(&left, after, &repairs).times(rest / reach);
+        own.total += problem.in_vain(belief, repair) / reach;
+        (own, left, problem.world.verified(ready_at))
+    }
+
+    /// The plan itself and what it comes to without its first steps, as far as these are tests that mostly show
+    /// the same: where it begins then, with what, and its price. A test that tells nothing puts off what is done
+    /// behind it and no more, so that a plan that does without is cheaper; it was only thought about longer.
+    #[must_use]
+    pub fn shortened(&self) -> Vec<(usize, Begin, Price)> {
+        let root = &self.nodes[0];
+        let mut list = vec![(0, self.begin, self.price())];
+        let mut place = 0;
+        for _ in 0..SHORTER {
+            let Some(way) = self.best_way(place) else { break };
+            if !matches!(way.begin, Begin::Probe(_)) {
+                break;
             }
-            return Way { own, behind: Vec::new() };
+            let likeliest = way.behind.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+            let Some(&(kid, _)) = likeliest.filter(|(_, share)| *share > MOSTLY) else { break };
+            if let Some(next) = self.best_way(kid) {
+                let price =
+                    self.carried_out(kid, &root.belief, root.at, &root.tests, &root.repairs);
+                list.push((kid, next.begin, price));
+            }
+            place = kid;
         }
-        let kid = self.leaf(place, left, after, tests, repairs);
-        Way { own, behind: vec![(kid, rest / reach)] }
+        list
+    }
+
+    /// Price of the plan where behind its first step each place may also go on as another plan does from some
+    /// place of it. What was thought about one beginning counts for all.
+    #[must_use]
+    pub fn helped_by(&self, others: &[(&Self, usize)]) -> Price {
+        let Some(way) = self.best_way(0) else { return self.price() };
+        let mut price = way.own;
+        for &(kid, share) in &way.behind {
+            let node = &self.nodes[kid];
+            let as_another = others.iter().map(|(plan, place)| {
+                plan.carried_out(*place, &node.belief, node.at, &node.tests, &node.repairs)
+            });
+            let all = std::iter::once(node.price).chain(as_another);
+            let least = all.min_by(|a, b| a.total.total_cmp(&b.total)).unwrap_or(node.price);
+            price += least.times(share);
+        }
+        price
+    }
+
+    /// The way that the plan takes at a place; `None` where it stops there, or nothing was looked at.
+    fn best_way(&self, place: usize) -> Option<&Way> {
+        let node = &self.nodes[place];
+        let best = node.followed.iter().min_by(|a, b| self.total(a).total_cmp(&self.total(b)))?;
+        (self.total(best) <= node.price.total + 1e-9).then_some(best)
+    }
+
+    /// Price of what the plan does from a place on, done at another belief and in another situation.
+    fn carried_out(
+        &self,
+        place: usize,
+        belief: &[f64],
+        at: Situation,
+        tests: &[usize],
+        repairs: &[usize],
+    ) -> Price {
+        let planner = self.planner;
+        let stop = || planner.stop_after(belief, at, repairs);
+        let may = |probe: usize| !tests.contains(&probe) && planner.permits(probe, belief);
+        let Some(way) = self.best_way(place) else {
+            return match self.nodes[place].hint {
+                Some(probe) if may(probe) => planner.one_step_after(belief, at, probe, repairs),
+                _ => stop(),
+            };
+        };
+        let reach: f64 = belief.iter().sum();
+        let (mut done_tests, mut done_repairs) = (tests.to_vec(), repairs.to_vec());
+        let (own, then, left) = match way.begin {
+            Begin::Probe(probe) if may(probe) => {
+                done_tests.push(probe);
+                let (own, then) = planner.doing(probe, at);
+                (own, then, self.outcomes(belief, probe))
+            }
+            Begin::Repair(repair) if !repairs.contains(&repair) => {
+                done_repairs.push(repair);
+                let (own, left, then) = self.work(belief, at, &done_repairs, repair);
+                (own, then, vec![left])
+            }
+            _ => return stop(),
+        };
+        planner.add_work(1);
+        let mut price = own;
+        for (left, place) in left.iter().zip(&way.places) {
+            let chance: f64 = left.iter().sum();
+            if chance <= 1e-12 {
+                continue;
+            }
+            let behind = match place {
+                Some(kid) => self.carried_out(*kid, left, then, &done_tests, &done_repairs),
+                None => planner.stop_after(left, then, &done_repairs),
+            };
+            price += behind.times(chance / reach);
+        }
+        price
     }
 
     fn informed(&self, belief: &[f64]) -> f64 {
@@ -296,23 +423,9 @@ impl<'p, 'a> Plan<'p, 'a> {
         tests: Vec<usize>,
         repairs: Vec<usize>,
     ) -> usize {
-        let planner = self.planner;
         let reach: f64 = belief.iter().sum();
-        let mut price = planner.stop_after(&belief, at, &repairs);
-        let cleared = planner.problem().cleared(&belief);
         let promising = Rc::clone(&self.nodes[parent].promising);
-        for &probe in promising.iter().take(HINTS) {
-            if tests.contains(&probe)
-                || !planner.permits(probe, cleared)
-                || planner.doing(probe, at).0.total >= price.total
-            {
-                continue;
-            }
-            let one = planner.one_step_after(&belief, at, probe, &repairs);
-            if one.total < price.total {
-                price = one;
-            }
-        }
+        let (price, hint) = self.as_it_stands(&promising, &belief, at, &tests, &repairs);
         let informed = self.informed(&belief) / reach;
         self.nodes.push(Node {
             parent: Some(parent),
@@ -322,6 +435,7 @@ impl<'p, 'a> Plan<'p, 'a> {
             tests,
             repairs,
             price,
+            hint,
             informed,
             promising,
             ways: Vec::new(),
@@ -331,18 +445,44 @@ impl<'p, 'a> Plan<'p, 'a> {
         self.nodes.len() - 1
     }
 
+    /// Price of stopping at a belief, or of one of the most promising tests first, with which.
+    fn as_it_stands(
+        &self,
+        promising: &[usize],
+        belief: &[f64],
+        at: Situation,
+        tests: &[usize],
+        repairs: &[usize],
+    ) -> (Price, Option<usize>) {
+        let planner = self.planner;
+        let mut price = planner.stop_after(belief, at, repairs);
+        let mut hint = None;
+        for &probe in promising.iter().take(HINTS) {
+            if tests.contains(&probe)
+                || !planner.permits(probe, belief)
+                || planner.doing(probe, at).0.total >= price.total
+            {
+                continue;
+            }
+            let one = planner.one_step_after(belief, at, probe, repairs);
+            if one.total < price.total {
+                (price, hint) = (one, Some(probe));
+            }
+        }
+        (price, hint)
+    }
+
     /// Finds the ways to go on from a place: repairs, and tests one step deep.
     fn look(&mut self, place: usize) {
         let planner = self.planner;
         let problem = planner.problem();
         let node = &self.nodes[place];
         let stop = planner.stop_after(&node.belief, node.at, &node.repairs).total;
-        let cleared = problem.cleared(&node.belief);
         let among: Vec<usize> = node
             .promising
             .iter()
             .copied()
-            .filter(|probe| !node.tests.contains(probe) && planner.permits(*probe, cleared))
+            .filter(|probe| !node.tests.contains(probe) && planner.permits(*probe, &node.belief))
             .filter(|&probe| planner.doing(probe, node.at).0.total < stop)
             .take(RANKED)
             .collect();

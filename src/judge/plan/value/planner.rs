@@ -56,8 +56,9 @@ impl<'a> Planner<'a> {
     }
 
     /// Whether a test may be done at a belief.
-    pub(super) fn permits(&self, probe: usize, cleared: bool) -> bool {
-        !self.barred[probe] && (cleared || !self.problem.probes[probe].held_back)
+    pub(super) fn permits(&self, probe: usize, belief: &[f64]) -> bool {
+        let cleared = |place: usize| self.problem.cleared(belief, place);
+        !self.barred[probe] && self.problem.probes[probe].held_back.is_none_or(cleared)
     }
 
     /// The problem.
@@ -97,9 +98,8 @@ impl<'a> Planner<'a> {
         stop: f64,
         done: &[usize],
     ) -> Vec<usize> {
-        let cleared = self.problem.cleared(belief);
         (0..self.problem.probes.len())
-            .filter(|probe| !done.contains(probe) && self.permits(*probe, cleared))
+            .filter(|probe| !done.contains(probe) && self.permits(*probe, belief))
             .filter(|&probe| self.doing(probe, from).0.total < stop)
             .collect()
     }
@@ -197,9 +197,8 @@ impl<'a> Planner<'a> {
     #[must_use]
     pub fn best_one_step(&self, belief: &[f64], from: Situation, among: &[usize]) -> (Move, Price) {
         let mut best = (Move::Repair, self.stop(belief, from));
-        let cleared = self.problem.cleared(belief);
         for &probe in among {
-            if !self.permits(probe, cleared) {
+            if !self.permits(probe, belief) {
                 continue;
             }
             // A test that costs as much as everything it could save is not worth trying out.

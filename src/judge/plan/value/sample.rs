@@ -89,7 +89,7 @@ pub(crate) fn problem(shape: Shape, mut next: impl FnMut() -> f64) -> Problem {
                 leaves: None,
                 opens: 0,
                 rows,
-                held_back: false,
+                held_back: None,
             }
         })
         .collect();

@@ -4,7 +4,7 @@
 use proptest::prelude::*;
 
 use super::sample::{best, small};
-use super::{Begin, Plan, Planner, Prices, exact, repair, sequence};
+use super::{Begin, Plan, Planner, Prices, exact, grow_all, repair, sequence};
 use crate::plan::problem::{Needs, Price, Probe, Problem, Repair, Situation, World};
 
 fn repairs(prices: &[f64]) -> Vec<Repair> {
@@ -26,7 +26,7 @@ fn probe(cost: f64, rows: Vec<Vec<f64>>) -> Probe {
         leaves: None,
         opens: 0,
         rows,
-        held_back: false,
+        held_back: None,
     }
 }
 
@@ -257,6 +257,36 @@ proptest! {
         let found = exact(&planner, &problem.belief, problem.now, 100_000).unwrap();
         let optimum = best(&problem, &problem.belief, problem.now, 0, 0);
         prop_assert!((found.price.total - optimum).abs() < 1e-9, "{} {optimum}", found.price.total);
+    }
+
+    /// A test that tells nothing puts off whatever is done behind it. Where repairs may not begin, any cheaper test
+    /// does that for less, however long was thought about either.
+    #[test]
+    fn a_test_that_tells_nothing_never_looks_the_cheapest(
+        problem in instance(),
+        work in 0_u64..3_000,
+        named_first in any::<bool>(),
+    ) {
+        let mut more = problem.clone();
+        for probe in &mut more.probes {
+            probe.price = Price::labour(probe.price.total / 15.0);
+        }
+        let cases = more.belief.len();
+        let nothing = probe(0.5, vec![vec![0.9; cases], vec![0.1; cases]]);
+        let idle = if named_first { 0 } else { more.probes.len() };
+        more.probes.insert(idle, nothing);
+        let idle = Begin::Probe(idle);
+        let planner = Planner::new(&more);
+        let (belief, now) = (&more.belief, more.now);
+        let all: Vec<usize> = (0..more.probes.len()).collect();
+        let two = |&t: &usize| (Begin::Probe(t), planner.two_step(belief, now, t, &all));
+        let mut priced: Vec<(Begin, Price)> = all.iter().map(two).collect();
+        priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
+        let thinking = crate::plan::wishes::Thinking { work, time_is_up: None };
+        grow_all(&planner, belief, now, &mut priced, &all, thinking);
+        let (nothing, other): (Vec<_>, Vec<_>) = priced.iter().partition(|(begin, _)| *begin == idle);
+        let best = other.iter().map(|(_, price)| price.total).fold(f64::INFINITY, f64::min);
+        prop_assert!(best < nothing[0].1.total, "{best} {}", nothing[0].1.total);
     }
 
     #[test]

@@ -160,6 +160,7 @@ fn constants() -> Constants {
         comeback: 120.0,
         part_in_vain: 30.0,
         unlisted_cure: cost(240.0, 0.0, 100.0),
+        by_the_way: 0.0,
         chain_share: 0.2,
         heat_share: 0.1,
         visit_spread: [0.7, 10.0, 5.0, 5.0, 6.0].into(),
