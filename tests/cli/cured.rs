@@ -434,3 +434,31 @@ fn looks_beside_a_cure_have_an_end_together() {
     let after = next(&bench);
     assert_ne!(after["kind"], "test", "{after}");
 }
+
+/// Who has followed a lead to another cylinder puts it right, and looks for the rest where it is: that must be done
+/// whatever else is the matter.
+#[test]
+fn what_must_be_put_right_in_any_case_comes_first() {
+    let bench = bench(
+        "--engine inline-six-port --recent manifold-off --complaint-at cruise --complaint-cylinder 3",
+        &[
+            "temps van --at cruise 639 632 639 644 631 634",
+            "temps van --at idle 418 414 421 421 411 416",
+            "temps van --at idle 416 415 345 421 408 414",
+            "temps van --at idle 418 412 345 419 410 420",
+            "found van plug-wiggle no-change --cylinder 3",
+            "found van look-leaks no-trace --cylinder 3",
+            "found van look-part same --cylinder 3",
+            "found van plug-read alike --cylinder 3",
+            "found van intake-smoke none --cylinder 3",
+            "found van cut-out other-falls --cylinder 3 --partner 4",
+            "found van map-check lead-elsewhere --cylinder 3 --partner 4",
+        ],
+    );
+    let after = next(&bench);
+    assert_eq!(
+        (&after["kind"], &after["id"]),
+        (&"remedy".into(), &"lead-crossed".into()),
+        "{after}"
+    );
+}

@@ -24,6 +24,10 @@ const TIE_MINUTES: f64 = 1.0;
 /// Share by which a test may be dearer than giving up, whose price is the roughest of all (common practice, no
 /// source).
 const ROUGH: f64 = 0.01;
+/// Share of the belief that needs a repair from which that is owed in any case, and share of the price that it may
+/// be dearer by than another beginning (common practice, no source).
+const IN_ANY_CASE: f64 = 0.95;
+const HARDLY: f64 = 0.05;
 /// Repairs that are priced as first steps.
 const REPAIRS: usize = 5;
 /// Minutes that a test must save to be worth it; and one that was looked at before with nothing touched
@@ -109,6 +113,7 @@ impl Desk<'_, '_> {
         priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
         let best = priced.first().map(|p| p.1.total);
         self.settle_ties(&mut priced);
+        self.do_first_what_is_owed(&mut priced);
         if let Some(record) = self.nothing_more_to_learn(&priced, &plan)
             && best.is_none_or(|best| record.1.total <= even_with(best))
         {
@@ -199,6 +204,23 @@ impl Desk<'_, '_> {
             Begin::Repair(_) => f64::INFINITY,
         };
         priced[..tied].sort_by(|a, b| rate(b.0).total_cmp(&rate(a.0)).then(a.0.cmp(&b.0)));
+    }
+
+    /// What must be put right whatever else is the matter comes first, where that is hardly dearer than to look on:
+    /// who knows that two leads are crossed puts them right, and looks for the rest where it is.
+    fn do_first_what_is_owed(&self, priced: &mut [(Begin, Price)]) {
+        let Some(best) = priced.first().map(|p| p.1.total) else { return };
+        let owed = priced.iter().position(|&(begin, price)| match begin {
+            Begin::Repair(r) => {
+                matches!(self.choices.cures[r], Cure::Remedy(_))
+                    && mass(self.choices, r) >= IN_ANY_CASE
+                    && price.total <= best * (1.0 + HARDLY)
+            }
+            Begin::Probe(_) => false,
+        });
+        if let Some(owed) = owed {
+            priced[..=owed].rotate_right(1);
+        }
     }
 
     /// Expected bits about what must be cured.

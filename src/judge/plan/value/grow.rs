@@ -388,7 +388,25 @@ impl<'p, 'a> Plan<'p, 'a> {
                 let (own, left, then) = self.work(belief, at, &done_repairs, repair);
                 (own, then, vec![left])
             }
-            _ => return stop(),
+            // What was done on the way already is not done again: the plan goes on behind it.
+            Begin::Repair(_) => {
+                return match way.places.first().copied().flatten() {
+                    Some(kid) => self.carried_out(kid, belief, at, tests, repairs),
+                    None => stop(),
+                };
+            }
+            Begin::Probe(probe) => {
+                let mass = |left: &Vec<f64>| left.iter().sum::<f64>();
+                let outcomes = self.outcomes(belief, probe);
+                let likeliest =
+                    outcomes.iter().zip(&way.places).max_by(|a, b| mass(a.0).total_cmp(&mass(b.0)));
+                return match likeliest.and_then(|(_, place)| *place) {
+                    Some(kid) if tests.contains(&probe) => {
+                        self.carried_out(kid, belief, at, tests, repairs)
+                    }
+                    _ => stop(),
+                };
+            }
         };
         planner.add_work(1);
         let mut price = own;
