@@ -263,16 +263,21 @@ impl<'a> World<'a> {
     fn crossed_answer(&self, test: &str, cylinder: u8) -> Option<(&'static str, u8)> {
         let shown = self.cylinder_shown(cylinder);
         // By what the program was given, display and cylinder belong together as exchanged.
-        let lead = self.moved["lead-at-box"][usize::from(cylinder) - 1];
-        let believed = self.moved["lead-at-probe"].iter().position(|n| *n == lead);
-        let believed = u8::try_from(believed? + 1).ok()?;
-        if shown == believed {
+        let believed = |display: u8| {
+            let lead = self.moved["lead-at-box"][usize::from(display) - 1];
+            let at = self.moved["lead-at-probe"].iter().position(|n| *n == lead);
+            u8::try_from(at? + 1).ok()
+        };
+        if shown == believed(cylinder)? {
             return None;
         }
+        // Who sees another display move names the cylinder that it belongs to by then.
+        let display = self.display_of(cylinder);
+        let other = believed(display).filter(|_| display != self.believed_display(cylinder));
         match test {
             "map-check" => Some(("lead-elsewhere", shown)),
-            "polarity" => Some(("another-rises", self.display_of(cylinder))),
-            "cut-out" => Some(("other-falls", self.display_of(cylinder))),
+            "polarity" => Some(("another-rises", other?)),
+            "cut-out" => Some(("other-falls", other?)),
             // The display is odd with another cylinder's fault, the probe here is not.
             "second-thermometer"
                 if self.case.faults.iter().zip(&self.cured).any(|(fault, cured)| {

@@ -35,6 +35,12 @@ pub enum EntryError {
     /// Both sides of an exchange are the same.
     #[error("an exchange needs two different places, {0} was given twice")]
     Same(Cylinder),
+    /// A finding that points from a cylinder to itself.
+    #[error(
+        "a partner is another cylinder than {0} itself: name the one that the display which moved belongs to by now, \
+         as parts are exchanged, or choose the outcome that is about this cylinder's own display"
+    )]
+    OwnPartner(Cylinder),
     /// A place that the engine does not have.
     #[error("`{0}` is not a place on this engine")]
     NoPlace(String),
@@ -169,6 +175,7 @@ pub fn entry(engine: &Engine, number: usize, what: &What) -> Result<(), EntryErr
             }
         }
         What::Found { cylinder: a, partner: b, .. } => match (*a, *b) {
+            (Some(a), Some(b)) if a == b => Err(EntryError::OwnPartner(a)),
             (Some(a), Some(b)) => two(a, b),
             (Some(c), None) | (None, Some(c)) => cylinder(c),
             (None, None) => Ok(()),
@@ -298,6 +305,16 @@ mod tests {
             (
                 What::Exchange { item: Item::Probe, a: 2, b: 2 },
                 "an exchange needs two different places, 2 was given twice",
+            ),
+            (
+                What::Found {
+                    test: "cut-out".to_owned(),
+                    outcome: "other-falls".to_owned(),
+                    cylinder: Some(3),
+                    partner: Some(3),
+                },
+                "a partner is another cylinder than 3 itself: name the one that the display which moved belongs to by \
+                 now, as parts are exchanged, or choose the outcome that is about this cylinder's own display",
             ),
             (
                 What::Remake { item: Item::Probe, cylinder: 5, new: false },

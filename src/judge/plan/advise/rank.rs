@@ -28,6 +28,8 @@ const ROUGH: f64 = 0.01;
 /// be dearer by than another beginning (common practice, no source).
 const IN_ANY_CASE: f64 = 0.95;
 const HARDLY: f64 = 0.05;
+/// Why such a repair stands before something cheaper.
+const OWED: &str = "This must be put right whatever else is the matter.";
 /// Repairs that are priced as first steps.
 const REPAIRS: usize = 5;
 /// Minutes that a test must save to be worth it; and one that was looked at before with nothing touched
@@ -113,7 +115,7 @@ impl Desk<'_, '_> {
         priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
         let best = priced.first().map(|p| p.1.total);
         self.settle_ties(&mut priced);
-        self.do_first_what_is_owed(&mut priced);
+        let owed = self.do_first_what_is_owed(&mut priced);
         if let Some(record) = self.nothing_more_to_learn(&priced, &plan)
             && best.is_none_or(|best| record.1.total <= even_with(best))
         {
@@ -135,6 +137,9 @@ impl Desk<'_, '_> {
         }
         if let Some(first) = list.first_mut() {
             first.why.insert(0, self.price_reason(first.expected_total));
+            if owed {
+                first.why.insert(0, OWED.to_owned());
+            }
         }
         list
     }
@@ -208,8 +213,9 @@ impl Desk<'_, '_> {
 
     /// What must be put right whatever else is the matter comes first, where that is hardly dearer than to look on:
     /// who knows that two leads are crossed puts them right, and looks for the rest where it is.
-    fn do_first_what_is_owed(&self, priced: &mut [(Begin, Price)]) {
-        let Some(best) = priced.first().map(|p| p.1.total) else { return };
+    /// Says whether it is put before something cheaper.
+    fn do_first_what_is_owed(&self, priced: &mut [(Begin, Price)]) -> bool {
+        let Some(best) = priced.first().map(|p| p.1.total) else { return false };
         let owed = priced.iter().position(|&(begin, price)| match begin {
             Begin::Repair(r) => {
                 matches!(self.choices.cures[r], Cure::Remedy(_))
@@ -221,6 +227,7 @@ impl Desk<'_, '_> {
         if let Some(owed) = owed {
             priced[..=owed].rotate_right(1);
         }
+        owed.is_some_and(|owed| owed > 0)
     }
 
     /// Expected bits about what must be cured.

@@ -66,12 +66,12 @@ pub fn grow_all(
     let shared: Vec<(&Plan<'_, '_>, usize)> =
         known.iter().map(|(plan, (place, ..))| (*plan, *place)).collect();
     for index in 0..priced.len() {
-        let begin = priced[index].0;
-        let price = match plans.iter().find(|plan| plan.begin() == begin) {
+        let step = priced[index].0;
+        let price = match plans.iter().find(|plan| plan.begin() == step) {
             Some(plan) => plan.helped_by(&shared),
-            None => Plan::new(planner, belief, from, begin, promising).helped_by(&shared),
+            None => Plan::new(planner, belief, from, step, promising).helped_by(&shared),
         };
-        lower(priced, begin, price);
+        lower(priced, step, price);
     }
 }
 

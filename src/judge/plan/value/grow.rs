@@ -31,10 +31,6 @@ const TRIFLE: f64 = 2e-3;
 /// Share of the price that must be in doubt at a place for it to be looked at.
 const WORTH: f64 = 2e-4;
 
-/// First steps that a plan is tried without, and how probable what each shows must be for that.
-const SHORTER: usize = 4;
-const MOSTLY: f64 = 0.5;
-
 /// What a plan begins with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Begin {
@@ -47,28 +43,28 @@ pub enum Begin {
 /// A plan in the making.
 #[derive(Debug)]
 pub struct Plan<'p, 'a> {
-    planner: &'p Planner<'a>,
+    pub(super) planner: &'p Planner<'a>,
     begin: Begin,
-    nodes: Vec<Node>,
+    pub(super) nodes: Vec<Node>,
     /// Nothing is left to look at.
     grown: bool,
 }
 
 /// A belief that the plan can come to.
 #[derive(Debug)]
-struct Node {
+pub(super) struct Node {
     parent: Option<usize>,
     /// Not normalised: its sum is the chance of coming here.
-    belief: Vec<f64>,
+    pub(super) belief: Vec<f64>,
     reach: f64,
-    at: Situation,
+    pub(super) at: Situation,
     /// Tests done on the way, and repairs.
-    tests: Vec<usize>,
-    repairs: Vec<usize>,
+    pub(super) tests: Vec<usize>,
+    pub(super) repairs: Vec<usize>,
     /// Best known price from here on.
-    price: Price,
+    pub(super) price: Price,
     /// The test that its price begins with before it was looked at; `None` where it stops.
-    hint: Option<usize>,
+    pub(super) hint: Option<usize>,
     /// What the right repair alone would cost.
     informed: f64,
     /// Tests, best first; before it was looked at, those of the place before it.
@@ -78,20 +74,20 @@ struct Node {
     /// How much looking at it once more counts.
     fresh: f64,
     /// The ways that were followed.
-    followed: Vec<Way>,
+    pub(super) followed: Vec<Way>,
 }
 
 /// A way to go on that was followed one step.
 #[derive(Debug)]
-struct Way {
+pub(super) struct Way {
     /// The step.
-    begin: Begin,
+    pub(super) begin: Begin,
     /// Its price, and that of what was not looked at behind it.
-    own: Price,
+    pub(super) own: Price,
     /// Places behind it and how probable they are from here.
-    behind: Vec<(usize, f64)>,
+    pub(super) behind: Vec<(usize, f64)>,
     /// By outcome, of a repair the only one: its place among those behind; `None` where it is too rare.
-    places: Vec<Option<usize>>,
+    pub(super) places: Vec<Option<usize>>,
 }
 
 impl<'p, 'a> Plan<'p, 'a> {
@@ -198,7 +194,7 @@ impl<'p, 'a> Plan<'p, 'a> {
             .fold(way.own, |sum, &(kid, share)| sum + self.nodes[kid].price.times(share))
     }
 
-    fn total(&self, way: &Way) -> f64 {
+    pub(super) fn total(&self, way: &Way) -> f64 {
         self.of_way(way).total
     }
 
@@ -253,7 +249,7 @@ impl<'p, 'a> Plan<'p, 'a> {
     }
 
     /// What a test leaves of a belief, by outcome.
-    fn outcomes(&self, belief: &[f64], probe: usize) -> Vec<Vec<f64>> {
+    pub(super) fn outcomes(&self, belief: &[f64], probe: usize) -> Vec<Vec<f64>> {
         let left = |row: &Vec<f64>| belief.iter().zip(row).map(|(p, l)| p * l).collect();
         self.planner.problem().probes[probe].rows.iter().map(left).collect()
     }
@@ -277,7 +273,7 @@ impl<'p, 'a> Plan<'p, 'a> {
     }
 
     /// A repair, the last of those that are done by then: its price, what it leaves of a belief, and where.
-    fn work(
+    pub(super) fn work(
         &self,
         belief: &[f64],
         at: Situation,
@@ -305,123 +301,6 @@ impl<'p, 'a> Plan<'p, 'a> {
         own.hands_on -= cured / reach * work.own_hands_on;
         own.total += problem.in_vain(belief, repair) / reach;
         (own, left, problem.world.verified(ready_at))
-    }
-
-    /// The plan itself and what it comes to without its first steps, as far as these are tests that mostly show
-    /// the same: where it begins then, with what, and its price. A test that tells nothing puts off what is done
-    /// behind it and no more, so that a plan that does without is cheaper; it was only thought about longer.
-    #[must_use]
-    pub fn shortened(&self) -> Vec<(usize, Begin, Price)> {
-        let root = &self.nodes[0];
-        let mut list = vec![(0, self.begin, self.price())];
-        let mut place = 0;
-        for _ in 0..SHORTER {
-            let Some(way) = self.best_way(place) else { break };
-            if !matches!(way.begin, Begin::Probe(_)) {
-                break;
-            }
-            let likeliest = way.behind.iter().max_by(|a, b| a.1.total_cmp(&b.1));
-            let Some(&(kid, _)) = likeliest.filter(|(_, share)| *share > MOSTLY) else { break };
-            if let Some(next) = self.best_way(kid) {
-                let price =
-                    self.carried_out(kid, &root.belief, root.at, &root.tests, &root.repairs);
-                list.push((kid, next.begin, price));
-            }
-            place = kid;
-        }
-        list
-    }
-
-    /// Price of the plan where behind its first step each place may also go on as another plan does from some
-    /// place of it. What was thought about one beginning counts for all.
-    #[must_use]
-    pub fn helped_by(&self, others: &[(&Self, usize)]) -> Price {
-        let Some(way) = self.best_way(0) else { return self.price() };
-        let mut price = way.own;
-        for &(kid, share) in &way.behind {
-            let node = &self.nodes[kid];
-            let as_another = others.iter().map(|(plan, place)| {
-                plan.carried_out(*place, &node.belief, node.at, &node.tests, &node.repairs)
-            });
-            let all = std::iter::once(node.price).chain(as_another);
-            let least = all.min_by(|a, b| a.total.total_cmp(&b.total)).unwrap_or(node.price);
-            price += least.times(share);
-        }
-        price
-    }
-
-    /// The way that the plan takes at a place; `None` where it stops there, or nothing was looked at.
-    fn best_way(&self, place: usize) -> Option<&Way> {
-        let node = &self.nodes[place];
-        let best = node.followed.iter().min_by(|a, b| self.total(a).total_cmp(&self.total(b)))?;
-        (self.total(best) <= node.price.total + 1e-9).then_some(best)
-    }
-
-    /// Price of what the plan does from a place on, done at another belief and in another situation.
-    fn carried_out(
-        &self,
-        place: usize,
-        belief: &[f64],
-        at: Situation,
-        tests: &[usize],
-        repairs: &[usize],
-    ) -> Price {
-        let planner = self.planner;
-        let stop = || planner.stop_after(belief, at, repairs);
-        let may = |probe: usize| !tests.contains(&probe) && planner.permits(probe, belief);
-        let Some(way) = self.best_way(place) else {
-            return match self.nodes[place].hint {
-                Some(probe) if may(probe) => planner.one_step_after(belief, at, probe, repairs),
-                _ => stop(),
-            };
-        };
-        let reach: f64 = belief.iter().sum();
-        let (mut done_tests, mut done_repairs) = (tests.to_vec(), repairs.to_vec());
-        let (own, then, left) = match way.begin {
-            Begin::Probe(probe) if may(probe) => {
-                done_tests.push(probe);
-                let (own, then) = planner.doing(probe, at);
-                (own, then, self.outcomes(belief, probe))
-            }
-            Begin::Repair(repair) if !repairs.contains(&repair) => {
-                done_repairs.push(repair);
-                let (own, left, then) = self.work(belief, at, &done_repairs, repair);
-                (own, then, vec![left])
-            }
-            // What was done on the way already is not done again: the plan goes on behind it.
-            Begin::Repair(_) => {
-                return match way.places.first().copied().flatten() {
-                    Some(kid) => self.carried_out(kid, belief, at, tests, repairs),
-                    None => stop(),
-                };
-            }
-            Begin::Probe(probe) => {
-                let mass = |left: &Vec<f64>| left.iter().sum::<f64>();
-                let outcomes = self.outcomes(belief, probe);
-                let likeliest =
-                    outcomes.iter().zip(&way.places).max_by(|a, b| mass(a.0).total_cmp(&mass(b.0)));
-                return match likeliest.and_then(|(_, place)| *place) {
-                    Some(kid) if tests.contains(&probe) => {
-                        self.carried_out(kid, belief, at, tests, repairs)
-                    }
-                    _ => stop(),
-                };
-            }
-        };
-        planner.add_work(1);
-        let mut price = own;
-        for (left, place) in left.iter().zip(&way.places) {
-            let chance: f64 = left.iter().sum();
-            if chance <= 1e-12 {
-                continue;
-            }
-            let behind = match place {
-                Some(kid) => self.carried_out(*kid, left, then, &done_tests, &done_repairs),
-                None => planner.stop_after(left, then, &done_repairs),
-            };
-            price += behind.times(chance / reach);
-        }
-        price
     }
 
     fn informed(&self, belief: &[f64]) -> f64 {

@@ -11,6 +11,7 @@ mod order;
 mod planner;
 #[cfg(test)]
 pub(crate) mod sample;
+mod shared;
 #[cfg(test)]
 mod tests;
 
