@@ -259,25 +259,19 @@ impl<'a> World<'a> {
         u8::try_from(at.expect("a permutation") + 1).expect("few cylinders")
     }
 
-    /// Tests by which crossed probe leads are seen.
+    /// Tests by which crossed probe leads are seen, done on a cylinder: its display is the one that belongs to it as
+    /// parts were exchanged, and who sees another one names the cylinder that that belongs to.
     fn crossed_answer(&self, test: &str, cylinder: u8) -> Option<(&'static str, u8)> {
-        let shown = self.cylinder_shown(cylinder);
-        // By what the program was given, display and cylinder belong together as exchanged.
-        let believed = |display: u8| {
-            let lead = self.moved["lead-at-box"][usize::from(display) - 1];
-            let at = self.moved["lead-at-probe"].iter().position(|n| *n == lead);
-            u8::try_from(at? + 1).ok()
-        };
-        if shown == believed(cylinder)? {
+        let shown = self.cylinder_shown(self.believed_display(cylinder));
+        if shown == cylinder {
             return None;
         }
-        // Who sees another display move names the cylinder that it belongs to by then.
-        let display = self.display_of(cylinder);
-        let other = believed(display).filter(|_| display != self.believed_display(cylinder));
+        let moves = self.display_of(cylinder);
+        let other = (1..=self.case.cylinders).find(|c| self.believed_display(*c) == moves)?;
         match test {
             "map-check" => Some(("lead-elsewhere", shown)),
-            "polarity" => Some(("another-rises", other?)),
-            "cut-out" => Some(("other-falls", other?)),
+            "polarity" => Some(("another-rises", other)),
+            "cut-out" => Some(("other-falls", other)),
             // The display is odd with another cylinder's fault, the probe here is not.
             "second-thermometer"
                 if self.case.faults.iter().zip(&self.cured).any(|(fault, cured)| {
