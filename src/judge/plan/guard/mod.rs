@@ -447,4 +447,21 @@ mod tests {
         assert_eq!(cylinder("2"), 0, "{:?}", held.guards);
         assert!(cylinder("3") > 0, "{:?}", held.guards);
     }
+
+    /// A box that reads in another scale shows no cylinder's number: no engine work is begun on any.
+    #[test]
+    fn engine_work_waits_for_a_box_that_all_cylinders_have_in_common() {
+        let knowledge = load(embedded(), &[]).0.expect("the built-in knowledge base");
+        let mut journal = fixture::journal();
+        let sets = [("idle", [1.2, 1.3, 1.1, 0.9]), ("cruise", [1.3, 1.2, 1.4, 1.0])];
+        journal.entries = sets
+            .map(|(at, values)| fixture::entry(fixture::temps(at, fixture::degrees(&values))))
+            .into();
+        let timeline = read(&knowledge, &journal);
+        let diagnosis = diagnose(&knowledge, &timeline);
+        let problem = choices(&diagnosis).problem;
+        for place in 0..=4 {
+            assert!(!problem.cleared(&problem.belief, place), "{place}");
+        }
+    }
 }
