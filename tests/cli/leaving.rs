@@ -378,3 +378,27 @@ fn nobody_is_sent_away_before_anything_was_looked_at() {
     let after = next(&bench("--engine inline-four-carburettor --complaint-at idle", &lines));
     assert_eq!(after["kind"], "test", "{after}");
 }
+
+/// What stood far off twice as complained of, and came back with nothing done, is no nature of the engine: it is left
+/// as not found and watched, not written down as normal.
+#[test]
+fn what_came_and_went_as_complained_of_is_not_normal() {
+    let bench = bench(
+        "--cylinders 16 --layout v --fuel port --ignition coil-per-plug --intake plenum --induction natural \
+         --cooling liquid --probes exhaust --probe-type K --complaint-at idle --complaint-cylinder 16 \
+         --complaint-does low",
+        &[
+            "temps van --at idle 392 392 384 385 390 383 387 387 388 383 384 394 387 387 388 333",
+            "found van look-fit alike --cylinder 16",
+            "found van mixture-sweep together --cylinder 16 --at cruise",
+            "found van misfire-count none --cylinder 16 --at cruise",
+            "temps van --at cruise 525 526 514 518 528 521 512 529 528 518 516 530 524 521 521 476",
+            "temps van --at idle 386 387 384 385 387 382 383 390 391 381 381 388 390 383 388 387",
+            "found van settle-watch steady-odd --cylinder 16",
+            "temps van --at full 594 590 585 584 593 588 580 592 592 584 585 592 589 581 596 560",
+            "temps van --at cruise 520 528 516 521 529 522 512 526 523 520 515 531 526 520 526 523",
+        ],
+    );
+    let after = next(&bench);
+    assert_ne!(after["end"], "normal", "{after}");
+}

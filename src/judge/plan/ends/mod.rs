@@ -144,6 +144,11 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
             normal.push(format!("readings at {}", spot.at));
         }
     }
+    if let Some(display) = came_back_by_itself(diagnosis) {
+        normal.push(format!(
+            "display {display} stood far off as complained of more than once, and came back by itself: that is watched"
+        ));
+    }
     // What was put right in vain was not what is the matter.
     if remedied.is_some_and(|(_, share)| share > 1.0 - SURE) {
         normal.push("something was put right, so that it is not normal but cured".to_owned());
@@ -325,6 +330,20 @@ fn complained_still(
         newest.contains(&odd.set) && least.iter().any(far)
     };
     oddness.iter().filter(stands).map(|odd| (odd.set, odd.display)).collect()
+}
+
+/// The display complained of, where it stood far off as complained of in two sets or more: what came and went with
+/// nothing done is not normal, however level it is now.
+fn came_back_by_itself(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
+    let timeline = diagnosis.model.timeline;
+    let complaint = &timeline.complaint;
+    let number = complaint.display?;
+    let far = diagnosis.assessment.oddness.iter().filter(|odd| {
+        let settled = timeline.sets[odd.set].is_settled();
+        let shown = odd.sigmas.map(|sigmas| complaint.shown_by(number, sigmas));
+        settled && points::may_show(timeline, odd, number) && shown.is_some_and(|s| s >= ODD)
+    });
+    (far.count() > 1).then_some(number)
 }
 
 fn verification(
