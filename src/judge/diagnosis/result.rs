@@ -186,16 +186,6 @@ impl Assessment {
         let spread = knowledge.causes[cause].is_ordinary();
         (found + if spread { self.healthy } else { 0.0 }).min(1.0)
     }
-
-    /// Probability that the measuring chain is involved.
-    #[must_use]
-    pub fn measuring_share(&self, knowledge: &Knowledge) -> f64 {
-        self.hypotheses
-            .iter()
-            .filter(|h| h.faults.iter().any(|f| f.cause.is_measuring(knowledge)))
-            .map(|h| h.probability)
-            .sum()
-    }
 }
 
 /// What one entry added to, or took from, a suspect.

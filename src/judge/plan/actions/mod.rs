@@ -25,9 +25,10 @@ use measure::units::Cost;
 
 use super::advice::Step;
 use super::cases::{Case, cases};
-use super::ends::{AS_BEFORE, ODD, Points, outlier};
+use super::ends::{ODD, Points, outlier};
 use super::guard;
 use super::problem::{Probe, Problem, Situation, World};
+use crate::heat::AS_BEFORE;
 use focus::{partner, suspicion};
 use offered::offered;
 use readings::readings;

@@ -219,8 +219,8 @@ impl Desk<'_, '_> {
         if needing.map(|(p, _)| p).sum::<f64>() < SURE * sum {
             return None;
         }
-        let waits = guard::engine_places(self.diagnosis, faults)
-            .is_some_and(|places| places.into_iter().any(|place| !problem.cleared(belief, place)));
+        let mut places = guard::engine_places(self.diagnosis, faults).into_iter();
+        let waits = places.any(|place| !problem.cleared(belief, place));
         let looked = match (self.held.looks[first], self.choices.options[probe].step) {
             (None, _) => true,
             (Some(look), Step::Test { test, .. }) => look == test,

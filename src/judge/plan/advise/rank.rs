@@ -115,12 +115,12 @@ impl Desk<'_, '_> {
         priced.sort_by(|a, b| a.1.total.total_cmp(&b.1.total).then(a.0.cmp(&b.0)));
         let best = priced.first().map(|p| p.1.total);
         self.settle_ties(&mut priced);
-        let owed = self.do_first_what_is_owed(&mut priced);
         if let Some(record) = self.nothing_more_to_learn(&priced, &plan)
             && best.is_none_or(|best| record.1.total <= even_with(best))
         {
             priced.insert(0, record);
         }
+        let owed = self.do_first_what_is_owed(&mut priced);
         let mut list: Vec<Choice> = Vec::new();
         for (index, (what, price)) in priced.into_iter().enumerate() {
             if list.len() > ALTERNATIVES {

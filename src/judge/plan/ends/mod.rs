@@ -12,7 +12,7 @@ mod sound;
 
 use crate::diagnosis::assess::Diagnosis;
 use crate::diagnosis::{Fault, Oddness, Proof, Verification, is_common};
-use crate::heat;
+use crate::heat::{self, AS_BEFORE};
 use facts::job::complaint::{Does, NOTICED};
 use facts::job::entry::Reading;
 use facts::job::timeline::Timeline;
@@ -31,8 +31,6 @@ pub const SURE: f64 = 0.9;
 /// Probability that nothing is wrong at all, shown or not, below which it is not normal: nobody writes down as
 /// normal what is more likely ill than not.
 pub(crate) const MOSTLY: f64 = 0.5;
-
-pub(crate) use crate::heat::AS_BEFORE;
 
 /// Looks at what is complained of, before it is called normal (common practice, no source): readings that
 /// are as they should be do not show what comes and goes, or hides.
@@ -144,9 +142,9 @@ pub fn ends(diagnosis: &Diagnosis<'_>) -> Ends {
             normal.push(format!("readings at {}", spot.at));
         }
     }
-    if let Some(display) = came_back_by_itself(diagnosis) {
+    if let Some(display) = was_far_off(diagnosis) {
         normal.push(format!(
-            "display {display} stood far off as complained of more than once, and came back by itself: that is watched"
+            "display {display} stood far off as complained of more than once: level now, that is watched"
         ));
     }
     // What was put right in vain was not what is the matter.
@@ -332,9 +330,9 @@ fn complained_still(
     oddness.iter().filter(stands).map(|odd| (odd.set, odd.display)).collect()
 }
 
-/// The display complained of, where it stood far off as complained of in two sets or more: what came and went with
-/// nothing done is not normal, however level it is now.
-fn came_back_by_itself(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
+/// The display complained of, where it stood far off as complained of in two sets or more: that is no nature of the
+/// engine, however level it is now.
+fn was_far_off(diagnosis: &Diagnosis<'_>) -> Option<Cylinder> {
     let timeline = diagnosis.model.timeline;
     let complaint = &timeline.complaint;
     let number = complaint.display?;

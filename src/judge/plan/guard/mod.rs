@@ -82,24 +82,23 @@ pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &mut Choices) -> Held {
 fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     let problem = &choices.problem;
     let mut steps = Vec::new();
-    let mut share: f64 = 0.0;
-    let mut waits = |place: usize| {
-        let cleared = problem.cleared(&problem.belief, place);
-        if !cleared {
-            share = share.max(problem.first(&problem.belief, place));
-        }
-        !cleared
+    // Belief in the faults that must be out first, at those of some places where they are not.
+    let not_out = |places: &[usize]| {
+        let waiting = places.iter().filter(|place| !problem.cleared(&problem.belief, **place));
+        waiting.map(|place| problem.first(&problem.belief, *place)).reduce(f64::max)
     };
+    let mut share: f64 = 0.0;
     for (index, probe) in problem.probes.iter().enumerate() {
-        if probe.held_back.is_some_and(&mut waits) {
+        if let Some(first) = not_out(probe.held_back.as_slice()) {
+            share = share.max(first);
             held.probes[index] = true;
             steps.push(choices.options[index].step);
         }
     }
     for (index, cure) in choices.cures.iter().enumerate() {
         let Cure::Remedy(faults) = cure else { continue };
-        let places = engine_places(diagnosis, faults).unwrap_or_default();
-        if places.into_iter().filter(|&place| waits(place)).count() > 0 {
+        if let Some(first) = not_out(&engine_places(diagnosis, faults)) {
+            share = share.max(first);
             held.repairs[index] = true;
             name(choices, index, faults, &mut steps);
         }
@@ -118,16 +117,16 @@ fn chain_first(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) {
     }
 }
 
-/// The places whose numbers must be proven before work on some faults; `None` where one of them is of the
+/// The places whose numbers must be proven before work on some faults; none where one of them is of the
 /// measuring chain itself.
-pub(crate) fn engine_places(diagnosis: &Diagnosis<'_>, faults: &[Fault]) -> Option<Vec<usize>> {
+pub(crate) fn engine_places(diagnosis: &Diagnosis<'_>, faults: &[Fault]) -> Vec<usize> {
     let model = &diagnosis.model;
     if faults.iter().any(|fault| fault.cause.is_measuring(model.knowledge)) {
-        return None;
+        return Vec::new();
     }
     let cylinders = faults.iter().flat_map(|f| f.place.cylinders(&model.timeline.engine));
     let places: Vec<usize> = cylinders.map(|cylinder| chain::place(Some(cylinder))).collect();
-    Some(if places.is_empty() { vec![chain::place(None)] } else { places })
+    if places.is_empty() { vec![chain::place(None)] } else { places }
 }
 
 /// Dear work needs a cause that is more likely than not, as long as a test is left.
@@ -442,7 +441,7 @@ mod tests {
             });
             steps.filter(|c| c.to_string() == at).count()
         };
-        assert!(diagnosis.assessment.measuring_share(&knowledge) > 0.9);
+        assert!(choices.problem.first(&choices.problem.belief, chain::place(None)) > 0.9);
         assert!(choices.cases.iter().any(|case| case.faults.len() == 2));
         assert_eq!(cylinder("2"), 0, "{:?}", held.guards);
         assert!(cylinder("3") > 0, "{:?}", held.guards);
