@@ -160,15 +160,22 @@ fn a_job_is_opened_and_leaving_keeps_it() {
     assert!(screen.text().lines().all(|line| line.chars().count() <= 80));
 }
 
+/// A session that was given vehicle and complaint, and asks which engine it is.
+fn asked_for_the_engine(jobs: &Path) -> Screen {
+    let mut screen = Screen::start(jobs);
+    screen
+        .answer("Which vehicle or engine?", "grey saloon")
+        .answer("What is the complaint?", "reads high")
+        .shows("What engine is it?");
+    screen
+}
+
 /// Who names an engine in another order finds it all the same.
 #[test]
 fn an_option_is_found_by_its_words_in_any_order() {
     let jobs = tempfile::tempdir().expect("a folder");
-    let mut screen = Screen::start(jobs.path());
+    let mut screen = asked_for_the_engine(jobs.path());
     screen
-        .answer("Which vehicle or engine?", "grey saloon")
-        .answer("What is the complaint?", "reads high")
-        .shows("What engine is it?")
         .type_in("inline six diesel")
         .shows("> Six in line, diesel")
         .type_in("\r")
@@ -180,11 +187,8 @@ fn an_option_is_found_by_its_words_in_any_order() {
 #[test]
 fn esc_goes_one_question_back() {
     let jobs = tempfile::tempdir().expect("a folder");
-    let mut screen = Screen::start(jobs.path());
+    let mut screen = asked_for_the_engine(jobs.path());
     screen
-        .answer("Which vehicle or engine?", "grey saloon")
-        .answer("What is the complaint?", "reads high")
-        .shows("What engine is it?")
         .type_in("\x1b")
         // Keys sent together with Esc would be one key, so the answer to it comes first.
         .shows("What engine is it? (back)")
