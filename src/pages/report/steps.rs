@@ -161,16 +161,13 @@ pub fn commands(knowledge: &Knowledge, timeline: &Timeline, job: &str, step: Ste
     lists.into_iter().map(line).collect()
 }
 
-/// The running point at which readings compare best: the last one used, else warm idle.
+/// The running point at which readings compare best: the last one used, else the one complained of where the engine
+/// may be run at it unasked, else warm idle.
 #[must_use]
 pub fn usual_point(timeline: &Timeline) -> RunningPoint {
-    timeline
-        .sets
-        .iter()
-        .rev()
-        .map(|set| set.at)
-        .find(|at| at.settled)
-        .unwrap_or_else(|| timeline.points.of(Regime::Idle))
+    let read = timeline.sets.iter().rev().map(|set| set.at).find(|at| at.settled);
+    let complained = || timeline.complaint.at.filter(|at| at.settled && !at.confirm);
+    read.or_else(complained).unwrap_or_else(|| timeline.points.of(Regime::Idle))
 }
 
 fn state_of(at: RunningPoint) -> Thermal {

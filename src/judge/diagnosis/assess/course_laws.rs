@@ -259,3 +259,44 @@ fn what_does_not_fire_shows_the_same_to_tests_of_its_burning() {
         assert!(after > 0.8 * before, "{test}: {before} before, {after} after");
     }
 }
+
+/// A shape or a setting that was seen directly is believed, also where readings were level first: somebody may have
+/// worked on it and not said so, and a lifter collapses while the engine runs.
+#[test]
+fn what_is_seen_directly_is_believed_whenever_it_began() {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    // Cause, what display 3 shows at idle and cruise once it is there, the look and what it shows.
+    let cases = [
+        ("valve-wide", [0.0, -45.0], ("clearance", "wide")),
+        ("fit-shallow", [-55.0, -75.0], ("look-fit", "shallower")),
+        ("fit-deep", [45.0, 60.0], ("look-fit", "deeper")),
+    ];
+    let mut seen = Vec::new();
+    for (cause, [idle, cruise], (test, outcome)) in cases {
+        let mut journal = journal();
+        journal.head.recent.clear();
+        let set = |at: &str, level: f64, by: f64| {
+            let values = [level, level + 4.0, level + 2.0 + by, level + 5.0];
+            entry(temps(at, degrees(&values)))
+        };
+        journal.entries = vec![
+            set("idle", 440.0, 0.0),
+            set("cruise", 640.0, 0.0),
+            set("idle", 441.0, idle),
+            set("cruise", 641.0, cruise),
+            entry(What::Found {
+                test: test.to_owned(),
+                outcome: outcome.to_owned(),
+                cylinder: Some(3),
+                partner: None,
+            }),
+        ];
+        let answer = assess(&knowledge, &read(&knowledge, &journal));
+        let own = answer.suspects.iter().filter(|s| {
+            s.fault.cause.id(&knowledge) == cause && s.fault.place == Place::Cylinder(3)
+        });
+        let share: f64 = own.map(|s| s.probability).sum();
+        seen.push((cause, share));
+    }
+    assert!(seen.iter().all(|(_, share)| *share > 0.1), "{seen:?}");
+}

@@ -67,10 +67,11 @@ impl Model<'_> {
         let mut list = Vec::with_capacity(self.candidates.len());
         let mut suggested: BTreeMap<usize, Vec<Shows>> = BTreeMap::new();
         for (number, candidate) in self.candidates.iter().enumerate() {
-            let chances = self.course_chances(candidate);
+            let worked_on = self.worked_on(candidate);
+            let chances = self.course_chances(candidate, worked_on.contains(&true));
             let alike = self.alike[number];
             let patterns = suggested.entry(alike).or_insert_with(|| self.patterns(number));
-            let gaps = self.gaps(candidate);
+            let gaps = self.gaps(candidate, &worked_on);
             let all = courses(looks, &gaps, chances, patterns);
             list.push(self.worth_following(number, all, &mut fared));
         }
@@ -111,7 +112,8 @@ impl Model<'_> {
             })
     }
 
-    fn course_chances(&self, candidate: &Candidate) -> Chances {
+    /// Chances of the courses of a candidate; `worked_on` where something was done at its seat between two looks.
+    fn course_chances(&self, candidate: &Candidate, worked_on: bool) -> Chances {
         let constants = &self.knowledge.constants;
         let none = Chances {
             begun: 0.0,
@@ -145,6 +147,8 @@ impl Model<'_> {
             said_so.min(1.0 - begun.max(loose_begun))
         });
         if self.is_fixed(candidate) {
+            // Somebody worked on it: as is entered, or unentered.
+            let begun = if worked_on { begun } else { constants.self_cure_fixed };
             return Chances { begun, ..none };
         }
         let mixed = |firm: f64, loose: f64| firm + share * (loose - firm);
@@ -163,9 +167,8 @@ impl Model<'_> {
         }
     }
 
-    /// How likely, relative to each other, the gaps between reading sets are to be where a fault began.
-    fn gaps(&self, candidate: &Candidate) -> Vec<f64> {
-        let still = self.is_fixed(candidate);
+    /// Between which looks something was done at the seat of a candidate.
+    fn worked_on(&self, candidate: &Candidate) -> Vec<bool> {
         let sets = self.data.sets.iter();
         let slots: Vec<usize> = sets.map(|set| self.timeline.sets[set.index].after).collect();
         let touched = |from: usize, to: usize| {
@@ -175,14 +178,19 @@ impl Model<'_> {
                 })
             })
         };
-        slots
-            .windows(2)
-            .map(|pair| match (touched(pair[0], pair[1].max(pair[0])), still) {
-                (true, _) => TOUCHED,
-                (false, true) => 0.0,
-                (false, false) => 1.0,
-            })
-            .collect()
+        slots.windows(2).map(|pair| touched(pair[0], pair[1].max(pair[0]))).collect()
+    }
+
+    /// How likely, relative to each other, the gaps between reading sets are to be where a fault began. None is
+    /// impossible: of a shape or a setting somebody may have done something that is not entered.
+    fn gaps(&self, candidate: &Candidate, worked_on: &[bool]) -> Vec<f64> {
+        let constants = &self.knowledge.constants;
+        let untouched = if self.is_fixed(candidate) && worked_on.contains(&true) {
+            TOUCHED * constants.self_cure_fixed / constants.begun[0]
+        } else {
+            1.0
+        };
+        worked_on.iter().map(|&touched| if touched { TOUCHED } else { untouched }).collect()
     }
 
     /// Patterns in which the displays of a candidate went from one level to another more than once: those in

@@ -46,14 +46,18 @@ pub(super) fn draw(
         CauseRef::Listed(index) => knowledge.causes[index].lasting == Lasting::Fixed,
         CauseRef::Unlisted => false,
     };
-    // Nothing is touched, so that what is fixed stays as it is.
-    if fixed || cause.passes(knowledge) || cause.misnames(knowledge) {
+    if cause.passes(knowledge) || cause.misnames(knowledge) {
         return always;
     }
     let constants = &knowledge.constants;
     let share = looseness(knowledge, engine, cause);
     let mixed = |[firm, loose]: [f64; 2]| firm + share * (loose - firm);
-    let (begun, comes) = (mixed(constants.begun), mixed(constants.comes_and_goes));
+    // Nothing is touched, so that what is fixed was seldom moved by somebody who did not enter it.
+    let (begun, comes) = if fixed {
+        (constants.self_cure_fixed, 0.0)
+    } else {
+        (mixed(constants.begun), mixed(constants.comes_and_goes))
+    };
     let kind = dice.even();
     if kind < begun && looks > 1 {
         let gap = dice.one_of(looks - 1);
