@@ -9,7 +9,7 @@ use serde::Serialize;
 use crate::diagnosis::data::Kind;
 use crate::diagnosis::effect::{Context, Moments, moments};
 use crate::diagnosis::prior::weight;
-use facts::knowledge::{Cause, Knowledge, Test};
+use facts::knowledge::{Cause, Charge, Knowledge, Test};
 use measure::engine::Engine;
 
 /// Share of cases in which a test must tell two causes apart to count (total variation).
@@ -309,7 +309,7 @@ fn remote(causes: &[Known<'_>], tests: &[(&Test, f64)], noise: &[f64]) -> Vec<Re
         mean: vec![0.0; like.mean.len()],
         factor: crate::diagnosis::linalg::Matrix::zeros(like.mean.len(), like.mean.len()),
         meaningful: like.meaningful.clone(),
-        fires: true,
+        charge: Charge::Usual,
     };
     causes
         .iter()

@@ -5,7 +5,7 @@
 //! a cause is.
 
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Constants, Effect, Knowledge, Law, MixtureCurve, RunningPoint, Spread};
+use facts::knowledge::{Charge, Constants, Effect, Knowledge, Law, MixtureCurve, RunningPoint, Spread};
 use measure::engine::{Engine, Fuel, ProbeSite, Regime};
 
 use super::data::Kind;
@@ -27,8 +27,8 @@ pub struct Moments {
     pub factor: Matrix,
     /// Whether the reading means anything at all at each kind.
     pub meaningful: Vec<bool>,
-    /// Whether the cylinder fires at all.
-    pub fires: bool,
+    /// What there is to burn in the cylinder.
+    pub charge: Charge,
 }
 
 /// Correlation of a cause's sizes at two running points.
@@ -89,7 +89,7 @@ pub fn moments(context: Context<'_>, index: usize, measured: Option<f64>) -> Vec
             mean: vec![0.0; k],
             factor: Matrix::zeros(k, k),
             meaningful: vec![true; k],
-            fires: true,
+            charge: Charge::Usual,
         }];
     }
     let measuring = context.knowledge.is_measuring(index);
@@ -183,7 +183,7 @@ fn by_severity(context: Context<'_>, effect: &Effect, side: Moments) -> Vec<Mome
             mean: side.mean.iter().map(|mean| times * mean).collect(),
             factor: covariance,
             meaningful: side.meaningful.clone(),
-            fires: side.fires,
+            charge: side.charge,
         }
     };
     vec![of(1.0 - share, 1.0, sd), of(share, times, gross_sd)]
@@ -243,7 +243,7 @@ fn side(
         })
         .collect();
     let mut moments = from_spreads(effect.share, &rows, correlation(effect.law));
-    moments.fires = effect.fires;
+    moments.charge = effect.charge;
     if let Some(delta) = effect.mixture {
         through_the_curve(context, &delta, richer, &mut moments);
     }
@@ -309,7 +309,7 @@ fn from_spreads(share: f64, spreads: &[Option<Spread>], correlation: f64) -> Mom
         mean: spreads.iter().map(|s| s.map_or(0.0, |s| s.mean)).collect(),
         factor,
         meaningful: spreads.iter().map(Option::is_some).collect(),
-        fires: true,
+        charge: Charge::Usual,
     }
 }
 

@@ -5,7 +5,7 @@
 use serde::Deserialize;
 
 use super::{RawBasis, RawCondition};
-use crate::knowledge::model::{Hazard, Law, PlaceKind, Seat, Thermal};
+use crate::knowledge::model::{Charge, Hazard, Law, PlaceKind, Seat, Thermal};
 use crate::knowledge::physics::Physics;
 
 /// `causes/*.ron`
@@ -52,9 +52,11 @@ pub struct RawEffect<'a> {
     /// The law that computes it where the job's own probes allow that.
     #[serde(default)]
     pub physics: Option<Physics>,
-    /// `false` where the cylinder does not fire at all.
+    /// `false` where the cylinder does not fire at all, as `charge: "no-fire"`.
     #[serde(default = "yes")]
     pub fires: bool,
+    #[serde(default)]
+    pub charge: Charge,
     #[serde(borrow)]
     pub basis: RawBasis<'a>,
 }

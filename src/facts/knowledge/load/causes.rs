@@ -4,7 +4,7 @@ use super::cx::{Cx, SUM_TOLERANCE, condition};
 use super::spot::{Row, Spot};
 use crate::knowledge::codes;
 use crate::knowledge::file::{RawCause, RawEffect, RawRemedy, RawShift, RawStates};
-use crate::knowledge::model::{Cause, Effect, Lasting, Remedy, Seat, Shifts, Spread, StateChances};
+use crate::knowledge::model::{Cause, Charge, Effect, Lasting, Remedy, Seat, Shifts, Spread, StateChances};
 use crate::knowledge::outline::Step::{self, Field, Nth};
 use crate::knowledge::physics::Physics;
 
@@ -190,7 +190,7 @@ fn effect(
         head,
         mixture,
         physics: raw.physics,
-        fires: raw.fires,
+        charge: if raw.fires { raw.charge } else { Charge::Unfired },
         basis: cx.basis(spot.at(&path), &raw.basis),
     }
 }

@@ -8,7 +8,7 @@ use super::spot::{At, Row, Spot};
 use crate::knowledge::codes;
 use crate::knowledge::exchange::{elsewhere_row, floor_and_normalise};
 use crate::knowledge::file::RawTest;
-use crate::knowledge::model::{Outcome, Test, TestKind, USUAL_SLIP};
+use crate::knowledge::model::{Charge, Outcome, Test, TestKind, USUAL_SLIP};
 use crate::knowledge::outline::Step::{Field, Nth};
 
 /// Marks a name in a table as that of a set.
@@ -43,7 +43,7 @@ pub(super) fn test<'a>(cx: &mut Cx<'a>, row: Row<'a, RawTest<'a>>) -> Test {
             self::row(cx, spot.at(&[Field("default")]), "the default row", raw.default, count)
         })
         .unwrap_or_else(|| even(count));
-    let (given, no_fire) = given(cx, spot, raw.given, count);
+    let (given, by_charge) = given(cx, spot, raw.given, count);
     Test {
         id: raw.id.to_owned(),
         name: raw.name,
@@ -64,7 +64,7 @@ pub(super) fn test<'a>(cx: &mut Cx<'a>, row: Row<'a, RawTest<'a>>) -> Test {
         outcomes,
         default,
         given,
-        no_fire,
+        by_charge,
         slip,
         at_point: raw.at_point,
         from_readings: raw.from_readings,
@@ -219,19 +219,16 @@ struct Given {
     alone: bool,
 }
 
-/// Name of the row of a cylinder that does not fire at all.
-const NO_FIRE: &str = "no-fire";
-
-/// Lowers a table, with the row of what does not fire. A cause named on its own overrides the row of a set;
+/// Lowers a table, with the rows by what there is to burn, which bear its names. A cause named on its own overrides the row of a set;
 /// anything else named twice is a finding.
 fn given(
     cx: &mut Cx<'_>,
     spot: Spot<'_>,
     raw: Vec<(Vec<&str>, Vec<f64>)>,
     count: usize,
-) -> (BTreeMap<usize, Vec<f64>>, Option<Vec<f64>>) {
+) -> (BTreeMap<usize, Vec<f64>>, BTreeMap<Charge, Vec<f64>>) {
     let mut from: BTreeMap<usize, Given> = BTreeMap::new();
-    let mut no_fire: Option<usize> = None;
+    let mut charges: BTreeMap<Charge, usize> = BTreeMap::new();
     let mut rows = Vec::with_capacity(raw.len());
     for (entry, (names, chances)) in raw.into_iter().enumerate() {
         let path = [Field("given"), Nth(entry), Nth(1)];
@@ -239,8 +236,9 @@ fn given(
         for (n, name) in names.into_iter().enumerate() {
             let path = [Field("given"), Nth(entry), Nth(0), Nth(n)];
             let at = spot.at(&path);
-            if name == NO_FIRE {
-                if let Some(before) = no_fire.replace(entry) {
+            let charge = name.parse::<Charge>().ok().filter(|charge| *charge != Charge::Usual);
+            if let Some(charge) = charge {
+                if let Some(before) = charges.insert(charge, entry) {
                     cx.findings.push(given_twice(spot, at, name, before));
                 }
                 continue;
@@ -267,9 +265,10 @@ fn given(
             }
         }
     }
-    let no_fire = no_fire.and_then(|entry| rows[entry].clone());
+    let of_charge = |(charge, entry): (Charge, usize)| Some((charge, rows[entry].clone()?));
+    let by_charge = charges.into_iter().filter_map(of_charge).collect();
     let of_cause = |(cause, given): (usize, Given)| Some((cause, rows[given.entry].clone()?));
-    (from.into_iter().filter_map(of_cause).collect(), no_fire)
+    (from.into_iter().filter_map(of_cause).collect(), by_charge)
 }
 
 fn given_twice(

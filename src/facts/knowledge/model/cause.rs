@@ -131,11 +131,26 @@ pub struct Effect {
     pub mixture: Option<[Spread; 3]>,
     /// The law that computes it where the job's own probes allow that; the tables stand in else.
     pub physics: Option<Physics>,
-    /// Whether the cylinder fires at all: of one that does not, tests of its burning show the same whatever
-    /// the cause.
-    pub fires: bool,
+    /// What there is to burn in the cylinder: tests of its burning show that, whatever the cause.
+    pub charge: Charge,
     /// Where the numbers come from.
     pub basis: Basis,
+}
+
+named_enum! {
+    /// What a side of a fault leaves in the cylinder to burn, as far as tests of its burning tell it.
+    #[derive(Default)]
+    Charge, "charge" {
+        /// Nothing that they tell.
+        #[default]
+        Usual = "usual",
+        /// Plainly short of fuel at a steady cruise, beside the other cylinders.
+        Lean = "lean",
+        /// Plainly short of air there, or with too much fuel.
+        Rich = "rich",
+        /// Nothing burns: it does not fire at all.
+        Unfired = "no-fire",
+    }
 }
 
 named_enum! {

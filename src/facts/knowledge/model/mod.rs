@@ -18,7 +18,7 @@ use std::collections::BTreeMap;
 
 use measure::engine::{Engine, ProbeSite};
 
-pub use cause::{Cause, Effect, Group, Lasting, Law, Remedy, Shifts, Spread, StateChances};
+pub use cause::{Cause, Charge, Effect, Group, Lasting, Law, Remedy, Shifts, Spread, StateChances};
 pub use constants::{AMBIENT, Constants, MixtureCurve, NaturalSpread};
 pub use engines::{Condition, Preset, RecentWork};
 pub use hazard::Hazard;

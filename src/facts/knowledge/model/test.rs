@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use measure::named_enum;
 use measure::units::Cost;
 
-use super::{Basis, Condition, Item, Seat, Thermal};
+use super::{Basis, Charge, Condition, Item, Seat, Thermal};
 
 /// A piece of work that tells causes apart.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,9 +52,9 @@ pub struct Test {
     /// Chance of each outcome by cause index. Floored and summing to one. Empty for
     /// exchanges, re-seats and substitutions, whose chances follow from the seats.
     pub given: BTreeMap<usize, Vec<f64>>,
-    /// Chance of each outcome where the cylinder does not fire at all, whatever the cause; `None` where that
-    /// is not what it shows. In files the row is that of the name `no-fire`.
-    pub no_fire: Option<Vec<f64>>,
+    /// Chance of each outcome by what there is to burn in the cylinder, whatever the cause, where the test shows
+    /// that. In files the rows are those of the names `lean`, `rich` and `no-fire`.
+    pub by_charge: BTreeMap<Charge, Vec<f64>>,
     /// Chance that another outcome is reported than the one that was there to be seen.
     pub slip: f64,
     /// Whether it judges the running engine, so that what it shows belongs to the point at which it

@@ -300,3 +300,38 @@ fn what_is_seen_directly_is_believed_whenever_it_began() {
     }
     assert!(seen.iter().all(|(_, share)| *share > 0.1), "{seen:?}");
 }
+
+/// Less air for the same fuel leaves a cylinder rich whatever keeps the air out, and tests of the mixture show it: a
+/// valve that does not open is hardly rarer beside a blocked runner once they have.
+#[test]
+fn what_leaves_a_cylinder_rich_shows_the_same_to_tests_of_its_mixture() {
+    let knowledge = load(embedded(), &[]).0.expect("a knowledge base");
+    let ratio = |found: Option<(&str, &str)>| {
+        let mut journal = journal();
+        journal.head.recent.clear();
+        journal.entries = vec![
+            entry(temps("idle", degrees(&[440.0, 444.0, 428.0, 445.0]))),
+            entry(temps("cruise", degrees(&[640.0, 645.0, 605.0, 647.0]))),
+        ];
+        journal.entries.extend(found.map(|(test, outcome)| {
+            entry(What::Found {
+                test: test.to_owned(),
+                outcome: outcome.to_owned(),
+                cylinder: Some(3),
+                partner: None,
+            })
+        }));
+        let answer = assess(&knowledge, &read(&knowledge, &journal));
+        let share = |id: &str| {
+            let own = answer.suspects.iter().filter(|s| s.fault.cause.id(&knowledge) == id);
+            own.map(|s| s.probability).sum::<f64>()
+        };
+        share("valve-wide") / share("air-blocked")
+    };
+    let before = ratio(None);
+    for found in [("mixture-sweep", "late"), ("plug-read", "black-dry"), ("runner-lambda", "rich")]
+    {
+        let after = ratio(Some(found));
+        assert!(after > 0.4 * before, "{found:?}: {before} before, {after} after");
+    }
+}

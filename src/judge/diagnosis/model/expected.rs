@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use facts::knowledge::{Knowledge, Seat, Test};
+use facts::knowledge::{Charge, Knowledge, Seat, Test};
 use measure::number::real;
 
 use super::Candidate;
@@ -19,8 +19,8 @@ pub(crate) struct Expected {
     listed: Vec<BTreeMap<usize, Vec<f64>>>,
     /// By test.
     unlisted: Vec<Vec<f64>>,
-    /// By test, where the cylinder does not fire at all and the test shows that.
-    no_fire: Vec<Option<Vec<f64>>>,
+    /// By test, and by what there is to burn where the test shows that.
+    by_charge: Vec<BTreeMap<Charge, Vec<f64>>>,
 }
 
 impl Expected {
@@ -38,17 +38,16 @@ impl Expected {
             test.given.iter().map(|(&cause, own)| (cause, blended(own, average))).collect()
         };
         let listed = knowledge.tests.iter().zip(&unlisted).map(row).collect();
-        let no_fire = |(test, average): (&Test, &Vec<f64>)| {
-            test.no_fire.as_ref().map(|own| blended(own, average))
+        let charges = |(test, average): (&Test, &Vec<f64>)| {
+            test.by_charge.iter().map(|(&charge, own)| (charge, blended(own, average))).collect()
         };
-        let no_fire = knowledge.tests.iter().zip(&unlisted).map(no_fire).collect();
-        Self { listed, unlisted, no_fire }
+        let by_charge = knowledge.tests.iter().zip(&unlisted).map(charges).collect();
+        Self { listed, unlisted, by_charge }
     }
 
-    /// What a test is expected to show of a cause, of which the cylinder fires or not; `None` where it does
-    /// not speak to it.
-    pub(super) fn row(&self, test: usize, cause: CauseRef, fires: bool) -> Option<&[f64]> {
-        if let (false, Some(row)) = (fires, &self.no_fire[test]) {
+    /// What a test is expected to show of a cause and of what it leaves to burn; `None` where it does not speak to it.
+    pub(super) fn row(&self, test: usize, cause: CauseRef, charge: Charge) -> Option<&[f64]> {
+        if let Some(row) = self.by_charge[test].get(&charge) {
             return Some(row);
         }
         match cause {

@@ -10,7 +10,7 @@ use std::borrow::Cow;
 
 use facts::job::arrangement::Arrangement;
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Constants, Knowledge, PlaceKind, RunningPoint, Scope, Seat, Test};
+use facts::knowledge::{Charge, Constants, Knowledge, PlaceKind, RunningPoint, Scope, Seat, Test};
 use measure::engine::{Cylinder, Place};
 use measure::number::real;
 
@@ -63,8 +63,8 @@ pub(crate) struct Sight {
 pub(crate) struct There {
     /// Index into [`Model::candidates`].
     pub(crate) candidate: usize,
-    /// Whether the cylinder fires at all.
-    pub(crate) fires: bool,
+    /// What there is to burn in its cylinder.
+    pub(crate) charge: Charge,
     /// How it showed when the engine was read, before the look and after it.
     pub(crate) shown: Shown,
 }
@@ -214,7 +214,7 @@ impl Model<'_> {
         let after = showed(set.map_or(0, |before| before + 1));
         let rests = [before, after].contains(&Some(false));
         let shown = if rests { Shown::Rests(before, after) } else { Shown::Beside };
-        There { candidate: part.candidate, fires: self.moments_of(part).fires, shown }
+        There { candidate: part.candidate, charge: self.moments_of(part).charge, shown }
     }
 
     /// The same where nothing was looked at before: these faults are there, and spoken to.
@@ -311,7 +311,7 @@ impl Model<'_> {
             CauseRef::Listed(cause) => test.given.contains_key(&cause),
             CauseRef::Unlisted => true,
         };
-        let listed = listed || !there.fires && test.no_fire.is_some();
+        let listed = listed || test.by_charge.contains_key(&there.charge);
         listed && self.concerns(known, test, looks.cylinder, arrangement)
     }
 
@@ -346,7 +346,7 @@ impl Model<'_> {
 
     /// The row of a fault in a test's table.
     fn own_row(&self, there: There, test: usize) -> Option<&[f64]> {
-        self.expected.row(test, self.candidates[there.candidate].fault.cause, there.fires)
+        self.expected.row(test, self.candidates[there.candidate].fault.cause, there.charge)
     }
 
     /// Which cylinder an outcome points at, by outcome: of two that were mixed up the other one, of

@@ -6,6 +6,7 @@
 use super::{Model, Part};
 use crate::diagnosis::looks::{MOST_LOOKS, Shows};
 use crate::diagnosis::path::Presence;
+use facts::knowledge::Charge;
 
 /// See [`Model::key_of_readings`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -68,9 +69,9 @@ impl Model<'_> {
     }
 
     /// Whether findings, verdicts and measured depths tell the sides of a candidate apart: by a measured
-    /// depth, or where with some of them the cylinder does not fire.
+    /// depth, or where some of them leave something else to burn.
     pub(crate) fn words_know_sides(&self, candidate: usize) -> bool {
-        self.depths.contains_key(&candidate) || self.sides(candidate).iter().any(|side| !side.fires)
+        self.depths.contains_key(&candidate) || self.sides(candidate).iter().any(|side| side.charge != Charge::Usual)
     }
 
     /// What findings, verdicts and measured depths know of a part.

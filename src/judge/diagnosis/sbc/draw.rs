@@ -6,7 +6,7 @@ use facts::job::complaint::Details;
 use facts::job::entry::{Journal, Reading, What};
 use facts::job::read::read;
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Knowledge, Seat};
+use facts::knowledge::{Charge, Knowledge, Seat};
 use measure::engine::{Cylinder, Engine, Place, Regime};
 use measure::readings::outlier::median;
 
@@ -155,7 +155,7 @@ impl<'a> Scene<'a> {
         sets: &[usize],
         dice: &mut Dice,
     ) -> Vec<Acting> {
-        let none = || Shift { by: vec![0.0; kinds.len()], fires: true };
+        let none = || Shift { by: vec![0.0; kinds.len()], charge: Charge::Usual };
         let each = truth.iter().map(|&fault| {
             let course = course::draw(self.knowledge, self.engine(), fault.cause, sets.len(), dice);
             Acting { fault, course, shift: none() }
@@ -337,7 +337,7 @@ impl<'a> Scene<'a> {
                 let had_begun = a.course.after.is_none_or(|set| set < after);
                 let showed = had_begun.then(|| a.course.shows[after]);
                 let shows = self.shows_between(showed, a.course.shows.get(after + 1).copied());
-                Found { fault: a.fault, fires: a.shift.fires, shows }
+                Found { fault: a.fault, charge: a.shift.charge, shows }
             })
             .collect()
     }

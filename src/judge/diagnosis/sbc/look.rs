@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use facts::job::entry::What;
-use facts::knowledge::{Knowledge, Scope, Seat, Test};
+use facts::knowledge::{Charge, Knowledge, Scope, Seat, Test};
 use measure::engine::{Cylinder, Engine, Place};
 use measure::number::real;
 
@@ -15,7 +15,7 @@ use crate::diagnosis::result::{CauseRef, Fault};
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Found {
     pub(super) fault: Fault,
-    pub(super) fires: bool,
+    pub(super) charge: Charge,
     /// Chance that it shows while somebody looks, by how it showed in the sets read before and after.
     pub(super) shows: f64,
 }
@@ -125,7 +125,7 @@ impl<'a> Looker<'a> {
             (None, _) | (_, Place::Nowhere) => true,
             (Some(cylinder), place) => place.cylinders(self.engine).contains(&cylinder),
         };
-        here && (spoken || !found.fires && test.no_fire.is_some())
+        here && (spoken || test.by_charge.contains_key(&found.charge))
     }
 
     /// What there is to be seen, drawn from the rows of the faults.
@@ -145,10 +145,10 @@ impl<'a> Looker<'a> {
         let constants = &self.knowledge.constants;
         let test = &self.knowledge.tests[self.test];
         let average = &self.average.0[self.test];
-        let own = match (found.fires, &test.no_fire, found.fault.cause) {
-            (false, Some(row), _) => row,
-            (.., CauseRef::Listed(cause)) => &test.given[&cause],
-            (.., CauseRef::Unlisted) => average,
+        let own = match (test.by_charge.get(&found.charge), found.fault.cause) {
+            (Some(row), _) => row,
+            (None, CauseRef::Listed(cause)) => &test.given[&cause],
+            (None, CauseRef::Unlisted) => average,
         };
         let told = if test.sees_the_moment() { found.shows } else { 1.0 };
         let doubt = constants.row_doubt;

@@ -7,14 +7,15 @@
 use super::dice::Dice;
 use crate::diagnosis::effect::{self, Context, Moments};
 use crate::diagnosis::result::CauseRef;
+use facts::knowledge::Charge;
 
 /// What a fault does to its displays in this job.
 #[derive(Debug, Clone)]
 pub(super) struct Shift {
     /// By kind of reading, °C.
     pub(super) by: Vec<f64>,
-    /// Whether its cylinder fires.
-    pub(super) fires: bool,
+    /// What there is to burn in its cylinder.
+    pub(super) charge: Charge,
 }
 
 pub(super) fn draw(context: Context<'_>, cause: CauseRef, dice: &mut Dice) -> Shift {
@@ -30,7 +31,7 @@ pub(super) fn draw(context: Context<'_>, cause: CauseRef, dice: &mut Dice) -> Sh
     } else {
         side.mean.iter().zip(&about).map(|(mean, about)| mean + about).collect()
     };
-    Shift { by, fires: side.fires }
+    Shift { by, charge: side.charge }
 }
 
 /// A draw of the sizes about their mean.

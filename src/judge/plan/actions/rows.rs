@@ -15,7 +15,7 @@ use crate::plan::forecast::{Forecaster, MISREAD};
 use facts::job::entry::Reading;
 use facts::job::read::would_touch;
 use facts::job::timeline::Disturbance;
-use facts::knowledge::{Item, Test};
+use facts::knowledge::{Charge, Item, Test};
 use measure::engine::Cylinder;
 
 /// Which faults of each explanation are there now, worked out once for all tests.
@@ -141,11 +141,11 @@ struct Speaks(Vec<Vec<Option<bool>>>);
 
 impl Speaks {
     fn new(looks: &Looks, candidates: usize) -> Self {
-        Self(vec![vec![None; 2 * candidates]; looks.findings.len() + 1])
+        Self(vec![vec![None; Charge::ALL.len() * candidates]; looks.findings.len() + 1])
     }
 
     fn of(&mut self, look: usize, there: There, says: impl FnOnce() -> bool) -> bool {
-        let at = 2 * there.candidate + usize::from(there.fires);
+        let at = Charge::ALL.len() * there.candidate + there.charge as usize;
         *self.0[look][at].get_or_insert_with(says)
     }
 }

@@ -102,7 +102,7 @@ fn test(id: &str, name: &str, kind: TestKind, item: Option<Item>, minutes: Cost)
         ],
         default: vec![0.05, 0.05, 0.9],
         given: BTreeMap::new(),
-        no_fire: None,
+        by_charge: BTreeMap::new(),
         slip: facts::knowledge::USUAL_SLIP,
         at_point: false,
         from_readings: false,
