@@ -154,9 +154,9 @@ fn what_went_with_the_lead_is_no_reason_to_rename_channels_when_a_new_lead_did_n
         ],
     );
     let next = next(&bench);
-    // The new lead, or the work, is bad; or it is looked at once more.
+    // The new lead, or the work, is bad; or it is looked at, or read, once more.
     let again = next["kind"] == "remedy" && next["id"] == "ht-lead";
-    assert!(again || next["kind"] == "test", "{next}");
+    assert!(again || next["kind"] == "test" || next["kind"] == "readings", "{next}");
 }
 
 /// With leads 1 and 2 exchanged display 2 shows cylinder 1, and stands off as it did: nothing is dealt with.
@@ -403,12 +403,39 @@ fn a_look_that_speaks_for_it_is_not_enough_to_put_it_right_twice() {
             "found van running-compression low --cylinder 3",
         ],
     );
-    let guards = next(&bench)["guards"].clone();
-    let barred = guards.as_array().into_iter().flatten().any(|guard| {
-        let held = guard["held_back"].as_array().into_iter().flatten();
-        guard["code"] == "not-twice" && held.into_iter().any(|step| step["id"] == "air-blocked")
-    });
-    assert!(barred, "{guards}");
+    let next = next(&bench);
+    assert_ne!((&next["kind"], &next["id"]), (&"remedy".into(), &"air-blocked".into()), "{next}");
+}
+
+/// What was put right in vain and is likely still is found by one long search, and costs that once: a look after look
+/// was sold for seven minutes each where every way led to a search, and one more behind it.
+#[test]
+fn what_is_not_put_right_again_costs_one_long_search() {
+    let bench = bench(
+        "--engine v8-port --complaint-at cruise --complaint-cylinder 3 --complaint-does low",
+        &[
+            "temps van --at idle 408 405 379 411 407 404 409 406",
+            "temps van --at cruise 634 628 578 641 630 627 633 629",
+            "temps van --at full 765 748 702 758 756 750 758 748",
+            "found van mixture-sweep late --cylinder 3",
+            "found van plug-read black-dry --cylinder 3",
+            "found van inj-drop alike --cylinder 3",
+            "found van running-compression low --cylinder 3",
+            "remedy van air-blocked@3",
+            "temps van --at cruise 636 629 580 642 629 627 634 630",
+            "remedy van inj-rich@3",
+            "temps van --at cruise 635 630 579 641 630 626 634 629",
+            "found van clearance right --cylinder 3",
+            "found van look-fit alike --cylinder 3",
+            "found van setting-check same --cylinder 3",
+            "found van runner-lambda rich --cylinder 3",
+            "temps van --at cruise 634 631 578 640 631 627 635 628",
+            "found van second-thermometer agrees --cylinder 3",
+        ],
+    );
+    let next = next(&bench);
+    let minutes = next["expected_total"].as_f64().expect("minutes");
+    assert!(minutes < 420.0, "{next}");
 }
 
 /// Displays beside a cure are looked at five times in all, not five times each.

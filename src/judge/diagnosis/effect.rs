@@ -5,7 +5,9 @@
 //! a cause is.
 
 use facts::job::timeline::Timeline;
-use facts::knowledge::{Charge, Constants, Effect, Knowledge, Law, MixtureCurve, RunningPoint, Spread};
+use facts::knowledge::{
+    Charge, Constants, Effect, Knowledge, Law, MixtureCurve, RunningPoint, Spread,
+};
 use measure::engine::{Engine, Fuel, ProbeSite, Regime};
 
 use super::data::Kind;

@@ -4,7 +4,9 @@ use super::cx::{Cx, SUM_TOLERANCE, condition};
 use super::spot::{Row, Spot};
 use crate::knowledge::codes;
 use crate::knowledge::file::{RawCause, RawEffect, RawRemedy, RawShift, RawStates};
-use crate::knowledge::model::{Cause, Charge, Effect, Lasting, Remedy, Seat, Shifts, Spread, StateChances};
+use crate::knowledge::model::{
+    Cause, Charge, Effect, Lasting, Remedy, Seat, Shifts, Spread, StateChances,
+};
 use crate::knowledge::outline::Step::{self, Field, Nth};
 use crate::knowledge::physics::Physics;
 

@@ -71,7 +71,8 @@ impl Model<'_> {
     /// Whether findings, verdicts and measured depths tell the sides of a candidate apart: by a measured
     /// depth, or where some of them leave something else to burn.
     pub(crate) fn words_know_sides(&self, candidate: usize) -> bool {
-        self.depths.contains_key(&candidate) || self.sides(candidate).iter().any(|side| side.charge != Charge::Usual)
+        self.depths.contains_key(&candidate)
+            || self.sides(candidate).iter().any(|side| side.charge != Charge::Usual)
     }
 
     /// What findings, verdicts and measured depths know of a part.

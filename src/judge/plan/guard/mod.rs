@@ -14,6 +14,7 @@ use measure::percent::percent;
 use super::actions::{Choices, Cure, chain, first_look};
 use super::advice::{Guard, Step};
 use super::ends::SURE;
+use super::problem::{Needs, Repair};
 
 pub(crate) use load::{may_run_at, price_the_risk};
 
@@ -68,12 +69,8 @@ pub(crate) fn held(diagnosis: &Diagnosis<'_>, choices: &mut Choices) -> Held {
     prove_before_buying(diagnosis, choices, &mut held);
     look_first(diagnosis, choices, &mut held);
     whose_number_first(diagnosis, choices, &mut held);
-    for index in not_twice(diagnosis, choices, &mut held) {
-        // What is not done again is not counted on either: nobody knows what would cure it.
-        if let Some(search) = choices.problem.search {
-            choices.problem.repairs[index].price = search;
-        }
-    }
+    let barred = not_twice(diagnosis, choices, &mut held);
+    found_by_search(choices, &barred);
     held
 }
 
@@ -319,6 +316,27 @@ fn not_twice(diagnosis: &Diagnosis<'_>, choices: &Choices, held: &mut Held) -> V
         });
     }
     barred
+}
+
+/// What is not done again is not counted on either: nobody knows what would cure it, so that it is found as what no
+/// list has is, by the one long search.
+fn found_by_search(choices: &mut Choices, barred: &[usize]) {
+    let Some(price) = choices.problem.search.filter(|_| !barred.is_empty()) else { return };
+    let search = choices.cures.iter().position(|cure| *cure == Cure::Search);
+    for &index in barred {
+        let states = (0..choices.problem.world.change.len()).collect();
+        let needs = Needs { states, access: 0, openings: 1.0 };
+        choices.problem.repairs[index] = Repair { price, own_hands_on: 0.0, in_vain: 0.0, needs };
+        for cures in &mut choices.problem.cures {
+            if let Some(search) = search
+                && cures.contains(&index)
+            {
+                cures.retain(|cure| *cure != index && *cure != search);
+                cures.push(search);
+                cures.sort_unstable();
+            }
+        }
+    }
 }
 
 /// Chance of an outcome where a repair cures nothing, by what else may be the matter.
