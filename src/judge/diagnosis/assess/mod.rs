@@ -85,17 +85,44 @@ pub fn assess(knowledge: &Knowledge, timeline: &Timeline) -> Assessment {
 #[must_use]
 pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnosis<'a> {
     let mut model = Model::new(knowledge, timeline);
+    let mut known = Known::nothing(&model);
+    let Explained { all, alone, best, near, dropped } = explained(&mut model, &mut known);
+    let logs: Vec<f64> = all.iter().map(|h| h.log).collect();
+    let total = log_sum_exp(&logs);
+    let dropped = (dropped - log_sum_exp(&[total, dropped])).exp();
+    let mut diagnosis = answer(model, all, alone, best, total, dropped);
+    for weighed in &mut diagnosis.kept {
+        if let &[candidate] = weighed.candidates.as_slice() {
+            weighed.parts = single(&diagnosis.model, &mut known, candidate, near).parts;
+        }
+    }
+    diagnosis
+}
+
+/// Every explanation that is looked at.
+struct Explained {
+    /// Nothing wrong, every single cause, the pairs that matter.
+    all: Vec<Weighed>,
+    /// Log likelihood of each candidate alone.
+    alone: Vec<f64>,
+    /// Log weight of those without pairs.
+    best: f64,
+    /// The same at a glance, which ways of a single cause are held against.
+    near: f64,
+    /// Log weight of the pairs that were left out.
+    dropped: f64,
+}
+
+fn explained(model: &mut Model<'_>, known: &mut Known) -> Explained {
     let nothing = model.log_readings(&[], true) + model.log_words(&[]);
     let healthy_log = model.prior.healthy.ln() + nothing;
-    let mut known = Known::nothing(&model);
-    let best = glanced(&mut model, &mut known, healthy_log);
+    let near = glanced(model, known, healthy_log);
     let mut singles: Vec<Weighed> = model
         .those_alike_together()
         .into_iter()
-        .map(|c| single(&model, &mut known, c, best).with_likely_ways())
+        .map(|c| single(model, known, c, near).with_likely_ways())
         .collect();
     singles.sort_by_key(|single| single.candidates[0]);
-    let near = best;
     let healthy = Weighed {
         candidates: Vec::new(),
         log: healthy_log,
@@ -111,20 +138,11 @@ pub fn diagnose<'a>(knowledge: &'a Knowledge, timeline: &'a Timeline) -> Diagnos
     if let Some(single) = likeliest.filter(|single| single.log > healthy.log) {
         model.glance_as(&single.parts[0].0);
     }
-    let (pairs, dropped) = pairs(&model, &singles, best);
+    let (pairs, dropped) = pairs(model, &singles, best);
     let mut all = vec![healthy];
     all.extend(singles);
     all.extend(pairs);
-    let logs: Vec<f64> = all.iter().map(|h| h.log).collect();
-    let total = log_sum_exp(&logs);
-    let dropped = (dropped - log_sum_exp(&[total, dropped])).exp();
-    let mut diagnosis = answer(model, all, alone, best, total, dropped);
-    for weighed in &mut diagnosis.kept {
-        if let &[candidate] = weighed.candidates.as_slice() {
-            weighed.parts = single(&diagnosis.model, &mut known, candidate, near).parts;
-        }
-    }
-    diagnosis
+    Explained { all, alone, best, near, dropped }
 }
 
 /// Log weight of the best explanation with no more than one fault as far as a glance tells which it is, so

@@ -139,8 +139,8 @@ const MOST_GAINED: f64 = 6.0;
 
 /// A fault on one of two cylinders that bear each other's name.
 ///
-/// It shows as the same fault would on the other, as long as nothing was put right: where it shows changes
-/// when they are named rightly, and the two have to be looked at together.
+/// It shows as the same fault would on the other, as long as nothing was put right or exchanged: where it shows changes
+/// when they are named rightly, and what is moved at the one is the other's. Then the two have to be looked at together.
 fn misnamed_scores(
     model: &Model<'_>,
     display: Cylinder,
@@ -150,7 +150,9 @@ fn misnamed_scores(
     log_prior: &dyn Fn(usize, usize) -> f64,
     scores: &mut Scores,
 ) {
-    let cured = model.timeline.disturbances.iter().any(|d| d.remedied.is_some());
+    let timeline = model.timeline;
+    let moved = timeline.disturbances.iter().any(|d| d.remedied.is_some())
+        || timeline.sets.iter().any(|set| !set.arrangement.is_original());
     let at: BTreeMap<(CauseRef, Cylinder), usize> = eligible
         .iter()
         .filter_map(|&c| {
@@ -172,7 +174,7 @@ fn misnamed_scores(
             };
             let known = log_prior(m, b) + words(m, b);
             let twin = || at.get(&(model.candidates[b].fault.cause, other));
-            let readings = match (cured, twin()) {
+            let readings = match (moved, twin()) {
                 (false, Some(&twin)) => alone[twin].readings,
                 (true, _) if known + most + MOST_GAINED > scores.least => {
                     readings_of_both(model, m, b)
