@@ -10,6 +10,7 @@ use std::rc::Rc;
 use super::still_there::{StillThere, Way as Shares};
 use super::ways::{Way, sides_and_paths};
 use super::{SHARE, UNHEARD, Weighed};
+use crate::diagnosis::looks::Shows;
 use crate::diagnosis::model::{Model, Part};
 use crate::diagnosis::rank::by_chance;
 
@@ -39,9 +40,14 @@ pub(super) struct Options {
 }
 
 impl Options {
-    /// The ways of a candidate that matter where another is beside it: those that are likely beforehand, and those that
-    /// are `likely` by what was entered, as that it was cured in passing.
-    pub(super) fn of(model: &Model<'_>, candidate: usize, likely: &[(Vec<Part>, f64)]) -> Self {
+    /// The ways of a candidate that matter where another is beside it: those that are likely beforehand, those that
+    /// are `likely` by what was entered, as that it was cured in passing, and those of some courses.
+    pub(super) fn of(
+        model: &Model<'_>,
+        candidate: usize,
+        likely: &[(Vec<Part>, f64)],
+        courses: &[(Shows, usize)],
+    ) -> Self {
         let passes = model.passes(candidate);
         let mut list = sides_and_paths(model, candidate);
         list.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -50,12 +56,22 @@ impl Options {
         // which.
         let most = list.first().map_or(0.0, |(_, weight)| *weight);
         let least = if passes { most.min(1e-4) } else { SELDOM * most };
-        let is_likely = |part: &Part| likely.iter().any(|(parts, _)| parts.as_slice() == [*part]);
+        // Of each of the courses what is likely among its own ways.
+        let mut most_of: BTreeMap<(Shows, usize), f64> = BTreeMap::new();
+        for (part, weight) in &list {
+            let most = most_of.entry((part.shows, part.since)).or_default();
+            *most = most.max(*weight);
+        }
+        let is_likely = |part: &Part, weight: f64| {
+            let course = (part.shows, part.since);
+            courses.contains(&course) && weight >= SELDOM * most_of[&course]
+                || likely.iter().any(|(parts, _)| parts.as_slice() == [*part])
+        };
         let mut kept = 0;
         list.retain(|(part, weight)| {
             let before = *weight >= least && kept < MOST_WAYS;
             kept += usize::from(before);
-            before || is_likely(part)
+            before || is_likely(part, *weight)
         });
         list.shrink_to_fit();
         let mut patterns: Vec<Vec<(Part, usize)>> = Vec::new();

@@ -41,7 +41,7 @@ fn compare(journal: &Journal, step: usize) -> usize {
             assert!(near(states[0], states[1]), "{way:?} {states:?}");
             compared += 1;
         }
-        let options = pair.map(|c| Rc::new(Options::of(&model, c, &[])));
+        let options = pair.map(|c| Rc::new(Options::of(&model, c, &[], &[])));
         let couple = Couple::of(&model, &options, -3.0, best);
         let weighed = couple.weighed(pair.to_vec(), -3.0, f64::NEG_INFINITY);
         let list = couple.ways();

@@ -9,8 +9,9 @@ use std::rc::Rc;
 use super::super::oddness::oddness;
 use super::Weighed;
 use super::couple::{Couple, Options};
-use super::scores::{Alone, Scores, alone, score_pairs};
+use super::scores::{Alone, Scores, Twins, alone, score_pairs};
 use crate::diagnosis::linalg::log_sum_exp;
+use crate::diagnosis::looks::Shows;
 use crate::diagnosis::model::Model;
 use crate::diagnosis::prior::together;
 use crate::diagnosis::rank::by_chance;
@@ -143,7 +144,11 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
         })
         .collect();
     list.sort_by_key(|(c, _)| *c);
-    let alone: Vec<Alone> = list.into_iter().map(|(_, alone)| alone).collect();
+    let mut alone: Vec<Alone> = list.into_iter().map(|(_, alone)| alone).collect();
+    for (single, courses) in singles.iter().zip(courses_of(singles, &alone)) {
+        alone[single.candidates[0]].courses = courses;
+    }
+    let alone = alone;
     let silent: Vec<f64> = model.looks.iter().map(|looks| model.log_looks(&[], looks)).collect();
     // Two causes in one table: near enough the louder of the two, or both quiet.
     let words = |a: usize, b: usize| -> f64 {
@@ -165,17 +170,21 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
     order.sort_by_key(|&nth| (misnaming(ranking[nth].0), alike(ranking[nth].0)));
     let mut exact: Vec<(usize, Weighed)> = Vec::with_capacity(keep);
     let mut misnamed = None;
-    let mut options: BTreeMap<usize, Rc<Options>> = BTreeMap::new();
+    let mut options: BTreeMap<(usize, Option<usize>), Rc<Options>> = BTreeMap::new();
+    let twins = Twins::of(model, &eligible);
     for nth in order {
         let ((a, b), score) = ranking[nth];
         if misnaming((a, b)) != misnamed {
             model.forget_misnamed();
             misnamed = misnaming((a, b));
         }
-        let options = [a, b].map(|c| {
-            let known = options
-                .entry(c)
-                .or_insert_with(|| Rc::new(Options::of(model, c, &singles[c].parts)));
+        let options = [(a, b), (b, a)].map(|(c, other)| {
+            // Beside a misnaming its courses are those of the same fault where it shows.
+            let twin = if both.misnames(other) { twins.twin(model, other, c) } else { None };
+            let known = options.entry((c, twin)).or_insert_with(|| {
+                let courses = twin.map_or(&[][..], |twin| &alone[twin].courses);
+                Rc::new(Options::of(model, c, &singles[c].parts, courses))
+            });
             Rc::clone(known)
         });
         let couple = Couple::of(model, &options, log_prior(a, b), best);
@@ -200,6 +209,44 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
     let crossed_last = elsewhere(model, singles, [&all, &crossings], &alone, &displays) - beside;
     let near = log_sum_exp(&left) + optimism.clamp(SLACK, 3.0);
     (exact, log_sum_exp(&[near, two_faults, crossed_first, crossed_last]))
+}
+
+/// Likely courses of every single cause.
+fn courses_of(singles: &[Weighed], alone: &[Alone]) -> Vec<Vec<(Shows, usize)>> {
+    let on = |single: &Weighed| &alone[single.candidates[0]].displays;
+    let mut best: BTreeMap<Cylinder, &Weighed> = BTreeMap::new();
+    for single in singles {
+        for &display in on(single) {
+            let known = best.entry(display).or_insert(single);
+            if single.log > known.log {
+                *known = single;
+            }
+        }
+    }
+    let of = |single: &Weighed| {
+        let there = on(single).first().and_then(|display| best.get(display).copied());
+        likely_courses(single, there)
+    };
+    singles.iter().map(of).collect()
+}
+
+/// Courses that are kept of a cause, and of its display, for its twin beside a misnaming.
+const MOST_COURSES: usize = 2;
+
+/// The likeliest courses of a single cause and of the likeliest that is on one of its displays, which stays there where it
+/// would have moved: the sets at which it shows, and the entry before which it had not begun.
+fn likely_courses(single: &Weighed, there: Option<&Weighed>) -> Vec<(Shows, usize)> {
+    let mut courses: Vec<(Shows, usize)> = Vec::new();
+    for weighed in [Some(single), there].into_iter().flatten() {
+        let most = courses.len() + MOST_COURSES;
+        for part in weighed.parts.iter().filter_map(|(parts, _)| parts.first()) {
+            let course = (part.shows, part.since);
+            if courses.len() < most && !courses.contains(&course) {
+                courses.push(course);
+            }
+        }
+    }
+    courses
 }
 
 /// Log of the sum over pairs that get no score, none of the two being on a suspicious display, of

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::diagnosis::linalg::log_sum_exp;
-use crate::diagnosis::looks::Shows;
+use crate::diagnosis::looks::{Kind, Shows};
 use crate::diagnosis::model::{Model, Part};
 use crate::diagnosis::path::Presence;
 use crate::diagnosis::result::CauseRef;
@@ -21,6 +21,32 @@ pub(super) struct Alone {
     pub(super) words: Vec<f64>,
     /// Displays it shows on with parts in their first places.
     pub(super) displays: Vec<Cylinder>,
+    /// Its likeliest courses by what was entered: the sets at which it shows, and the entry before which it had not
+    /// begun.
+    pub(super) courses: Vec<(Shows, usize)>,
+}
+
+/// For a fault on one of two cylinders that bear each other's names, the same fault on the other one.
+pub(super) struct Twins(BTreeMap<(CauseRef, Cylinder), usize>);
+
+impl Twins {
+    /// Among these candidates.
+    pub(super) fn of(model: &Model<'_>, eligible: &[usize]) -> Self {
+        let placed = |&c: &usize| {
+            let fault = model.candidates[c].fault;
+            Some(((fault.cause, fault.place.cylinder()?), c))
+        };
+        Self(eligible.iter().filter_map(placed).collect())
+    }
+
+    /// The twin of a fault where a candidate misnames its display and another's.
+    pub(super) fn twin(&self, model: &Model<'_>, misnaming: usize, fault: usize) -> Option<usize> {
+        let known = model.candidates[fault].fault;
+        let own = known.place.cylinder()?;
+        let pair = model.candidates[misnaming].fault.place.cylinders(&model.timeline.engine);
+        let other = *pair.iter().find(|c| **c != own).filter(|_| pair.contains(&own))?;
+        self.0.get(&(known.cause, other)).copied()
+    }
 }
 
 /// Takes a candidate by itself, for parts in their first places.
@@ -50,7 +76,8 @@ pub(super) fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement)
     }
     let part = Part::always(candidate, 0, Presence::MAX);
     let words = model.looks.iter().map(|looks| model.log_looks(&[part], looks)).collect();
-    Alone { readings: log_sum_exp(&logs), words, displays: model.displays(c, original, &[]) }
+    let displays = model.displays(c, original, &[]);
+    Alone { readings: log_sum_exp(&logs), words, displays, courses: Vec::new() }
 }
 
 /// A pair of candidates and its log score.
@@ -153,13 +180,7 @@ fn misnamed_scores(
     let timeline = model.timeline;
     let moved = timeline.disturbances.iter().any(|d| d.remedied.is_some())
         || timeline.sets.iter().any(|set| !set.arrangement.is_original());
-    let at: BTreeMap<(CauseRef, Cylinder), usize> = eligible
-        .iter()
-        .filter_map(|&c| {
-            let fault = model.candidates[c].fault;
-            Some(((fault.cause, fault.place.cylinder()?), c))
-        })
-        .collect();
+    let twins = Twins::of(model, eligible);
     let most = alone.iter().map(|a| a.readings).fold(f64::NEG_INFINITY, f64::max);
     for &m in eligible.iter().filter(|&&m| model.candidates[m].renaming.is_some()) {
         let pair = model.candidates[m].fault.place.cylinders(&model.timeline.engine);
@@ -168,16 +189,16 @@ fn misnamed_scores(
         }
         for &b in eligible.iter().filter(|&&b| model.candidates[b].renaming.is_none()) {
             let &[shown] = alone[b].displays.as_slice() else { continue };
-            let Some(&other) = pair.iter().find(|c| **c != shown).filter(|_| pair.contains(&shown))
-            else {
+            if !pair.contains(&shown) {
                 continue;
-            };
+            }
             let known = log_prior(m, b) + words(m, b);
-            let twin = || at.get(&(model.candidates[b].fault.cause, other));
-            let readings = match (moved, twin()) {
-                (false, Some(&twin)) => alone[twin].readings,
+            let twin = twins.twin(model, m, b);
+            let readings = match (moved, twin) {
+                (false, Some(twin)) => alone[twin].readings,
                 (true, _) if known + most + MOST_GAINED > scores.least => {
-                    readings_of_both(model, m, b)
+                    let courses = twin.map_or(&[][..], |twin| &alone[twin].courses);
+                    readings_of_both(model, m, b, courses)
                 }
                 _ => most,
             };
@@ -187,9 +208,24 @@ fn misnamed_scores(
     }
 }
 
-/// Log likelihood of the readings under two at a glance, paths that hardly matter left out.
-fn readings_of_both(model: &Model<'_>, misnaming: usize, fault: usize) -> f64 {
-    let faults = main_ways(model, fault);
+/// Log likelihood of the readings under two at a glance, paths that hardly matter left out. The fault shows throughout, or
+/// by one of these courses.
+fn readings_of_both(
+    model: &Model<'_>,
+    misnaming: usize,
+    fault: usize,
+    courses: &[(Shows, usize)],
+) -> f64 {
+    let mut faults = main_ways(model, fault);
+    // The likeliest path stands for all where the fault does not show throughout.
+    let mainly = faults.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1));
+    if let Some((part, chance)) = mainly {
+        let own = model.candidates[fault].courses.iter().filter(|own| own.kind != Kind::Always);
+        faults.extend(own.filter_map(|own| {
+            let &(shows, since) = courses.iter().find(|(shows, _)| *shows == own.shows)?;
+            Some((Part { shows, since, ..part }, chance * own.probability))
+        }));
+    }
     let sides = model.sides(fault);
     let mut logs = Vec::new();
     for (first, named) in main_ways(model, misnaming) {

@@ -35,7 +35,7 @@ pub(crate) fn ways(model: &Model<'_>, candidates: &[usize], log_prior: f64, best
             lone.into_iter().map(way).collect()
         }
         [a, b, ..] => {
-            let options = [a, b].map(|c| Rc::new(Options::of(model, c, &[])));
+            let options = [a, b].map(|c| Rc::new(Options::of(model, c, &[], &[])));
             Couple::of(model, &options, log_prior, best).ways()
         }
     }
