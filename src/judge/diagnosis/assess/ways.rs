@@ -65,6 +65,10 @@ pub(super) fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
 /// times the sets, and with it all work.
 const NEGLIGIBLE: f64 = 1e-5;
 
+/// Share of a course that a path has from which it is followed however rare the course is: each pattern of coming and
+/// going over nine sets is rare, and the readings may say which it was.
+const MAIN_PATH: f64 = 1e-2;
+
 /// The paths that go with a course: each with the journal entry before which the fault had not begun, and
 /// the chance of both.
 pub(super) fn since_when(
@@ -79,8 +83,9 @@ pub(super) fn since_when(
     let there = |path: &&Path| path.presence & before == before;
     let sum: f64 = candidate.paths.iter().filter(there).map(|path| path.probability).sum();
     for path in candidate.paths.iter().filter(there) {
-        let chance = course.probability * path.probability / sum;
-        if chance >= NEGLIGIBLE {
+        let share = path.probability / sum;
+        let chance = course.probability * share;
+        if chance >= NEGLIGIBLE || share >= MAIN_PATH {
             take(path, since, chance);
         }
     }

@@ -35,17 +35,23 @@ struct Levels {
     all: Shows,
     /// Those at the lower of two levels; none where there was but one.
     jump: Shows,
-    /// Middle of what they showed, in natural standard deviations from the others.
-    middle: f64,
+    /// Middles of what they showed, in natural standard deviations from the others: below the jump and above it; the same
+    /// where there was none.
+    middles: [f64; 2],
 }
 
 impl Levels {
     /// Looks at which a fault may have shown that makes the displays low (`way` -1) or high (1).
     fn shown(&self, way: f64) -> Vec<Shows> {
         if self.jump != 0 {
-            return vec![if way < 0.0 { self.jump } else { self.all & !self.jump }];
+            let (shown, [below, above]) = (self.jump, self.middles);
+            let (shown, other) =
+                if way < 0.0 { (shown, above) } else { (self.all & !shown, below) };
+            // It may show at both levels, more at the one than at the other.
+            let both = (way * other > SHOWS).then_some(self.all);
+            return [shown].into_iter().chain(both).collect();
         }
-        let off = way * self.middle;
+        let off = way * self.middles[0];
         if off < SHOWS {
             vec![0]
         } else if off > RESTS {
@@ -238,11 +244,13 @@ impl Model<'_> {
         }
         seen.sort_by(|a, b| a.1.total_cmp(&b.1));
         let bits = |looks: &[(usize, f64)]| looks.iter().fold(0, |all, (look, _)| all | 1 << look);
-        let values: Vec<f64> = seen.iter().map(|(_, value)| *value).collect();
         let known = self.data.kinds[kind];
         let natural = self.knowledge.natural_sd(&self.timeline.engine, known.site, known.at);
-        let middle = measure::readings::outlier::median(&values).unwrap_or(0.0) / natural;
-        let levels = Levels { all: bits(&seen), jump: 0, middle };
+        let middle = |looks: &[(usize, f64)]| {
+            let values: Vec<f64> = looks.iter().map(|(_, value)| *value).collect();
+            measure::readings::outlier::median(&values).unwrap_or(0.0) / natural
+        };
+        let levels = Levels { all: bits(&seen), jump: 0, middles: [middle(&seen); 2] };
         let wide = seen
             .windows(2)
             .enumerate()
@@ -250,7 +258,8 @@ impl Model<'_> {
         let rho = crate::diagnosis::data::repeatability(self.knowledge, known);
         match wide {
             Some((at, pair)) if pair[1].1 - pair[0].1 > APART * rho => {
-                Levels { jump: bits(&seen[..=at]), ..levels }
+                let (below, above) = seen.split_at(at + 1);
+                Levels { jump: bits(below), middles: [middle(below), middle(above)], ..levels }
             }
             _ => levels,
         }

@@ -217,11 +217,7 @@ impl Desk<'_, '_> {
     fn do_first_what_is_owed(&self, priced: &mut [(Begin, Price)]) -> bool {
         let Some(best) = priced.first().map(|p| p.1.total) else { return false };
         let owed = priced.iter().position(|&(begin, price)| match begin {
-            Begin::Repair(r) => {
-                matches!(self.choices.cures[r], Cure::Remedy(_))
-                    && mass(self.choices, r) >= IN_ANY_CASE
-                    && price.total <= best * (1.0 + HARDLY)
-            }
+            Begin::Repair(r) => self.is_owed(r) && price.total <= best * (1.0 + HARDLY),
             Begin::Probe(_) => false,
         });
         if let Some(owed) = owed {
@@ -275,9 +271,20 @@ impl Desk<'_, '_> {
         short
     }
 
-    /// The first repairs of the plan that may be done now.
+    /// The first repairs of the plan that may be done now, and what is owed in any case, which by itself ends few.
     fn likely_repairs(&self, plan: &[usize]) -> Vec<usize> {
-        plan.iter().copied().filter(|&r| !self.held.repairs[r]).take(REPAIRS).collect()
+        let may = |r: &usize| !self.held.repairs[*r];
+        let mut list: Vec<usize> = plan.iter().copied().filter(may).take(REPAIRS).collect();
+        let owed = (0..self.choices.cures.len()).filter(|r| may(r) && self.is_owed(*r));
+        let more: Vec<usize> = owed.filter(|r| !list.contains(r)).collect();
+        list.extend(more);
+        list
+    }
+
+    /// Whether a remedy is owed whatever else is the matter.
+    fn is_owed(&self, repair: usize) -> bool {
+        matches!(self.choices.cures[repair], Cure::Remedy(_))
+            && mass(self.choices, repair) >= IN_ANY_CASE
     }
 
     /// The cylinder at which a fault's seat is now.
