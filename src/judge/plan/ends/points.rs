@@ -2,6 +2,8 @@
 //!
 //! From reading sets and how odd they are. It must not look at probabilities.
 
+use std::collections::BTreeSet;
+
 use crate::diagnosis::Oddness;
 use facts::job::complaint::{Does, NOTICED};
 use facts::job::entry::Reading;
@@ -30,6 +32,8 @@ pub(crate) struct Points<'a> {
     timeline: &'a Timeline,
     /// Largest oddness of each set, in natural standard deviations.
     sizes: Vec<f64>,
+    /// Cylinders whose display stands far off in each set, or shows no number.
+    far: Vec<BTreeSet<Cylinder>>,
 }
 
 impl<'a> Points<'a> {
@@ -45,7 +49,15 @@ impl<'a> Points<'a> {
                 own.filter_map(|odd| odd.sigmas).map(f64::abs).fold(0.0, f64::max)
             })
             .collect();
-        Self { timeline, sizes }
+        let far = |set: usize| {
+            let arrangement = &timeline.sets[set].arrangement;
+            let far = oddness.iter().filter(|odd| {
+                odd.set == set && odd.sigmas.is_none_or(|sigmas| sigmas.abs() >= ODD)
+            });
+            far.map(|odd| arrangement.cylinder_shown(odd.display)).collect()
+        };
+        let far = (0..timeline.sets.len()).map(far).collect();
+        Self { timeline, sizes, far }
     }
 
     fn spot(set: &ReadingSet) -> Spot {
@@ -232,23 +244,36 @@ impl<'a> Points<'a> {
         sorted(spots)
     }
 
-    /// Of those the first that was not read since the last work, or, where it comes and goes, not often enough since
-    /// the last work on what the job is about.
+    /// Of those the first that was not read since the last work on what the job is about, or, where it comes and goes,
+    /// not often enough. Other work undoes no cure: one set at any of them shows that.
     pub(super) fn owed(&self, seen: bool) -> Option<Spot> {
         let times = |spot: &Spot, work: Option<usize>| {
             let from = work.map_or(0, |work| work + 1);
             let sets = self.timeline.sets.iter();
             sets.filter(|s| s.after >= from && Self::spot(s) == *spot).count()
         };
-        let (any, own) = (self.last_work(), self.last_work_on_it());
-        self.to_prove(seen).into_iter().find(|spot| {
-            times(spot, any) < 1 || self.comes_and_goes(*spot) && times(spot, own) < STAYS_AWAY
-        })
+        let spots = self.to_prove(seen);
+        let due = spots.iter().find(|spot| {
+            let wanted = if self.comes_and_goes(**spot) { STAYS_AWAY } else { 1 };
+            times(spot, self.last_work_for(**spot)) < wanted
+        });
+        let any = self.last_work();
+        let unread = || spots.first().filter(|_| spots.iter().all(|spot| times(spot, any) < 1));
+        due.or_else(unread).copied()
     }
 
-    /// The last work on a cylinder that the job is about.
-    fn last_work_on_it(&self) -> Option<usize> {
-        let concerned = self.timeline.concerned();
+    /// The last work on a cylinder whose display stood far off at a spot, or that is complained of there; on any that the
+    /// job is about where there is none.
+    fn last_work_for(&self, spot: Spot) -> Option<usize> {
+        let sets = self.timeline.sets.iter().zip(&self.far);
+        let far = sets.filter(|(set, _)| Self::spot(set) == spot).flat_map(|(_, far)| far);
+        let mut concerned: BTreeSet<Cylinder> = far.copied().collect();
+        if self.timeline.complaint.at == Some(spot.at) {
+            concerned.extend(self.timeline.complaint.display);
+        }
+        if concerned.is_empty() {
+            concerned = self.timeline.concerned();
+        }
         let on_it = |work: Work| {
             concerned.is_empty()
                 || concerned.contains(&work.a)
