@@ -8,8 +8,8 @@
 use std::collections::BTreeMap;
 
 use facts::knowledge::embedded::embedded;
-use facts::knowledge::{Cause, Condition, Effect, Knowledge, Spread, load};
-use measure::engine::{Fuel, Intake, ProbeSite, Regime};
+use facts::knowledge::{Cause, Effect, Knowledge, Spread, load};
+use measure::engine::{Fuel, Regime};
 
 use crate::held::HELD;
 use crate::held::Side::{self, Diesel, Petrol};
@@ -56,9 +56,9 @@ impl Span {
 }
 
 /// Everything recorded, by kind of engine, running point and change.
-struct Recorded {
+pub(crate) struct Recorded {
     own: BTreeMap<(String, String, String), Span>,
-    central: BTreeMap<(String, String, String), f64>,
+    pub(crate) central: BTreeMap<(String, String, String), f64>,
     second: BTreeMap<(String, String, String), f64>,
 }
 
@@ -66,7 +66,7 @@ fn key(row: &[&str]) -> (String, String, String) {
     (row[0].to_owned(), row[1].to_owned(), row[2].to_owned())
 }
 
-fn recorded() -> Recorded {
+pub(crate) fn recorded() -> Recorded {
     let own: Vec<_> = rows(include_str!("../fixtures/effects.csv")).collect();
     let second = rows(include_str!("../fixtures/effects_cantera.csv"));
     Recorded {
@@ -99,7 +99,7 @@ impl Recorded {
     }
 }
 
-fn knowledge() -> Knowledge {
+pub(crate) fn knowledge() -> Knowledge {
     load(embedded(), &[]).0.expect("a knowledge base")
 }
 
@@ -319,56 +319,4 @@ fn a_wrong_row_is_seen() {
     assert!(cools.holds(-12.0) && !cools.holds(3.0) && !cools.holds(-70.0));
     // A span on both sides of nought has no sign to hold to.
     assert!(Span { least: -20.0, most: 30.0 }.holds(-18.0));
-}
-
-/// How far healthy cylinders of an engine are apart, sd: fuel and charge as shares, the burn in degrees.
-struct Apart {
-    is_it: fn(&Condition) -> bool,
-    kind: &'static str,
-    fuel: f64,
-    burn: f64,
-    charge: f64,
-}
-
-/// The usual spread between healthy cylinders: what depth, probe, fuel, burn, charge and compression make of it
-/// together, each as far apart as is usual (judgement): with injection, and where one carburettor or a log
-/// feeds all unevenly.
-#[test]
-fn the_natural_spread_is_made_of_its_parts() {
-    let (recorded, knowledge) = (recorded(), knowledge());
-    let apart = |is_it, kind, fuel, burn, charge| Apart { is_it, kind, fuel, burn, charge };
-    let cases = [
-        apart(|row| *row == Condition::default(), "port", 0.02, 1.5, 0.03),
-        apart(|row| row.intake == [Intake::Log], "carburettor", 0.05, 2.0, 0.06),
-        apart(|row| row.fuel == [Fuel::Carburettor], "carburettor", 0.05, 2.0, 0.06),
-    ];
-    for Apart { is_it, kind, fuel, burn, charge } in cases {
-        let row = knowledge
-            .spreads
-            .iter()
-            .find(|row| row.site == ProbeSite::Exhaust && is_it(&row.applies));
-        let row = row.expect("a row of such engines");
-        for (i, point) in POINTS.into_iter().enumerate() {
-            let of = |change: &str| {
-                let key = (kind.to_owned(), point.as_str().to_owned(), change.to_owned());
-                recorded.central[&key].abs()
-            };
-            let parts = [
-                // ±2 mm of depth give 16, 15 and 11 (stem model); a millimetre.
-                [8.0, 7.5, 5.5][i],
-                // Half the limit of class 2 (IEC 60584-1) at 400, 620 and 860 °C.
-                0.0075 / 2.0 * [400.0, 620.0, 860.0][i],
-                fuel * (of("fuel-5") + of("fuel+5")) / 2.0 / 0.05,
-                burn * of("burn+3") / 3.0,
-                charge * (of("charge-20") + of("charge+20")) / 2.0 / 0.2,
-                0.2 * of("ratio-1"),
-            ];
-            let all = parts.iter().map(|part| part * part).sum::<f64>().sqrt();
-            let said = row.at(fixture::at(point));
-            assert!(
-                (1.0 / 1.3..=1.3).contains(&(said / all)),
-                "{kind} {point}: {said}, parts {parts:?} {all}"
-            );
-        }
-    }
 }

@@ -8,6 +8,7 @@ mod circuit;
 mod cycle;
 mod effects;
 mod explain;
+mod healthy;
 mod held;
 mod outlier;
 mod probe;
