@@ -75,8 +75,7 @@ impl Matrix {
     pub fn forward(&self, b: &mut [f64]) {
         for i in 0..b.len() {
             let row = self.row(i);
-            let dot: f64 = row[..i].iter().zip(&b[..i]).map(|(a, x)| a * x).sum();
-            b[i] = (b[i] - dot) / row[i];
+            b[i] = (b[i] - dot(&row[..i], &b[..i])) / row[i];
         }
     }
 

@@ -143,6 +143,20 @@ fn chance_of(shows: Shows, looks: usize, chances: Chances) -> f64 {
     chance
 }
 
+/// Goes through the edges of the runs of a choice of looks, in order: the first look of each, and the one after its last,
+/// with whether it ends there.
+pub fn edges(choice: Shows, looks: usize, mut take: impl FnMut(usize, bool)) {
+    let all: Shows = if looks == 0 { 0 } else { Shows::MAX >> (128 - looks) };
+    let chosen = choice & all;
+    let mut changes = chosen ^ chosen << 1;
+    let mut ends = false;
+    while changes != 0 {
+        take(changes.trailing_zeros() as usize, ends);
+        changes &= changes - 1;
+        ends = !ends;
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -50,11 +50,10 @@ impl Options {
     ) -> Self {
         let passes = model.passes(candidate);
         let mut list = sides_and_paths(model, candidate);
-        list.sort_by(|a, b| b.1.total_cmp(&a.1));
         // What is left out here is below a twentieth of the likeliest way, which has many beside it where there
         // are many sides and courses; when a display was not steady may be any of many ways, and the readings say
         // which.
-        let most = list.first().map_or(0.0, |(_, weight)| *weight);
+        let most = list.iter().map(|(_, weight)| *weight).fold(0.0, f64::max);
         let least = if passes { most.min(1e-4) } else { SELDOM * most };
         // Of each of the courses what is likely among its own ways.
         let mut most_of: BTreeMap<(Shows, usize), f64> = BTreeMap::new();
@@ -67,6 +66,8 @@ impl Options {
             courses.contains(&course) && weight >= SELDOM * most_of[&course]
                 || likely.iter().any(|(parts, _)| parts.as_slice() == [*part])
         };
+        list.retain(|(part, weight)| *weight >= least || is_likely(part, *weight));
+        list.sort_by(|a, b| b.1.total_cmp(&a.1));
         let mut kept = 0;
         list.retain(|(part, weight)| {
             let before = *weight >= least && kept < MOST_WAYS;
@@ -245,7 +246,7 @@ impl Couple {
         let both = |at: usize| vec![a.list[at / b.list.len()].0, b.list[at % b.list.len()].0];
         let least = most.1 * SHARE;
         let kept = || shares.iter().enumerate().filter(|(_, share)| **share >= least);
-        let still = StillThere::of_both(kept().map(|(at, share)| {
+        let still = StillThere::of_ways(kept().map(|(at, share)| {
             ([a.shares[at / b.list.len()], b.shares[at % b.list.len()]], share / sum)
         }));
         let log = log_prior + log_likelihood;

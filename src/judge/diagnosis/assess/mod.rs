@@ -13,6 +13,7 @@ mod couple_laws;
 mod course_laws;
 #[cfg(test)]
 mod full;
+mod manners;
 mod margins;
 mod notes;
 mod pairs;
@@ -36,7 +37,7 @@ use couple::Listed;
 use margins::Margins;
 use notes::notes;
 use pairs::pairs;
-use single::{Known, Lone};
+use single::Known;
 use still_there::StillThere;
 use surprise::surprise;
 pub(crate) use ways::{Way, ways};
@@ -120,7 +121,7 @@ fn explained(model: &mut Model<'_>, known: &mut Known) -> Explained {
     let mut singles: Vec<Weighed> = model
         .those_alike_together()
         .into_iter()
-        .map(|c| single(model, known, c, near).with_likely_ways())
+        .map(|c| weighed(model, known, c, near, false).with_likely_ways())
         .collect();
     singles.sort_by_key(|single| single.candidates[0]);
     let healthy = Weighed {
@@ -190,29 +191,6 @@ const SHARE: f64 = 1e-8;
 const LIKELY_WAY: f64 = 0.02;
 const LIKELY_WAYS: usize = 16;
 
-/// Log of the sum over sides and paths, and the shares that matter. `parts` says which parts a term is of.
-fn weigh<T>(
-    model: &Model<'_>,
-    candidates: Vec<usize>,
-    log_prior: f64,
-    terms: Vec<(T, f64)>,
-    parts: impl Fn(T) -> Vec<Part>,
-) -> Weighed {
-    let logs: Vec<f64> = terms.iter().map(|(_, log)| *log).collect();
-    let sum = log_sum_exp(&logs);
-    let share = |log: f64| (log - sum).exp();
-    let most = logs.iter().copied().max_by(f64::total_cmp).map_or(0.0, share);
-    let mut parts: Vec<(Vec<Part>, f64)> = terms
-        .into_iter()
-        .map(|(term, log)| (term, share(log)))
-        .filter(|(_, share)| *share >= most * SHARE)
-        .map(|(term, share)| (parts(term), share))
-        .collect();
-    parts.sort_by(|a, b| by_chance(b.1, a.1));
-    let still = StillThere::of(model, candidates.len(), &parts);
-    Weighed { candidates, log: log_prior + sum, log_likelihood: sum, parts, still, listed: None }
-}
-
 /// Log of the share of the best explanation below which none is handed on: it would have to be a share of a
 /// hundred-thousandth together with all that are less likely still, of which there are no ten thousand.
 const UNHEARD: f64 = 22.0;
@@ -229,12 +207,21 @@ impl Weighed {
     }
 }
 
-/// A single cause.
+/// A single cause with all its ways.
 fn single(model: &Model<'_>, known: &mut Known, candidate: usize, best: f64) -> Weighed {
+    weighed(model, known, candidate, best, true)
+}
+
+/// A single cause with all its ways, or with those that are likely.
+fn weighed(
+    model: &Model<'_>,
+    known: &mut Known,
+    candidate: usize,
+    best: f64,
+    all: bool,
+) -> Weighed {
     let log_prior = model.candidates[candidate].prior.ln() + model.log_besides(&[candidate]);
-    let ways = known.ways(model, candidate, log_prior, best);
-    let terms = ways.iter().map(|lone: &Lone| (lone.part, lone.log())).collect();
-    weigh(model, vec![candidate], log_prior, terms, |part| vec![part])
+    known.weighed(model, candidate, log_prior, best, all)
 }
 
 /// Sorts the hypotheses and sums them up; few of them are handed on.

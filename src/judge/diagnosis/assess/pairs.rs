@@ -133,11 +133,12 @@ pub(super) fn pairs(model: &Model<'_>, singles: &[Weighed], best: f64) -> (Vec<W
     let original = Arrangement::original(model.timeline.engine.cylinders);
     // What a single was found to come to is no less than what it comes to at a glance: one that shows only
     // now and then, or beside a misread number, is seen only when looked at closely.
+    let mut places = Vec::new();
     let mut list: Vec<(usize, Alone)> = model
         .those_alike_together()
         .into_iter()
         .map(|c| {
-            let glance = alone(model, c, &original);
+            let glance = alone(model, c, &original, &mut places);
             let words: f64 = glance.words.iter().sum();
             let readings = glance.readings.max(singles[c].log_likelihood - words);
             (c, Alone { readings, ..glance })

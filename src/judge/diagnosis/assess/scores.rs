@@ -4,11 +4,14 @@
 //! sum of what was left out.
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
+use super::single::{FAINT, NOTHING};
+use crate::diagnosis::gaussian::Sheet;
 use crate::diagnosis::linalg::log_sum_exp;
 use crate::diagnosis::looks::{Kind, Shows};
 use crate::diagnosis::model::{Model, Part};
-use crate::diagnosis::path::Presence;
+use crate::diagnosis::path::{Path, Presence};
 use crate::diagnosis::result::CauseRef;
 use facts::job::arrangement::Arrangement;
 use measure::engine::Cylinder;
@@ -49,10 +52,90 @@ impl Twins {
     }
 }
 
-/// Takes a candidate by itself, for parts in their first places.
-pub(super) fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement) -> Alone {
+/// What candidates of one place with the same paths have in common where they show whenever they are there.
+pub(super) struct Place {
+    alike: usize,
+    paths: Rc<[Path]>,
+    /// Choices of looks, each with the chance of all paths that come to it.
+    choices: Vec<Shows>,
+    chances: Vec<f64>,
+    sheet: Sheet,
+    /// Log of what all scales add that are not glanced at.
+    rest: f64,
+}
+
+impl Place {
+    fn of(model: &Model<'_>, candidate: usize) -> Option<Self> {
+        let paths = Rc::clone(&model.candidates[candidate].paths);
+        // Paths that differ only where nothing was read come to the same readings.
+        let mut met: BTreeMap<Shows, f64> = BTreeMap::new();
+        for path in paths.iter() {
+            *met.entry(model.shown(path.presence, Shows::MAX).0).or_default() += path.probability;
+        }
+        let (choices, chances): (Vec<Shows>, Vec<f64>) = met.into_iter().unzip();
+        let glance = model.glance();
+        let sheet = model.sheet(candidate, &glance, &choices)?;
+        let rest = glance.rest;
+        Some(Self { alike: model.alike(candidate), paths, choices, chances, sheet, rest })
+    }
+
+    /// Log likelihood of the readings with a candidate; `None` where it is too far below what would come to most.
+    fn readings(&self, model: &Model<'_>, candidate: usize) -> Option<f64> {
+        let states = model.states_of_choices(candidate, &self.choices)?;
+        let tops = self.sheet.tops();
+        let count = self.choices.len();
+        let log = |choice: usize| tops[choice] + states.at(choice);
+        let top = (0..count).map(log).fold(f64::NEG_INFINITY, f64::max);
+        let base: Vec<f64> =
+            (0..count).map(|choice| (log(choice) - top).exp() * self.chances[choice]).collect();
+        let best = (0..count).max_by(|a, b| base[*a].total_cmp(&base[*b]))?;
+        let (mut found, mut sum) = (0.0_f64, 0.0);
+        let mut shares = vec![0.0; count];
+        for moments in model.sides(candidate) {
+            let one = (&moments.mean[..], &moments.factor);
+            shares.fill(0.0);
+            self.sheet.shares(&one, |some| some.contains(&best), &mut shares);
+            found = found.max(moments.share * base[best] * shares[best]);
+            let least = found * NOTHING;
+            let wanted = |choice: usize| base[choice] >= least;
+            let some = |mut some: std::ops::Range<usize>| !some.contains(&best) && some.any(wanted);
+            self.sheet.shares(&one, some, &mut shares);
+            let both = base.iter().zip(&shares).map(|(base, share)| base * share);
+            sum += moments.share * both.sum::<f64>();
+        }
+        (sum > FAINT).then(|| sum.ln() + top + self.rest)
+    }
+}
+
+/// Takes a candidate by itself, for parts in their first places. `places` are those that were met last.
+pub(super) fn alone(
+    model: &Model<'_>,
+    candidate: usize,
+    original: &Arrangement,
+    places: &mut Vec<Place>,
+) -> Alone {
     let c = &model.candidates[candidate];
-    // Paths that differ only where nothing was read come to the same readings.
+    let readings = if model.by_looks(candidate) {
+        let alike = model.alike(candidate);
+        places.retain(|place| place.alike == alike);
+        let same = |place: &&Place| Rc::ptr_eq(&place.paths, &c.paths);
+        if !places.iter().any(|place| same(&place)) {
+            places.extend(Place::of(model, candidate));
+        }
+        places.iter().find(same).and_then(|place| place.readings(model, candidate))
+    } else {
+        None
+    };
+    let readings = readings.unwrap_or_else(|| each_alone(model, candidate));
+    let part = Part::always(candidate, 0, Presence::MAX);
+    let words = model.looks.iter().map(|looks| model.log_looks(&[part], looks)).collect();
+    let displays = model.displays(c, original, &[]);
+    Alone { readings, words, displays, courses: Vec::new() }
+}
+
+/// Log likelihood of readings and measured depths with a candidate, path by path.
+fn each_alone(model: &Model<'_>, candidate: usize) -> f64 {
+    let c = &model.candidates[candidate];
     let by_presence = model.depths.contains_key(&candidate);
     let mut met: BTreeMap<(Shows, Presence), (Presence, f64)> = BTreeMap::new();
     for path in c.paths.iter() {
@@ -74,10 +157,7 @@ pub(super) fn alone(model: &Model<'_>, candidate: usize, original: &Arrangement)
             logs.push(measured + (share * probability).ln());
         }
     }
-    let part = Part::always(candidate, 0, Presence::MAX);
-    let words = model.looks.iter().map(|looks| model.log_looks(&[part], looks)).collect();
-    let displays = model.displays(c, original, &[]);
-    Alone { readings: log_sum_exp(&logs), words, displays, courses: Vec::new() }
+    log_sum_exp(&logs)
 }
 
 /// A pair of candidates and its log score.

@@ -129,3 +129,52 @@ proptest! {
         prop_assert!(compare(&journal) > 0);
     }
 }
+
+/// What a cause comes to is the sum of its ways, and what is listed has their shares.
+fn compare_sums(journal: &Journal) -> usize {
+    let knowledge = trimmed();
+    let timeline = read(&knowledge, journal);
+    let model = Model::new(&knowledge, &timeline);
+    let mut compared = 0;
+    for best in [f64::NEG_INFINITY, 1e6] {
+        let (mut slow, mut known) = (Known::nothing(&model), Known::nothing(&model));
+        for candidate in 0..model.candidates.len() {
+            let ways = slow.ways(&model, candidate, -3.0, best);
+            let logs: Vec<f64> = ways.iter().map(Lone::log).collect();
+            let sum = log_sum_exp(&logs);
+            for all in [true, false] {
+                let weighed = known.weighed(&model, candidate, -3.0, best, all);
+                let way = weighed.log_likelihood;
+                // Where a way is on the very edge of what is looked at closely, either will do.
+                assert!((way - sum).abs() <= 1e-8 * (1.0 + sum.abs()), "{candidate}: {way} {sum}");
+                assert!(near(weighed.log, way - 3.0));
+                for (parts, share) in &weighed.parts {
+                    let same = ways.iter().filter(|way| [way.part] == parts[..]);
+                    let mut shares = same.map(|way| (way.log() - sum).exp());
+                    assert!(shares.any(|other| (share - other).abs() < 1e-8), "{parts:?}");
+                    compared += 1;
+                }
+            }
+        }
+    }
+    compared
+}
+
+#[test]
+fn a_cause_comes_to_the_sum_of_its_ways() {
+    let mut journal = beside_a_cure();
+    assert!(compare_sums(&journal) > 200);
+    for second in [451.0, 439.0, 470.0, 438.0] {
+        journal.entries.push(entry(temps("idle", degrees(&[441.0, second, 452.0]))));
+    }
+    assert!(compare_sums(&journal) > 200);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(4))]
+
+    #[test]
+    fn a_cause_of_any_job_comes_to_the_sum_of_its_ways(journal in jobs()) {
+        prop_assert!(compare_sums(&journal) > 0);
+    }
+}

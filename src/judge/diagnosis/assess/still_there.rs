@@ -33,6 +33,10 @@ pub(super) struct Way {
 impl Way {
     /// Of a part.
     pub(super) fn of(model: &Model<'_>, part: &Part) -> Self {
+        Self::with(model, part, || model.shows_somewhere(part))
+    }
+
+    fn with(model: &Model<'_>, part: &Part, shows: impl FnOnce() -> bool) -> Self {
         let last = model.timeline.disturbances.len().min(MOST);
         let looks = model.data.sets.len();
         let there = part.presence >> last & 1 == 1;
@@ -42,24 +46,38 @@ impl Way {
         Self {
             there,
             rests: there && looks > 0 && !part.shows_in(last, looks - 1),
-            shows: counts && model.shows_somewhere(part),
+            shows: counts && shows(),
         }
+    }
+}
+
+/// What is asked of one fault in each of its ways: whether it shows hangs on its side, which is looked at once.
+pub(super) struct Asked<'m, 'k> {
+    model: &'m Model<'k>,
+    shows: Vec<Option<bool>>,
+}
+
+impl<'m, 'k> Asked<'m, 'k> {
+    /// Of a candidate.
+    pub(super) fn of(model: &'m Model<'k>, candidate: usize) -> Self {
+        Self { model, shows: vec![None; model.sides(candidate).len()] }
+    }
+
+    /// Of a part of it.
+    pub(super) fn way(&mut self, part: &Part) -> Way {
+        let model = self.model;
+        if model.depths.contains_key(&part.candidate) {
+            return Way::of(model, part);
+        }
+        let shows = &mut self.shows[part.side];
+        Way::with(model, part, || *shows.get_or_insert_with(|| model.shows_somewhere(part)))
     }
 }
 
 impl StillThere {
     /// Sums up ways with their shares.
-    pub(super) fn of(model: &Model<'_>, faults: usize, ways: &[(Vec<Part>, f64)]) -> Self {
-        let mut still = Self::nothing(faults);
-        for (parts, share) in ways {
-            still.add(parts.iter().map(|part| Way::of(model, part)), *share);
-        }
-        still.over(ways.iter().map(|(_, share)| share).sum())
-    }
-
-    /// The same of two faults.
-    pub(super) fn of_both(ways: impl Iterator<Item = ([Way; 2], f64)>) -> Self {
-        let mut still = Self::nothing(2);
+    pub(super) fn of_ways<const N: usize>(ways: impl Iterator<Item = ([Way; N], f64)>) -> Self {
+        let mut still = Self::nothing(N);
         let mut all = 0.0;
         for (both, share) in ways {
             still.add(both.into_iter(), share);

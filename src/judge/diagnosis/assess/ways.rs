@@ -49,7 +49,7 @@ pub(super) fn sides_and_paths(model: &Model<'_>, c: usize) -> Vec<(Part, f64)> {
     let mut list = Vec::new();
     for side in 0..sides {
         let share = if sides == 1 { 1.0 } else { model.sides(c)[side].share };
-        for course in &candidate.courses {
+        for course in candidate.courses.iter() {
             since_when(model, candidate, course, |path, since, chance| {
                 let (presence, shows) = (path.presence, course.shows);
                 let part = Part { candidate: c, side, presence, shows, since };

@@ -13,6 +13,9 @@
 //! of all columns would cost the cube of their number. What is out of the ordinary needs no column: a wide
 //! cylinder has a larger variance, a misread number a larger noise. It must not know what a column stands for.
 
+use std::cell::OnceCell;
+use std::rc::Rc;
+
 use super::super::linalg::{Matrix, add, dot};
 use super::field::{Group, Number, Reach, Variant};
 
@@ -27,12 +30,13 @@ pub(super) struct Layout {
     levels_from: usize,
     /// What owns each column of a block.
     owners: Vec<Option<usize>>,
-    /// Block of each reading.
+    /// Block of each reading, and the readings of each block.
     blocks: Vec<u32>,
+    members: Vec<Vec<u32>>,
     /// Where its entries end, in its block and in what is common.
     ends: Vec<(u32, u32)>,
     own: Vec<Entry>,
-    far: Vec<Entry>,
+    far: Rc<[Entry]>,
 }
 
 /// A column and what stands in it.
@@ -85,10 +89,12 @@ impl Layout {
             levels_from,
             owners,
             blocks: Vec::with_capacity(numbers.len()),
+            members: Vec::new(),
             ends: Vec::with_capacity(numbers.len()),
             own: Vec::new(),
-            far: Vec::new(),
+            far: Rc::from([]),
         };
+        let mut far = Vec::new();
         for number in numbers {
             let mut block = 0;
             for &group in &number.groups {
@@ -101,16 +107,48 @@ impl Layout {
                     block = in_block;
                     layout.own.extend(entries);
                 } else {
-                    layout.far.extend(entries);
+                    far.extend(entries);
                 }
             }
-            layout.far.push((short(level[number.set]), 1.0));
+            far.push((short(level[number.set]), 1.0));
             layout.blocks.push(short(block));
-            layout.ends.push((short(layout.own.len()), short(layout.far.len())));
+            layout.ends.push((short(layout.own.len()), short(far.len())));
+        }
+        layout.members = vec![Vec::new(); layout.starts.len() - 1];
+        for (reading, &block) in layout.blocks.iter().enumerate() {
+            layout.members[block as usize].push(short(reading));
         }
         layout.own.shrink_to_fit();
-        layout.far.shrink_to_fit();
+        layout.far = far.into();
         layout
+    }
+
+    /// How many blocks there are.
+    pub(super) fn blocks(&self) -> usize {
+        self.members.len()
+    }
+
+    /// Whether what all have in common is as in another arrangement.
+    pub(super) fn same_trunk(&self, other: &Self) -> bool {
+        let of = |layout: &Self| (layout.common, layout.levels_from, layout.blocks.len());
+        of(self) == of(other)
+            && self.far == other.far
+            && self.ends.iter().zip(&other.ends).all(|(mine, theirs)| mine.1 == theirs.1)
+    }
+
+    /// Keeps what all have in common in the place where another arrangement does that has the same.
+    pub(super) fn share_trunk(&mut self, other: &Self) {
+        self.far = Rc::clone(&other.far);
+    }
+
+    /// Whether one has the same block in this place.
+    pub(super) fn same_block(&self, other: &Self, block: usize) -> bool {
+        block < other.blocks()
+            && self.members[block] == other.members[block]
+            && self.owners[self.range(block)] == other.owners[other.range(block)]
+            && self.members[block].iter().all(|&reading| {
+                self.entries(reading as usize).0 == other.entries(reading as usize).0
+            })
     }
 
     /// Columns of all blocks together.
@@ -195,17 +233,126 @@ pub(super) struct At<'a> {
     pub(super) reach: Reach,
 }
 
-/// A factor of the arrow at some scales.
-pub(super) struct Factored {
+/// What all blocks hang on, before any of them is taken in.
+#[derive(Debug)]
+pub(super) struct Trunk {
     /// `1/D`
     precision: Vec<f64>,
-    /// Factors of the blocks.
-    blocks: Vec<Matrix>,
-    /// `L_c⁻¹ S_cd`, a row for each column of a block.
-    across: Vec<Matrix>,
+    /// `S_d`
+    common: Matrix,
+    /// `X_dᵀD⁻¹ y`
+    told: Vec<f64>,
+    /// `yᵀD⁻¹y`
+    quadratic: f64,
+    /// Of `D`, and of the variances of what is common.
+    log_determinant: f64,
+}
+
+impl Trunk {
+    pub(super) fn new(layout: &Layout, numbers: &[Number], y: &[f64], at: &At<'_>) -> Self {
+        let of = |(i, number): (usize, &Number)| {
+            let mut variance = at.noise * number.noise + at.spread * number.jump * number.jump;
+            if at.variant.wrong.contains(&i) {
+                variance += at.spread * at.reach.wrong * at.reach.wrong;
+            }
+            1.0 / variance
+        };
+        let precision: Vec<f64> = numbers.iter().enumerate().map(of).collect();
+        let mut log_determinant = -precision.iter().map(|p| p.ln()).sum::<f64>();
+        let mut common = Matrix::zeros(layout.common, layout.common);
+        for column in 0..layout.levels_from {
+            log_determinant += at.spread.ln();
+            common[(column, column)] = 1.0 / at.spread;
+        }
+        let mut told = vec![0.0; layout.common];
+        let mut quadratic = 0.0;
+        for (i, (&precision, &y)) in precision.iter().zip(y).enumerate() {
+            quadratic += y * y * precision;
+            let far = layout.entries(i).1;
+            for &(a, value) in far {
+                let share = value * precision;
+                told[a as usize] += share * y;
+                put(common.row_mut(a as usize), share, far);
+            }
+        }
+        Self { precision, common, told, quadratic, log_determinant }
+    }
+}
+
+/// A block at some scales, ready to be taken in.
+#[derive(Debug)]
+pub(super) struct Block {
+    /// Its factor.
+    factor: Matrix,
+    /// `L_c⁻¹ S_cd`
+    across: Matrix,
+    /// `L_c⁻¹ X_cᵀD⁻¹ y`
+    told: Vec<f64>,
+    /// Of it, and of the variances of its columns.
+    log_determinant: f64,
+    /// What it takes off what is common: the lower half, row by row.
+    off: Vec<f64>,
+    /// And off what that is told.
+    off_told: Vec<f64>,
+}
+
+impl Block {
+    pub(super) fn new(
+        layout: &Layout,
+        y: &[f64],
+        at: &At<'_>,
+        trunk: &Trunk,
+        block: usize,
+    ) -> Self {
+        let range = layout.range(block);
+        let size = range.len();
+        let mut factor = Matrix::zeros(size, size);
+        let mut across = Matrix::zeros(size, layout.common);
+        let mut told = vec![0.0; size];
+        let mut log_determinant = 0.0;
+        for (own, owner) in layout.owners[range].iter().enumerate() {
+            let wide = owner.is_some_and(|owner| at.variant.wide.contains(&owner));
+            let variance = at.spread * if wide { at.reach.wide * at.reach.wide } else { 1.0 };
+            log_determinant += variance.ln();
+            factor[(own, own)] = 1.0 / variance;
+        }
+        for i in layout.members[block].iter().map(|&reading| reading as usize) {
+            let (own, far) = layout.entries(i);
+            for &(a, value) in own {
+                let share = value * trunk.precision[i];
+                told[a as usize] += share * y[i];
+                put(factor.row_mut(a as usize), share, own);
+                put(across.row_mut(a as usize), share, far);
+            }
+        }
+        factor.cholesky();
+        log_determinant += factor.log_determinant();
+        factor.forward_rows(&mut across);
+        factor.forward(&mut told);
+        let mut off = vec![0.0; layout.common * (layout.common + 1) / 2];
+        let mut off_told = vec![0.0; layout.common];
+        for (row, &told) in (0..size).map(|row| across.row(row)).zip(&told) {
+            add(&mut off_told, told, row);
+            let mut from = 0;
+            for (a, &value) in row.iter().enumerate() {
+                if value != 0.0 {
+                    add(&mut off[from..=from + a], value, &row[..=a]);
+                }
+                from += a + 1;
+            }
+        }
+        Self { factor, across, told, log_determinant, off, off_told }
+    }
+}
+
+/// A factor of the arrow at some scales.
+#[derive(Debug)]
+pub(super) struct Factored {
+    trunk: Rc<Trunk>,
+    blocks: Vec<Rc<Block>>,
     /// Factor of what is common.
     common: Matrix,
-    /// `L⁻¹ XᵀD⁻¹ y`: blocks, then what is common.
+    /// `L⁻¹ XᵀD⁻¹ y` of what is common.
     told: Vec<f64>,
     /// `yᵀP y`
     pub(super) quadratic: f64,
@@ -214,128 +361,51 @@ pub(super) struct Factored {
 }
 
 impl Factored {
-    /// Works the factor out; `y` are the values, near nought in each set.
-    pub(super) fn new(layout: &Layout, numbers: &[Number], y: &[f64], at: &At<'_>) -> Self {
-        let precision: Vec<f64> = numbers
-            .iter()
-            .enumerate()
-            .map(|(i, number)| {
-                let mut variance = at.noise * number.noise + at.spread * number.jump * number.jump;
-                if at.variant.wrong.contains(&i) {
-                    variance += at.spread * at.reach.wrong * at.reach.wrong;
-                }
-                1.0 / variance
-            })
-            .collect();
-        let mut log_determinant = -precision.iter().map(|p| p.ln()).sum::<f64>();
-        let count = layout.starts.len() - 1;
-        let size = |block: usize| layout.range(block).len();
-        let mut blocks: Vec<Matrix> =
-            (0..count).map(|block| Matrix::zeros(size(block), size(block))).collect();
-        let mut across: Vec<Matrix> =
-            (0..count).map(|block| Matrix::zeros(size(block), layout.common)).collect();
-        let mut common = Matrix::zeros(layout.common, layout.common);
-        for (column, owner) in layout.owners.iter().enumerate() {
-            let wide = owner.is_some_and(|owner| at.variant.wide.contains(&owner));
-            let variance = at.spread * if wide { at.reach.wide * at.reach.wide } else { 1.0 };
-            log_determinant += variance.ln();
-            let block = layout.starts.partition_point(|start| *start <= column) - 1;
-            let own = column - layout.starts[block];
-            blocks[block][(own, own)] = 1.0 / variance;
-        }
-        for column in 0..layout.levels_from {
-            log_determinant += at.spread.ln();
-            common[(column, column)] = 1.0 / at.spread;
-        }
-        let mut told = vec![0.0; layout.owned() + layout.common];
-        let mut quadratic = 0.0;
-        for (i, (&precision, &y)) in precision.iter().zip(y).enumerate() {
-            let (own, far) = layout.entries(i);
-            let block = layout.blocks[i] as usize;
-            let start = layout.starts[block];
-            quadratic += y * y * precision;
-            for &(a, value) in own {
-                let share = value * precision;
-                told[start + a as usize] += share * y;
-                let row = blocks[block].row_mut(a as usize);
-                put(row, share, own);
-                let row = across[block].row_mut(a as usize);
-                put(row, share, far);
+    /// Takes the blocks in.
+    pub(super) fn new(trunk: Rc<Trunk>, blocks: Vec<Rc<Block>>) -> Self {
+        let mut common = trunk.common.clone();
+        let mut told = trunk.told.clone();
+        let (mut quadratic, mut log_determinant) = (trunk.quadratic, trunk.log_determinant);
+        for block in &blocks {
+            let mut from = 0;
+            for a in 0..common.rows() {
+                add(&mut common.row_mut(a)[..=a], -1.0, &block.off[from..=from + a]);
+                from += a + 1;
             }
-            for &(a, value) in far {
-                let share = value * precision;
-                told[layout.owned() + a as usize] += share * y;
-                let row = common.row_mut(a as usize);
-                put(row, share, far);
-            }
-        }
-        let (own_told, far_told) = told.split_at_mut(layout.owned());
-        for (block, (factor, across)) in blocks.iter_mut().zip(&mut across).enumerate() {
-            factor.cholesky();
-            log_determinant += factor.log_determinant();
-            factor.forward_rows(across);
-            let told = &mut own_told[layout.range(block)];
-            factor.forward(told);
-            for (row, &told) in (0..told.len()).map(|row| across.row(row)).zip(&*told) {
-                add(far_told, -told, row);
-                for (a, &value) in row.iter().enumerate().filter(|(_, value)| **value != 0.0) {
-                    add(&mut common.row_mut(a)[..=a], -value, &row[..=a]);
-                }
-            }
+            add(&mut told, -1.0, &block.off_told);
+            quadratic -= dot(&block.told, &block.told);
+            log_determinant += block.log_determinant;
         }
         common.cholesky();
         log_determinant += common.log_determinant();
-        common.forward(far_told);
+        common.forward(&mut told);
         quadratic -= dot(&told, &told);
-        Self {
-            precision,
-            blocks,
-            across,
-            common,
-            told,
-            quadratic: quadratic.max(0.0),
-            log_determinant,
-        }
+        Self { trunk, blocks, common, told, quadratic: quadratic.max(0.0), log_determinant }
     }
 
-    /// What every hypothesis about some readings is put together from.
-    pub(super) fn rows(&self, layout: &Layout, y: &[f64]) -> Turned {
-        let n = self.precision.len();
-        let widest = layout.starts.windows(2).map(|pair| pair[1] - pair[0]).max().unwrap_or(0);
-        let mut own = Matrix::zeros(n, widest);
-        // A column for each reading, so that whole rows are worked on.
-        let mut far = Matrix::zeros(layout.common, n);
-        let mut common = vec![0.0; layout.common];
-        for i in 0..n {
-            let (entries, others) = layout.entries(i);
-            let block = layout.blocks[i] as usize;
-            let row = &mut own.row_mut(i)[..layout.range(block).len()];
-            for &(a, value) in entries {
-                row[a as usize] += value * self.precision[i];
-            }
-            self.blocks[block].forward(row);
-            common.fill(0.0);
-            for &(a, value) in others {
-                common[a as usize] += value * self.precision[i];
-            }
-            for (k, &value) in row.iter().enumerate() {
-                add(&mut common, -value, self.across[block].row(k));
-            }
-            for (a, &value) in common.iter().enumerate() {
-                far[(a, i)] = value;
-            }
+    /// A row of `v = D⁻¹X L⁻ᵀ`: columns that all have in common, then those of the reading's block; and `P y` there.
+    fn row(&self, layout: &Layout, y: &[f64], reading: usize) -> Row {
+        let (entries, others) = layout.entries(reading);
+        let block = layout.blocks[reading] as usize;
+        let range = layout.range(block);
+        let mut figures = vec![0.0; layout.common + range.len()].into_boxed_slice();
+        let (far, own) = figures.split_at_mut(layout.common);
+        let precision = self.trunk.precision[reading];
+        for &(a, value) in entries {
+            own[a as usize] += value * precision;
         }
-        self.common.forward_rows(&mut far);
-        let far = Matrix::from_fn(n, layout.common, |i, a| far[(a, i)]);
-        let weighted = (0..n)
-            .map(|i| {
-                let range = layout.block_of(i);
-                let own = dot(&own.row(i)[..range.len()], &self.told[range]);
-                let far = dot(far.row(i), &self.told[layout.owned()..]);
-                self.precision[i] * y[i] - own - far
-            })
-            .collect();
-        Turned { own, far, precision: self.precision.clone(), weighted }
+        let block = &self.blocks[block];
+        block.factor.forward(own);
+        for &(a, value) in others {
+            far[a as usize] += value * precision;
+        }
+        for (k, &value) in own.iter().enumerate() {
+            add(far, -value, block.across.row(k));
+        }
+        self.common.forward(far);
+        let known = dot(own, &block.told) + dot(far, &self.told);
+        let weighted = precision * y[reading] - known;
+        Row { figures, common: layout.common, weighted }
     }
 }
 
@@ -346,15 +416,50 @@ fn put(row: &mut [f64], factor: f64, entries: &[Entry]) {
     }
 }
 
-/// `P = D⁻¹ − v vᵀ` by the rows of `v = D⁻¹X L⁻ᵀ`, and `P y`.
+/// `P = D⁻¹ − v vᵀ` by the rows of `v = D⁻¹X L⁻ᵀ`, and `P y`, by reading as they are asked for: of a field with misnamed
+/// displays few are.
 #[derive(Debug)]
 pub(super) struct Turned {
-    /// Columns of each reading's block.
-    pub(super) own: Matrix,
-    /// Columns that all have in common.
-    pub(super) far: Matrix,
-    /// `1/D`
-    pub(super) precision: Vec<f64>,
+    factored: Factored,
+    rows: Vec<OnceCell<Row>>,
+}
+
+/// A row of `v`.
+#[derive(Debug)]
+pub(super) struct Row {
+    figures: Box<[f64]>,
+    common: usize,
     /// `P y`
-    pub(super) weighted: Vec<f64>,
+    pub(super) weighted: f64,
+}
+
+impl Row {
+    /// Columns that all have in common.
+    pub(super) fn far(&self) -> &[f64] {
+        &self.figures[..self.common]
+    }
+
+    /// Columns of the reading's block.
+    pub(super) fn own(&self) -> &[f64] {
+        &self.figures[self.common..]
+    }
+}
+
+impl Turned {
+    /// Of a factor.
+    pub(super) fn new(factored: Factored) -> Self {
+        let rows =
+            std::iter::repeat_with(OnceCell::new).take(factored.trunk.precision.len()).collect();
+        Self { factored, rows }
+    }
+
+    /// `1/D` of a reading.
+    pub(super) fn precision(&self, reading: usize) -> f64 {
+        self.factored.trunk.precision[reading]
+    }
+
+    /// What belongs to a reading; `y` are the values.
+    pub(super) fn row(&self, layout: &Layout, y: &[f64], reading: usize) -> &Row {
+        self.rows[reading].get_or_init(|| self.factored.row(layout, y, reading))
+    }
 }

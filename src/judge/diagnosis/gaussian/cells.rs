@@ -11,6 +11,7 @@ use super::Forecast;
 use super::arrow::{Factored, Turned};
 use super::field::{Field, Variant};
 use super::small::{alone, settled};
+use super::strip::ALLOWED;
 use super::touched::{Table, Touched};
 
 /// What a fault does to the readings that it shows on.
@@ -127,7 +128,7 @@ impl Cells {
         let turned = &self.cell(number).turned;
         let known = turned.borrow().clone();
         known.unwrap_or_else(|| {
-            let made = Rc::new(self.field.turned(&self.factored(number)));
+            let made = Rc::new(Turned::new(self.factored(number)));
             *turned.borrow_mut() = Some(Rc::clone(&made));
             made
         })
@@ -231,7 +232,7 @@ impl Cells {
         let cell = self.cell(number);
         let table = on.table(&self.field, number, &self.turned(number));
         let quadratic = (cell.quadratic - table.gain()).max(0.0);
-        self.weights[number].log + cell.constant - 0.5 * quadratic + 0.01
+        self.weights[number].log + cell.constant - 0.5 * quadratic + ALLOWED
     }
 
     /// Log density of the contrasts under a hypothesis: the sum over the cells that are asked for.
@@ -259,7 +260,8 @@ impl Cells {
 
     /// Cells with nothing out of the ordinary and the natural spread as near to what it usually is as any such
     /// cell has it.
-    fn ordinary(&self) -> &[usize] {
+    #[must_use]
+    pub fn ordinary(&self) -> &[usize] {
         self.ordinary.get_or_init(|| {
             let plain = Variant::default();
             let off = |n: usize| self.weights[n].spread.ln().abs();

@@ -18,7 +18,9 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::super::linalg::Matrix;
-use super::arrow::{At, Factored, Layout, Turned};
+use super::arrow::{At, Block, Factored, Layout, Row, Trunk, Turned};
+use super::stock::{Stock, Stocked};
+use super::together::Crossed;
 use super::touched::Touched;
 use measure::number::real;
 
@@ -70,12 +72,14 @@ pub struct Reach {
 #[derive(Debug)]
 pub struct Field {
     pub(super) kinds: usize,
-    pub(super) numbers: Vec<Number>,
+    pub(super) numbers: Rc<[Number]>,
     groups: Vec<Group>,
     reach: Reach,
-    pub(super) layout: Layout,
+    pub(super) layout: Rc<Layout>,
+    /// What it has in common with other fields, if anything.
+    stocked: Option<Stocked>,
     /// Values less the middle of their set.
-    centred: Vec<f64>,
+    centred: Rc<[f64]>,
     /// Log determinant of `MᵀM`.
     log_levels: f64,
     /// Readings less levels.
@@ -85,7 +89,14 @@ pub struct Field {
     known: RefCell<BTreeMap<(usize, u128, u128), Rc<Touched>>>,
     /// Sums of known readings that are kept.
     summed: std::cell::Cell<usize>,
+    /// What two sets of known readings have in common, by their numbers.
+    crossed: RefCell<BTreeMap<(u32, u32), Rc<Crossed>>>,
+    /// The number of the next readings that become known.
+    next: std::cell::Cell<u32>,
 }
+
+/// Twos of which is kept what they have in common, at the most.
+const MOST_CROSSED: usize = 1024;
 
 /// Sums of readings that are kept, at the most: so much and no more of the memory, however long the job.
 const MOST_SUMMED: usize = 8192;
@@ -110,8 +121,9 @@ impl Field {
         Self {
             kinds,
             freedom: numbers.len() - read.len(),
-            layout: Layout::new(kinds, &numbers, &groups, &count),
-            numbers,
+            layout: Rc::new(Layout::new(kinds, &numbers, &groups, &count)),
+            stocked: None,
+            numbers: numbers.into(),
             groups,
             reach,
             centred,
@@ -119,7 +131,19 @@ impl Field {
             sums: RefCell::default(),
             known: RefCell::default(),
             summed: std::cell::Cell::default(),
+            crossed: RefCell::default(),
+            next: std::cell::Cell::new(1),
         }
+    }
+
+    /// What two sets of readings have in common: kept where both are known.
+    pub(super) fn crossed(&self, one: &Touched, other: &Touched) -> Rc<Crossed> {
+        let (Some(one), Some(other)) = (one.number(), other.number()) else { return Rc::default() };
+        let mut crossed = self.crossed.borrow_mut();
+        if crossed.len() == MOST_CROSSED {
+            crossed.clear();
+        }
+        Rc::clone(crossed.entry((one, other)).or_default())
     }
 
     /// Number of readings less number of sets.
@@ -138,6 +162,7 @@ impl Field {
     /// Forgets which readings were met.
     pub(super) fn forget(&self) {
         self.known.borrow_mut().clear();
+        self.crossed.borrow_mut().clear();
         self.summed.set(0);
     }
 
@@ -194,7 +219,9 @@ impl Field {
             if known.len() == MOST_KNOWN {
                 known.clear();
             }
-            let touched = Rc::new(self.touched_anew(which()));
+            let number = self.next.get();
+            self.next.set(number.wrapping_add(1));
+            let touched = Rc::new(self.touched_anew(which()).numbered(number));
             known.insert(key, Rc::clone(&touched));
             touched
         })
@@ -210,12 +237,46 @@ impl Field {
     /// The factor at some scales.
     pub(super) fn factored(&self, variant: &Variant, spread: f64, noise: f64) -> Factored {
         let at = At { variant, spread, noise, reach: self.reach };
-        Factored::new(&self.layout, &self.numbers, &self.centred, &at)
+        let trunk = || Trunk::new(&self.layout, &self.numbers, &self.centred, &at);
+        let block =
+            |trunk: &Trunk, n: usize| Block::new(&self.layout, &self.centred, &at, trunk, n);
+        let (trunk, blocks) = match &self.stocked {
+            Some(stocked) => stocked.at(&self.layout, (variant, spread, noise), trunk, block),
+            None => {
+                let trunk = Rc::new(trunk());
+                let blocks = (0..self.layout.blocks()).map(|n| Rc::new(block(&trunk, n)));
+                (Rc::clone(&trunk), blocks.collect())
+            }
+        };
+        Factored::new(trunk, blocks)
     }
 
-    /// What every hypothesis at a factor's scales is put together from.
-    pub(super) fn turned(&self, factored: &Factored) -> Turned {
-        factored.rows(&self.layout, &self.centred)
+    /// The same where what it has in common with another field is worked out once for it and all others that are
+    /// stocked so.
+    #[must_use]
+    pub fn beside(mut self, first: &Self, stock: &Rc<Stock>) -> Self {
+        let of = |number: &Number| {
+            let Number { value, noise, jump, .. } = number;
+            [value, noise, jump].map(|figure| figure.to_bits())
+        };
+        let same = self.layout.same_trunk(&first.layout)
+            && self.numbers.iter().map(of).eq(first.numbers.iter().map(of))
+            && self.reach == first.reach;
+        if same {
+            if let Some(layout) = Rc::get_mut(&mut self.layout) {
+                layout.share_trunk(&first.layout);
+            }
+            self.numbers = Rc::clone(&first.numbers);
+            self.centred = Rc::clone(&first.centred);
+            let first = Rc::clone(&first.layout);
+            self.stocked = Some(Stocked { stock: Rc::clone(stock), first });
+        }
+        self
+    }
+
+    /// What belongs to a reading at a factor's scales.
+    pub(super) fn row<'t>(&self, turned: &'t Turned, reading: usize) -> &'t Row {
+        turned.row(&self.layout, &self.centred, reading)
     }
 
     /// Log density of the contrasts, given the log determinant of all and but for `−Q/2`.

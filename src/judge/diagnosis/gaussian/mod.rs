@@ -27,8 +27,13 @@ mod cells;
 mod field;
 #[cfg(test)]
 mod field_tests;
+mod lanes;
 mod rows;
 mod small;
+mod stock;
+mod strip;
+#[cfg(test)]
+mod strip_tests;
 #[cfg(test)]
 mod tests;
 mod together;
@@ -47,6 +52,8 @@ pub use cells::{Cells, Moved, Weight};
 pub use field::{Field, Group, Number, Reach, Variant};
 use rows::Joint;
 pub use rows::{Effect, Rows};
+pub use stock::Stock;
+pub use strip::{Sheet, Strip};
 pub use together::Each;
 pub use touched::Touched;
 

@@ -25,29 +25,20 @@ pub(super) fn settled<const N: usize>(
     mean: &[f64; N],
     factor: &[[f64; N]; N],
 ) -> (f64, f64) {
-    let Solved { quadratic, determinant, .. } = solved(nothing, within, told, mean, factor);
-    (quadratic.max(0.0), 2.0 * determinant.ln())
+    let (quadratic, root) = rooted(nothing, within, told, mean, factor);
+    (quadratic, 2.0 * root.ln())
 }
 
-/// Effects weighed against readings.
-struct Solved<const N: usize> {
-    quadratic: f64,
-    /// Root of the determinant of `G`.
-    determinant: f64,
-    /// Factor of `G`; only what is on its diagonal and below counts.
-    g: [[f64; N]; N],
-    /// `z`
-    v: [f64; N],
-}
-
+/// The same with the root of the determinant in place of its log. Factors are lower: what is nought above their diagonal
+/// is not gone through.
 #[inline]
-fn solved<const N: usize>(
+pub(super) fn rooted<const N: usize>(
     nothing: f64,
     within: &[[f64; N]; N],
     told: &[f64; N],
     mean: &[f64; N],
     factor: &[[f64; N]; N],
-) -> Solved<N> {
+) -> (f64, f64) {
     let mut quadratic = nothing;
     let mut left = *told;
     for a in 0..N {
@@ -60,7 +51,7 @@ fn solved<const N: usize>(
     let mut carried = [[0.0; N]; N];
     for a in 0..N {
         for b in 0..N {
-            for c in 0..N {
+            for c in 0..=b {
                 carried[a][c] += within[a][b] * factor[b][c];
             }
         }
@@ -68,9 +59,9 @@ fn solved<const N: usize>(
     let mut g = [[0.0; N]; N];
     let mut v = [0.0; N];
     for a in 0..N {
-        for c in 0..N {
+        for c in 0..=a {
             v[c] += factor[a][c] * left[a];
-            for d in 0..N {
+            for d in 0..=c {
                 g[c][d] += factor[a][c] * carried[a][d];
             }
         }
@@ -94,87 +85,7 @@ fn solved<const N: usize>(
             g[i][j] /= pivot;
         }
     }
-    Solved { quadratic, determinant, g, v }
-}
-
-/// One effect taken in: what another comes to beside it is worked out as if that were there alone.
-pub(super) struct Taken<const N: usize> {
-    /// `Q` with it alone.
-    quadratic: f64,
-    /// What it adds to the log determinant.
-    log_determinant: f64,
-    /// `m + F G⁻¹ Fᵀ u`: its shifts as they are thought to be with it alone.
-    shift: [f64; N],
-    /// `L_G⁻¹ Fᵀ`
-    known: [[f64; N]; N],
-}
-
-impl<const N: usize> Taken<N> {
-    /// Takes one in.
-    pub(super) fn new(
-        nothing: f64,
-        within: &[[f64; N]; N],
-        told: &[f64; N],
-        mean: &[f64; N],
-        factor: &[[f64; N]; N],
-    ) -> Self {
-        let Solved { quadratic, determinant, g, v } = solved(nothing, within, told, mean, factor);
-        let mut known = [[0.0; N]; N];
-        let mut shift = *mean;
-        for kind in 0..N {
-            for row in 0..N {
-                let mut rest = factor[kind][row];
-                for c in 0..row {
-                    rest -= g[row][c] * known[c][kind];
-                }
-                known[row][kind] = rest / g[row][row];
-                shift[kind] += known[row][kind] * v[row];
-            }
-        }
-        Self { quadratic, log_determinant: 2.0 * determinant.ln(), shift, known }
-    }
-
-    /// What is left of the readings of another, given `ZᵀP Z'` of the two: `Z'ᵀP Z'` and `Z'ᵀP y`.
-    pub(super) fn leave(
-        &self,
-        across: &[[f64; N]; N],
-        within: &[[f64; N]; N],
-        told: &[f64; N],
-    ) -> ([[f64; N]; N], [f64; N]) {
-        let (mut within, mut told) = (*within, *told);
-        let mut taken = [[0.0; N]; N];
-        for (taken, known) in taken.iter_mut().zip(&self.known) {
-            for (across, known) in across.iter().zip(known) {
-                for (taken, across) in taken.iter_mut().zip(across) {
-                    *taken += known * across;
-                }
-            }
-        }
-        for (across, shift) in across.iter().zip(&self.shift) {
-            for (told, across) in told.iter_mut().zip(across) {
-                *told -= across * shift;
-            }
-        }
-        for row in &taken {
-            for kind in 0..N {
-                for other in 0..N {
-                    within[kind][other] -= row[kind] * row[other];
-                }
-            }
-        }
-        (within, told)
-    }
-
-    /// Quadratic form and log determinant with another, of whose readings this is left.
-    pub(super) fn beside(
-        &self,
-        (within, told): &([[f64; N]; N], [f64; N]),
-        mean: &[f64; N],
-        factor: &[[f64; N]; N],
-    ) -> (f64, f64) {
-        let (quadratic, log_determinant) = settled(self.quadratic, within, told, mean, factor);
-        (quadratic, self.log_determinant + log_determinant)
-    }
+    (quadratic.max(0.0), determinant)
 }
 
 /// The figures of readings in place: `ZᵀP Z` and `ZᵀP y`, the rest being nought.

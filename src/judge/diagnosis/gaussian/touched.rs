@@ -6,7 +6,7 @@ use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
 use super::super::linalg::{Matrix, add, dot};
-use super::arrow::{Layout, Turned};
+use super::arrow::Turned;
 use super::field::Field;
 
 /// Readings that something shows on, gathered by kind (`Z`).
@@ -18,6 +18,8 @@ pub struct Touched {
     /// By cell.
     tables: RefCell<Vec<Option<Rc<Table>>>>,
     sums: RefCell<Vec<Option<Rc<Sums>>>>,
+    /// The number under which they are known.
+    number: Option<u32>,
 }
 
 /// The rows of `v` at some readings summed by kind: from two of them follows `ZᵀP Z'`.
@@ -78,12 +80,23 @@ impl Table {
 }
 
 /// Precision of a shift, 1/°C², that counts as none: of a kind that is not touched, or of all displays at once.
-const UNTOLD: f64 = 1e-9;
+pub(super) const UNTOLD: f64 = 1e-9;
 
 impl Touched {
     pub(super) fn new(kinds: usize, mut rows: Vec<(usize, usize, f64)>) -> Self {
         rows.sort_by_key(|(row, kind, _)| (*row, *kind));
-        Self { kinds, rows, tables: RefCell::default(), sums: RefCell::default() }
+        let (tables, sums) = (RefCell::default(), RefCell::default());
+        Self { kinds, rows, tables, sums, number: None }
+    }
+
+    /// The same readings, known under a number.
+    pub(super) fn numbered(self, number: u32) -> Self {
+        Self { number: Some(number), ..self }
+    }
+
+    /// The number under which they are known.
+    pub(super) fn number(&self) -> Option<u32> {
+        self.number
     }
 
     /// Number of kinds.
@@ -118,8 +131,8 @@ impl Touched {
         let mut figures = vec![0.0; kinds * (kinds + 1)].into_boxed_slice();
         let (within, weighted) = figures.split_at_mut(kinds * kinds);
         for (nth, &(row, kind, weight)) in self.rows.iter().enumerate() {
-            weighted[kind] += weight * turned.weighted[row];
-            let share = weight * turned.precision[row];
+            weighted[kind] += weight * field.row(turned, row).weighted;
+            let share = weight * turned.precision(row);
             within[kind * kinds + kind] += weight * share;
             for &(_, other, more) in self.rows[nth + 1..].iter().take_while(|(r, _, _)| *r == row) {
                 within[kind * kinds + other] += share * more;
@@ -127,7 +140,7 @@ impl Touched {
             }
         }
         let sums = &mut *field.sums.borrow_mut();
-        let (width, seen, _) = self.compactly(&field.layout, turned, sums);
+        let (width, seen, _) = self.compactly(field, turned, sums);
         for kind in (0..kinds).filter(|kind| seen >> kind & 1 == 1) {
             for other in (0..=kind).filter(|kind| seen >> kind & 1 == 1) {
                 let less = dot(&sums.row(kind)[..width], &sums.row(other)[..width]);
@@ -144,10 +157,11 @@ impl Touched {
     /// other. How many columns that are, the kinds and the blocks that are met.
     fn compactly(
         &self,
-        layout: &Layout,
+        field: &Field,
         turned: &Turned,
         sums: &mut Matrix,
     ) -> (usize, u64, Vec<Place>) {
+        let layout = &field.layout;
         let common = layout.common();
         sums.reset(self.kinds, common + layout.owned());
         let mut width = common;
@@ -163,8 +177,9 @@ impl Touched {
             }
             seen |= 1 << kind.min(63);
             let sum = sums.row_mut(kind);
-            add(&mut sum[..common], weight, turned.far.row(row));
-            add(&mut sum[at..at + block.len()], weight, turned.own.row(row));
+            let turned = field.row(turned, row);
+            add(&mut sum[..common], weight, turned.far());
+            add(&mut sum[at..at + block.len()], weight, turned.own());
         }
         (width, seen, met)
     }
@@ -176,8 +191,10 @@ impl Touched {
         }
         field.one_sum_more();
         let room = &mut *field.sums.borrow_mut();
-        let (width, seen, blocks) = self.compactly(&field.layout, turned, room);
-        let figures = (0..self.kinds).flat_map(|kind| &room.row(kind)[..width]).copied().collect();
+        let (width, seen, blocks) = self.compactly(field, turned, room);
+        let mut figures = Vec::with_capacity(self.kinds * width);
+        (0..self.kinds).for_each(|kind| figures.extend_from_slice(&room.row(kind)[..width]));
+        let figures = figures.into_boxed_slice();
         let common = field.layout.common();
         let made = Rc::new(Sums { common, width, seen, blocks, figures });
         let mut sums = self.sums.borrow_mut();
@@ -231,7 +248,7 @@ impl Touched {
                 from += 1;
             }
             for &(_, k, w) in other.rows[from..].iter().take_while(|(r, _, _)| *r == row) {
-                put(kind, k, weight * w * turned.precision[row]);
+                put(kind, k, weight * w * turned.precision(row));
             }
         }
     }

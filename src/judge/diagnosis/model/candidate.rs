@@ -31,15 +31,17 @@ pub(crate) struct Candidate {
     /// Shared by models of the same job.
     pub(crate) paths: Rc<[Path]>,
     /// How it may show over the reading sets; never empty once the model is made.
-    pub(crate) courses: Vec<Course>,
+    pub(crate) courses: Rc<[Course]>,
 }
 
-/// Prepares a fault; `seen` has the slots in which something was read, found or said.
+/// Prepares a fault; `seen` has the slots in which something was read, found or said, `known` the paths that others
+/// were found to have.
 pub(super) fn candidate(
     knowledge: &Knowledge,
     timeline: &Timeline,
     &Single { fault, prior, said }: &Single,
     seen: Presence,
+    known: &mut Vec<(Vec<Chances>, Rc<[Path]>)>,
 ) -> Candidate {
     let engine = &timeline.engine;
     let numbers = match fault.place {
@@ -77,17 +79,14 @@ pub(super) fn candidate(
             chances
         })
         .collect();
-    Candidate {
-        fault,
-        prior,
-        said,
-        seat,
-        numbers,
-        renaming,
-        passes,
-        paths: paths(&chances, seen).into(),
-        courses: Vec::new(),
-    }
+    let before =
+        known.iter().find(|(other, _)| *other == chances).map(|(_, paths)| Rc::clone(paths));
+    let paths = before.unwrap_or_else(|| {
+        let paths: Rc<[Path]> = paths(&chances, seen).into();
+        known.push((chances, Rc::clone(&paths)));
+        paths
+    });
+    Candidate { fault, prior, said, seat, numbers, renaming, passes, paths, courses: Rc::from([]) }
 }
 
 /// Share of the re-seat chance that is left for depth where a fixed collar carries it along.

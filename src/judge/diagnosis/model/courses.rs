@@ -7,10 +7,10 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::{Candidate, Model, Part};
-use crate::diagnosis::gaussian::Moved;
+use crate::diagnosis::gaussian::{Moved, Strip};
 use crate::diagnosis::linalg::Matrix;
 use crate::diagnosis::looks::{Chances, Course, Kind, MOST_LOOKS, Shows, courses};
-use crate::diagnosis::path::Presence;
+use crate::diagnosis::path::{Path, Presence};
 use crate::diagnosis::result::CauseRef;
 use facts::knowledge::{Cause, Lasting};
 use measure::engine::Place;
@@ -66,23 +66,44 @@ impl Levels {
 const APART: f64 = 3.0;
 
 impl Model<'_> {
-    /// Works out the courses of every candidate.
+    /// Works out the courses of every candidate. Most have those of another at their place.
     pub(super) fn prepare_courses(&mut self) {
         let looks = self.data.sets.len();
-        let mut fared: BTreeMap<(usize, Shows), f64> = BTreeMap::new();
-        let mut list = Vec::with_capacity(self.candidates.len());
-        let mut suggested: BTreeMap<usize, Vec<Shows>> = BTreeMap::new();
-        for (number, candidate) in self.candidates.iter().enumerate() {
+        let mut list: Vec<Option<Rc<[Course]>>> = vec![None; self.candidates.len()];
+        let mut known: Vec<Followed> = Vec::new();
+        let mut met: Vec<Rc<[Course]>> = Vec::new();
+        let mut place: Option<(usize, AnyFault<'_, '_>)> = None;
+        for number in self.those_alike_together() {
+            let alike = self.alike[number];
+            if place.as_ref().is_none_or(|(other, _)| *other != alike) {
+                known.clear();
+                place = Some((alike, AnyFault::of(self, number)));
+            }
+            let Some((_, place)) = &mut place else { continue };
+            let candidate = &self.candidates[number];
             let worked_on = self.worked_on(candidate);
             let chances = self.course_chances(candidate, worked_on.contains(&true));
-            let alike = self.alike[number];
-            let patterns = suggested.entry(alike).or_insert_with(|| self.patterns(number));
             let gaps = self.gaps(candidate, &worked_on);
-            let all = courses(looks, &gaps, chances, patterns);
-            list.push(self.worth_following(number, all, &mut fared));
+            let paths = &candidate.paths;
+            let same = |other: &&Followed| {
+                Rc::ptr_eq(&other.paths, paths) && other.chances == chances && other.gaps == gaps
+            };
+            let before = known.iter().find(same).map(|other| Rc::clone(&other.courses));
+            list[number] = Some(before.unwrap_or_else(|| {
+                let all = courses(looks, &gaps, chances, place.patterns());
+                let kept = self.worth_following(number, all, place);
+                let before = met.iter().find(|other| ***other == *kept).map(Rc::clone);
+                let kept = before.unwrap_or_else(|| {
+                    met.push(Rc::from(kept));
+                    Rc::clone(&met[met.len() - 1])
+                });
+                let paths = Rc::clone(paths);
+                known.push(Followed { paths, chances, gaps, courses: Rc::clone(&kept) });
+                kept
+            }));
         }
         for (candidate, courses) in self.candidates.iter_mut().zip(list) {
-            candidate.courses = courses;
+            candidate.courses = courses.unwrap_or_else(|| Rc::from([]));
         }
     }
 
@@ -270,22 +291,23 @@ impl Model<'_> {
         &self,
         number: usize,
         all: Vec<Course>,
-        fared: &mut BTreeMap<(usize, Shows), f64>,
+        place: &mut AnyFault<'_, '_>,
     ) -> Vec<Course> {
         if all.len() == 1 || self.data.rows.is_empty() {
             return all.into_iter().take(1).collect();
         }
         let there = self.looks_while_there(number);
-        let mut fit = |shows: Shows| {
-            let key = (self.alike[number], shows);
-            *fared.entry(key).or_insert_with(|| self.fares(number, shows))
-        };
+        let there = &there;
+        let shows = |shows: Shows| there.iter().map(move |(mask, _)| shows & mask);
+        place.look(all.iter().flat_map(|course| shows(course.shows)).collect());
         // Of what was cured it does not matter how it would have shown since: what fits as far as it was there
         // is followed, or a fault put right would look like one that rests.
         let logs: Vec<f64> = all
             .iter()
             .map(|course| {
-                let ways = there.iter().map(|&(mask, log)| fit(course.shows & mask) + log);
+                let ways = shows(course.shows)
+                    .zip(there)
+                    .map(|(shows, (_, log))| place.fared[&shows] + log);
                 ways.fold(f64::NEG_INFINITY, f64::max) + course.probability.ln()
             })
             .collect();
@@ -313,20 +335,64 @@ impl Model<'_> {
         let least = ways.values().copied().fold(0.0, f64::max).min(SELDOM);
         ways.into_iter().filter(|(_, p)| *p >= least).map(|(mask, p)| (mask, p.ln())).collect()
     }
+}
 
-    /// Log likelihood of the numbers where a fault of any size shows so on a candidate's displays.
-    fn fares(&self, number: usize, shows: Shows) -> f64 {
-        let base = &self.bases[0];
-        let kinds = self.data.kinds.len();
-        let part = Part { shows, ..Part::always(number, 0, Presence::MAX) };
-        let touched = self.touched(&part, &[]);
+/// Courses that were found worth following for some candidate of a place.
+struct Followed {
+    paths: Rc<[Path]>,
+    chances: Chances,
+    gaps: Vec<f64>,
+    courses: Rc<[Course]>,
+}
+
+/// A fault of any size at a place.
+struct AnyFault<'m, 'k> {
+    model: &'m Model<'k>,
+    /// A candidate there.
+    number: usize,
+    /// Where displays went from one level to another, once that was asked for.
+    patterns: Option<Vec<Shows>>,
+    strip: Strip,
+    /// Log likelihood of the numbers where it shows at some looks.
+    fared: BTreeMap<Shows, f64>,
+}
+
+impl<'m, 'k> AnyFault<'m, 'k> {
+    fn of(model: &'m Model<'k>, number: usize) -> Self {
+        let strip = model.strip(number);
+        Self { model, number, patterns: None, strip, fared: BTreeMap::new() }
+    }
+
+    fn patterns(&mut self) -> &[Shows] {
+        self.patterns.get_or_insert_with(|| self.model.patterns(self.number))
+    }
+
+    /// Works out how it fares where it shows at these looks.
+    fn look(&mut self, mut choices: Vec<Shows>) {
+        choices.sort_unstable();
+        choices.dedup();
+        choices.retain(|shows| !self.fared.contains_key(shows));
+        let base = &self.model.bases[0];
+        let fare = |factor: &Matrix, mean: &[f64], shows: Shows| {
+            let part = Part { shows, ..Part::always(self.number, 0, Presence::MAX) };
+            let on = Rc::new(base.field.touched_anew(self.model.touched(&part, &[])));
+            base.log_ordinary(&[Moved { on, mean, factor }])
+        };
+        let kinds = self.model.data.kinds.len();
         let (sd, together) = ANY;
         let mut factor =
             Matrix::from_fn(kinds, kinds, |i, j| sd * sd * if i == j { 1.0 } else { together });
         factor.cholesky();
         let mean = vec![0.0; kinds];
-        let on = Rc::new(base.field.touched_anew(touched));
-        base.log_ordinary(&[Moved { on, mean: &mean, factor: &factor }])
+        // Where there are more looks than are told apart, one by one.
+        if !self.model.has_sheets(self.number) {
+            let fared: Vec<f64> =
+                choices.iter().map(|shows| fare(&factor, &mean, *shows)).collect();
+            self.fared.extend(choices.into_iter().zip(fared));
+            return;
+        }
+        let sheet = base.sheet(&self.strip, base.ordinary(), &choices);
+        self.fared.extend(choices.into_iter().zip(sheet.logs(&(&mean, &factor))));
     }
 }
 

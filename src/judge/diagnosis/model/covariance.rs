@@ -11,8 +11,8 @@ use super::display::{Renaming, active, shown};
 use super::{Model, Part};
 use crate::diagnosis::data::{correlation, repeatability};
 use crate::diagnosis::gaussian::{
-    Cells, Field, Group, Number, Ordinary, Reach, Scale, Variant, at_all, choose, even_points,
-    three_points,
+    Cells, Field, Group, Number, Ordinary, Reach, Scale, Stock, Variant, at_all, choose,
+    even_points, three_points,
 };
 use crate::diagnosis::linalg::{Matrix, log_sum_exp};
 use crate::diagnosis::path::Presence;
@@ -96,13 +96,15 @@ impl Model<'_> {
             .filter_map(|c| Some((c.renaming?, &c.paths)))
             .flat_map(|(renaming, paths)| paths.iter().map(move |path| (renaming, path.presence)))
             .collect();
+        let stock = Rc::new(Stock::default());
         for renaming in misnamed {
             let hung = self.hung(&[renaming]);
             let key = self.key(&hung);
             let index = keys.iter().position(|k| *k == key).unwrap_or_else(|| {
                 // At the scales that matter without it.
                 let weights = self.bases[0].weights().to_vec();
-                self.bases.push(Cells::new(self.field(&hung), weights));
+                let field = self.field(&hung).beside(&self.bases[0].field, &stock);
+                self.bases.push(Cells::new(field, weights));
                 keys.push(key);
                 keys.len() - 1
             });

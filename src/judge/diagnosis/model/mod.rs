@@ -54,6 +54,7 @@ pub use counted::said_by_numbers;
 pub(crate) use depth::{DepthsSeen, depths_seen, narrowed};
 pub(crate) use display::Renaming;
 pub(crate) use findings::{Looks, Sight, There};
+pub(crate) use glance::Glance;
 pub(crate) use verdicts::{arranged, verdict_row};
 
 /// A fault with one of its sides and one of its paths.
@@ -175,10 +176,11 @@ impl<'a> Model<'a> {
         complained::once_read(&mut prior, knowledge, timeline);
         let looks = counted_looks(knowledge, timeline);
         let seen = seen_slots(timeline, &data, &looks);
+        let mut known = Vec::new();
         let candidates = prior
             .singles
             .iter()
-            .map(|single| candidate(knowledge, timeline, single, seen))
+            .map(|single| candidate(knowledge, timeline, single, seen, &mut known))
             .collect::<Vec<_>>();
         let expected = Rc::new(Expected::of(knowledge, &candidates));
         let depths = depths_seen(context, timeline, &candidates);
@@ -335,6 +337,14 @@ impl<'a> Model<'a> {
         let log = self.log_states(parts);
         if self.data.rows.is_empty() {
             return log;
+        }
+        // As it is glanced at beside all others of its place.
+        if let ([part], false) = (parts, guarded)
+            && self.by_looks(part.candidate)
+            && let choice = self.shown(part.presence, part.shows).0
+            && let Some(sheet) = self.sheet(part.candidate, &self.glance(), &[choice])
+        {
+            return log + self.logs_of_choices(&sheet, &self.glance(), part)[0];
         }
         let renamings = self.renamings(parts);
         let base = self.base_for(&renamings);

@@ -108,12 +108,12 @@ impl Model<'_> {
         // What does nothing to displays is not seen beside what does, unless it misnames them.
         let renames = |part: &Part| self.candidates[part.candidate].renaming.is_some();
         let mut telling = parts.iter().filter(|part| !silent(part) || renames(part));
-        if let (Some(part), None) = (telling.next(), telling.next())
-            && let Some(log) = self.log_states_by_chain(part)
-        {
-            return log;
-        }
-        self.log_states_of(parts)
+        let log = match (telling.next(), telling.next(), telling.next()) {
+            (Some(part), None, _) => self.log_states_by_chain(part),
+            (Some(one), Some(other), None) => self.log_states_by_chains(one, other),
+            _ => None,
+        };
+        log.unwrap_or_else(|| self.log_states_of(parts))
     }
 
     /// Whether the states shown know of the sides of a candidate.
@@ -165,7 +165,13 @@ impl Model<'_> {
 
     /// Log of how much likelier what a display showed is with the faults on it: `either` is the chance that one of
     /// them made it show that, `neither` that all of them left it a number.
-    fn log_ratio(&self, set: usize, display: Cylinder, either: f64, neither: f64) -> f64 {
+    pub(super) fn log_ratio(
+        &self,
+        set: usize,
+        display: Cylinder,
+        either: f64,
+        neither: f64,
+    ) -> f64 {
         let shown = self.shown_by(set, display);
         let usual = self.usual_chance(set, shown);
         let chance = match shown {
@@ -195,6 +201,21 @@ impl Model<'_> {
             }
         }
         log
+    }
+
+    /// The chance that a candidate that shows on one display made it show what it did in a set, after what it made it
+    /// show in the set before at that point, if any; `None` where it does nothing to it.
+    pub(super) fn chance_after(
+        &self,
+        part: &Part,
+        before: Option<usize>,
+        set: usize,
+    ) -> Option<f64> {
+        let display = |set: usize| self.shown[part.candidate][self.data.sets[set].index][0];
+        let shown = self.shown_by(set, display(set));
+        let own = self.own(part, set, display(set), shown)?;
+        let before = before.map(|before| self.shown_by(before, display(before)));
+        Some(chance_after(before, shown, own, self.knowledge.constants.state_again))
     }
 
     /// Chance that a part, should it show, leaves its display without a number at the next look at a running

@@ -54,13 +54,18 @@ impl Model<'_> {
         };
         let (one, other) = (each(firsts), each(seconds));
         let mut logs = vec![0.0; count * cells.len()];
+        if let (Some(one), Some(other)) = (&one, &other) {
+            base.log_both(&cells, one, other, &mut |a, b, at, log| {
+                logs[(a * seconds.len() + b) * cells.len() + at] = log;
+            });
+            return logs.chunks(cells.len()).map(|logs| log_sum_exp(logs) + rest).collect();
+        }
         for (at, &cell) in cells.iter().enumerate() {
             let mut take = |a: usize, b: usize, log: f64| {
                 logs[(a * seconds.len() + b) * cells.len() + at] = log;
             };
             match (&one, &other) {
-                (Some(one), Some(other)) => base.log_both_at(cell, one, other, &mut take),
-                (Some(one), None) => base.log_each_at(cell, &one.on, &one.effects, |a, log| {
+                (Some(one), _) => base.log_each_at(cell, &one.on, &one.effects, |a, log| {
                     (0..seconds.len()).for_each(|b| take(a, b, log));
                 }),
                 (None, Some(other)) => {
