@@ -240,14 +240,12 @@ impl Field {
         let trunk = || Trunk::new(&self.layout, &self.numbers, &self.centred, &at);
         let block =
             |trunk: &Trunk, n: usize| Block::new(&self.layout, &self.centred, &at, trunk, n);
-        let (trunk, blocks) = match &self.stocked {
-            Some(stocked) => stocked.at(&self.layout, (variant, spread, noise), trunk, block),
-            None => {
-                let trunk = Rc::new(trunk());
-                let blocks = (0..self.layout.blocks()).map(|n| Rc::new(block(&trunk, n)));
-                (Rc::clone(&trunk), blocks.collect())
-            }
-        };
+        if let Some(stocked) = &self.stocked {
+            let (trunk, blocks) = stocked.at(&self.layout, (variant, spread, noise), trunk, block);
+            return Factored::new(trunk, blocks);
+        }
+        let trunk = Rc::new(trunk());
+        let blocks = (0..self.layout.blocks()).map(|n| Rc::new(block(&trunk, n))).collect();
         Factored::new(trunk, blocks)
     }
 

@@ -134,11 +134,13 @@ pub(super) fn told_by<const N: usize>(
                 share[lane] = g[i][j][lane] * inverse[lane];
                 v[i][lane] -= share[lane] * v[j][lane];
             }
-            for k in j + 1..=i {
+            let mut row = g[i];
+            for (k, own) in row.iter_mut().enumerate().take(i + 1).skip(j + 1) {
                 for lane in 0..LANES {
-                    g[i][k][lane] -= share[lane] * g[k][j][lane];
+                    own[lane] -= share[lane] * g[k][j][lane];
                 }
             }
+            g[i] = row;
         }
     }
     (gain, determinant)

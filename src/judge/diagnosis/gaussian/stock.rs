@@ -54,11 +54,11 @@ impl Stocked {
             shelves.push(Shelf { scales, trunk: Rc::new(trunk()), blocks });
             shelves.len() - 1
         });
-        let shelf = &mut shelves[at];
-        let trunk = Rc::clone(&shelf.trunk);
+        let here = &mut shelves[at];
+        let trunk = Rc::clone(&here.trunk);
         let mut of = |number: usize| {
             if layout.same_block(&self.first, number) {
-                let known = &mut shelf.blocks[number];
+                let known = &mut here.blocks[number];
                 Rc::clone(known.get_or_insert_with(|| Rc::new(block(&trunk, number))))
             } else {
                 Rc::new(block(&trunk, number))

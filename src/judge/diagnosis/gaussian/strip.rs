@@ -5,6 +5,8 @@
 //! them, and of a choice nothing is asked but what lies between its edges. It must come to what
 //! [`Touched`](super::Touched) comes to for the same readings, and must not know why a fault shows there.
 
+use std::array::from_fn;
+
 use super::super::linalg::{Matrix, add, dot};
 use super::super::looks::{Shows, edges};
 use super::cells::{Cells, MANY};
@@ -237,15 +239,10 @@ fn logs_of<const N: usize>(
     let (mean, factor) = effect::<N>(one);
     let count = twos(sheet.kinds) + sheet.kinds;
     let of = |at: &At| {
-        let mut from = at.figures[choice / LANES * count..].iter().map(|f| f[choice % LANES]);
-        let (mut within, mut told) = ([[0.0; N]; N], [0.0; N]);
-        for a in 0..N.min(sheet.kinds) {
-            for (b, figure) in (0..=a).zip(&mut from) {
-                within[a][b] = figure;
-                within[b][a] = figure;
-            }
-        }
-        told.iter_mut().take(sheet.kinds).zip(from).for_each(|(told, figure)| *told = figure);
+        let figures = &at.figures[choice / LANES * count..][..count];
+        let (within, told) = figures_of::<N>(sheet.kinds, figures);
+        let within = within.map(|row| row.map(|figure| figure[choice % LANES]));
+        let told = told.map(|figure| figure[choice % LANES]);
         let (quadratic, root) = rooted(at.nothing, &within, &told, &mean, &factor);
         (at.log - 0.5 * quadratic, root)
     };
@@ -289,16 +286,11 @@ fn shares_of<const N: usize>(
 /// The figures of some choices in place, the rest being nought.
 #[inline]
 fn figures_of<const N: usize>(kinds: usize, figures: &[Lanes]) -> ([[Lanes; N]; N], [Lanes; N]) {
-    let (mut within, mut told) = ([[[0.0; LANES]; N]; N], [[0.0; LANES]; N]);
     let (twos, ones) = figures.split_at(twos(kinds));
-    let mut from = twos.iter();
-    for a in 0..N.min(kinds) {
-        for (b, figure) in (0..=a).zip(&mut from) {
-            within[a][b] = *figure;
-            within[b][a] = *figure;
-        }
-    }
-    told.iter_mut().zip(ones).for_each(|(told, figure)| *told = *figure);
+    let of = |a: usize, b: usize| if a < kinds { twos[place(a, b)] } else { [0.0; LANES] };
+    let within = from_fn(|a| from_fn(|b| of(a.max(b), a.min(b))));
+    let mut told = [[0.0; LANES]; N];
+    told[..kinds].copy_from_slice(ones);
     (within, told)
 }
 

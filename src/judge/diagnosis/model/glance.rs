@@ -108,7 +108,9 @@ impl Model<'_> {
     pub(crate) fn logs_of_choices(&self, sheet: &Sheet, glance: &Glance, part: &Part) -> Vec<f64> {
         let moments = self.moments_of(part);
         let mut logs = sheet.logs(&(&moments.mean, &moments.factor));
-        logs.iter_mut().for_each(|log| *log += glance.rest);
+        for log in &mut logs {
+            *log += glance.rest;
+        }
         logs
     }
 

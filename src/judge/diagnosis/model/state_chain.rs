@@ -42,8 +42,7 @@ impl Links {
             }
             log += self.sums[edge] - self.sums[from];
             let mut met = 0;
-            for look in from..edge {
-                let kind = kinds[look];
+            for (look, &kind) in kinds.iter().enumerate().take(edge).skip(from) {
                 if last[kind] <= from {
                     // The first of its kind in the run.
                     if last[kind] != self.before[look] {
