@@ -277,10 +277,10 @@ fn side_is_odd(knowledge: &Knowledge, engine: &Engine, side: &Effect, dice: &mut
             } else {
                 1.0 + usual_sd * dice.normal()
             };
-            let size = dice.normal();
+            let drawn = dice.normal();
             for (i, point) in POINTS.into_iter().enumerate() {
                 let shift = side.exhaust.as_ref().and_then(|row| row.at(fixture::at(point)));
-                let by = shift.map_or(0.0, |shift| shift.mean + size * shift.sd);
+                let by = shift.map_or(0.0, |shift| shift.mean + drawn * shift.sd);
                 offsets[0][i] += severity.max(0.2) * by / spread[i];
             }
             odd(&offsets, 0)
